@@ -1,0 +1,247 @@
+"""Records to and from other tablets, and the summary of what they say."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.locate import answer_to_json
+from walkapp.analysis.results import OriginAnswer
+from walkapp.bundle import BundleFacts, FirstBadRow, open_bundle, write_bundle
+from walkapp.errors import InputError
+from walkapp.model.records import Photo, Record, WalkStart
+from walkapp.store import MergeReport, Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """What is known of one concern, ready to be told.
+
+    Parameters
+    ----------
+    facts
+        The concern, its walks and records.
+    answer
+        Where the defect starts; none when the checklist is not known.
+    trouble
+        Why there is no answer; empty when there is one.
+    """
+
+    facts: ConcernFacts
+    answer: OriginAnswer | None
+    trouble: str = ""
+
+
+def summarise(place: Workplace) -> tuple[Summary, ...]:
+    """Work out the answer of every concern, newest first."""
+    found = []
+    for facts in all_concerns(place):
+        try:
+            found.append(Summary(facts=facts, answer=facts.locate()))
+        except InputError as error:
+            found.append(Summary(facts=facts, answer=None, trouble=str(error)))
+    return tuple(found)
+
+
+def summary_to_json(summary: Summary) -> dict[str, Any]:
+    """Turn a summary into JSON values: the concern's own, then those of ``locate``."""
+    concern = summary.facts.concern
+    defect = summary.facts.stream.defect(concern.defect) if summary.facts.stream else None
+    said: dict[str, Any] = {
+        "concern": concern.concern,
+        "what": concern.what,
+        "defect": concern.defect,
+        "defect_name": defect.name if defect else concern.defect,
+        "stream": concern.stream,
+        "severity": concern.severity,
+        "walks": len(summary.facts.walks),
+        "escalation_missing": summary.facts.needs_escalation,
+    }
+    if summary.answer is not None:
+        return said | answer_to_json(summary.answer)
+    return said | {
+        "first_bad_station": None,
+        "probability": None,
+        "plain_rule_station": None,
+        "stations": [],
+        "none_probability": None,
+        "next": None,
+        "assumptions": None,
+        "warnings": [summary.trouble],
+    }
+
+
+def bundle_concerns(
+    place: Workplace, out: Path, *, concern: str | None = None, since: date | None = None
+) -> BundleFacts:
+    """Write records, photos, checklists and the computed answers into one bundle.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    out
+        The zip to write; an older file of that name is replaced in one step.
+    concern
+        Only this concern; all when none.
+    since
+        Only concerns in which anything was recorded on or after this date (each whole, so that its
+        answer can be worked out again from the bundle alone).
+
+    Raises
+    ------
+    InputError
+        If there is no such concern, or nothing to write.
+    BundleError
+        If the file cannot be written.
+    """
+    ids = [concern] if concern is not None else list(place.store.concerns())
+    chosen = [c for c in ids if since is None or _newest_day(place.store, c) >= since]
+    records: list[Record] = []
+    rows: list[FirstBadRow] = []
+    for concern_id in sorted(chosen):
+        facts = concern_facts(place, concern_id)
+        records.extend(_records_of(place.store, concern_id))
+        rows.extend(_rows(facts))
+    if not records:
+        raise InputError(
+            "There is nothing to bundle: no concern with records since that date."
+            if since is not None
+            else "There is nothing to bundle: this store has no concern yet."
+        )
+    photos = {}
+    for record in records:
+        if isinstance(record, Photo) and (path := place.store.photo_path(record.file_name)) is not None:
+            photos[record.file_name] = path
+    checklists = {}
+    for record in records:
+        if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
+            checklists[record.checklist] = files
+    return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
+
+
+def _records_of(store: Store, concern: str) -> Iterator[Record]:
+    yield from store.records(concern)
+    for walk in store.walks(concern):
+        yield from store.records(walk)
+
+
+def _newest_day(store: Store, concern: str) -> date:
+    return max((datetime.fromisoformat(r.at).date() for r in _records_of(store, concern)), default=date.min)
+
+
+def _rows(facts: ConcernFacts) -> Iterable[FirstBadRow]:
+    """One row a station; none when nobody has the checklist, since nothing can be worked out."""
+    if facts.stream is None:
+        return ()
+    answer = facts.locate()
+    return tuple(
+        FirstBadRow(
+            concern=facts.concern.concern,
+            defect=facts.concern.defect,
+            stream=facts.concern.stream,
+            station_order=verdict.order,
+            station=verdict.station,
+            checked=verdict.checked,
+            nok=verdict.nok,
+            share=verdict.share,
+            low95=verdict.interval.low if verdict.interval else None,
+            high95=verdict.interval.high if verdict.interval else None,
+            probability_origin=verdict.probability_origin,
+            verdict=verdict.verdict,
+            first_bad_station=answer.first_bad_station or "",
+        )
+        for verdict in answer.stations
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Merged:
+    """What one bundle brought.
+
+    Parameters
+    ----------
+    path
+        The bundle.
+    report
+        What was new, known already or in conflict.
+    missing_photos
+        Names of pictures that a record mentions and the bundle does not hold.
+    """
+
+    path: Path
+    report: MergeReport
+    missing_photos: tuple[str, ...]
+
+
+def merge_bundles(
+    place: Workplace,
+    paths: Sequence[Path],
+    *,
+    progress: Callable[[int, int], None] = lambda done, total: None,
+) -> tuple[Merged, ...]:
+    """Merge bundles into the store; every bundle is checked whole before the first one is merged.
+
+    Parameters
+    ----------
+    place
+        Where to merge into.
+    paths
+        The bundles.
+    progress
+        Called with steps done and steps in all; each bundle is checked and then merged.
+
+    Raises
+    ------
+    BundleError
+        If any bundle cannot be trusted; nothing was merged then.
+    """
+    total = 2 * len(paths)
+    for done, path in enumerate(paths):
+        progress(done, total)
+        with open_bundle(path):
+            pass
+    merged = []
+    for done, path in enumerate(paths, start=len(paths)):
+        progress(done, total)
+        merged.append(_merge_one(place.store, path))
+    progress(total, total)
+    return tuple(merged)
+
+
+def _merge_one(store: Store, path: Path) -> Merged:
+    with open_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
+        photos = {name: bundle.extract_photo(name, Path(folder)) for name in bundle.photo_names}
+        report = store.merge(
+            bundle.records,
+            name=bundle.digest,
+            photos=photos,
+            checklists=bundle.checklists,
+        )
+        return Merged(path=path, report=report, missing_photos=tuple(bundle.missing_photos))
+
+
+@contextmanager
+def bundle_as_store(
+    path: Path, *, now: Callable[[], datetime], new_id: Callable[[], str], app: str
+) -> Iterator[Workplace]:
+    """Look at a bundle as if it were a store, without touching any store.
+
+    Raises
+    ------
+    BundleError
+        If the bundle cannot be trusted.
+    """
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        Store(Path(folder) / "store", now=now, new_id=new_id, app=app) as store,
+    ):
+        _merge_one(store, path)
+        yield Workplace(store=store, checklists=None, now=now, new_id=new_id)

@@ -1,0 +1,299 @@
+"""What the store knows of a concern and of a walk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.gather import gather_tallies, unplaced
+from walkapp.analysis.locate import locate
+from walkapp.analysis.results import OriginAnswer
+from walkapp.errors import InputError
+from walkapp.model.checklist import Station, Stream
+from walkapp.model.records import (
+    Answer,
+    Concern,
+    Count,
+    Escalation,
+    HazardsRead,
+    Measurement,
+    Record,
+    Sample,
+    Setting,
+    WalkStart,
+)
+from walkapp.model.standing import Conflict, Standing, standing_of
+
+
+@dataclass(frozen=True)
+class ConcernFacts:
+    """Everything known of one concern, over all its walks and tablets.
+
+    Parameters
+    ----------
+    concern
+        The record that opened it, as corrected.
+    stream
+        The value stream, with the checklist of the latest walk; none when nobody has the checklist.
+    walks
+        The starts of its walks, oldest first.
+    standing
+        The records that hold, of the concern and of all its walks.
+    """
+
+    concern: Concern
+    stream: Stream | None
+    walks: tuple[WalkStart, ...]
+    standing: Standing
+
+    @property
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """Corrections that contradict each other."""
+        return self.standing.conflicts
+
+    @cached_property
+    def escalation(self) -> Escalation | None:
+        """Who was told of a safety-class concern, or none."""
+        return next((r for r in self.standing.current if isinstance(r, Escalation)), None)
+
+    @property
+    def needs_escalation(self) -> bool:
+        """Whether this is a safety-class concern and nobody has recorded who was told."""
+        return self.concern.severity == "safety" and self.escalation is None
+
+    def locate(self, *, here: int | None = None) -> OriginAnswer:
+        """Work out where the defect starts.
+
+        Parameters
+        ----------
+        here
+            Order of the station at which the walker stands; none when not known.
+
+        Raises
+        ------
+        InputError
+            If the checklist of the stream is not known.
+        """
+        stream = self.known_stream()
+        answer = locate(
+            gather_tallies(stream, self.standing.current, self.concern.defect),
+            share_low=float(self.concern.share_low or 0),
+            share_high=float(self.concern.share_high or 1),
+            here=here,
+        )
+        return answer.with_warnings(self._record_warnings(stream))
+
+    def known_stream(self) -> Stream:
+        """Give the stream.
+
+        Raises
+        ------
+        InputError
+            If the checklist of the stream is not known.
+        """
+        if self.stream is None:
+            raise InputError(
+                f"The checklist of the value stream {self.concern.stream!r} is not here; "
+                "start walkapp with --checklists and its folder, or merge a bundle that has it."
+            )
+        return self.stream
+
+    def _record_warnings(self, stream: Stream) -> tuple[str, ...]:
+        said: list[str] = []
+        if self.conflicts:
+            many = len(self.conflicts)
+            said.append(
+                f"{many} {'entry was' if many == 1 else 'entries were'} corrected differently on two "
+                "tablets; both are kept and one is counted until a person settles it."
+            )
+        lost = unplaced(stream, self.standing.current)
+        if lost:
+            many = len(lost)
+            said.append(
+                f"{many} {'record does' if many == 1 else 'records do'} not fit the checklist "
+                f"(version {stream.version}) and {'is' if many == 1 else 'are'} not counted."
+            )
+        return tuple(said)
+
+
+@dataclass(frozen=True)
+class CheckProgress:
+    """What one walk has recorded for one check.
+
+    Parameters
+    ----------
+    check
+        Id of the check.
+    checked, nok
+        Parts judged, or values taken, and NOK or out of limits among them.
+    not_applicable
+        The reason when the check does not apply; empty otherwise.
+    latest
+        The newest record of the check, or none.
+    """
+
+    check: str
+    checked: int
+    nok: int
+    not_applicable: str
+    latest: Record | None
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether anything was recorded."""
+        return self.latest is not None
+
+
+@dataclass(frozen=True)
+class WalkFacts:
+    """One walk, seen from the tablet that walks it.
+
+    Parameters
+    ----------
+    facts
+        The concern that it belongs to, with all walks.
+    start
+        The record that began the walk.
+    stream
+        The stream with the checklist as it was when the walk began.
+    current
+        The records of this walk that hold.
+    undoable
+        The record that "undo" would take back, or none.
+    """
+
+    facts: ConcernFacts
+    start: WalkStart
+    stream: Stream
+    current: tuple[Record, ...]
+    undoable: Record | None
+
+    @cached_property
+    def hazards_read(self) -> frozenset[str]:
+        """Ids of the stations whose cautions were confirmed in this walk."""
+        return frozenset(r.station for r in self.current if isinstance(r, HazardsRead))
+
+    def at_station(self, station: str) -> tuple[Record, ...]:
+        """Give the records of one station, oldest first."""
+        return tuple(r for r in self.current if getattr(r, "station", "") == station)
+
+    def sample(self, station: str) -> Sample | None:
+        """Give the newest word on where the parts at a station come from."""
+        samples = [r for r in self.at_station(station) if isinstance(r, Sample)]
+        return samples[-1] if samples else None
+
+    def progress(self, station: Station, check_id: str) -> CheckProgress:
+        """Sum up what was recorded for one check."""
+        check = station.check(check_id)
+        records = [r for r in self.at_station(station.id) if getattr(r, "check", "") == check_id]
+        checked = nok = 0
+        reason = ""
+        for record in records:
+            match record:
+                case Answer(answer="not_applicable"):
+                    reason = record.reason
+                case Answer():
+                    checked, nok = checked + 1, nok + (record.answer == "not_ok")
+                case Count():
+                    checked, nok = checked + record.checked, nok + record.nok
+                case Measurement() | Setting():
+                    value = record.value if isinstance(record, Measurement) else record.actual
+                    outside = check is not None and not check.is_within_limits_text(value)
+                    checked, nok = checked + 1, nok + outside
+                case _:
+                    checked += 1
+        return CheckProgress(check_id, checked, nok, reason, records[-1] if records else None)
+
+
+def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
+    """Read everything known of a concern.
+
+    Raises
+    ------
+    InputError
+        If the store has no such concern.
+    """
+    own = place.store.records(concern_id)
+    walk_ids = place.store.walks(concern_id)
+    everything: list[Record] = list(own)
+    for walk in walk_ids:
+        everything.extend(place.store.records(walk))
+    standing = standing_of(everything)
+    concern = next((r for r in standing.current if isinstance(r, Concern)), None)
+    if concern is None:
+        raise InputError(
+            f"There is no concern {concern_id!r} in this store; see 'walkapp summary' for its list."
+        )
+    walks = tuple(r for r in standing.current if isinstance(r, WalkStart))
+    return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing)
+
+
+def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -> Stream | None:
+    for walk in reversed(tuple(walks)):
+        kept = place.kept_stream(walk.stream, walk.checklist)
+        if kept is not None:
+            return kept
+    return place.streams().get(concern.stream)
+
+
+def all_concerns(place: Workplace) -> tuple[ConcernFacts, ...]:
+    """Read every concern of the store, newest first."""
+    opened = (
+        concern_id
+        for concern_id in place.store.concerns()
+        if any(isinstance(r, Concern) for r in standing_of(place.store.records(concern_id)).current)
+    )
+    return tuple(concern_facts(place, concern_id) for concern_id in sorted(opened, reverse=True))
+
+
+def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
+    """Read one walk and its concern.
+
+    Raises
+    ------
+    InputError
+        If the store has no such walk, or not the checklist that it was walked with.
+    """
+    facts = concern_facts(place, concern_id)
+    start = next((walk for walk in facts.walks if walk.id == walk_id), None)
+    if start is None:
+        raise InputError(f"There is no walk {walk_id!r} of this concern in this store.")
+    stream = place.kept_stream(start.stream, start.checklist)
+    if stream is None:
+        raise InputError(
+            "The checklist that this walk was begun with is not in this store; merge a bundle that has it."
+        )
+    current = tuple(r for r in facts.standing.current if r.walk == walk_id)
+    mine = tuple(r for r in place.store.records(walk_id) if r.device == place.store.device)
+    return WalkFacts(facts, start, stream, current, last_undoable(mine))
+
+
+UNDO = "undo"
+"""The reason written into records that take back or restore."""
+
+_NEVER_UNDONE = ("walk_start", "hazards_read")
+
+
+def last_undoable(own_records: Iterable[Record]) -> Record | None:
+    """Find the entry that "undo" takes back next.
+
+    Parameters
+    ----------
+    own_records
+        Records of one walk made by this tablet.
+
+    Returns
+    -------
+    Record or None
+        The newest entry that was neither undone nor is itself an undo.
+    """
+    stack: list[Record] = []
+    for record in sorted(own_records, key=lambda r: r.number):
+        if record.why == UNDO:
+            if stack:
+                stack.pop()
+        elif record.kind not in _NEVER_UNDONE:
+            stack.append(record)
+    return stack[-1] if stack else None

@@ -1,0 +1,277 @@
+"""What a person does on the floor: each call is one or more records, durable when it returns."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import fields as record_fields
+from typing import Any, TypeVar
+
+from walkapp.actions.reading import UNDO, ConcernFacts, WalkFacts
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import InputError
+from walkapp.model.checklist import Check
+from walkapp.model.records import (
+    HEADER,
+    Answer,
+    ChangePoint,
+    Concern,
+    Count,
+    Escalation,
+    HazardsRead,
+    Measurement,
+    Note,
+    Photo,
+    Record,
+    Sample,
+    Setting,
+    WalkStart,
+    Withdrawal,
+)
+from walkapp.photos import examine
+
+CORRECTED = "corrected by the walker"
+COUNTED_ON = "counted on"
+
+R = TypeVar("R", bound=Record)
+
+
+def open_concern(place: Workplace, **said: Any) -> Concern:
+    """Open a concern.
+
+    Parameters
+    ----------
+    place
+        Where to write.
+    said
+        The fields of :class:`walkapp.model.records.Concern`.
+
+    Raises
+    ------
+    RecordError
+        If a value is not allowed.
+    """
+    concern_id = place.new_id()
+    return place.add(Concern, id=concern_id, concern=concern_id, **said)
+
+
+def record_escalation(place: Workplace, concern: str, told: str) -> Escalation:
+    """Record that somebody was told of a safety-class concern just now."""
+    told_at = place.now().isoformat(timespec="seconds")
+    return place.add(Escalation, concern=concern, told=told, told_at=told_at)
+
+
+def start_walk(place: Workplace, facts: ConcernFacts, direction: str) -> WalkStart:
+    """Begin a walk with the checklist as it is now; a copy of the checklist goes into the store.
+
+    Raises
+    ------
+    InputError
+        If the checklists folder does not have the concern's stream.
+    """
+    digest = place.keep_checklist(facts.concern.stream)
+    walk_id = place.new_id()
+    return place.add(
+        WalkStart,
+        id=walk_id,
+        walk=walk_id,
+        concern=facts.concern.concern,
+        stream=facts.concern.stream,
+        checklist=digest,
+        direction=direction,
+    )
+
+
+class Walking:
+    """One person walking one walk.
+
+    Parameters
+    ----------
+    place
+        Where to write.
+    concern, walk
+        Ids of the concern and of the walk.
+    """
+
+    def __init__(self, place: Workplace, concern: str, walk: str) -> None:
+        self._place = place
+        self._ids = {"concern": concern, "walk": walk}
+
+    def confirm_hazards(self, station: str) -> HazardsRead:
+        """Record that the cautions of a station were read."""
+        return self._place.add(HazardsRead, station=station, **self._ids)
+
+    def say_sample(self, now: WalkFacts, station: str, lot: str, made_on: str) -> Sample:
+        """Record where the parts at a station come from; an earlier word is corrected."""
+        return self._put(now.sample(station), Sample, station=station, lot=lot, made_on=made_on)
+
+    def judge_part(
+        self, now: WalkFacts, station: str, check: str, answer: str, *, unit: str = ""
+    ) -> Answer:
+        """Record one more part judged ``ok`` or ``not_ok``."""
+        earlier = set_aside_before(now, station, check)
+        return self._put(earlier, Answer, station=station, check=check, answer=answer, unit=unit)
+
+    def answer_question(
+        self, now: WalkFacts, station: str, check: str, answer: str, *, reason: str = ""
+    ) -> Answer:
+        """Record the one answer to a question; an earlier answer is corrected."""
+        earlier = [r for r in _of_check(now, station, check) if isinstance(r, Answer)]
+        return self._put(
+            earlier[-1] if earlier else None,
+            Answer,
+            station=station,
+            check=check,
+            answer=answer,
+            reason=reason,
+        )
+
+    def set_aside(self, now: WalkFacts, station: str, check: str, reason: str) -> Answer:
+        """Record that a check does not apply here, and why; an earlier reason is corrected."""
+        said = {"station": station, "check": check, "answer": "not_applicable", "reason": reason}
+        return self._put(set_aside_before(now, station, check), Answer, **said)
+
+    def count(
+        self, now: WalkFacts, station: str, check: str, checked: int, nok: int, *, unit: str = ""
+    ) -> Count:
+        """Record parts checked and NOK; an earlier count of the same check and unit is corrected."""
+        return self._put(
+            count_of(now, station, check, unit) or set_aside_before(now, station, check),
+            Count,
+            why=COUNTED_ON,
+            station=station,
+            check=check,
+            checked=checked,
+            nok=nok,
+            unit=unit,
+        )
+
+    def measure(
+        self, now: WalkFacts, station: str, check: Check, value: str, *, part: str = "", unit: str = ""
+    ) -> Measurement:
+        """Record one measured value, as typed."""
+        return self._put(
+            set_aside_before(now, station, check.id),
+            Measurement,
+            station=station,
+            check=check.id,
+            value=value,
+            unit_of_measure=check.unit,
+            part=part,
+            unit=unit,
+        )
+
+    def read_setting(
+        self, now: WalkFacts, station: str, check: Check, actual: str, *, set_value: str = ""
+    ) -> Setting:
+        """Record a process setting; an earlier reading in this walk is corrected."""
+        earlier = [r for r in _of_check(now, station, check.id) if isinstance(r, Setting)]
+        return self._put(
+            earlier[-1] if earlier else set_aside_before(now, station, check.id),
+            Setting,
+            station=station,
+            check=check.id,
+            set_value=set_value,
+            actual=actual,
+            unit_of_measure=check.unit,
+        )
+
+    def note(self, station: str, words: str) -> Note:
+        """Record a note."""
+        return self._place.add(Note, station=station, words=words, **self._ids)
+
+    def report_change(self, station: str, **said: Any) -> ChangePoint:
+        """Record a change point; `said` holds the fields of the record kind."""
+        return self._place.add(ChangePoint, station=station, **said, **self._ids)
+
+    def add_photo(
+        self,
+        station: str,
+        data: bytes,
+        name: str,
+        *,
+        check: str = "",
+        caption: str = "",
+        invented: bool = False,
+    ) -> Photo:
+        """Keep a picture unchanged and record it: the file is durable before the record is.
+
+        Raises
+        ------
+        PhotoError
+            If `data` is not a whole JPEG or PNG picture; `name` is used in the sentence.
+        """
+        facts = examine(data, name)
+        sha256 = hashlib.sha256(data).hexdigest()
+        said = {
+            "station": station,
+            "check": check,
+            "sha256": sha256,
+            "media": facts.media,
+            "size_bytes": len(data),
+            "width_px": facts.width_px,
+            "height_px": facts.height_px,
+            "caption": caption,
+            "invented": invented,
+        }
+        ending = ".jpg" if facts.media == "image/jpeg" else ".png"
+        self._place.store.add_photo(sha256 + ending, data)
+        return self._place.add(Photo, **said, **self._ids)
+
+    def undo(self, now: WalkFacts) -> Record:
+        """Take back the newest entry of this tablet; a correction goes back to what was before.
+
+        Raises
+        ------
+        InputError
+            If there is nothing to take back.
+        """
+        entry = now.undoable
+        if entry is None:
+            raise InputError("There is nothing to undo in this walk.")
+        records = self._place.store.records(self._ids["walk"])
+        head = _head_of(entry, records)
+        before = next((r for r in records if r.id in entry.replaces), None)
+        if before is None or isinstance(before, Withdrawal):
+            return self._place.add(Withdrawal, replaces=(head.id,), why=UNDO, **self._ids)
+        return self._place.add(type(before), **_said(before), replaces=(head.id,), why=UNDO, **self._ids)
+
+    def _put(self, earlier: Record | None, kind: type[R], *, why: str = CORRECTED, **said: Any) -> R:
+        """Record `kind`; when `earlier` holds, as a correction of it."""
+        if earlier is not None:
+            said |= {"replaces": (earlier.id,), "why": why}
+        return self._place.add(kind, **said, **self._ids)
+
+
+def count_of(now: WalkFacts, station: str, check: str, unit: str = "") -> Count | None:
+    """Give the count that holds for a check and a parallel unit, or none."""
+    found = [r for r in _of_check(now, station, check) if isinstance(r, Count) and r.unit == unit]
+    return found[-1] if found else None
+
+
+def set_aside_before(now: WalkFacts, station: str, check: str) -> Answer | None:
+    """Give the record that says a check does not apply, so that an entry after it corrects it."""
+    found = (r for r in _of_check(now, station, check) if isinstance(r, Answer))
+    return next((r for r in found if r.answer == "not_applicable"), None)
+
+
+def _of_check(now: WalkFacts, station: str, check: str) -> list[Record]:
+    return [r for r in now.at_station(station) if getattr(r, "check", "") == check]
+
+
+def _said(record: Record) -> dict[str, Any]:
+    """What a record says beyond its header."""
+    return {
+        field.name: getattr(record, field.name)
+        for field in record_fields(record)
+        if field.name not in HEADER
+    }
+
+
+def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:
+    """Follow the corrections of an entry to the one that nothing replaces."""
+    replaced_by = {replaced: record for record in records for replaced in record.replaces}
+    seen: set[str] = set()
+    while entry.id in replaced_by and entry.id not in seen:
+        seen.add(entry.id)
+        entry = replaced_by[entry.id]
+    return entry

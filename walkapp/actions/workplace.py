@@ -1,0 +1,127 @@
+"""What every action works with: the store, the checklists, the clock and the ids."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+from walkapp.checklists import load_streams, parse_stream, stream_files
+from walkapp.errors import InputError
+from walkapp.model.checklist import Stream
+from walkapp.model.records import Record
+from walkapp.store import Store
+
+R = TypeVar("R", bound=Record)
+
+NOBODY = "not said"
+
+
+@dataclass(slots=True)
+class Workplace:
+    """Everything that an action needs, passed in by the two entry points.
+
+    Parameters
+    ----------
+    store
+        The tablet's store, open.
+    checklists
+        Folder that holds one folder per value stream; none when only the store is looked at.
+    now
+        Gives the present time with its offset from UTC.
+    new_id
+        Makes record ids.
+    by
+        Role and initials of the person, written into every record.
+    """
+
+    store: Store
+    checklists: Path | None
+    now: Callable[[], datetime]
+    new_id: Callable[[], str]
+    by: str = NOBODY
+    _streams: dict[str, Stream] | None = field(default=None, init=False)
+    _kept: dict[str, Stream] = field(default_factory=dict, init=False)
+
+    def streams(self) -> Mapping[str, Stream]:
+        """Give the value streams of the checklists folder, by id.
+
+        Raises
+        ------
+        ChecklistError
+            With every mistake of every folder.
+        """
+        if self._streams is None:
+            loaded = load_streams(self.checklists) if self.checklists is not None else ()
+            self._streams = {stream.id: stream for stream in loaded}
+        return self._streams
+
+    def keep_checklist(self, stream_id: str) -> str:
+        """Put the checklist of a stream, as it is now, into the store; give its SHA-256.
+
+        Raises
+        ------
+        InputError
+            If there is no such stream.
+        """
+        if self.checklists is None or stream_id not in self.streams():
+            raise InputError(
+                f"The value stream {stream_id!r} is not in the checklists folder; choose another folder "
+                "with --checklists."
+            )
+        files = stream_files(self.checklists / stream_id)
+        stream = parse_stream(stream_id, files)
+        self.store.keep_checklist(stream.digest, files)
+        return stream.digest
+
+    def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
+        """Give the stream as it was when a walk began, or none when the store does not have it."""
+        if digest not in self._kept:
+            files = self.store.checklist(digest)
+            if files is None:
+                return None
+            self._kept[digest] = parse_stream(stream_id, files)
+        return self._kept[digest]
+
+    def add(self, kind: type[R], **fields: Any) -> R:
+        """Make a record of this tablet and put it on disk.
+
+        Parameters
+        ----------
+        kind
+            Class of the record.
+        fields
+            Its fields beyond id, device, number, time and person. Texts are put into Unicode form C.
+
+        Returns
+        -------
+        Record
+            The record, durable.
+
+        Raises
+        ------
+        RecordError
+            If a value is not allowed; nothing is written.
+        StoreError
+            If it could not be made durable.
+        """
+        clean = {name: _tidy(value) for name, value in fields.items()}
+        header: dict[str, Any] = {
+            "id": self.new_id(),
+            "device": self.store.device,
+            "number": self.store.next_number,
+            "at": self.now().isoformat(timespec="milliseconds"),
+            "by": self.by,
+        }
+        record = kind(**{**header, **clean})
+        self.store.append(record)
+        return record
+
+
+def _tidy(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    return unicodedata.normalize("NFC", value.replace("\r\n", "\n").replace("\r", "\n")).strip()

@@ -1,0 +1,116 @@
+"""Results in words, for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Self, TextIO
+
+from walkapp.actions.exchange import Merged, Summary
+from walkapp.analysis.results import OriginAnswer
+from walkapp.analysis.words import percent
+from walkapp.model.checklist import Stream
+
+
+def answer_lines(answer: OriginAnswer) -> Iterator[str]:
+    """Tell an answer: the sentence first, then a table, then what to do and what to mind."""
+    yield answer.sentence
+    plain = answer.plain_rule_station or "no NOK was seen"
+    yield f"Plain rule (first station where any NOK was seen): {plain}."
+    yield ""
+    names = max(len("station"), *(len(v.station) for v in answer.stations))
+    yield _row("", "station", "NOK of checked", "exact 95 % interval", "starts here", "verdict", names)
+    for v in answer.stations:
+        counts = f"{v.nok} of {v.checked}" if v.checked else "-"
+        interval = f"{percent(v.interval.low)} to {percent(v.interval.high)}" if v.interval else "-"
+        starts = percent(v.probability_origin)
+        yield _row(str(v.order), v.station, counts, interval, starts, v.verdict, names)
+    yield f"    {'not present in this stream':<{names + 37}} {percent(answer.none_probability):>12}"
+    yield ""
+    if answer.next is not None:
+        parts = "1 part" if answer.next.parts == 1 else f"{answer.next.parts} parts"
+        yield f"Next: {answer.next.station}, check {parts}. {answer.next.why}"
+    for warning in answer.warnings:
+        yield f"Mind: {warning}"
+    taken = answer.assumptions
+    yield (
+        f"Taken for granted: {percent(taken.detection)} of truly defective parts and "
+        f"{percent(taken.false_alarm)} of good parts are called NOK."
+    )
+
+
+def _row(order: str, name: str, counts: str, interval: str, starts: str, verdict: str, names: int) -> str:
+    return f"{order:>3} {name:<{names}} {counts:>15} {interval:>20} {starts:>12}  {verdict}"
+
+
+def summary_lines(summary: Summary) -> Iterator[str]:
+    """Tell one concern and its answer."""
+    concern = summary.facts.concern
+    yield f"{concern.what} ({', '.join(filter(None, (concern.part_name, concern.part_number)))})"
+    yield f"concern {concern.concern}, {len(summary.facts.walks)} walks"
+    if summary.facts.needs_escalation:
+        yield "Mind: safety or regulatory class, and it is not recorded who was told."
+    if summary.answer is None:
+        yield summary.trouble
+    else:
+        yield from answer_lines(summary.answer)
+
+
+def merge_lines(merged: Merged) -> Iterator[str]:
+    """Tell what one bundle brought."""
+    report = merged.report
+    yield (
+        f"{merged.path}: {report.new} new, {report.known} already known, {report.photos} photos, "
+        f"{report.checklists} checklists"
+    )
+    if report.twins:
+        yield f"Mind: {report.twins} records came with the same id and other content; both are kept."
+    if report.clashes:
+        yield (
+            f"Mind: {report.clashes} running numbers are used twice by one tablet; its store was copied, "
+            "so give one of the two tablets a new store."
+        )
+    if merged.missing_photos:
+        yield f"Mind: {len(merged.missing_photos)} recorded photos are not in the bundle."
+
+
+def stream_line(stream: Stream) -> str:
+    """Tell that a value stream was read, and what is in it."""
+    checks = sum(len(station.checks) for station in stream.stations)
+    return (
+        f"{stream.id}: {stream.name}, version {stream.version}, {len(stream.stations)} stations, "
+        f"{checks} checks, {len(stream.defects)} defects: no mistakes"
+    )
+
+
+class ProgressBar:
+    """A bar on one line of a terminal; silent when the output is no terminal.
+
+    Parameters
+    ----------
+    out
+        Where to draw.
+    label
+        What is being done.
+    """
+
+    WIDTH = 30
+
+    def __init__(self, out: TextIO, label: str) -> None:
+        self._out = out
+        self._label = label
+        self._is_shown = out.isatty()
+
+    def show(self, done: int, total: int) -> None:
+        """Draw the bar at `done` of `total`."""
+        if self._is_shown and total:
+            full = self.WIDTH * done // total
+            bar = "#" * full + "." * (self.WIDTH - full)
+            self._out.write(f"\r{self._label} [{bar}] {done}/{total}")
+            self._out.flush()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._is_shown:
+            self._out.write("\n")

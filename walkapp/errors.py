@@ -1,0 +1,94 @@
+"""Every error that this program raises on purpose.
+
+::
+
+    WalkappError            its text may be shown to the person holding the tablet
+    ├── InputError          something that came from outside is wrong
+    │   ├── RecordError     a value that a record does not allow
+    │   ├── ChecklistError  one or more mistakes in a checklist folder
+    │   ├── CountsError     a CSV of counts that cannot be used
+    │   ├── BundleError     a bundle that cannot be trusted or read
+    │   └── PhotoError      a picture that cannot be used
+    └── StoreError          the tablet's own store cannot be read or written
+        └── StoreBusyError  another program has the store open
+
+Each text is one plain sentence that says where, what, and how to mend it.
+``ValueError`` and ``TypeError`` are for programmers' mistakes and are not caught.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class WalkappError(Exception):
+    """The text of every subclass may be shown to a person as it stands."""
+
+
+class InputError(WalkappError):
+    """Something that came from outside is wrong; nothing was changed."""
+
+
+class RecordError(InputError):
+    """A record would hold a value that its kind does not allow."""
+
+
+class CountsError(InputError):
+    """A table of counts cannot be used."""
+
+
+class BundleError(InputError):
+    """A bundle cannot be read, or is not what it says it is."""
+
+
+class PhotoError(InputError):
+    """A file is not a picture that this program can use."""
+
+
+class StoreError(WalkappError):
+    """The store cannot be read or written."""
+
+
+class StoreBusyError(StoreError):
+    """Another program has the store open."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mistake:
+    """One thing that is wrong in one file of a checklist.
+
+    Parameters
+    ----------
+    file
+        Path as the user knows it, for example ``washer-reservoir/checks.toml``.
+    line
+        Line in the file, counted from 1; 0 when no one line is to blame.
+    what
+        What is wrong, without a full stop.
+    mend
+        What to do about it, without a full stop.
+    """
+
+    file: str
+    line: int
+    what: str
+    mend: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}, line {self.line}" if self.line else self.file
+        return f"{where}: {self.what}; {self.mend}."
+
+
+class ChecklistError(InputError):
+    """A checklist folder has mistakes; all of them are listed and nothing was loaded.
+
+    Parameters
+    ----------
+    mistakes
+        At least one, in any order; kept sorted by file and line.
+    """
+
+    def __init__(self, mistakes: Sequence[Mistake]) -> None:
+        self.mistakes = tuple(sorted(mistakes))
+        super().__init__("\n".join(str(mistake) for mistake in self.mistakes))

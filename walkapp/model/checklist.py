@@ -1,0 +1,228 @@
+"""What a checklist says: the value stream, its stations, and the checks of each station.
+
+These are plain facts, already checked. How they are read from a folder of TOML files, and every
+mistake found there, is the business of :mod:`walkapp.checklists`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+CHECK_KINDS = ("attribute", "count", "measurement", "setting", "photo", "question")
+STATION_KINDS = (
+    "incoming",
+    "moulding",
+    "trimming",
+    "joining",
+    "assembly",
+    "test",
+    "packing",
+    "storage",
+    "transport",
+    "dock",
+    "other",
+)
+UNIT_KINDS = ("cavity", "fixture", "machine", "rack", "line")
+
+DEFAULT_DETECTION = 0.90
+DEFAULT_FALSE_ALARM = 0.005
+DEFAULT_SECONDS = 15.0
+DEFAULT_SAMPLE = 10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParallelUnits:
+    """Cavities, fixtures or machines that do the same step side by side.
+
+    Parameters
+    ----------
+    kind
+        One of ``UNIT_KINDS``.
+    names
+        Their names in the order they are shown; at least two.
+    """
+
+    kind: str
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One thing to do at a station.
+
+    Parameters
+    ----------
+    id
+        Unique within its station.
+    station
+        Id of the station.
+    kind
+        One of ``CHECK_KINDS``.
+    title
+        What to do, in a few words.
+    how
+        How it is judged OK or NOK.
+    finds
+        Id of the defect that a NOK of this check means; empty when it finds none. Only checks
+        that find a defect say anything about where that defect starts.
+    sample
+        Parts to look at, at least 1.
+    detection
+        Chance that a truly defective part is called NOK, 0 to 1, above `false_alarm`.
+    false_alarm
+        Chance that a good part is called NOK, 0 to 1.
+    rates_known
+        Whether both chances come from the checklist, not from the defaults.
+    seconds
+        Time for one part in seconds, above 0.
+    unit
+        Unit of measurement; empty unless kind is ``measurement`` or ``setting``.
+    lsl, usl, nominal
+        Lower and upper specification limit and nominal value of a measurement, or the allowed
+        range and target of a setting, in `unit`; none when there is none.
+    plausible_low, plausible_high
+        Values outside this range are asked for once more, in `unit`.
+    special
+        Whether it is a special characteristic.
+    """
+
+    id: str
+    station: str
+    kind: str
+    title: str
+    how: str = ""
+    finds: str = ""
+    sample: int = DEFAULT_SAMPLE
+    detection: float = DEFAULT_DETECTION
+    false_alarm: float = DEFAULT_FALSE_ALARM
+    rates_known: bool = False
+    seconds: float = DEFAULT_SECONDS
+    unit: str = ""
+    lsl: Decimal | None = None
+    usl: Decimal | None = None
+    nominal: Decimal | None = None
+    plausible_low: Decimal | None = None
+    plausible_high: Decimal | None = None
+    special: bool = False
+
+    def is_within_limits(self, value: Decimal) -> bool:
+        """Say whether a value lies within the limits; the limits themselves are within."""
+        return (self.lsl is None or value >= self.lsl) and (self.usl is None or value <= self.usl)
+
+    def is_within_limits_text(self, value: str) -> bool:
+        """Say whether a recorded value lies within the limits."""
+        return self.is_within_limits(Decimal(value))
+
+    def is_plausible(self, value: Decimal) -> bool:
+        """Say whether a value can be true at all, as far as the checklist knows."""
+        return (self.plausible_low is None or value >= self.plausible_low) and (
+            self.plausible_high is None or value <= self.plausible_high
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defect:
+    """One way in which a part can be wrong.
+
+    Parameters
+    ----------
+    id
+        Unique within the stream.
+    name
+        What it is called.
+    how
+        How a part is judged OK or NOK for it.
+    """
+
+    id: str
+    name: str
+    how: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """One stop on the way of the part.
+
+    Parameters
+    ----------
+    order
+        Place in the stream: 1, 2, ...; 0 for incoming material.
+    id
+        Unique within the stream.
+    name, short
+        Full name, and a name of at most 14 characters for narrow places.
+    kind
+        One of ``STATION_KINDS``.
+    minutes
+        Walking time from the station before, in minutes, 0 or more.
+    hazards
+        What can hurt somebody here; shown before anything else, once in each walk.
+    units
+        Parallel units, if any.
+    checks
+        Checks in the order they are done.
+    """
+
+    order: int
+    id: str
+    name: str
+    short: str
+    kind: str
+    minutes: float = 1.0
+    hazards: tuple[str, ...] = ()
+    units: ParallelUnits | None = None
+    checks: tuple[Check, ...] = ()
+
+    def check(self, check_id: str) -> Check | None:
+        """Give the check of that id, or none."""
+        return next((check for check in self.checks if check.id == check_id), None)
+
+    def finders(self, defect: str) -> tuple[Check, ...]:
+        """Give the checks whose NOK means that defect."""
+        return tuple(check for check in self.checks if defect and check.finds == defect)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stream:
+    """A value stream from the first station to the customer's dock.
+
+    Parameters
+    ----------
+    id
+        Name of its folder.
+    name
+        What it is called.
+    product
+        What is made.
+    version
+        Version of the checklist, as its owner writes it.
+    cautions
+        Cautions of the site, shown before a walk begins.
+    defects
+        At least one.
+    stations
+        In stream order, at least two.
+    invented
+        Whether it was made up for the demo.
+    digest
+        SHA-256 over the folder's files: which checklist this is, exactly.
+    """
+
+    id: str
+    name: str
+    product: str
+    version: str
+    cautions: tuple[str, ...]
+    defects: tuple[Defect, ...]
+    stations: tuple[Station, ...]
+    invented: bool = False
+    digest: str = ""
+
+    def station(self, station_id: str) -> Station | None:
+        """Give the station of that id, or none."""
+        return next((station for station in self.stations if station.id == station_id), None)
+
+    def defect(self, defect_id: str) -> Defect | None:
+        """Give the defect of that id, or none."""
+        return next((defect for defect in self.defects if defect.id == defect_id), None)

@@ -1,0 +1,388 @@
+"""The kinds of record: immutable facts, each complete in itself.
+
+Nothing is ever changed or deleted. A correction is a new record of the same kind whose `replaces`
+names the record that it corrects and whose `why` says why; taking something back is a
+:class:`Withdrawal`. What holds at the moment is worked out by :mod:`walkapp.model.standing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from walkapp.errors import RecordError
+from walkapp.model.schema import (
+    Column,
+    Plain,
+    check_values,
+    choice,
+    columns_of,
+    day,
+    decimal,
+    digest,
+    flag,
+    from_plain,
+    key,
+    moment,
+    record_id,
+    record_ids,
+    record_kind,
+    text,
+    to_plain,
+    whole,
+)
+
+ANSWERS = ("ok", "not_ok", "not_applicable")
+CHANGE_KINDS = ("man", "machine", "material", "method", "measurement", "environment")
+SEVERITIES = ("safety", "function", "appearance")
+YES_NO_UNKNOWN = ("yes", "no", "unknown")
+
+
+@record_kind
+class Record:
+    """What every record carries, whatever its kind.
+
+    Raises
+    ------
+    RecordError
+        At construction, naming the first field that holds something it may not.
+    """
+
+    kind: ClassVar[str] = ""
+    title: ClassVar[str] = ""
+
+    id: str = record_id("Id of this record, unique everywhere")
+    device: str = record_id("Id of the tablet that made it")
+    number: int = whole("Running number of the record on that tablet, from 1", least=1)
+    at: str = moment("When it was made, by the tablet's clock, with offset from UTC")
+    by: str = text("Role and initials of the person, never a name", longest=40)
+    concern: str = record_id("Id of the concern that it belongs to")
+    walk: str = record_id("Id of the walk that it belongs to; empty for the concern itself", default="")
+    replaces: tuple[str, ...] = record_ids("Ids of the records that this one corrects", default=())
+    why: str = text("Why an earlier record is corrected", longest=400, default="")
+
+    def __post_init__(self) -> None:
+        check_values(self)
+        if self.replaces and not self.why:
+            raise RecordError("why is missing: a record that replaces another says why")
+        if self.walk and self.walk == self.concern:
+            raise RecordError("walk must differ from concern")
+        self._check_together()
+
+    def _check_together(self) -> None:
+        """Check what no column can check alone; kinds that need it override this."""
+
+    @property
+    def scope(self) -> str:
+        """Id of the walk, or of the concern for a record outside any walk: one journal each."""
+        return self.walk or self.concern
+
+
+@record_kind
+class Concern(Record):
+    """What is wrong, and how to judge it. Its own id is the concern's id."""
+
+    kind: ClassVar[str] = "concern"
+    title: ClassVar[str] = "Concerns: what is wrong and how to judge it"
+
+    stream: str = key("Id of the value stream")
+    defect: str = key("Id of the defect, as the stream's checklist lists it")
+    what: str = text("What is wrong, in one sentence", longest=200)
+    how_to_judge: str = text("How a part is judged OK or NOK", default="")
+    part_number: str = text("Part number", longest=60, default="")
+    part_name: str = text("Part name", longest=80, default="")
+    customer_reference: str = text("The customer's own number for it", longest=60, default="")
+    quantity: int | None = whole("Parts reported by the customer", default=None)
+    reported_on: str = day("When the customer reported it", default="")
+    lots: str = text("Lots reported, as printed on the label", longest=400, default="")
+    severity: str = choice("Class of the effect", SEVERITIES)
+    share_low: str = decimal("Least expected share of affected parts, 0 to 1", default="")
+    share_high: str = decimal("Greatest expected share of affected parts, 0 to 1", default="")
+
+    def _check_together(self) -> None:
+        low, high = float(self.share_low or 0), float(self.share_high or 1)
+        if not 0 <= low < high <= 1:
+            raise RecordError("share_low and share_high must be in order and between 0 and 1")
+
+
+@record_kind
+class Escalation(Record):
+    """Who was told of a safety-class concern, and when."""
+
+    kind: ClassVar[str] = "escalation"
+    title: ClassVar[str] = "Escalations: who was told of a safety-class concern"
+
+    told: str = text("Role that was told", longest=80)
+    told_at: str = moment("When that role was told")
+
+
+@record_kind
+class WalkStart(Record):
+    """A walk of one stream for one concern by one tablet begins. Its id is the walk's id."""
+
+    kind: ClassVar[str] = "walk_start"
+    title: ClassVar[str] = "Walks: who walked which stream, with which checklist"
+
+    stream: str = key("Id of the value stream")
+    checklist: str = digest("SHA-256 of the checklist folder as it was when the walk began")
+    direction: str = choice("How the stream is walked", ("down", "up", "guided"))
+
+
+@record_kind
+class HazardsRead(Record):
+    """The cautions of a station were shown and confirmed."""
+
+    kind: ClassVar[str] = "hazards_read"
+    title: ClassVar[str] = "Cautions read: station by station, once in each walk"
+
+    station: str = key("Id of the station")
+
+
+@record_kind
+class Sample(Record):
+    """Where the parts that are checked at a station come from."""
+
+    kind: ClassVar[str] = "sample"
+    title: ClassVar[str] = "Samples: lot and production date of the parts checked at a station"
+
+    station: str = key("Id of the station")
+    lot: str = text("Lot as printed on the label", longest=60, default="")
+    made_on: str = day("Production date of the parts", default="")
+
+    def _check_together(self) -> None:
+        if not self.lot and not self.made_on:
+            raise RecordError("lot and made_on are both missing")
+
+
+@record_kind
+class Answer(Record):
+    """One part judged, or one question answered."""
+
+    kind: ClassVar[str] = "answer"
+    title: ClassVar[str] = "Answers: one part judged or one question answered"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check")
+    answer: str = choice("The answer", ANSWERS)
+    reason: str = text("Why the check does not apply", longest=400, default="")
+    unit: str = text("Cavity, fixture or machine that made the part", longest=40, default="")
+
+    def _check_together(self) -> None:
+        if self.answer == "not_applicable" and not self.reason:
+            raise RecordError("reason is missing: not_applicable needs one")
+
+
+@record_kind
+class Count(Record):
+    """Many parts judged at once."""
+
+    kind: ClassVar[str] = "count"
+    title: ClassVar[str] = "Counts: parts checked and NOK at a station"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check")
+    checked: int = whole("Parts checked", least=0, most=1_000_000)
+    nok: int = whole("Parts that were NOK", least=0, most=1_000_000)
+    unit: str = text("Cavity, fixture or machine that made the parts", longest=40, default="")
+
+    def _check_together(self) -> None:
+        if self.nok > self.checked:
+            raise RecordError(f"nok must not be above checked ({self.nok} of {self.checked})")
+
+
+@record_kind
+class Measurement(Record):
+    """One characteristic of one part measured."""
+
+    kind: ClassVar[str] = "measurement"
+    title: ClassVar[str] = "Measurements: one value of one part"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check")
+    value: str = decimal("The value as it was typed")
+    unit_of_measure: str = text("Unit of the value", longest=20)
+    part: str = text("Tag of the part, when it is followed along the stream", longest=40, default="")
+    unit: str = text("Cavity, fixture or machine that made the part", longest=40, default="")
+
+
+@record_kind
+class Setting(Record):
+    """A process setting read off the machine."""
+
+    kind: ClassVar[str] = "setting"
+    title: ClassVar[str] = "Process settings: set and actual"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check")
+    set_value: str = decimal("What the machine is set to", default="")
+    actual: str = decimal("What the machine shows or an instrument says")
+    unit_of_measure: str = text("Unit of both values", longest=20)
+
+
+@record_kind
+class ChangePoint(Record):
+    """Something that changed at a station."""
+
+    kind: ClassVar[str] = "change_point"
+    title: ClassVar[str] = "Change points: what changed at a station, when and why"
+
+    station: str = key("Id of the station")
+    change: str = choice("What kind of thing changed", CHANGE_KINDS)
+    what: str = text("What changed", longest=400)
+    changed_on: str = day("When it changed", default="")
+    reason: str = text("Why it was changed", longest=400, default="")
+    approved_by: str = text("Role that approved it", longest=80, default="")
+    customer_told: str = choice("Whether the customer was told", YES_NO_UNKNOWN)
+
+
+@record_kind
+class Note(Record):
+    """Something seen or heard at a station."""
+
+    kind: ClassVar[str] = "note"
+    title: ClassVar[str] = "Notes: what was seen or heard at a station"
+
+    station: str = key("Id of the station")
+    words: str = text("The note")
+
+
+@record_kind
+class Photo(Record):
+    """A picture of what was found; the file itself is kept unchanged under its SHA-256."""
+
+    kind: ClassVar[str] = "photo"
+    title: ClassVar[str] = "Photos: pictures of what was found"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check that asked for it", default="")
+    sha256: str = digest("SHA-256 of the picture file")
+    media: str = choice("Kind of file", ("image/jpeg", "image/png"))
+    size_bytes: int = whole("Size of the file in bytes", least=1)
+    width_px: int = whole("Width of the upright picture in pixels", least=1)
+    height_px: int = whole("Height of the upright picture in pixels", least=1)
+    caption: str = text("What the picture shows", longest=200, default="")
+    invented: bool = flag("Whether it was drawn for the demo and shows no real part", default=False)
+
+    @property
+    def file_name(self) -> str:
+        """Name of the picture file in a store and in a bundle."""
+        return self.sha256 + (".jpg" if self.media == "image/jpeg" else ".png")
+
+
+@record_kind
+class Withdrawal(Record):
+    """The records named in `replaces` no longer count."""
+
+    kind: ClassVar[str] = "withdrawal"
+    title: ClassVar[str] = "Withdrawals: entries taken back, and why"
+
+    def _check_together(self) -> None:
+        if not self.replaces:
+            raise RecordError("replaces is missing: a withdrawal names what it takes back")
+
+
+KINDS: Mapping[str, type[Record]] = {
+    kind.kind: kind
+    for kind in (
+        Concern, Escalation, WalkStart, HazardsRead, Sample, Answer, Count, Measurement, Setting,
+        ChangePoint, Note, Photo, Withdrawal,
+    )
+}  # fmt: skip
+"""Every kind of record that this version writes, by its name in journals and bundles."""
+
+HEADER = tuple(columns_of(Record))
+"""Names of the fields that every record has."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedRecord(Record):
+    """A record of a kind that this version does not know: kept and passed on, never interpreted.
+
+    Parameters
+    ----------
+    carried_kind
+        Name of the kind, as the newer version wrote it.
+    cells
+        Name and CSV cell of each field beyond the header, in the order they came.
+    """
+
+    carried_kind: str
+    cells: tuple[tuple[str, str], ...]
+
+
+def kind_of(record: Record) -> str:
+    """Name of the record's kind in journals and bundles."""
+    return record.carried_kind if isinstance(record, CarriedRecord) else record.kind
+
+
+def record_to_plain(record: Record) -> dict[str, Any]:
+    """Turn a record into JSON values, its kind first."""
+    plain: dict[str, Any] = {"kind": kind_of(record)}
+    plain.update(to_plain(record))
+    if isinstance(record, CarriedRecord):
+        plain["cells"] = [list(cell) for cell in record.cells]
+    return plain
+
+
+def record_from_plain(plain: Mapping[str, Any]) -> Record:
+    """Build a record from the JSON values that :func:`record_to_plain` makes.
+
+    Raises
+    ------
+    RecordError
+        If the kind is missing, or a field is missing, unknown or not allowed.
+    """
+    fields = dict(plain)
+    name = fields.pop("kind", None)
+    if not isinstance(name, str) or not name:
+        raise RecordError("kind is missing")
+    known = KINDS.get(name)
+    if known is not None:
+        return from_plain(known, columns_of(known), fields)
+    cells = fields.pop("cells", None)
+    if not _are_cells(cells):
+        raise RecordError(f"kind {name!r} is not known and has no cells to carry")
+    carried = {"carried_kind": name, "cells": tuple((n, c) for n, c in cells)}
+    return from_plain(CarriedRecord, (*HEADER, *carried), {**fields, **carried})
+
+
+def _are_cells(cells: object) -> bool:
+    return isinstance(cells, list) and all(
+        isinstance(c, list) and len(c) == 2 and all(isinstance(part, str) for part in c) for c in cells
+    )
+
+
+def columns_of_kind(name: str) -> dict[str, Column]:
+    """Columns of a known kind, header first."""
+    return columns_of(KINDS[name])
+
+
+__all__ = [
+    "ANSWERS",
+    "CHANGE_KINDS",
+    "HEADER",
+    "KINDS",
+    "SEVERITIES",
+    "YES_NO_UNKNOWN",
+    "Answer",
+    "CarriedRecord",
+    "ChangePoint",
+    "Concern",
+    "Count",
+    "Escalation",
+    "HazardsRead",
+    "Measurement",
+    "Note",
+    "Photo",
+    "Plain",
+    "Record",
+    "Sample",
+    "Setting",
+    "WalkStart",
+    "Withdrawal",
+    "columns_of_kind",
+    "kind_of",
+    "record_from_plain",
+    "record_to_plain",
+]

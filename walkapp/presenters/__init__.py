@@ -1,0 +1,1 @@
+"""What each screen shows and does. No Kivy, no disk."""

@@ -1,0 +1,231 @@
+"""The first-bad-station view: where it starts, how sure that is, and what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from walkapp.actions.exchange import bundle_concerns
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.analysis.results import OriginAnswer, StationVerdict
+from walkapp.errors import WalkappError
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.wording import VERDICT_MARKS, percent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerRow:
+    """One station in the answer.
+
+    Parameters
+    ----------
+    station
+        Id of the station.
+    number, name
+        Its place in the stream, and its name.
+    counts
+        NOK of checked, in words.
+    interval
+        The exact 95 % interval of the share, in words.
+    low, share, high
+        The same as numbers from 0 to 1, for drawing; none when nothing was checked.
+    probability
+        Probability that the defect starts here, in words.
+    probability_value
+        The same as a number from 0 to 1, for drawing.
+    mark, verdict
+        Shape and words of the verdict.
+    proof
+        What would prove the station clean, in words; empty when it does not apply.
+    is_named
+        Whether this is the (most likely) first bad station.
+    """
+
+    station: str
+    number: str
+    name: str
+    counts: str
+    interval: str
+    low: float | None
+    share: float | None
+    high: float | None
+    probability: str
+    probability_value: float
+    mark: str
+    verdict: str
+    proof: str
+    is_named: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerState:
+    """Everything the first-bad-station view shows.
+
+    Parameters
+    ----------
+    title
+        The concern.
+    sentence
+        The answer.
+    plain_rule
+        What the plain rule says, set beside it.
+    next
+        Where to go next and why; empty when there is nothing to advise.
+    rows
+        One a station.
+    nowhere
+        Probability that the defect is not present in this stream, in words.
+    assumptions
+        What was taken for granted.
+    warnings
+        Warning signs.
+    written
+        The bundle that was just written; empty otherwise.
+    problem
+        What went wrong; empty when nothing did.
+    busy
+        Whether a bundle is being written.
+    """
+
+    title: str = ""
+    sentence: str = ""
+    plain_rule: str = ""
+    next: str = ""
+    rows: tuple[AnswerRow, ...] = ()
+    nowhere: str = ""
+    assumptions: str = ""
+    warnings: tuple[str, ...] = ()
+    written: str = ""
+    problem: str = ""
+    busy: bool = False
+
+
+class AnswerPage(Observed[AnswerState]):
+    """Presents the answer of one concern, over all its walks.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The concern, and the walk and station it was opened from, if any.
+    """
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(AnswerState())
+        self.session = session
+        self.route = route
+
+    def open(self) -> None:
+        """Work the answer out."""
+
+        def run() -> AnswerState:
+            facts = concern_facts(self.session.place, self.route.concern)
+            stream = facts.known_stream()
+            here = stream.station(self.route.station)
+            return answer_state(facts, facts.locate(here=here.order if here else None))
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def write_bundle(self) -> None:
+        """Write the bundle of this concern into the session's folder for bundles."""
+        self._show(replace(self.state, busy=True, problem="", written=""))
+
+        def run() -> str:
+            return write_concern_bundle(self.session, self.route.concern)
+
+        def done(words: str) -> None:
+            self._show(replace(self.state, busy=False, written=words))
+
+        self.session.run_later(run, done, self.fail)
+
+    def to_station(self, station: str) -> None:
+        """Go to a station of the walk; without a walk there is nowhere to go."""
+        if self.route.walk:
+            self.session.go(replace(self.route, screen="station", station=station, check=""))
+
+    def back(self) -> None:
+        """Go back to the station, or to the concern."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, busy=False, problem=str(error)))
+
+
+def write_concern_bundle(session: Session, concern: str) -> str:
+    """Write the bundle of a concern; say where it is and the first eight digits to compare."""
+    session.bundles.mkdir(parents=True, exist_ok=True)
+    stamp = session.place.now().strftime("%Y%m%d-%H%M%S")
+    out = session.bundles / f"walk-{concern[-6:]}-{session.place.store.device[-6:]}-{stamp}.zip"
+    facts = bundle_concerns(session.place, out, concern=concern)
+    return (
+        f"Bundle written: {facts.path}, {facts.record_count} records, {facts.photo_count} photos. "
+        f"Compare these 8 digits where it is merged: {facts.digest[:8]}."
+    )
+
+
+def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
+    """Put an answer into words."""
+    stream = facts.known_stream()
+    ids = {station.name: station.id for station in stream.stations}
+    taken = answer.assumptions
+    return AnswerState(
+        title=facts.concern.what,
+        sentence=answer.sentence,
+        plain_rule=plain_rule_text(answer),
+        next=next_text(answer),
+        rows=tuple(answer_row(ids[v.station], v, answer) for v in answer.stations),
+        nowhere=f"Not present in this stream: {percent(answer.none_probability)}",
+        assumptions=(
+            f"Taken for granted: of truly defective parts {percent(taken.detection)} are called NOK, of "
+            f"good parts {percent(taken.false_alarm)}; affected share {percent(taken.share_low)} to "
+            f"{percent(taken.share_high)}; every station equally likely before the first check. "
+            "Intervals are exact (Clopper-Pearson, 95 %, two-sided)."
+        ),
+        warnings=answer.warnings,
+    )
+
+
+def plain_rule_text(answer: OriginAnswer) -> str:
+    """Say what the plain rule says."""
+    if answer.plain_rule_station is None:
+        return "Plain rule (first station where any NOK was seen): no NOK was seen."
+    return f"Plain rule (first station where any NOK was seen): {answer.plain_rule_station}."
+
+
+def next_text(answer: OriginAnswer) -> str:
+    """Say where to go next and why."""
+    if answer.next is None:
+        return ""
+    advice = answer.next
+    parts = "1 part" if advice.parts == 1 else f"{advice.parts} parts"
+    return f"Next: {advice.station}, check {parts} (about {advice.minutes:.0f} min). {advice.why}"
+
+
+def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> AnswerRow:
+    """Put one station into words."""
+    interval = verdict.interval
+    proof = ""
+    if verdict.parts_to_prove_clean:
+        taken = answer.assumptions
+        proof = (
+            f"{verdict.parts_to_prove_clean} more OK parts would show that fewer than "
+            f"{percent(taken.clean_share)} are affected ({percent(taken.clean_confidence)} confidence)"
+        )
+    return AnswerRow(
+        station=station,
+        number=str(verdict.order),
+        name=verdict.station,
+        counts=f"{verdict.nok} of {verdict.checked}" if verdict.checked else "none checked",
+        interval=f"{percent(interval.low)} to {percent(interval.high)}" if interval else "not known",
+        low=interval.low if interval else None,
+        share=verdict.share,
+        high=interval.high if interval else None,
+        probability=percent(verdict.probability_origin),
+        probability_value=verdict.probability_origin,
+        mark=VERDICT_MARKS[verdict.verdict],
+        verdict=verdict.verdict,
+        proof=proof,
+        is_named=answer.first_bad_station == verdict.station,
+    )

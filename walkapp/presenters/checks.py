@@ -1,0 +1,325 @@
+"""The pages on which one check is answered: judging parts, counting them, taking a value."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, Protocol, TypeVar
+
+from walkapp.actions.reading import WalkFacts
+from walkapp.actions.walking import count_of
+from walkapp.model.checklist import Check
+from walkapp.model.records import Answer, Measurement, Setting
+from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
+from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.station import progress_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckHead:
+    """What every check page says about the check.
+
+    Parameters
+    ----------
+    title
+        What to do.
+    how
+        How it is judged.
+    progress
+        How far it is, in words.
+    units
+        The parallel units to choose from.
+    """
+
+    title: str = ""
+    how: str = ""
+    progress: str = ""
+    units: UnitChoice = UnitChoice()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgeState:
+    """Judging parts one by one, or answering a question.
+
+    Parameters
+    ----------
+    frame, head
+        What surrounds the page, and what it says of the check.
+    given
+        The answer given last: ``ok``, ``not_ok``, ``not_applicable``, or empty.
+    is_question
+        Whether one answer is wanted instead of one for each part.
+    """
+
+    frame: FrameState = FrameState()
+    head: CheckHead = CheckHead()
+    given: str = ""
+    is_question: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountState:
+    """Counting parts.
+
+    Parameters
+    ----------
+    frame, head
+        What surrounds the page, and what it says of the check.
+    checked, nok
+        The counts on disk for the chosen unit.
+    pad
+        The pad while a number is typed; none while it is closed.
+    pad_for
+        ``checked`` or ``nok`` while the pad is open; empty otherwise.
+    """
+
+    frame: FrameState = FrameState()
+    head: CheckHead = CheckHead()
+    checked: int = 0
+    nok: int = 0
+    pad: PadState | None = None
+    pad_for: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureState:
+    """Taking a value: a characteristic or a process setting.
+
+    Parameters
+    ----------
+    frame, head
+        What surrounds the page, and what it says of the check.
+    pad
+        What was typed so far.
+    tolerance
+        The value against its limits while it is typed.
+    values
+        The values taken here, newest first, in words.
+    ask_again
+        The question put when a value can hardly be true; empty otherwise.
+    unit_of_measure
+        Unit of the value.
+    """
+
+    frame: FrameState = FrameState()
+    head: CheckHead = CheckHead()
+    pad: PadState = PadState()
+    tolerance: ToleranceView | None = None
+    values: str = ""
+    ask_again: str = ""
+    unit_of_measure: str = ""
+
+
+CountChange = Callable[[int, int], tuple[int, int]]
+"""From parts checked and NOK to the new two numbers."""
+
+
+class _WithHead(Protocol):
+    @property
+    def frame(self) -> FrameState: ...
+    @property
+    def head(self) -> CheckHead: ...
+
+
+C = TypeVar("C", bound=_WithHead)
+
+
+class CheckPage(WalkPage[C]):
+    """What the pages of all check kinds have in common."""
+
+    def __init__(self, session: Session, route: Route, blank: C) -> None:
+        super().__init__(session, route, blank)
+        self._unit = ""
+
+    def set_aside(self) -> None:
+        """Say that the check does not apply; asks for the reason."""
+        self.session.go(replace(self.route, screen="reason"))
+
+    def choose_unit(self, name: str) -> None:
+        """Say which parallel unit made the next parts; the same once more unsays it."""
+        self._unit = "" if name == self._unit else name
+        units = replace(self.state.head.units, chosen=self._unit)
+        state: Any = self.state
+        self._show(replace(state, head=replace(self.state.head, units=units)))
+
+    def _head(self, check: Check, sight: Sight) -> CheckHead:
+        station = self.station()
+        _, progress = progress_words(check, sight.walk.progress(station, check.id))
+        defect = sight.walk.stream.defect(check.finds)
+        concern = sight.walk.facts.concern
+        judged_for_concern = bool(check.finds) and check.finds == concern.defect
+        how = (
+            check.how
+            or (concern.how_to_judge if judged_for_concern else "")
+            or (defect.how if defect else "")
+        )
+        has_units = check.kind in ("attribute", "count", "measurement")
+        units = units_of(station, self._unit) if has_units else UnitChoice()
+        return CheckHead(title=check.title, how=how, progress=progress, units=units)
+
+
+class JudgePage(CheckPage[JudgeState]):
+    """Presents an attribute check or a question."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(session, route, JudgeState())
+
+    def answer(self, word: str) -> None:
+        """Record an answer; N/A asks for its reason first."""
+        if word == "not_applicable":
+            self.set_aside()
+            return
+        station, check = self.route.station, self.route.check
+        if self.check().kind == "question":
+            self._record(lambda walk: self._walking.answer_question(walk, station, check, word))
+        else:
+            unit = self._unit
+            self._record(lambda walk: self._walking.judge_part(walk, station, check, word, unit=unit))
+
+    def _view(self, sight: Sight, frame: FrameState) -> JudgeState:
+        check = self.check()
+        latest = sight.walk.progress(self.station(), check.id).latest
+        return JudgeState(
+            frame=frame,
+            head=self._head(check, sight),
+            given=latest.answer if isinstance(latest, Answer) else "",
+            is_question=check.kind == "question",
+        )
+
+
+class CountPage(CheckPage[CountState]):
+    """Presents a count check."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(session, route, CountState())
+
+    def step(self, which: str, by: int) -> None:
+        """Add or take away one part of ``checked`` or ``nok``; each step is on disk at once.
+
+        One more NOK part than were checked means one more checked part.
+        """
+
+        def change(checked: int, nok: int) -> tuple[int, int]:
+            if which == "nok":
+                nok = max(nok + by, 0)
+                return max(checked, nok), nok
+            return max(checked + by, nok), nok
+
+        self._change(change)
+
+    def open_pad(self, which: str) -> None:
+        """Type ``checked`` or ``nok`` instead."""
+        self._show(replace(self.state, pad=PadState(), pad_for=which))
+
+    def press(self, key: str) -> None:
+        """Press a key of the open pad; ``enter`` records the number."""
+        if self.state.pad is None:
+            return
+        if key == "close":
+            self._show(replace(self.state, pad=None, pad_for=""))
+            return
+        pad = press(self.state.pad, key)
+        if key != "enter" or pad.value is None:
+            self._show(replace(self.state, pad=pad))
+            return
+        typed, which = int(pad.value), self.state.pad_for
+        checked, nok = self.state.checked, self.state.nok
+        if which == "checked" and typed < nok:
+            self._refuse(f"{nok} parts are NOK already, so at least {nok} were checked; correct NOK first.")
+            return
+        if which == "nok" and typed > checked:
+            self._refuse(
+                f"Only {checked} parts were checked, so at most {checked} are NOK; type Checked first."
+            )
+            return
+        self._show(replace(self.state, pad=None, pad_for=""))
+        self._change(lambda c, n: (typed, n) if which == "checked" else (c, typed))
+
+    def choose_unit(self, name: str) -> None:
+        """Count for another parallel unit; the same once more counts for none."""
+        super().choose_unit(name)
+        self.open()
+
+    def _refuse(self, problem: str) -> None:
+        frame = replace(self.state.frame, problem=problem)
+        self._show(replace(self.state, pad=PadState(), frame=frame))
+
+    def _change(self, change: CountChange) -> None:
+        station, check, unit = self.route.station, self.route.check, self._unit
+
+        def entry(walk: WalkFacts) -> object:
+            old = count_of(walk, station, check, unit)
+            before = (old.checked, old.nok) if old else (0, 0)
+            after = change(*before)
+            if after == before:
+                return None
+            return self._walking.count(walk, station, check, *after, unit=unit)
+
+        self._record(entry)
+
+    def _view(self, sight: Sight, frame: FrameState) -> CountState:
+        check = self.check()
+        count = count_of(sight.walk, self.route.station, check.id, self._unit)
+        return CountState(
+            frame=frame,
+            head=self._head(check, sight),
+            checked=count.checked if count else 0,
+            nok=count.nok if count else 0,
+        )
+
+
+class MeasurePage(CheckPage[MeasureState]):
+    """Presents a measurement or a process setting."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(session, route, MeasureState())
+
+    def press(self, key: str) -> None:
+        """Press a key of the pad; ``enter`` records the value.
+
+        A value that can hardly be true is asked for once more. A value out of tolerance is never
+        refused: that is what the walk is looking for.
+        """
+        check = self.check()
+        pad = press(self.state.pad, key)
+        if key != "enter" or pad.value is None:
+            tolerance = tolerance_of(check, pad.text)
+            self._show(replace(self.state, pad=pad, tolerance=tolerance, ask_again=""))
+            return
+        if not check.is_plausible(pad.value) and not self.state.ask_again:
+            question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+            self._show(replace(self.state, ask_again=question))
+            return
+        self._take(check, pad.value)
+
+    def _take(self, check: Check, value: Decimal) -> None:
+        station, unit, text = self.route.station, self._unit, format(value, "f")
+
+        def entry(walk: WalkFacts) -> object:
+            if check.kind == "setting":
+                return self._walking.read_setting(walk, station, check, text)
+            return self._walking.measure(walk, station, check, text, unit=unit)
+
+        self._record(entry)
+
+    def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
+        check = self.check()
+        taken = [
+            r.value if isinstance(r, Measurement) else r.actual
+            for r in sight.walk.at_station(self.route.station)
+            if isinstance(r, Measurement | Setting) and r.check == check.id
+        ]
+        return MeasureState(
+            frame=frame,
+            head=self._head(check, sight),
+            tolerance=tolerance_of(check, ""),
+            values="  ".join(reversed(taken[-12:])),
+            unit_of_measure=check.unit,
+        )
+
+
+def tolerance_of(check: Check, text: str) -> ToleranceView:
+    """Set what is typed against the limits of the check."""
+    return tolerance_view(text, check.lsl, check.usl, check.nominal, check.unit)

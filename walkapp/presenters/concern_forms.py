@@ -1,0 +1,155 @@
+"""The forms around a concern: opening it, telling somebody, beginning a walk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from walkapp.actions.reading import concern_facts
+from walkapp.actions.walking import open_concern, record_escalation, start_walk
+from walkapp.actions.workplace import NOBODY
+from walkapp.errors import InputError
+from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.home import SEVERITY_WORDS
+from walkapp.presenters.session import Route
+
+DIRECTION_WORDS = (
+    ("guided", "Guided"),
+    ("down", "Down the stream"),
+    ("up", "Up the stream"),
+)
+
+SITE_CAUTIONS = (
+    "Site rules, customer-specific requirements and qualified people come before this tool.",
+    "Wear the protective equipment of the area and keep to the walkways.",
+    "Never reach into running or locked-out equipment; treat parts and tools as hot until you know.",
+    "No photo where it is forbidden; no people in pictures without their consent.",
+)
+
+
+class NewConcernForm(FormPage):
+    """Opens a concern."""
+
+    title = "New concern"
+    do = "Open this concern"
+
+    def _first_values(self) -> dict[str, str]:
+        streams = self.session.place.streams()
+        return {"stream": next(iter(streams))} if len(streams) == 1 else {}
+
+    def _fields(self) -> tuple[FormField, ...]:
+        streams = self.session.place.streams()
+        stream = streams.get(self._values.get("stream", ""))
+        defects = stream.defects if stream else ()
+        chosen = next((d for d in defects if d.id == self._values.get("defect", "")), None)
+        return (
+            FormField(
+                name="stream",
+                label="Value stream",
+                form="choice",
+                options=tuple((s.id, s.name) for s in streams.values()),
+                is_required=True,
+            ),
+            FormField(
+                name="defect",
+                label="Defect",
+                form="choice",
+                options=tuple((d.id, d.name) for d in defects),
+                hint="" if stream else "Choose the value stream first.",
+                is_required=True,
+            ),
+            FormField(
+                name="severity",
+                label="Severity class",
+                form="choice",
+                options=tuple(SEVERITY_WORDS.items()),
+                is_required=True,
+            ),
+            FormField(
+                name="what",
+                label="What is wrong, in one sentence",
+                value=chosen.name if chosen else "",
+                is_required=True,
+            ),
+            FormField(
+                name="how_to_judge",
+                label="How to judge a part OK or NOK",
+                value=chosen.how if chosen else "",
+                lines=3,
+            ),
+            FormField(name="part_name", label="Part name", value=stream.product if stream else ""),
+            FormField(name="part_number", label="Part number"),
+            FormField(name="customer_reference", label="Customer reference"),
+            FormField(name="quantity", label="Parts reported by the customer", form="whole"),
+            FormField(name="reported_on", label="Reported on", form="day", options=self._days()),
+            FormField(name="lots", label="Lots reported", hint="As printed on the label"),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        said: dict[str, str | int | None] = dict(values)
+        quantity = values["quantity"]
+        if quantity and not (quantity.isascii() and quantity.isdigit()):
+            raise InputError("Parts reported by the customer: must be a whole number such as 35.")
+        said["quantity"] = int(quantity) if quantity else None
+        concern = open_concern(self.session.place, **said)
+        return Route(screen="concern", concern=concern.concern)
+
+
+class EscalationForm(FormPage):
+    """Records who was told of a safety-class concern."""
+
+    title = "Who was told"
+    do = "Record: told just now"
+
+    def _cautions(self) -> tuple[str, ...]:
+        return ("Your site's escalation rules and the customer's requirements decide who must be told.",)
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="told", label="Role that was told", hint="A role, never a name", is_required=True
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        record_escalation(self.session.place, self.route.concern, values["told"])
+        return self.route.up()
+
+
+class StartWalkForm(FormPage):
+    """Begins a walk: the cautions of the site come first."""
+
+    title = "Start a walk"
+    do = "Cautions read, start the walk"
+
+    def _first_values(self) -> dict[str, str]:
+        by = self.session.place.by
+        return {"by": "" if by == NOBODY else by, "direction": "guided"}
+
+    def _cautions(self) -> tuple[str, ...]:
+        facts = concern_facts(self.session.place, self.route.concern)
+        return facts.stream.cautions if facts.stream and facts.stream.cautions else SITE_CAUTIONS
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="by",
+                label="Your role and initials",
+                hint="For example QE-AB; no name",
+                is_required=True,
+            ),
+            FormField(
+                name="direction",
+                label="How to walk",
+                form="choice",
+                options=DIRECTION_WORDS,
+                is_required=True,
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        self.session.remember_person(values["by"])
+        facts = concern_facts(self.session.place, self.route.concern)
+        walk = start_walk(self.session.place, facts, values["direction"])
+        stations = self.session.place.streams()[facts.concern.stream].stations
+        first = stations[-1] if values["direction"] == "up" else stations[0]
+        return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first.id)

@@ -1,0 +1,200 @@
+"""Pages on which a few fields are filled in and recorded together.
+
+A half-filled form is kept in the store at every change, so that the back button, a restart or an
+empty battery loses nothing. What the page records is on disk before the page closes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from walkapp.actions.reading import walk_facts
+from walkapp.errors import RecordError, WalkappError
+from walkapp.presenters.frame import FrameState, Sight, frame_of
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.session import Route, Session
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormField:
+    """One field of a form.
+
+    Parameters
+    ----------
+    name
+        Name of the record's field.
+    label
+        What is asked, in words.
+    form
+        ``words``, ``choice``, ``day`` or ``whole``.
+    value
+        What was filled in so far.
+    options
+        Pairs of word and label of a choice; for a day, dates offered as buttons.
+    hint
+        An example or an explanation.
+    is_required
+        Whether it must be filled in.
+    lines
+        Lines of text to show.
+    """
+
+    name: str
+    label: str
+    form: str = "words"
+    value: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    hint: str = ""
+    is_required: bool = False
+    lines: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormState:
+    """Everything a form page shows.
+
+    Parameters
+    ----------
+    title
+        What the page is for.
+    cautions
+        What has to be read before it is recorded.
+    fields
+        The fields with what was filled in so far.
+    do
+        Words of the button that records it.
+    frame
+        What surrounds a page of a walk; none outside a walk.
+    problem
+        What is missing or wrong; empty when nothing is.
+    """
+
+    title: str = ""
+    cautions: tuple[str, ...] = ()
+    fields: tuple[FormField, ...] = ()
+    do: str = ""
+    frame: FrameState | None = None
+    problem: str = ""
+
+
+class FormPage(Observed[FormState]):
+    """Presents a form; each form says what it asks and what it records.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The page.
+    """
+
+    title = ""
+    do = ""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(FormState(title=self.title, do=self.do))
+        self.session = session
+        self.route = route
+        self._values: dict[str, str] = {}
+        self._sight: Sight | None = None
+
+    def open(self) -> None:
+        """Show the form, with what was filled in before."""
+
+        def run() -> FormState:
+            if self.route.walk:
+                walk = walk_facts(self.session.place, self.route.concern, self.route.walk)
+                here = walk.stream.station(self.route.station)
+                self._sight = Sight(walk, walk.facts.locate(here=here.order if here else None))
+            self._values = {**self._first_values(), **self.session.draft(self._draft_name)}
+            frame = frame_of(self._sight, self.route.station) if self._sight else None
+            return FormState(
+                title=self.title,
+                do=self.do,
+                cautions=self._cautions(),
+                fields=self._filled(),
+                frame=frame,
+            )
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def fill(self, name: str, value: str) -> None:
+        """Fill in a field; what was filled in is kept even if the page is left."""
+        if self._values.get(name, "") == value:
+            return
+        self._values[name] = value
+        self._show(replace(self.state, fields=self._filled(), problem=""))
+        values = dict(self._values)
+        self.session.run_later(
+            lambda: self.session.keep_draft(self._draft_name, values), lambda _: None, self.fail
+        )
+
+    def record(self) -> None:
+        """Record what was filled in and go on; says what is missing otherwise."""
+        missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
+        if missing:
+            self._show(replace(self.state, problem=f"Still needed: {', '.join(missing)}."))
+            return
+        values = {f.name: f.value.strip() for f in self.state.fields}
+
+        def run() -> Route:
+            route = self._keep(values)
+            self.session.drop_draft(self._draft_name)
+            return route
+
+        self.session.run_later(run, self.session.go, self.fail)
+
+    def to_station(self, station: str) -> None:
+        """Go to another station of the walk."""
+        self.session.go(replace(self.route, screen="station", station=station, check=""))
+
+    def to_answer(self) -> None:
+        """Go to the first-bad-station view."""
+        self.session.go(replace(self.route, screen="answer", check=""))
+
+    def back(self) -> None:
+        """Go one level up; what was filled in stays."""
+        self.session.go(self.route.up())
+
+    @property
+    def _draft_name(self) -> str:
+        return " ".join(self.route.to_place().values())
+
+    def _first_values(self) -> dict[str, str]:
+        """Say what stands in the fields at first."""
+        return {}
+
+    def _cautions(self) -> tuple[str, ...]:
+        """Say what has to be read first."""
+        return ()
+
+    def _fields(self) -> tuple[FormField, ...]:
+        """Say what is asked, given what was filled in so far."""
+        raise NotImplementedError
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        """Record it; give the place to go to."""
+        raise NotImplementedError
+
+    def _filled(self) -> tuple[FormField, ...]:
+        return tuple(replace(f, value=self._values.get(f.name, f.value)) for f in self._fields())
+
+    def _days(self) -> tuple[tuple[str, str], ...]:
+        today = self.session.place.now().date()
+        yesterday = today - timedelta(days=1)
+        return ((today.isoformat(), "today"), (yesterday.isoformat(), "yesterday"))
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=self._in_words(error)))
+
+    def _in_words(self, error: WalkappError) -> str:
+        """A record names its own field; the page shows the label that the person sees."""
+        words = str(error)
+        if isinstance(error, RecordError):
+            name, _, rest = words.partition(" ")
+            label = next((f.label for f in self.state.fields if f.name == name), "")
+            return f"{label}: {rest}." if label else f"{words}."
+        return words

@@ -1,0 +1,284 @@
+"""What every page of a walk has around it: title, stream strip, guide line, undo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Any, Protocol, TypeVar
+
+from walkapp.actions.reading import UNDO, WalkFacts, walk_facts
+from walkapp.actions.walking import Walking
+from walkapp.analysis.results import OriginAnswer
+from walkapp.errors import InputError, WalkappError
+from walkapp.model.checklist import Check, Station
+from walkapp.model.records import (
+    Answer,
+    ChangePoint,
+    Count,
+    Measurement,
+    Note,
+    Photo,
+    Record,
+    Sample,
+    Setting,
+)
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.strip import StripTile
+from walkapp.presenters.wording import ANSWER_WORDS, VERDICT_MARKS, counts_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameState:
+    """What surrounds a page of a walk.
+
+    Parameters
+    ----------
+    title, subtitle
+        Where the walker is.
+    tiles
+        The stream strip.
+    guide
+        What the tool thinks and where to go next, in one or two sentences.
+    undo
+        What "undo" would take back, in words; empty when there is nothing.
+    saved
+        What was last put on disk, in words; empty before the first entry.
+    problem
+        What went wrong, in one sentence; empty when nothing did.
+    """
+
+    title: str = ""
+    subtitle: str = ""
+    tiles: tuple[StripTile, ...] = ()
+    guide: str = ""
+    undo: str = ""
+    saved: str = ""
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """A walk as it stands, with the answer over all walks of its concern."""
+
+    walk: WalkFacts
+    answer: OriginAnswer
+
+
+class _WithFrame(Protocol):
+    @property
+    def frame(self) -> FrameState: ...
+
+
+S = TypeVar("S", bound=_WithFrame)
+
+
+class WalkPage(Observed[S]):
+    """A presenter of one page of a walk.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The page.
+    blank
+        State to show until the records are read.
+    """
+
+    def __init__(self, session: Session, route: Route, blank: S) -> None:
+        super().__init__(blank)
+        self.session = session
+        self.route = route
+        self._walking = Walking(session.place, route.concern, route.walk)
+        self._sight: Sight | None = None
+
+    def open(self) -> None:
+        """Read the records and show the page."""
+        self._later(lambda _: None)
+
+    def undo(self) -> None:
+        """Take back the newest entry of this tablet in this walk."""
+        self._later(lambda sight: self._walking.undo(_needed(sight).walk))
+
+    def to_station(self, station: str) -> None:
+        """Go to another station."""
+        self.session.go(replace(self.route, screen="station", station=station, check=""))
+
+    def to_answer(self) -> None:
+        """Go to the first-bad-station view."""
+        self.session.go(replace(self.route, screen="answer", check=""))
+
+    def back(self) -> None:
+        """Go one level up."""
+        self.session.go(self.route.up())
+
+    def station(self) -> Station:
+        """Give the station of this page.
+
+        Raises
+        ------
+        InputError
+            If the checklist has no such station.
+        """
+        found = _needed(self._sight).walk.stream.station(self.route.station)
+        if found is None:
+            raise InputError(
+                f"The checklist has no station {self.route.station!r}; choose one in the strip."
+            )
+        return found
+
+    def check(self) -> Check:
+        """Give the check of this page.
+
+        Raises
+        ------
+        InputError
+            If the station has no such check.
+        """
+        found = self.station().check(self.route.check)
+        if found is None:
+            raise InputError(f"The station has no check {self.route.check!r}; go back and choose one.")
+        return found
+
+    def _view(self, sight: Sight, frame: FrameState) -> S:
+        """Build the state from what is on disk; each page has its own."""
+        raise NotImplementedError
+
+    def _record(self, entry: Callable[[WalkFacts], Any], then: Callable[[], None] | None = None) -> None:
+        """Put an entry on disk, read the walk again, and only then show it."""
+        self._later(lambda sight: entry(_needed(sight).walk), then)
+
+    def _later(self, work: Callable[[Sight | None], Any], then: Callable[[], None] | None = None) -> None:
+        def run() -> S:
+            made = work(self._sight)
+            self._sight = self._look()
+            state = self._compose(self._sight)
+            return with_frame(state, replace(state.frame, saved=saved_text(made, self._sight.walk)))
+
+        def done(state: S) -> None:
+            self._show(state)
+            if then is not None:
+                then()
+
+        self.session.run_later(run, done, self.fail)
+
+    def _look(self) -> Sight:
+        walk = walk_facts(self.session.place, self.route.concern, self.route.walk)
+        here = walk.stream.station(self.route.station)
+        return Sight(walk, walk.facts.locate(here=here.order if here else None))
+
+    def _compose(self, sight: Sight) -> S:
+        return self._view(sight, frame_of(sight, self.route.station))
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(with_frame(self.state, replace(self.state.frame, problem=str(error))))
+
+
+def with_frame(state: S, frame: FrameState) -> S:
+    """Give the same state in another frame."""
+    changed: Any = state
+    return replace(changed, frame=frame)  # type: ignore[no-any-return]
+
+
+def _needed(sight: Sight | None) -> Sight:
+    if sight is None:
+        raise InputError("The walk is still being read; try again in a moment.")
+    return sight
+
+
+def frame_of(sight: Sight, station_id: str) -> FrameState:
+    """Build the frame of a page at a station."""
+    stream, answer = sight.walk.stream, sight.answer
+    here = stream.station(station_id)
+    tiles = tuple(
+        StripTile(
+            station=station.id,
+            number=str(station.order),
+            short=station.short,
+            mark=VERDICT_MARKS[verdict.verdict],
+            word=verdict.verdict,
+            counts=counts_text(verdict.nok, verdict.checked),
+            is_here=station.id == station_id,
+            is_next=answer.next is not None and answer.next.order == station.order,
+            is_named=answer.first_bad_station == station.name,
+        )
+        for station, verdict in zip(stream.stations, answer.stations, strict=True)
+    )
+    return FrameState(
+        title=f"{here.order}  {here.name}" if here else stream.name,
+        subtitle=sight.walk.facts.concern.what,
+        tiles=tiles,
+        guide=guide_text(answer),
+        undo=entry_text(sight.walk.undoable, sight.walk),
+    )
+
+
+def guide_text(answer: OriginAnswer) -> str:
+    """Say what the tool thinks, then where to go next and why."""
+    if answer.next is None:
+        return answer.sentence
+    advice = answer.next
+    parts = "1 part" if advice.parts == 1 else f"{advice.parts} parts"
+    return f"{answer.sentence} Next: {advice.station}, {parts}. {advice.why}"
+
+
+def entry_text(record: Record | None, walk: WalkFacts) -> str:
+    """Say in a few words what an entry was."""
+    if record is None:
+        return ""
+    station = walk.stream.station(getattr(record, "station", ""))
+    where = f" at {station.short}" if station else ""
+    match record:
+        case Answer():
+            return f"{ANSWER_WORDS[record.answer]}{where}"
+        case Count():
+            return f"{counts_text(record.nok, record.checked) or '0 checked'}{where}"
+        case Measurement():
+            return f"{record.value} {record.unit_of_measure}{where}"
+        case Setting():
+            return f"{record.actual} {record.unit_of_measure}{where}"
+        case Note():
+            return f"note{where}"
+        case ChangePoint():
+            return f"change point{where}"
+        case Photo():
+            return f"photo{where}"
+        case Sample():
+            return f"lot{where}"
+        case _:
+            return f"entry{where}"
+
+
+def saved_text(made: object, walk: WalkFacts) -> str:
+    """Say what was just put on disk; empty when nothing was."""
+    if not isinstance(made, Record):
+        return ""
+    return "Taken back" if made.why == UNDO else f"On disk: {entry_text(made, walk)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitChoice:
+    """The parallel units of a station, to say which one made the part.
+
+    Parameters
+    ----------
+    kind
+        Cavity, fixture, machine ...; empty when the station has none.
+    names
+        Their names.
+    chosen
+        The one that the next entries belong to; empty when not said.
+    """
+
+    kind: str = ""
+    names: tuple[str, ...] = field(default=())
+    chosen: str = ""
+
+
+def units_of(station: Station, chosen: str) -> UnitChoice:
+    """Offer the parallel units of a station."""
+    if station.units is None:
+        return UnitChoice()
+    return UnitChoice(kind=station.units.kind, names=station.units.names, chosen=chosen)

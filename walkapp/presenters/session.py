@@ -1,0 +1,147 @@
+"""What every presenter is given: the actions' workplace, a worker, and the way to other screens."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any, Protocol, TypeVar
+
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import WalkappError
+
+T = TypeVar("T")
+
+
+class RunLater(Protocol):
+    """Runs work away from the screen, one piece after the other, in the order it was given."""
+
+    def __call__(
+        self,
+        work: Callable[[], T],
+        done: Callable[[T], None],
+        failed: Callable[[WalkappError], None],
+    ) -> None:
+        """Run `work`, then `done` or `failed` on the thread that draws."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Route:
+    """A place in the app: enough to come back to the same spot after a restart.
+
+    Parameters
+    ----------
+    screen
+        Name of the screen.
+    concern, walk, station, check
+        Ids of what it shows; empty when it shows none.
+    """
+
+    screen: str = "home"
+    concern: str = ""
+    walk: str = ""
+    station: str = ""
+    check: str = ""
+
+    def up(self) -> Route:
+        """Give the place that "back" leads to; home leads nowhere else."""
+        match self.screen:
+            case "concern" | "new_concern":
+                return Route()
+            case "home":
+                return Route()
+            case "start_walk" | "escalation" | "station":
+                return Route(screen="concern", concern=self.concern)
+            case "answer" if not self.walk:
+                return Route(screen="concern", concern=self.concern)
+            case _:
+                return replace(self, screen="station", check="")
+
+    def to_place(self) -> dict[str, str]:
+        """Turn it into what the store remembers."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
+
+    @classmethod
+    def from_place(cls, place: dict[str, str]) -> Route:
+        """Read back what :meth:`to_place` made; home when it says nothing usable."""
+        known = {f.name: place[f.name] for f in fields(cls) if isinstance(place.get(f.name), str)}
+        route = cls(**known)
+        return route if route.screen in SCREENS else cls()
+
+
+SCREENS = (
+    "home", "new_concern", "concern", "escalation", "start_walk", "station", "judge", "count",
+    "measure", "reason", "note", "change", "sample", "photo", "answer",
+)  # fmt: skip
+"""Every place that a route may name."""
+
+
+class Session:
+    """One run of the app on one store.
+
+    Parameters
+    ----------
+    place
+        What the actions work with.
+    run_later
+        The worker.
+    go
+        Shows another place.
+    picture_folders
+        Folders in which pictures may be found, at least one; the first is the one that a camera or
+        a cable drops pictures in.
+    bundles
+        Folder in which bundles are written.
+    """
+
+    def __init__(
+        self,
+        place: Workplace,
+        *,
+        run_later: RunLater,
+        go: Callable[[Route], None],
+        picture_folders: tuple[Path, ...],
+        bundles: Path,
+    ) -> None:
+        self.place = place
+        self.run_later = run_later
+        self.go = go
+        self.picture_folders = picture_folders
+        self.bundles = bundles
+
+    def remember_route(self, route: Route) -> None:
+        """Keep the place in the store, so that a restart opens there; drafts stay as they are."""
+        self._remember(route.to_place())
+
+    def remembered_route(self) -> Route:
+        """Give the place kept last; home when there is none."""
+        return Route.from_place(self.place.store.place())
+
+    def keep_draft(self, name: str, values: dict[str, str]) -> None:
+        """Keep half-filled fields through back button, restart and empty battery."""
+        self._remember({f"draft {name}": json.dumps(values)})
+
+    def drop_draft(self, name: str) -> None:
+        """Forget half-filled fields that were recorded."""
+        kept = self.place.store.place()
+        kept.pop(f"draft {name}", None)
+        self.place.store.remember(kept)
+
+    def draft(self, name: str) -> dict[str, str]:
+        """Give half-filled fields, or an empty mapping."""
+        try:
+            values: Any = json.loads(self.place.store.place().get(f"draft {name}", "{}"))
+        except ValueError:
+            return {}
+        if not isinstance(values, dict):
+            return {}
+        return {str(k): v for k, v in values.items() if isinstance(v, str)}
+
+    def remember_person(self, by: str) -> None:
+        """Keep role and initials for the next records and the next start."""
+        self.place.by = by
+        self._remember({"by": by})
+
+    def _remember(self, more: dict[str, str]) -> None:
+        self.place.store.remember({**self.place.store.place(), **more})

@@ -1,0 +1,162 @@
+"""The station page: cautions first, then what there is to do here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from walkapp.actions.reading import CheckProgress
+from walkapp.model.checklist import Check, Station
+from walkapp.model.records import ChangePoint, Note, Photo, Sample
+from walkapp.presenters.frame import FrameState, Sight, WalkPage
+from walkapp.presenters.session import Route, Session
+
+SCREEN_OF = {
+    "attribute": "judge",
+    "question": "judge",
+    "count": "count",
+    "measurement": "measure",
+    "setting": "measure",
+    "photo": "photo",
+}
+"""The page on which each kind of check is answered."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckRow:
+    """One check in the list.
+
+    Parameters
+    ----------
+    check
+        Id of the check.
+    title
+        What to do.
+    subtitle
+        How far it is, in words.
+    mark
+        Shape of its state: ``clean`` (done, nothing NOK), ``bad`` (NOK seen), ``undecided``
+        (begun) or ``not_visited``.
+    """
+
+    check: str
+    title: str
+    subtitle: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StationState:
+    """Everything the station page shows.
+
+    Parameters
+    ----------
+    frame
+        What surrounds the page.
+    cautions
+        Cautions to confirm before the checks are shown; empty once they were confirmed.
+    rows
+        The checks.
+    sample
+        Which lot the parts come from, or a request to say so.
+    tally
+        Notes, change points and photos recorded here, in words.
+    """
+
+    frame: FrameState = FrameState()
+    cautions: tuple[str, ...] = ()
+    rows: tuple[CheckRow, ...] = ()
+    sample: str = ""
+    tally: str = ""
+
+
+class StationPage(WalkPage[StationState]):
+    """Presents one station of a walk."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(session, route, StationState())
+
+    def confirm_cautions(self) -> None:
+        """Record that the cautions of this station were read."""
+        self._record(lambda _: self._walking.confirm_hazards(self.route.station))
+
+    def choose_check(self, check: str) -> None:
+        """Open a check."""
+        found = self.station().check(check)
+        if found is not None:
+            self.session.go(replace(self.route, screen=SCREEN_OF[found.kind], check=check))
+
+    def add(self, screen: str) -> None:
+        """Open the page that adds a ``note``, ``change``, ``sample`` or ``photo``."""
+        self.session.go(replace(self.route, screen=screen, check=""))
+
+    def _view(self, sight: Sight, frame: FrameState) -> StationState:
+        station = self.station()
+        walk = sight.walk
+        if station.hazards and station.id not in walk.hazards_read:
+            return StationState(frame=frame, cautions=station.hazards)
+        sample = walk.sample(station.id)
+        records = walk.at_station(station.id)
+        return StationState(
+            frame=frame,
+            rows=tuple(self._row(station, check, sight) for check in station.checks),
+            sample=sample_text(sample),
+            tally=", ".join(
+                many(count, one)
+                for one, count in (
+                    ("note", sum(isinstance(r, Note) for r in records)),
+                    ("change point", sum(isinstance(r, ChangePoint) for r in records)),
+                    ("photo", sum(isinstance(r, Photo) for r in records)),
+                )
+                if count
+            ),
+        )
+
+    def _row(self, station: Station, check: Check, sight: Sight) -> CheckRow:
+        progress = sight.walk.progress(station, check.id)
+        mark, words = progress_words(check, progress)
+        return CheckRow(check=check.id, title=check.title, subtitle=words, mark=mark)
+
+
+def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
+    """Say how far a check is: the shape, and the words."""
+    if progress.not_applicable:
+        return "clean", f"N/A: {progress.not_applicable}"
+    if not progress.is_begun:
+        wanted = f"{check.sample} parts" if check.kind in ("attribute", "count", "measurement") else ""
+        return "not_visited", f"not begun{', ' + wanted if wanted else ''}"
+    match check.kind:
+        case "attribute" | "count":
+            done = f"{progress.checked} of {check.sample} checked, {progress.nok} NOK"
+            enough = progress.checked >= check.sample
+        case "measurement":
+            done = f"{progress.checked} of {check.sample} measured, {progress.nok} out of limits"
+            enough = progress.checked >= check.sample
+        case "setting":
+            done, enough = ("out of the allowed range" if progress.nok else "in the allowed range"), True
+        case "photo":
+            done, enough = many(progress.checked, "photo"), True
+        case _:
+            done, enough = ("NOK" if progress.nok else "OK"), True
+    if progress.nok:
+        return "bad", done
+    return ("clean" if enough else "undecided"), done
+
+
+def many(count: int, one: str) -> str:
+    """Count things in words.
+
+    Examples
+    --------
+    >>> many(1, "note"), many(2, "photo")
+    ('1 note', '2 photos')
+    """
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def sample_text(sample: Sample | None) -> str:
+    """Say where the parts at a station come from, or ask."""
+    if sample is None:
+        return "Which lot are the parts from?"
+    lot = f"lot {sample.lot}" if sample.lot else ""
+    made_on = f"made on {sample.made_on}" if sample.made_on else ""
+    return "Parts: " + ", ".join(filter(None, (lot, made_on)))

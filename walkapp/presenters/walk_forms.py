@@ -1,0 +1,137 @@
+"""The forms of a walk: lot, note, change point, and the reason for N/A."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from walkapp.actions.reading import walk_facts
+from walkapp.actions.walking import Walking
+from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.session import Route
+
+CHANGE_WORDS = (
+    ("man", "Man"),
+    ("machine", "Machine"),
+    ("material", "Material"),
+    ("method", "Method"),
+    ("measurement", "Measurement"),
+    ("environment", "Environment"),
+)
+TOLD_WORDS = (("yes", "Yes"), ("no", "No"), ("unknown", "Not known"))
+REASONS = (
+    "no parts here",
+    "station not running",
+    "gauge not here",
+    "not allowed by site rules",
+)
+
+
+class WalkForm(FormPage):
+    """A form on which something is recorded for the station of the walk."""
+
+    @property
+    def _walking(self) -> Walking:
+        return Walking(self.session.place, self.route.concern, self.route.walk)
+
+
+class SampleForm(WalkForm):
+    """Says where the parts at a station come from."""
+
+    title = "Which parts are these?"
+    do = "Record the lot"
+
+    def _first_values(self) -> dict[str, str]:
+        sample = self._sight.walk.sample(self.route.station) if self._sight else None
+        return {"lot": sample.lot, "made_on": sample.made_on} if sample else {}
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(name="lot", label="Lot", hint="As printed on the label"),
+            FormField(name="made_on", label="Production date", form="day", options=self._days()),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        now = walk_facts(self.session.place, self.route.concern, self.route.walk)
+        self._walking.say_sample(now, self.route.station, values["lot"], values["made_on"])
+        return self.route.up()
+
+
+class NoteForm(WalkForm):
+    """Adds a note."""
+
+    title = "Note"
+    do = "Record the note"
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (FormField(name="words", label="What was seen or heard here", lines=4, is_required=True),)
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        self._walking.note(self.route.station, values["words"])
+        return self.route.up()
+
+
+class ChangeForm(WalkForm):
+    """Adds a change point."""
+
+    title = "What changed here?"
+    do = "Record the change point"
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="change",
+                label="What kind of thing changed",
+                form="choice",
+                options=CHANGE_WORDS,
+                is_required=True,
+            ),
+            FormField(name="what", label="What changed", lines=2, is_required=True),
+            FormField(name="changed_on", label="When", form="day", options=self._days()),
+            FormField(
+                name="customer_told",
+                label="Was the customer told?",
+                form="choice",
+                value="unknown",
+                options=TOLD_WORDS,
+                is_required=True,
+            ),
+            FormField(name="reason", label="Why it was changed"),
+            FormField(name="approved_by", label="Approved by (role)"),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        self._walking.report_change(self.route.station, **values)
+        return self.route.up()
+
+
+class ReasonForm(WalkForm):
+    """Asks why a check does not apply."""
+
+    title = "Why does this check not apply?"
+    do = "Record N/A"
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="common",
+                label="Reason",
+                form="choice",
+                options=tuple((reason, reason) for reason in REASONS),
+            ),
+            FormField(
+                name="reason",
+                label="Or in your own words",
+                is_required=not self._values.get("common"),
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        reason = values["reason"] or values["common"]
+        now = walk_facts(self.session.place, self.route.concern, self.route.walk)
+        self._walking.set_aside(now, self.route.station, self.route.check, reason)
+        return Route(
+            screen="station",
+            concern=self.route.concern,
+            walk=self.route.walk,
+            station=self.route.station,
+        )

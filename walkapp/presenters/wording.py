@@ -1,0 +1,45 @@
+"""Numbers and dates in words for people; the only place in the window that makes ``12.5 %``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
+from walkapp.analysis.words import percent
+
+__all__ = ["ANSWER_WORDS", "VERDICT_MARKS", "counts_text", "moment_text", "percent", "short_id"]
+
+VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
+"""Shape of each verdict."""
+
+ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
+"""The three answers as they are shown."""
+
+
+def counts_text(nok: int, checked: int) -> str:
+    """Say how many of how many.
+
+    Examples
+    --------
+    >>> counts_text(3, 20)
+    '3 of 20 NOK'
+    >>> counts_text(0, 0)
+    ''
+    """
+    return f"{nok} of {checked} NOK" if checked else ""
+
+
+def moment_text(moment: str) -> str:
+    """Write a recorded time as date and minute, in the offset it was recorded with.
+
+    Examples
+    --------
+    >>> moment_text("2026-03-02T06:10:59.120+01:00")
+    '2026-03-02 06:10'
+    """
+    return datetime.fromisoformat(moment).strftime("%Y-%m-%d %H:%M")
+
+
+def short_id(record_id: str) -> str:
+    """Give the last six characters of an id: enough to tell two tablets apart by eye."""
+    return record_id[-6:]
