@@ -1,0 +1,139 @@
+"""Records: what each column allows, and the way through JSON and CSV cells."""
+
+import dataclasses
+
+import pytest
+from tests.builders import CONCERN, WALK, make, record_id
+
+from walkapp.errors import RecordError
+from walkapp.model.records import (
+    HEADER,
+    KINDS,
+    Answer,
+    CarriedRecord,
+    Concern,
+    Count,
+    Measurement,
+    Note,
+    Record,
+    Sample,
+    Withdrawal,
+    columns_of_kind,
+    record_from_plain,
+    record_to_plain,
+)
+
+
+def test_a_record_comes_back_from_json_values_unchanged():
+    count = make(Count, station="leak-test", check="ear", checked=20, nok=9)
+
+    assert record_from_plain(record_to_plain(count)) == count
+
+
+def test_a_kind_of_a_newer_version_is_carried_unharmed():
+    carried = make(CarriedRecord, carried_kind="trial", cells=(("factor", "pads"), ("level", "hard")))
+
+    assert record_from_plain(record_to_plain(carried)) == carried
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "complaint"),
+    [
+        (Count, {"checked": 3, "nok": 5}, "nok must not be above checked (5 of 3)"),
+        (Count, {"checked": -1, "nok": 0}, "checked must be from 0 to 1000000, not -1"),
+        (Count, {"checked": True, "nok": 0}, "checked must be a whole number"),
+        (Count, {"checked": 3.0, "nok": 0}, "checked must be a whole number"),
+        (Count, {"checked": None, "nok": 0}, "checked is missing"),
+        (Count, {"checked": 1, "nok": 0, "by": ""}, "by is missing"),
+        (Count, {"checked": 1, "nok": 0, "station": "Leak test"}, "station must be small letters"),
+        (Count, {"checked": 1, "nok": 0, "at": "2026-03-03"}, "at must be a time such as"),
+        (Count, {"checked": 1, "nok": 0, "at": "2026-03-03T06:20:00"}, "at must be a time such as"),
+        # Valid in RFC 3339 (a leap second), refused by Python: a sentence, not a crash.
+        (Count, {"checked": 1, "nok": 0, "at": "1990-12-31T23:59:60Z"}, "at must be a time such as"),
+        (Count, {"checked": 1, "nok": 0, "id": "7"}, "id must be a record id"),
+        (Count, {"checked": 1, "nok": 0, "replaces": ("x",)}, "replaces must be a record id"),
+        (Count, {"checked": 1, "nok": 0, "walk": CONCERN}, "walk must differ from concern"),
+        (Answer, {"answer": "maybe"}, "answer must be one of ok, not_ok, not_applicable, not 'maybe'"),
+        (Answer, {"answer": "not_applicable"}, "reason is missing: not_applicable needs one"),
+        (Measurement, {"value": "1e3", "unit_of_measure": "mm"}, "value must be a decimal number"),
+        (Measurement, {"value": "nan", "unit_of_measure": "mm"}, "value must be a decimal number"),
+        (Measurement, {"value": "\u0661", "unit_of_measure": "mm"}, "value must be a decimal number"),
+    ],
+)
+def test_a_value_that_is_not_allowed_is_named(kind, fields, complaint):
+    said = {"station": "leak-test", "check": "ear", **fields}
+
+    with pytest.raises(RecordError) as raised:
+        make(kind, **said)
+
+    assert str(raised.value).startswith(complaint)
+
+
+@pytest.mark.parametrize("words", ["a\x00b", "a\rb", "\ud800", "\x85"])
+def test_control_characters_are_refused_in_free_text(words):
+    with pytest.raises(RecordError, match=r"words holds the control character U\+"):
+        make(Note, station="leak-test", words=words)
+
+
+def test_free_text_keeps_line_breaks_and_tabs():
+    note = make(Note, station="leak-test", words="pads changed\n\tharder")
+
+    assert note.words == "pads changed\n\tharder"
+
+
+def test_a_correction_must_say_why():
+    with pytest.raises(RecordError, match="why is missing"):
+        make(Count, station="a", check="b", checked=1, nok=0, replaces=(record_id(5),), why="")
+
+
+def test_a_withdrawal_names_what_it_takes_back():
+    with pytest.raises(RecordError, match="replaces is missing"):
+        make(Withdrawal)
+
+
+def test_a_sample_says_lot_or_date():
+    with pytest.raises(RecordError, match="lot and made_on are both missing"):
+        make(Sample, station="a")
+
+
+@pytest.mark.parametrize(("low", "high"), [("0.5", "0.5"), ("0.6", "0.2"), ("-0.1", ""), ("", "1.1")])
+def test_an_expected_share_out_of_order_is_refused(low, high):
+    with pytest.raises(RecordError, match="share_low and share_high"):
+        make(
+            Concern, walk="", stream="s", defect="d", what="x", severity="safety",
+            share_low=low, share_high=high,
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize("change", [{"extra": 1}, {"nok": None}, {"nok": ...}])
+def test_json_with_an_unknown_missing_or_wrong_field_is_refused(change):
+    plain = record_to_plain(make(Count, station="a", check="b", checked=1, nok=0)) | change
+    plain = {name: value for name, value in plain.items() if value is not ...}
+
+    with pytest.raises(RecordError):
+        record_from_plain(plain)
+
+
+def test_records_cannot_be_changed():
+    count = make(Count, station="a", check="b", checked=1, nok=0)
+
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        count.nok = 1  # type: ignore[misc]
+
+
+def test_the_walk_is_the_scope_and_the_concern_outside_a_walk():
+    assert make(Note, station="a", words="x").scope == WALK
+    assert make(Note, station="a", words="x", walk="").scope == CONCERN
+
+
+@pytest.mark.parametrize("kind", list(KINDS.values()))
+def test_every_kind_has_a_title_the_header_and_a_description_of_each_column(kind):
+    columns = columns_of_kind(kind.kind)
+
+    assert issubclass(kind, Record)
+    assert kind.title
+    assert tuple(columns)[: len(HEADER)] == HEADER
+    for name, column in columns.items():
+        described = column.table_schema(name)
+        assert described["description"]
+        assert described["type"] in {"string", "integer", "number", "boolean", "date"}
