@@ -1,0 +1,98 @@
+"""Opens the window: builds store, session, worker and pages, and joins them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from walkapp import __version__
+from walkapp.actions.workplace import NOBODY, Workplace
+from walkapp.presenters.session import Session
+from walkapp.store import Store
+
+# Kivy would otherwise take this program's own options for its own, and write log files.
+os.environ.setdefault("KIVY_NO_ARGS", "1")
+os.environ.setdefault("KIVY_NO_FILELOG", "1")
+os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
+
+
+def known_picture_folders(first: Path) -> tuple[Path, ...]:
+    """Give the folders to look for pictures in: the watched one, then those that exist at home."""
+    usual = (Path.home() / name for name in ("Pictures", "DCIM", "Downloads"))
+    return (first, *(folder for folder in usual if folder.is_dir() and folder != first))
+
+
+def open_app(
+    *,
+    store: Path,
+    checklists: Path,
+    pictures: Path,
+    now: Callable[[], datetime],
+    new_id: Callable[[], str],
+) -> int:
+    """Open the window on a store and stay until it is closed.
+
+    Parameters
+    ----------
+    store
+        Folder of the records; made when it is missing.
+    checklists
+        Folder of the value streams.
+    pictures
+        Folder that a camera drops pictures in; made when it is missing.
+    now, new_id
+        The clock and the maker of ids.
+
+    Returns
+    -------
+    int
+        The exit status.
+
+    Raises
+    ------
+    WalkappError
+        If the store or the checklists cannot be used; no window is opened then.
+    """
+    with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
+        place = workplace_of(opened, checklists, now=now, new_id=new_id)
+        place.streams()
+        pictures.mkdir(parents=True, exist_ok=True)
+        window_app(place, pictures).run()
+    return 0
+
+
+def workplace_of(
+    store: Store, checklists: Path, *, now: Callable[[], datetime], new_id: Callable[[], str]
+) -> Workplace:
+    """Join an open store with the checklists, for the person remembered there."""
+    by = store.place().get("by", NOBODY)
+    return Workplace(store=store, checklists=checklists, now=now, new_id=new_id, by=by)
+
+
+def window_app(place: Workplace, pictures: Path):
+    """Build the Kivy app on a workplace; its window opens when it runs.
+
+    Parameters
+    ----------
+    place
+        What the actions work with.
+    pictures
+        The watched folder.
+    """
+    # Late: importing the window side opens a window.
+    from walkapp.screens.background import Worker
+    from walkapp.screens.window import WalkWindow
+
+    worker = Worker()
+    return WalkWindow(
+        lambda go: Session(
+            place,
+            run_later=worker,
+            go=go,
+            picture_folders=known_picture_folders(pictures),
+            bundles=place.store.folder / "bundles",
+        ),
+        worker,
+    )

@@ -1,0 +1,193 @@
+"""The demo scenario: an invented concern, walked by two tablets, from the facts in a TOML file.
+
+Everything is made up. What the two tablets record is written through the same actions as on the
+floor, with a clock and a chance of its own, so that the same facts always give the same records.
+"""
+
+from __future__ import annotations
+
+import random
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from walkapp import __version__
+from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.reading import concern_facts, walk_facts
+from walkapp.actions.walking import Walking, open_concern, start_walk
+from walkapp.actions.workplace import Workplace
+from walkapp.bundle import BundleFacts
+from walkapp.demo.pictures import draw
+from walkapp.model.checklist import Check
+from walkapp.model.ids import IdMaker
+from walkapp.store import Store
+
+SCENARIO = "washer-reservoir"
+SECONDS_PER_ENTRY = 4
+
+
+def read_scenario() -> dict[str, Any]:
+    """Read the facts of the demo: beside a checkout's code, or inside an installed package."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "data" / "demo"
+    folder = inside if inside.is_dir() else package.parent / "demo"
+    return tomllib.loads((folder / f"{SCENARIO}.toml").read_text(encoding="utf-8"))
+
+
+class DemoClock:
+    """The time in the demo: stands still until it is set or moved on.
+
+    Parameters
+    ----------
+    start
+        The first time.
+    """
+
+    def __init__(self, start: datetime) -> None:
+        self.time = start
+
+    def __call__(self) -> datetime:
+        """Give the time, and let an entry take its few seconds."""
+        self.time += timedelta(seconds=SECONDS_PER_ENTRY)
+        return self.time
+
+
+def repeatable_ids(clock: DemoClock, seed: int) -> Callable[[], str]:
+    """Make ids that are the same each time the demo runs."""
+    chance = random.Random(seed)
+    return IdMaker(lambda: int(clock.time.timestamp() * 1000), chance.getrandbits)
+
+
+@dataclass(frozen=True, slots=True)
+class Tablet:
+    """One tablet of the demo.
+
+    Parameters
+    ----------
+    facts
+        Its table in the scenario: name, by, starts, seed, stops.
+    place
+        What its actions work with.
+    clock
+        Its time.
+    """
+
+    facts: Mapping[str, Any]
+    place: Workplace
+    clock: DemoClock
+
+    @property
+    def stops(self) -> list[dict[str, Any]]:
+        """What is recorded, station by station."""
+        return list(self.facts["stop"])
+
+
+def open_tablet(facts: Mapping[str, Any], folder: Path, checklists: Path) -> Tablet:
+    """Open the store of a demo tablet; the caller closes ``place.store``."""
+    clock = DemoClock(facts["starts"])
+    new_id = repeatable_ids(clock, facts["seed"])
+    store = Store(folder, now=clock, new_id=new_id, app=f"walkapp {__version__}")
+    place = Workplace(store=store, checklists=checklists, now=clock, new_id=new_id, by=facts["by"])
+    return Tablet(facts, place, clock)
+
+
+def play(out: Path, checklists: Path) -> BundleFacts:
+    """Let two tablets walk the scenario and merge them at the desk.
+
+    Parameters
+    ----------
+    out
+        Folder for the three stores and their bundles; must not hold an earlier demo.
+    checklists
+        Folder of the value streams.
+
+    Returns
+    -------
+    BundleFacts
+        The desk's bundle, with the records of both tablets.
+    """
+    scenario = read_scenario()
+    first, second = scenario["tablet"]
+    tablet = open_tablet(first, out / "tablet-1", checklists)
+    with tablet.place.store:
+        concern = open_concern(tablet.place, **scenario["concern"]).concern
+        walk_scenario(tablet, concern)
+        one = bundle_concerns(tablet.place, out / "tablet-1.zip", concern=concern)
+    tablet = open_tablet(second, out / "tablet-2", checklists)
+    with tablet.place.store:
+        merge_bundles(tablet.place, [one.path])
+        walk_scenario(tablet, concern)
+        two = bundle_concerns(tablet.place, out / "tablet-2.zip", concern=concern)
+    return merge_at_desk(scenario, out, checklists, [one.path, two.path])
+
+
+def merge_at_desk(
+    scenario: Mapping[str, Any], out: Path, checklists: Path, bundles: list[Path]
+) -> BundleFacts:
+    """Merge bundles at the desk and write the desk's own bundle."""
+    desk = open_tablet(scenario["desk"], out / "desk", checklists)
+    with desk.place.store:
+        merge_bundles(desk.place, bundles)
+        return bundle_concerns(desk.place, out / f"{SCENARIO}.zip")
+
+
+def walk_scenario(tablet: Tablet, concern: str) -> str:
+    """Walk all stops of a tablet; give the id of the walk."""
+    facts = concern_facts(tablet.place, concern)
+    walk = start_walk(tablet.place, facts, tablet.facts["direction"]).id
+    for stop in tablet.stops:
+        tablet.clock.time += timedelta(minutes=stop.get("minutes_later", 5))
+        record_stop(tablet, concern, walk, stop)
+    return walk
+
+
+def record_stop(tablet: Tablet, concern: str, walk: str, stop: Mapping[str, Any]) -> None:
+    """Record everything that the scenario says of one stop."""
+    walking = Walking(tablet.place, concern, walk)
+    station_id = stop["station"]
+    now = walk_facts(tablet.place, concern, walk)
+    station = now.stream.station(station_id)
+    if station is None:
+        raise ValueError(f"the demo names the unknown station {station_id!r}")
+
+    def check(check_id: str) -> Check:
+        found = station.check(check_id)
+        if found is None:
+            raise ValueError(f"the demo names the unknown check {check_id!r} at {station_id!r}")
+        return found
+
+    walking.confirm_hazards(station_id)
+    if "sample" in stop:
+        walking.say_sample(now, station_id, stop["sample"]["lot"], str(stop["sample"]["made_on"]))
+    for said in stop.get("judge", ()):
+        unit = said.get("unit", "")
+        words = ["not_ok"] * said["nok"] + ["ok"] * (said["checked"] - said["nok"])
+        for word in words:
+            walking.judge_part(now, station_id, check(said["check"]).id, word, unit=unit)
+    for said in stop.get("count", ()):
+        walking.count(now, station_id, check(said["check"]).id, said["checked"], said["nok"])
+    for said in stop.get("measure", ()):
+        for value in said["values"]:
+            walking.measure(now, station_id, check(said["check"]), value)
+    for said in stop.get("setting", ()):
+        walking.read_setting(
+            now, station_id, check(said["check"]), said["actual"], set_value=said.get("set", "")
+        )
+    for said in stop.get("question", ()):
+        walking.answer_question(now, station_id, check(said["check"]).id, said["answer"])
+    for said in stop.get("change", ()):
+        walking.report_change(station_id, **{name: str(value) for name, value in said.items()})
+    for words in stop.get("note", ()):
+        walking.note(station_id, words)
+    for said in stop.get("photo", ()):
+        walking.add_photo(
+            station_id,
+            draw(said["picture"]),
+            said["picture"],
+            check=said.get("check", ""),
+            caption=said["caption"],
+            invented=True,
+        )

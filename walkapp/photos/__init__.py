@@ -1,0 +1,17 @@
+"""Pictures: what a file holds, copies without the place where it was taken, and small ones to show.
+
+The original in the store is never changed; whatever is made here is a copy.
+"""
+
+from walkapp.photos.folder import FoundPicture, pictures_in, read_picture
+from walkapp.photos.picture import PictureFacts, examine, small_picture, without_location
+
+__all__ = [
+    "FoundPicture",
+    "PictureFacts",
+    "examine",
+    "pictures_in",
+    "read_picture",
+    "small_picture",
+    "without_location",
+]

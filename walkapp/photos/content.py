@@ -1,0 +1,88 @@
+"""What the file of a picture holds, whichever of the two formats it has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from walkapp.errors import PhotoError
+from walkapp.photos.exif import CameraNotes
+
+MOST_PIXELS = 50_000_000
+MOST_BYTES = 25_000_000
+
+MOST_PARTS = 100_000
+"""Segments or chunks in one file; a real picture has some thousands at most."""
+
+CUT_SHORT = "is damaged or was not copied completely; copy it again or take the picture again"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """A picture file taken apart.
+
+    Parameters
+    ----------
+    media
+        ``image/jpeg`` or ``image/png``.
+    width_px, height_px
+        Size as stored, before turning upright.
+    notes
+        What its metadata says.
+    bare
+        The same picture as a file without any metadata, orientation included: pixels unchanged.
+    turned
+        Like `bare`, with the orientation kept as the only metadata.
+    """
+
+    media: str
+    width_px: int
+    height_px: int
+    notes: CameraNotes
+    bare: bytes
+    turned: bytes
+
+
+def check_pixels(width_px: int, height_px: int, name: str) -> None:
+    """Refuse a size that would take more memory than a tablet has to spare, or none at all.
+
+    Raises
+    ------
+    PhotoError
+        Unless both sides are at least 1 and the picture has at most 50 million pixels.
+    """
+    if width_px < 1 or height_px < 1:
+        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+    if width_px * height_px > MOST_PIXELS:
+        raise PhotoError(
+            f"{shown(name)} has {width_px} x {height_px} pixels, more than "
+            f"{MOST_PIXELS // 1_000_000} million; set the camera to a smaller picture size."
+        )
+
+
+def check_bytes(size_bytes: int, name: str) -> None:
+    """Refuse a file of more than 25 million bytes.
+
+    Raises
+    ------
+    PhotoError
+        If `size_bytes` is above the limit.
+    """
+    if size_bytes > MOST_BYTES:
+        raise PhotoError(
+            f"{shown(name)} is larger than {MOST_BYTES // 1_000_000} MB; "
+            "set the camera to a smaller picture size."
+        )
+
+
+def shown(name: str) -> str:
+    """Name of a file as a sentence may show it: one line, at most 80 characters, never empty.
+
+    Examples
+    --------
+    >>> shown("a\\nb.jpg"), shown("")
+    ('a?b.jpg', 'The picture')
+    """
+    clean = "".join(letter if letter.isprintable() else "?" for letter in name).strip()
+    if len(clean) > 80:
+        clean = clean[:38] + "..." + clean[-39:]
+    return clean or "The picture"

@@ -1,0 +1,156 @@
+"""A JPEG file taken apart into its segments, and put together again without metadata.
+
+A JPEG is a row of segments. Each begins with a marker: the byte 0xFF (any number of them) and a byte that
+says what it is. Most markers are followed by two bytes of length, which counts itself, and the content.
+After a start-of-scan segment come the compressed pixels, in which 0xFF is followed by 0x00 or a restart
+marker 0xD0 to 0xD7; anything else there is the next marker. Metadata sits in application segments.
+
+References
+----------
+ITU-T T.81 (1992) = ISO/IEC 10918-1, annex B: B.1.1.2 to B.1.1.5 (markers, segments, entropy-coded data),
+B.2.2 (frame header), table B.1 (marker codes). Metadata: CIPA DC-008, section 4.5.5 and 4.7 (Exif in
+APP1), ICC.1, annex B.4 (profile in APP2). Written from memory of these texts; the tests hold it against
+files that Pillow (libjpeg) writes and reads.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from walkapp.errors import PhotoError
+from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, shown
+from walkapp.photos.exif import UPRIGHT, CameraNotes, orientation_block, read_exif
+
+SIGNATURE = b"\xff\xd8\xff"
+
+_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
+_START, _END, _SCAN = 0xD8, 0xD9, 0xDA
+_JFIF, _EXIF_OR_XMP, _PROFILE, _COLOUR, _COMMENT = 0xE0, 0xE1, 0xE2, 0xEE, 0xFE
+_APPLICATION = range(0xE0, 0xF0)
+_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+_EXIF_LABEL = b"Exif\0\0"
+_MOST_SCANS = 100
+_START_OF_IMAGE = b"\xff\xd8"
+_END_OF_IMAGE = b"\xff\xd9"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Segment:
+    """One marker, with its content (without marker and length) and all its bytes, pixels included."""
+
+    code: int
+    content: bytes
+    whole: bytes
+
+
+def read_jpeg(data: bytes, name: str) -> Content:
+    """Take a JPEG apart; the pixels are not decoded.
+
+    Parameters
+    ----------
+    data
+        The file, which begins with :data:`SIGNATURE`.
+    name
+        Name of the file, for the sentence of an error.
+
+    Returns
+    -------
+    Content
+        `bare` keeps what is needed to show the picture (tables, frame, scans, JFIF, colour profile,
+        Adobe's colour segment) and nothing else: no Exif, no XMP, no maker's segments, no comments,
+        and nothing that stands behind the end of the picture, where phones put further pictures and
+        films. The scans are the same bytes as before.
+
+    Raises
+    ------
+    PhotoError
+        If a segment is cut short, the end marker is missing, there is no frame or scan, the picture has
+        too many pixels, or more than 100 scans (a small file that would take hours to decode).
+    """
+    segments, end = _split(data, name)
+    frames = [_frame_size(segment, name) for segment in segments if segment.code in _FRAMES]
+    scans = sum(segment.code == _SCAN for segment in segments)
+    if not frames or not 1 <= scans <= _MOST_SCANS:
+        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+    for width_px, height_px in frames:
+        check_pixels(width_px, height_px, name)
+    notes = _read_notes(segments, trailer=data[end:])
+    kept = [segment.whole for segment in segments if _is_needed(segment)]
+    return Content(
+        media="image/jpeg",
+        width_px=frames[0][0],
+        height_px=frames[0][1],
+        notes=notes,
+        bare=_join(kept, b""),
+        turned=_join(kept, _exif_segment(notes.orientation)),
+    )
+
+
+def _split(data: bytes, name: str) -> tuple[list[_Segment], int]:
+    """All segments between start and end marker, and where the bytes behind the end marker begin."""
+    segments: list[_Segment] = []
+    at = len(_START_OF_IMAGE)
+    while (found := _MARKER.search(data, at)) and len(segments) < MOST_PARTS:
+        start, code = found.start(), data[found.start() + 1]
+        if code == _END:
+            return segments, start + 2
+        length = int.from_bytes(data[start + 2 : start + 4], "big")
+        at = content_end = start + 2 + length
+        if code == _START or length < 2 or content_end > len(data):
+            break
+        if code == _SCAN and (following := _MARKER.search(data, content_end)):
+            at = following.start()
+        segments.append(_Segment(code=code, content=data[start + 4 : content_end], whole=data[start:at]))
+    raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+
+
+def _frame_size(segment: _Segment, name: str) -> tuple[int, int]:
+    """Width and height in pixels: bytes 3 and 4, 1 and 2 of a frame header."""
+    if len(segment.content) < 6:
+        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+    height_px = int.from_bytes(segment.content[1:3], "big")
+    return int.from_bytes(segment.content[3:5], "big"), height_px
+
+
+def _read_notes(segments: list[_Segment], trailer: bytes) -> CameraNotes:
+    """Orientation from the first Exif segment; a position may be in any segment, or in the trailer."""
+    exif: list[CameraNotes] = []
+    may_tell_place = bool(trailer.strip(b"\0"))
+    for segment in segments:
+        if segment.code == _EXIF_OR_XMP and segment.content.startswith(_EXIF_LABEL):
+            exif.append(read_exif(segment.content.removeprefix(_EXIF_LABEL)))
+        elif segment.code in _APPLICATION or segment.code == _COMMENT:
+            may_tell_place |= b"GPS" in segment.content
+    return CameraNotes(
+        orientation=exif[0].orientation if exif else UPRIGHT,
+        # Metadata too long for one segment goes on in the next, which the reader does not follow.
+        may_tell_place=may_tell_place or len(exif) > 1 or any(notes.may_tell_place for notes in exif),
+    )
+
+
+def _is_needed(segment: _Segment) -> bool:
+    """Whether a segment is needed to show the picture in its colours."""
+    match segment.code:
+        case code if code == _JFIF:
+            return segment.content.startswith(b"JFIF\0")
+        case code if code == _PROFILE:
+            return segment.content.startswith(b"ICC_PROFILE\0")
+        case code if code == _COLOUR:
+            return segment.content.startswith(b"Adobe")
+        case code:
+            return code not in _APPLICATION and code != _COMMENT
+
+
+def _exif_segment(orientation: int) -> bytes:
+    """An Exif segment that says the orientation; nothing for an upright picture."""
+    if orientation == UPRIGHT:
+        return b""
+    content = _EXIF_LABEL + orientation_block(orientation)
+    return bytes((0xFF, _EXIF_OR_XMP)) + (len(content) + 2).to_bytes(2, "big") + content
+
+
+def _join(kept: list[bytes], exif: bytes) -> bytes:
+    """Put the file together; Exif comes behind JFIF, which has to be the first segment."""
+    ahead = 1 if kept[0][1] == _JFIF else 0
+    return b"".join((_START_OF_IMAGE, *kept[:ahead], exif, *kept[ahead:], _END_OF_IMAGE))

@@ -1,0 +1,53 @@
+"""The pages on which one check is answered."""
+
+from __future__ import annotations
+
+from kivy.properties import ObjectProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState
+from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.page import Page, load_kv
+
+
+class CheckTop(BoxLayout):
+    """What the check is, how it is judged, how far it is, and which unit made the part.
+
+    Parameters
+    ----------
+    head
+        What to show.
+    page
+        The page whose presenter hears which unit was chosen.
+    """
+
+    head = ObjectProperty(CheckHead(), rebind=True)
+    page = ObjectProperty(None, allownone=True)
+
+
+class JudgeScreen(Page):
+    """Judging parts one by one, or answering a question."""
+
+    state = ObjectProperty(JudgeState(), rebind=True)
+
+
+class CountScreen(Page):
+    """Counting parts: two steppers, or the pad while a number is typed."""
+
+    state = ObjectProperty(CountState(), rebind=True)
+
+    def on_state(self, _page, state) -> None:
+        """Show the pad while it is open, the steppers otherwise."""
+        wanted = self.ids.typing if state.pad is not None else self.ids.steppers
+        if wanted.parent is None:
+            self.ids.body.clear_widgets()
+            self.ids.body.add_widget(wanted)
+
+
+class MeasureScreen(Page):
+    """Taking a value with the pad, the tolerance drawn beside it."""
+
+    state = ObjectProperty(MeasureState(), rebind=True)
+
+
+load_kv(__file__)

@@ -1,0 +1,33 @@
+"""What every screen has in common: it follows one presenter at a time and shows its state."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import ObjectProperty
+from kivy.uix.screenmanager import Screen
+
+
+def load_kv(module_file: str) -> None:
+    """Load the kv file of the same name beside a module; called once, where the module is imported."""
+    Builder.load_file(str(Path(module_file).resolve().with_suffix(".kv")))
+
+
+class Page(Screen):
+    """A screen of the app. Subclasses declare ``state`` with the blank state of their presenter."""
+
+    presenter = ObjectProperty(None, allownone=True, rebind=True)
+
+    def show(self, presenter) -> None:
+        """Follow a presenter from now on."""
+        self.presenter = presenter
+        presenter.watch(self._on_new_state)
+        presenter.open()
+
+    def leave(self) -> None:
+        """Stop following the presenter."""
+        self.presenter.unwatch(self._on_new_state)
+
+    def _on_new_state(self, state) -> None:
+        self.state = state

@@ -1,0 +1,106 @@
+"""The window: shows the page of each place, remembers the place, and listens to "back"."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from kivy.app import App
+from kivy.core.window import Window
+from kivy.uix.screenmanager import NoTransition, ScreenManager
+
+from walkapp.presenters.pages import PAGES
+from walkapp.presenters.session import Route, Session
+from walkapp.screens import look
+from walkapp.screens.answer import AnswerScreen
+from walkapp.screens.background import Worker
+from walkapp.screens.checks import CountScreen, JudgeScreen, MeasureScreen
+from walkapp.screens.form import FormScreen
+from walkapp.screens.home import ConcernScreen, HomeScreen
+from walkapp.screens.page import Page
+from walkapp.screens.photo import PhotoScreen
+from walkapp.screens.station import StationScreen
+
+SCREENS: dict[str, type[Page]] = {
+    "home": HomeScreen,
+    "concern": ConcernScreen,
+    "station": StationScreen,
+    "judge": JudgeScreen,
+    "count": CountScreen,
+    "measure": MeasureScreen,
+    "photo": PhotoScreen,
+    "answer": AnswerScreen,
+}
+"""Screens of their own; every other place is a form."""
+
+BACK_KEY = 27
+
+
+class WalkWindow(App):
+    """The app: one screen at a time, built when it is first shown.
+
+    Parameters
+    ----------
+    make_session
+        Builds the session, given the way to other places.
+    worker
+        The worker; waited for before the app pauses or stops.
+    """
+
+    title = "walkapp"
+
+    def __init__(self, make_session: Callable[[Callable[[Route], None]], Session], worker: Worker) -> None:
+        super().__init__()
+        self.session = make_session(self.go)
+        self.worker = worker
+        self.manager: ScreenManager | None = None
+        self.page: Page | None = None
+
+    def build(self) -> ScreenManager:
+        """Build the screen manager and open the place that was left last."""
+        look.prepare()
+        Window.clearcolor = look.THEME.ground
+        self.manager = ScreenManager(transition=NoTransition())
+        Window.bind(on_keyboard=self._on_keyboard)
+        self.go(self.session.remembered_route())
+        return self.manager
+
+    def go(self, route: Route) -> None:
+        """Show a place; it is remembered, so that a restart opens there."""
+        self.session.run_later(
+            lambda: self.session.remember_route(route), lambda _: None, self._not_remembered
+        )
+        page = self._page(route.screen)
+        if self.page is not None:
+            self.page.leave()
+        self.page = page
+        page.show(PAGES[route.screen](self.session, route))
+        self.manager.current = page.name
+
+    def _page(self, screen: str) -> Page:
+        name = screen if screen in SCREENS else "form"
+        if not self.manager.has_screen(name):
+            self.manager.add_widget(SCREENS.get(name, FormScreen)(name=name))
+        return self.manager.get_screen(name)
+
+    def _not_remembered(self, error) -> None:
+        self.page.presenter.fail(error)
+
+    def _on_keyboard(self, _window: object, key: int, *_: object) -> bool:
+        if key != BACK_KEY or self.page is None or self.page.name == "home":
+            return False  # at home, back leaves the app
+        self.page.presenter.back()
+        return True
+
+    def open_settings(self, *_: object) -> bool:
+        """Kivy's own settings panel has no place here."""
+        return False
+
+    def on_pause(self) -> bool:
+        """Everything is on disk when the system may end the app without another word."""
+        self.worker.finish()
+        return True
+
+    def on_stop(self) -> None:
+        """Wait for the last entry, then let go of the window."""
+        self.worker.close()
+        Window.unbind(on_keyboard=self._on_keyboard)
