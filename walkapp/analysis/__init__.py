@@ -1,0 +1,1 @@
+"""Counts in, results out: pure functions from the standard library alone."""

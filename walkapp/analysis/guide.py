@@ -1,0 +1,245 @@
+"""Where to check next, and how many parts.
+
+The uncertainty is the entropy, in bits, of the answers "starts at station j" and "not present".
+Checking m parts at a station and finding k NOK is expected to lower it by the mutual information of
+k and the answer, which is the entropy of k less its mean entropy once the answer is known. The sum
+over k is exact; the affected share is summed over the grid of the posterior. Best is the largest
+expected loss of uncertainty per minute of walking and checking.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from walkapp.analysis.origin import Posterior, ShareGrid
+from walkapp.analysis.results import SURE, Advice, StationTally
+from walkapp.analysis.special import binomial_log_pmf
+from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
+
+BATCHES = (1, 2, 3, 5, 8, 10, 15, 20, 30)
+"""Numbers of parts that are considered."""
+
+GOOD_ENOUGH = 0.8
+"""The largest batch whose rate reaches this part of the station's best rate is advised.
+
+Each further part brings less than the one before, so that the best rate alone would send the walker
+to the tablet after every single part. In simulated walks this value takes about as many minutes as
+the best rate and a quarter of the instructions (``tests/benchmarks/guided_walks.py``).
+"""
+
+_LEAST_BITS = 1e-6
+
+
+def advise(
+    stations: Sequence[StationTally],
+    posterior: Posterior,
+    upper_limits: Sequence[float | None],
+    here: int | None = None,
+) -> Advice | None:
+    """Choose the station and the number of parts that shrink the uncertainty fastest.
+
+    Parameters
+    ----------
+    stations
+        In stream order.
+    posterior
+        What is known so far.
+    upper_limits
+        For each station the one-sided 95 % upper limit for the share called NOK, or none; used in
+        the reason given.
+    here
+        Order of the station at which the walker stands. When it is none, the mean walking time
+        between two stations is counted for each, so that none is favoured.
+
+    Returns
+    -------
+    Advice or None
+        None when one answer is sure (95 %), nothing can be checked, or nothing would be learned.
+
+    Raises
+    ------
+    ValueError
+        If there is no station of the order `here`.
+    """
+    if max(*posterior.origin, posterior.none) >= SURE:
+        return None
+    walking = walking_minutes(stations, here)
+    gains = expected_gains(stations, posterior)
+    best: tuple[float, int] | None = None
+    for i, station in enumerate(stations):
+        if station.can_be_checked:
+            rate = max(gains[i][m] / _minutes(station, walking[i], m) for m in BATCHES)
+            if best is None or rate > best[0]:
+                best = (rate, i)
+    if best is None or max(gains[best[1]].values()) < _LEAST_BITS:
+        return None
+    best_rate, i = best
+    station = stations[i]
+    rates = {m: gains[i][m] / _minutes(station, walking[i], m) for m in BATCHES}
+    parts = max(m for m in BATCHES if rates[m] >= GOOD_ENOUGH * best_rate)
+    return Advice(
+        station=station.name,
+        order=station.order,
+        parts=parts,
+        minutes=_minutes(station, walking[i], parts),
+        bits_per_minute=rates[parts],
+        why=_reason(stations, posterior, upper_limits, i),
+    )
+
+
+def walking_minutes(stations: Sequence[StationTally], here: int | None) -> tuple[float, ...]:
+    """Walking time to each station, in minutes.
+
+    Parameters
+    ----------
+    stations
+        In stream order; the `minutes` of each are those from the one before it.
+    here
+        Order of the station at which the walker stands, or none.
+
+    Returns
+    -------
+    tuple of float
+        From `here`, up or down the stream; without it, the mean over all pairs for each station.
+
+    Raises
+    ------
+    ValueError
+        If there is no station of the order `here`.
+
+    Examples
+    --------
+    >>> stream = [StationTally(order=i, name=f"station {i}", minutes=2.0) for i in (1, 2, 3)]
+    >>> walking_minutes(stream, 2)
+    (2.0, 0.0, 2.0)
+    """
+    places = [0.0]
+    for _, station in pairwise(stations):
+        places.append(places[-1] + station.minutes)
+    if here is not None:
+        standing = next((p for p, s in zip(places, stations, strict=True) if s.order == here), None)
+        if standing is None:
+            raise ValueError(f"there is no station of order {here!r}")
+        return tuple(abs(place - standing) for place in places)
+    many = len(places)
+    # In sorted places the k-th (from 0) is the later one of k pairs and the earlier of the others.
+    whole = math.fsum(place * (2 * k - many + 1) for k, place in enumerate(places))
+    mean = whole / (many * (many - 1) / 2) if many > 1 else 0.0
+    return (mean,) * many
+
+
+def expected_gains(stations: Sequence[StationTally], posterior: Posterior) -> tuple[dict[int, float], ...]:
+    """Expected loss of uncertainty for each station and batch.
+
+    Parameters
+    ----------
+    stations
+        In stream order, each with the rates of its next check.
+    posterior
+        What is known so far.
+
+    Returns
+    -------
+    tuple of dict
+        For each station, bits by number of parts; 0 or more. Empty where nothing can be checked.
+    """
+    gains: list[dict[int, float]] = [{} for _ in stations]
+    checks = {(s.next_detection, s.next_false_alarm) for s in stations if s.can_be_checked}
+    for detection, false_alarm in checks:
+        table = _gain_table(posterior, detection, false_alarm)
+        for i, station in enumerate(stations):
+            if station.can_be_checked and (station.next_detection, station.next_false_alarm) == (
+                detection,
+                false_alarm,
+            ):
+                gains[i] = table[i]
+    return tuple(gains)
+
+
+def _gain_table(posterior: Posterior, detection: float, false_alarm: float) -> list[dict[int, float]]:
+    """Expected gains at each station if it is checked with these rates."""
+    most = max(BATCHES)
+    good = _smaller_batches([math.exp(binomial_log_pmf(k, most, false_alarm)) for k in range(most + 1)])
+    by_grid: dict[int, dict[int, list[float]]] = {}
+    table: list[dict[int, float]] = [{} for _ in posterior.origin]
+    bad = []
+    for grid in posterior.grids:
+        if id(grid) not in by_grid:
+            by_grid[id(grid)] = _smaller_batches(_predictive(grid, detection, false_alarm, most))
+        bad.append(by_grid[id(grid)])
+    for m in BATCHES:
+        entropy_good = _entropy(good[m])
+        entropies = {key: _entropy(chances[m]) for key, chances in by_grid.items()}
+        # Known answer: parts from the origin on follow its own forecast, all others are good.
+        mixed = good[m]
+        mean_entropy = entropy_good
+        for i, chance in enumerate(posterior.origin):
+            mixed = [x + chance * (b - g) for x, b, g in zip(mixed, bad[i][m], good[m], strict=True)]
+            mean_entropy += chance * (entropies[id(posterior.grids[i])] - entropy_good)
+            table[i][m] = max(0.0, _entropy(mixed) - mean_entropy)
+    return table
+
+
+def _predictive(grid: ShareGrid, detection: float, false_alarm: float, parts: int) -> list[float]:
+    """Chance of 0, 1, ... NOK parts at or after the origin."""
+    gain = detection - false_alarm
+    chances = [0.0] * (parts + 1)
+    for share, weight in zip(grid.shares, grid.weights, strict=True):
+        if weight < 1e-13:
+            continue
+        nok = false_alarm + share * gain
+        # Upwards or downwards from the likelier end, so that nothing underflows on the way.
+        mirrored = nok > 0.5
+        odds = (1.0 - nok) / nok if mirrored else nok / (1.0 - nok)
+        term = weight * (nok if mirrored else 1.0 - nok) ** parts
+        for k in range(parts + 1):
+            chances[parts - k if mirrored else k] += term
+            term *= odds * (parts - k) / (k + 1)
+    return chances
+
+
+def _smaller_batches(chances: Sequence[float]) -> dict[int, list[float]]:
+    """Chances for every smaller number of parts: leave out one part at random, again and again."""
+    current = list(chances)
+    found = {len(current) - 1: current}
+    for m in range(len(current) - 1, 0, -1):
+        current = [((m - k) * current[k] + (k + 1) * current[k + 1]) / m for k in range(m)]
+        found[m - 1] = current
+    return found
+
+
+def _entropy(chances: Sequence[float]) -> float:
+    return -sum(chance * math.log2(chance) for chance in chances if chance > 0.0)
+
+
+def _minutes(station: StationTally, walking: float, parts: int) -> float:
+    return walking + parts * station.seconds_per_part / 60.0
+
+
+def _reason(
+    stations: Sequence[StationTally],
+    posterior: Posterior,
+    upper_limits: Sequence[float | None],
+    i: int,
+) -> str:
+    """Say in one sentence why station `i` is worth the walk."""
+    station = stations[i]
+    present = posterior.present[i]
+    here = f"{percent(present)} that the defect is already in what leaves {station.name}"
+    upper = upper_limits[i]
+    if station.checked == 0:
+        if any(s.checked for s in stations[:i]) and any(s.checked for s in stations[i + 1 :]):
+            return (
+                f"{station.name} was skipped: {percent(posterior.origin[i])} that the defect starts there."
+            )
+        if 1 / 3 <= present <= 2 / 3:
+            return f"It halves the stream: {here}."
+        return f"It was not checked yet, and it shrinks the uncertainty fastest per minute: {here}."
+    if station.nok == 0 and upper is not None:
+        return (
+            f"With only {parts_in_words(station.checked)} OK so far, up to {percent_at_most(upper)} at "
+            f"{station.name} could be NOK: more parts show whether it is clean."
+        )
+    return f"{station.nok} NOK of {station.checked} at {station.name} do not settle it: {here}."

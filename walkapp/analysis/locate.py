@@ -1,0 +1,267 @@
+"""The one door to the computation: counts along the stream in, the first bad station out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from walkapp.analysis.cautions import find_cautions, plain_rule_index
+from walkapp.analysis.guide import advise
+from walkapp.analysis.origin import Posterior, origin_posterior
+from walkapp.analysis.proportions import parts_to_prove_clean, proportion_interval, upper_limit
+from walkapp.analysis.results import (
+    BAD,
+    CLEAN,
+    NOT_VISITED,
+    SURE,
+    UNDECIDED,
+    Assumptions,
+    OriginAnswer,
+    StationTally,
+    StationVerdict,
+)
+from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
+
+_TIE = 1e-9
+"""Probabilities that differ by less than this, relatively, are equal."""
+
+
+def locate(
+    stations: Sequence[StationTally],
+    *,
+    share_low: float = 0.0,
+    share_high: float = 1.0,
+    weights: Sequence[float] | None = None,
+    here: int | None = None,
+    with_advice: bool = True,
+) -> OriginAnswer:
+    """Find the first station at which the defect appears, and say how sure that is.
+
+    Parameters
+    ----------
+    stations
+        In stream order, at least one; stations without parts belong into it as well.
+    share_low, share_high
+        Range of the affected share from the origin on, 0 to 1; flat between.
+    weights
+        Prior weight of each station, 0 or more and not all 0; flat when none. "Not present" counts as
+        much as one station of mean weight.
+    here
+        Order of the station at which the walker stands; none when not known.
+    with_advice
+        Whether to work out where to go next.
+
+    Returns
+    -------
+    OriginAnswer
+        Of stations that are equally probable the one where NOK was seen is named, and the sentence
+        names all of them.
+
+    Raises
+    ------
+    ValueError
+        If an argument is out of range.
+    CountsError
+        If the counts cannot happen under absolute assumptions (see
+        :func:`walkapp.analysis.origin.origin_posterior`).
+
+    Examples
+    --------
+    >>> def station(order, nok):
+    ...     tally = Tally(checked=20, nok=nok, detection=0.9, false_alarm=0.005)
+    ...     return StationTally(order=order, name=f"Station {order}", tallies=(tally,))
+    >>> from walkapp.analysis.results import Tally
+    >>> answer = locate([station(1, 0), station(2, 0), station(3, 9), station(4, 11)])
+    >>> answer.sentence
+    'The defect starts at Station 3 (>99.9 %).'
+    """
+    posterior = origin_posterior(stations, share_low=share_low, share_high=share_high, weights=weights)
+    assumptions = _assumptions(stations, share_low, share_high)
+    verdicts = _verdicts(stations, posterior, assumptions)
+    likeliest = _likeliest(stations, posterior)
+    origin = likeliest[0] if likeliest else None
+    plain = plain_rule_index(stations)
+    limits = [verdict.upper_one_sided for verdict in verdicts]
+    return OriginAnswer(
+        stations=verdicts,
+        first_bad_station=None if origin is None else stations[origin].name,
+        probability=None if origin is None else posterior.origin[origin],
+        plain_rule_station=None if plain is None else stations[plain].name,
+        none_probability=posterior.none,
+        next=advise(stations, posterior, limits, here) if with_advice else None,
+        assumptions=assumptions,
+        warnings=find_cautions(stations, verdicts, posterior, origin),
+        sentence=_sentence(stations, posterior, likeliest),
+    )
+
+
+def answer_to_json(answer: OriginAnswer) -> dict[str, Any]:
+    """Turn an answer into JSON values, as the command ``walkapp locate --json`` prints them.
+
+    Parameters
+    ----------
+    answer
+        From :func:`locate`.
+
+    Returns
+    -------
+    dict
+        Keys in the order of the contract; numbers unrounded; none where nothing is known.
+    """
+    following = answer.next
+    return {
+        "first_bad_station": answer.first_bad_station,
+        "probability": answer.probability,
+        "plain_rule_station": answer.plain_rule_station,
+        "stations": [
+            {
+                "station": verdict.station,
+                "checked": verdict.checked,
+                "nok": verdict.nok,
+                "share": verdict.share,
+                "low95": verdict.interval.low if verdict.interval else None,
+                "high95": verdict.interval.high if verdict.interval else None,
+                "probability_origin": verdict.probability_origin,
+                "verdict": verdict.verdict,
+            }
+            for verdict in answer.stations
+        ],
+        "none_probability": answer.none_probability,
+        "next": (
+            {"station": following.station, "parts": following.parts, "why": following.why}
+            if following
+            else None
+        ),
+        "assumptions": {
+            "detection": answer.assumptions.detection,
+            "false_alarm": answer.assumptions.false_alarm,
+        },
+        "warnings": list(answer.warnings),
+    }
+
+
+def _assumptions(stations: Sequence[StationTally], share_low: float, share_high: float) -> Assumptions:
+    """Take the least able of the checks used, or of the checks at hand when none was used yet."""
+    rates = [(t.detection, t.false_alarm) for s in stations for t in s.tallies if t.checked]
+    rates = rates or [(s.next_detection, s.next_false_alarm) for s in stations]
+    return Assumptions(
+        detection=min(detection for detection, _ in rates),
+        false_alarm=max(false_alarm for _, false_alarm in rates),
+        share_low=share_low,
+        share_high=share_high,
+    )
+
+
+def _verdicts(
+    stations: Sequence[StationTally], posterior: Posterior, assumptions: Assumptions
+) -> tuple[StationVerdict, ...]:
+    needed = {
+        detection: parts_to_prove_clean(assumptions.clean_share, assumptions.clean_confidence, detection)
+        for detection in {s.next_detection for s in stations if s.can_be_checked and not s.nok}
+    }
+    present = posterior.present
+    verdicts = []
+    for i, station in enumerate(stations):
+        checked, nok = station.checked, station.nok
+        missing = None
+        if station.can_be_checked and not nok:
+            done = _equal_parts(station, assumptions.clean_share)
+            missing = max(0, needed[station.next_detection] - done)
+        verdicts.append(
+            StationVerdict(
+                order=station.order,
+                station=station.name,
+                checked=checked,
+                nok=nok,
+                share=nok / checked if checked else None,
+                interval=proportion_interval(nok, checked) if checked else None,
+                upper_one_sided=upper_limit(nok, checked).high if checked else None,
+                probability_origin=posterior.origin[i],
+                probability_present=present[i],
+                verdict=_verdict(checked, nok, present[i]),
+                parts_to_prove_clean=missing,
+            )
+        )
+    return tuple(verdicts)
+
+
+def _verdict(checked: int, nok: int, present: float) -> str:
+    if not checked:
+        return NOT_VISITED
+    if nok and present >= SURE:
+        return BAD
+    if not nok and present <= 1.0 - SURE:
+        return CLEAN
+    return UNDECIDED
+
+
+def _equal_parts(station: StationTally, clean_share: float) -> int:
+    """Count the OK parts seen, in parts of the next check: a weaker check counts for less."""
+    same = sum(t.checked for t in station.tallies if t.detection == station.next_detection)
+    others = math.fsum(
+        t.checked * math.log1p(-clean_share * t.detection)
+        for t in station.tallies
+        if t.detection != station.next_detection
+    )
+    return same + math.floor(others / math.log1p(-clean_share * station.next_detection))
+
+
+def _likeliest(stations: Sequence[StationTally], posterior: Posterior) -> tuple[int, ...]:
+    """Indices of the most probable origins, the one to be named first; empty when none is named."""
+    if not any(station.nok for station in stations):
+        return ()
+    best = max(posterior.origin)
+    if posterior.none > best * (1.0 + _TIE):
+        return ()
+    equal = [i for i, chance in enumerate(posterior.origin) if chance >= best * (1.0 - _TIE)]
+    # Stable: stream order among those with NOK, then those with parts, then the others.
+    return tuple(sorted(equal, key=lambda i: (not stations[i].nok, not stations[i].checked)))
+
+
+def _sentence(stations: Sequence[StationTally], posterior: Posterior, likeliest: Sequence[int]) -> str:
+    if not likeliest:
+        return _nothing_named(stations, posterior)
+    chance = posterior.origin[likeliest[0]]
+    names = named([stations[i].name for i in sorted(likeliest)], "or")
+    if len(likeliest) > 1:
+        return (
+            f"Most likely the defect starts at {names} ({percent(chance)} each); "
+            "the parts checked so far cannot tell them apart."
+        )
+    if chance >= SURE:
+        return f"The defect {_starts_at(stations[likeliest[0]])} ({percent(chance)})."
+    others = [(p, _starts_at(stations[i])) for i, p in enumerate(posterior.origin) if i not in likeliest]
+    second, what = max([*others, (posterior.none, "is not in this stream at all")])
+    return (
+        f"Most likely the defect {_starts_at(stations[likeliest[0]])} ({percent(chance)}); "
+        f"next most likely it {what} ({percent(second)})."
+    )
+
+
+def _starts_at(station: StationTally) -> str:
+    return f"comes in with {station.name}" if station.order == 0 else f"starts at {station.name}"
+
+
+def _nothing_named(stations: Sequence[StationTally], posterior: Posterior) -> str:
+    visited = [station for station in stations if station.checked]
+    checked, nok = sum(s.checked for s in visited), sum(s.nok for s in visited)
+    if not visited:
+        return "Nothing was checked yet, so nothing is known about where the defect starts."
+    seen = f"{parts_in_words(checked)} at {len(visited)} station{'' if len(visited) == 1 else 's'}"
+    if not nok:
+        if posterior.none >= SURE:
+            return (
+                f"No NOK in {seen}: the defect is not present in this stream ({percent(posterior.none)})."
+            )
+        return (
+            f"No NOK in {seen}, which does not prove that the defect is absent: "
+            f"{percent(posterior.none)} that it is not present in this stream."
+        )
+    expected = expected_parts(math.fsum(t.checked * t.false_alarm for s in visited for t in s.tallies))
+    best = max(range(len(stations)), key=lambda i: posterior.origin[i])
+    return (
+        f"No station is named: {nok} NOK in {seen} may be false alarms ({expected} expected); "
+        f"{percent(posterior.none)} that the defect is not present in this stream, "
+        f"{percent(posterior.origin[best])} that it {_starts_at(stations[best])}."
+    )
