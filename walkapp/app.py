@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
@@ -59,7 +60,7 @@ def open_app(
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         place.streams()
         pictures.mkdir(parents=True, exist_ok=True)
-        window_app(place, pictures).run()
+        window_app(place, pictures, bundles=store / "bundles").run()
     return 0
 
 
@@ -71,7 +72,7 @@ def workplace_of(
     return Workplace(store=store, checklists=checklists, now=now, new_id=new_id, by=by)
 
 
-def window_app(place: Workplace, pictures: Path):
+def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
     """Build the Kivy app on a workplace; its window opens when it runs.
 
     Parameters
@@ -80,6 +81,8 @@ def window_app(place: Workplace, pictures: Path):
         What the actions work with.
     pictures
         The watched folder.
+    bundles
+        Folder to write bundles in.
     """
     # Late: importing the window side opens a window.
     from walkapp.screens.background import Worker
@@ -92,7 +95,7 @@ def window_app(place: Workplace, pictures: Path):
             run_later=worker,
             go=go,
             picture_folders=known_picture_folders(pictures),
-            bundles=place.store.folder / "bundles",
+            bundles=bundles,
         ),
         worker,
     )

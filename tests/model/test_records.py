@@ -36,6 +36,21 @@ def test_a_kind_of_a_newer_version_is_carried_unharmed():
     assert record_from_plain(record_to_plain(carried)) == carried
 
 
+def test_a_carried_record_becomes_its_own_kind_once_that_kind_is_known():
+    count = make(Count, station="leak-test", check="ear", checked=20, nok=9)
+    said = ("station", "leak-test"), ("check", "ear"), ("checked", "20"), ("nok", "9"), ("unit", "")
+    carried = make(CarriedRecord, carried_kind="count", cells=said)
+
+    assert record_from_plain(record_to_plain(carried)) == count
+
+
+def test_a_carried_record_with_a_cell_that_does_not_fit_is_refused():
+    carried = make(CarriedRecord, carried_kind="count", cells=(("checked", "twenty"),))
+
+    with pytest.raises(RecordError, match="checked must be a whole number, not 'twenty'"):
+        record_from_plain(record_to_plain(carried))
+
+
 @pytest.mark.parametrize(
     ("kind", "fields", "complaint"),
     [

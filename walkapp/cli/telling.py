@@ -7,7 +7,7 @@ from typing import Self, TextIO
 
 from walkapp.actions.exchange import Merged, Summary
 from walkapp.analysis.results import OriginAnswer
-from walkapp.analysis.words import percent
+from walkapp.analysis.wording import percent, share_range
 from walkapp.model.checklist import Stream
 
 
@@ -21,7 +21,7 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
     yield _row("", "station", "NOK of checked", "exact 95 % interval", "starts here", "verdict", names)
     for v in answer.stations:
         counts = f"{v.nok} of {v.checked}" if v.checked else "-"
-        interval = f"{percent(v.interval.low)} to {percent(v.interval.high)}" if v.interval else "-"
+        interval = share_range(v.interval.low, v.interval.high) if v.interval else "-"
         starts = percent(v.probability_origin)
         yield _row(str(v.order), v.station, counts, interval, starts, v.verdict, names)
     yield f"    {'not present in this stream':<{names + 37}} {percent(answer.none_probability):>12}"

@@ -337,23 +337,38 @@ def record_from_plain(plain: Mapping[str, Any]) -> Record:
     name = fields.pop("kind", None)
     if not isinstance(name, str) or not name:
         raise RecordError("kind is missing")
+    cells = fields.pop("cells", None)
     known = KINDS.get(name)
     if known is not None:
-        return from_plain(known, columns_of(known), fields)
-    cells = fields.pop("cells", None)
-    if not _are_cells(cells):
-        raise RecordError(f"kind {name!r} is not known and has no cells to carry")
-    carried = {"carried_kind": name, "cells": tuple((n, c) for n, c in cells)}
+        # An older version may have carried it as cells before this one knew the kind.
+        said = {} if cells is None else _read_cells(known, _checked_cells(name, cells))
+        return from_plain(known, columns_of(known), {**fields, **said})
+    carried = {"carried_kind": name, "cells": _checked_cells(name, cells)}
     return from_plain(CarriedRecord, (*HEADER, *carried), {**fields, **carried})
 
 
-def _are_cells(cells: object) -> bool:
-    return isinstance(cells, list) and all(
+def _read_cells(kind: type[Record], cells: tuple[tuple[str, str], ...]) -> dict[str, Any]:
+    columns = columns_of(kind)
+    read: dict[str, Any] = {}
+    for name, cell in cells:
+        if name not in columns:
+            raise RecordError(f"{name} is not a field that this version knows")
+        try:
+            read[name] = columns[name].from_cell(cell)
+        except RecordError as error:
+            raise RecordError(f"{name} {error}") from None
+    return read
+
+
+def _checked_cells(name: str, cells: object) -> tuple[tuple[str, str], ...]:
+    if isinstance(cells, list) and all(
         isinstance(c, list) and len(c) == 2 and all(isinstance(part, str) for part in c) for c in cells
-    )
+    ):
+        return tuple((field, cell) for field, cell in cells)
+    raise RecordError(f"kind {name!r} is not known and has no cells to carry")
 
 
-def columns_of_kind(name: str) -> dict[str, Column]:
+def columns_of_kind(name: str) -> Mapping[str, Column]:
     """Columns of a known kind, header first."""
     return columns_of(KINDS[name])
 

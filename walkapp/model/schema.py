@@ -20,6 +20,8 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cache
+from types import MappingProxyType
 from typing import Any, TypeVar, dataclass_transform
 
 from walkapp.errors import RecordError
@@ -316,9 +318,11 @@ def record_kind(cls: type[T]) -> type[T]:
     return dataclass(frozen=True, slots=True, kw_only=True)(cls)
 
 
-def columns_of(kind: type) -> dict[str, Column]:
+@cache
+def columns_of(kind: type) -> Mapping[str, Column]:
     """Give the columns of a record class by field name, in the order of declaration."""
-    return {f.name: f.metadata["column"] for f in dataclasses.fields(kind) if "column" in f.metadata}
+    found = {f.name: f.metadata["column"] for f in dataclasses.fields(kind) if "column" in f.metadata}
+    return MappingProxyType(found)
 
 
 def check_values(record: Any) -> None:

@@ -10,7 +10,7 @@ from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import VERDICT_MARKS, percent
+from walkapp.presenters.wording import VERDICT_MARKS, percent, share_range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,8 +179,9 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
         nowhere=f"Not present in this stream: {percent(answer.none_probability)}",
         assumptions=(
             f"Taken for granted: of truly defective parts {percent(taken.detection)} are called NOK, of "
-            f"good parts {percent(taken.false_alarm)}; affected share {percent(taken.share_low)} to "
-            f"{percent(taken.share_high)}; every station equally likely before the first check. "
+            f"good parts {percent(taken.false_alarm)}; affected share "
+            f"{share_range(taken.share_low, taken.share_high)}; every station equally likely before the "
+            "first check. "
             "Intervals are exact (Clopper-Pearson, 95 %, two-sided)."
         ),
         warnings=answer.warnings,
@@ -218,7 +219,7 @@ def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> A
         number=str(verdict.order),
         name=verdict.station,
         counts=f"{verdict.nok} of {verdict.checked}" if verdict.checked else "none checked",
-        interval=f"{percent(interval.low)} to {percent(interval.high)}" if interval else "not known",
+        interval=share_range(interval.low, interval.high) if interval else "not known",
         low=interval.low if interval else None,
         share=verdict.share,
         high=interval.high if interval else None,

@@ -11,6 +11,7 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import WalkStart
 from walkapp.presenters.answer import write_concern_bundle
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import moment_text, percent, short_id
 
@@ -19,26 +20,6 @@ SEVERITY_WORDS = {
     "function": "Fit or function",
     "appearance": "Appearance",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ListRow:
-    """One row of a list.
-
-    Parameters
-    ----------
-    id
-        What it stands for.
-    title, subtitle
-        Two lines of text.
-    mark
-        Shape of its state; empty for none.
-    """
-
-    id: str
-    title: str
-    subtitle: str
-    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

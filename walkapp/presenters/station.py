@@ -8,6 +8,7 @@ from walkapp.actions.reading import CheckProgress
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
+from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
 SCREEN_OF = {
@@ -22,29 +23,6 @@ SCREEN_OF = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRow:
-    """One check in the list.
-
-    Parameters
-    ----------
-    check
-        Id of the check.
-    title
-        What to do.
-    subtitle
-        How far it is, in words.
-    mark
-        Shape of its state: ``clean`` (done, nothing NOK), ``bad`` (NOK seen), ``undecided``
-        (begun) or ``not_visited``.
-    """
-
-    check: str
-    title: str
-    subtitle: str
-    mark: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class StationState:
     """Everything the station page shows.
 
@@ -55,7 +33,8 @@ class StationState:
     cautions
         Cautions to confirm before the checks are shown; empty once they were confirmed.
     rows
-        The checks.
+        The checks: what to do, how far it is, and the shape for it: ``clean`` (done, nothing NOK),
+        ``bad`` (NOK seen), ``undecided`` (begun) or ``not_visited``.
     sample
         Which lot the parts come from, or a request to say so.
     tally
@@ -64,7 +43,7 @@ class StationState:
 
     frame: FrameState = FrameState()
     cautions: tuple[str, ...] = ()
-    rows: tuple[CheckRow, ...] = ()
+    rows: tuple[ListRow, ...] = ()
     sample: str = ""
     tally: str = ""
 
@@ -111,10 +90,10 @@ class StationPage(WalkPage[StationState]):
             ),
         )
 
-    def _row(self, station: Station, check: Check, sight: Sight) -> CheckRow:
+    def _row(self, station: Station, check: Check, sight: Sight) -> ListRow:
         progress = sight.walk.progress(station, check.id)
         mark, words = progress_words(check, progress)
-        return CheckRow(check=check.id, title=check.title, subtitle=words, mark=mark)
+        return ListRow(id=check.id, title=check.title, subtitle=words, mark=mark)
 
 
 def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:

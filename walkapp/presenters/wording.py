@@ -5,9 +5,17 @@ from __future__ import annotations
 from datetime import datetime
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
-from walkapp.analysis.words import percent
+from walkapp.analysis.wording import percent, share_range
 
-__all__ = ["ANSWER_WORDS", "VERDICT_MARKS", "counts_text", "moment_text", "percent", "short_id"]
+__all__ = [
+    "ANSWER_WORDS",
+    "VERDICT_MARKS",
+    "counts_text",
+    "moment_text",
+    "percent",
+    "share_range",
+    "short_id",
+]
 
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""

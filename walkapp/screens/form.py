@@ -5,21 +5,62 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.form import FormState
+from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.frame import TopBar, WalkFrame
+from walkapp.screens.kit.fields import ChoiceField, DayField, Field
 from walkapp.screens.page import Page, load_kv
-from walkapp.screens.widgets import ChoiceField, DayField, Field
 
 FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField}
 """Widget of each form of field."""
 
 
 class FormScreen(Page):
-    """A form; its fields are built when their names change, and refilled in place otherwise."""
+    """A form; its fields are built when the form opens and refilled in place after that."""
 
     state = ObjectProperty(FormState(), rebind=True)
+    frame = ObjectProperty(FrameState(), rebind=True)
 
     def show(self, presenter) -> None:
-        """Start with empty fields, whatever form was shown before."""
+        """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
         super().show(presenter)
+
+    def on_state(self, _page, state) -> None:
+        """Put the walk's frame or a plain bar around the form, and fill the fields."""
+        self.frame = state.frame or FrameState()
+        self._surround(self.ids.plain if state.frame is None else self.ids.walk)
+        fields = list(reversed(self.ids.fields.children))
+        if [field.test_name for field in fields] != [f"field-{field.name}" for field in state.fields]:
+            fields = [self._field(field) for field in state.fields]
+            self.ids.fields.clear_widgets()
+            for field in fields:
+                self.ids.fields.add_widget(field)
+        for widget, field in zip(fields, state.fields, strict=True):
+            widget.options = list(field.options)
+            widget.is_required = field.is_required
+            widget.hint = field.hint
+            widget.words = field.value
+
+    def _field(self, field):
+        widget = FIELDS[field.form](
+            test_name=f"field-{field.name}",
+            label=field.label,
+            lines=field.lines,
+            words=field.value,
+        )
+        widget.bind(words=self._on_words)
+        return widget
+
+    def _on_words(self, widget, words) -> None:
+        self.presenter.fill(widget.test_name.removeprefix("field-"), words)
+
+    def _surround(self, wanted) -> None:
+        if self.ids.form.parent is wanted:
+            return
+        self.ids.form.parent.remove_widget(self.ids.form)
+        wanted.add_widget(self.ids.form)
+        self.clear_widgets()
+        self.add_widget(wanted)
+
+
+load_kv(__file__)

@@ -58,7 +58,7 @@ class WalkWindow(App):
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
         look.prepare()
-        Window.clearcolor = look.THEME.ground
+        Window.clearcolor = look.THEME.ground.paper
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
         self.go(self.session.remembered_route())

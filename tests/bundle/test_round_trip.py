@@ -1,0 +1,202 @@
+import json
+import zipfile
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.builders import make
+from tests.bundle.samples import (
+    CHECKLISTS,
+    PICTURE,
+    PICTURE_NAME,
+    Forger,
+    sample_records,
+    sample_rows,
+    write_sample,
+)
+from tests.strategies import (
+    AWKWARD_TEXTS,
+    carried_records,
+    first_bad_rows,
+    records,
+    records_of_kind,
+    twin_of,
+)
+from walkapp.bundle import FirstBadRow, open_bundle, write_bundle
+from walkapp.errors import RecordError
+from walkapp.model.records import KINDS, CarriedRecord, Note, Withdrawal
+
+WITH_DISK = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+FEW_WITH_DISK = settings(WITH_DISK, max_examples=8)
+
+
+@pytest.fixture(scope="module")
+def scratch(tmp_path_factory):
+    return tmp_path_factory.mktemp("round-trip")
+
+
+def there_and_back(folder, held, rows=()):
+    write_bundle(folder / "walk.zip", records=held, rows=rows, photos={}, checklists={})
+    with open_bundle(folder / "walk.zip") as bundle:
+        return bundle
+
+
+def test_everything_comes_back_as_it_was(tmp_path):
+    facts = write_sample(tmp_path / "walk.zip")
+
+    with open_bundle(tmp_path / "walk.zip") as bundle:
+        assert set(sample_records()) == set(bundle.records)
+        assert sample_rows() == list(bundle.rows)
+        assert bundle.checklists == CHECKLISTS
+        assert bundle.photo_names == (PICTURE_NAME,)
+        assert bundle.missing_photos == ()
+        assert facts.digest == bundle.digest
+        assert bundle.extract_photo(PICTURE_NAME, tmp_path).read_bytes() == PICTURE
+    assert (facts.record_count, facts.photo_count) == (10, 1)
+    assert (tmp_path / "walk.zip").stat().st_size == facts.size_bytes
+
+
+@WITH_DISK
+@given(st.lists(records() | carried_records(), max_size=10), st.lists(first_bad_rows(), max_size=3))
+def test_any_records_come_back_exactly(scratch, held, rows):
+    bundle = there_and_back(scratch, held, rows)
+
+    assert set(held) == set(bundle.records)
+    assert set(rows) == set(bundle.rows)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_comes_back_exactly(scratch, kind):
+    @FEW_WITH_DISK
+    @given(st.lists(records_of_kind(kind), min_size=1, max_size=3))
+    def check(held):
+        assert set(held) == set(there_and_back(scratch, held).records)
+
+    check()
+
+
+@FEW_WITH_DISK
+@given(
+    st.lists(records() | carried_records(), max_size=8),
+    st.lists(first_bad_rows(), max_size=4),
+    st.randoms(),
+)
+def test_the_same_records_in_any_order_give_the_same_bytes(scratch, held, rows, chance):
+    there_and_back(scratch, held, rows)
+    first = (scratch / "walk.zip").read_bytes()
+    shuffled, shuffled_rows = [*held, *held], [*rows]
+    chance.shuffle(shuffled)
+    chance.shuffle(shuffled_rows)
+
+    there_and_back(scratch, shuffled, shuffled_rows)
+
+    assert first == (scratch / "walk.zip").read_bytes()
+
+
+@pytest.mark.parametrize("words", AWKWARD_TEXTS)
+def test_an_awkward_text_comes_back_exactly(tmp_path, words):
+    held = [make(Note, station="weld", words=words)]
+
+    assert tuple(held) == there_and_back(tmp_path, held).records
+
+
+def test_a_conflict_of_two_records_with_one_id_is_passed_on(tmp_path):
+    held = sample_records()[2:3]
+    held.append(twin_of(held[0]))
+
+    assert set(held) == set(there_and_back(tmp_path, held).records)
+
+
+def test_a_record_that_takes_back_thousands_comes_back(tmp_path):
+    # 5,000 ids are 185,000 characters in one cell, more than the csv module reads by itself.
+    many = tuple(make(Note, number, station="weld", words="x").id for number in range(1, 5001))
+    held = [make(Withdrawal, 6000, replaces=many)]
+
+    assert tuple(held) == there_and_back(tmp_path, held).records
+
+
+def test_notes_of_one_letter_are_no_bomb(tmp_path):
+    held = [make(Note, number, station="weld", words="\U0001f527" * 4000) for number in range(1, 301)]
+
+    assert set(held) == set(there_and_back(tmp_path, held).records)
+
+
+def test_unknown_kinds_with_different_columns_come_back_unharmed(tmp_path):
+    held = [
+        make(CarriedRecord, 1, carried_kind="marking", cells=(("a", "1"),)),
+        make(CarriedRecord, 2, carried_kind="marking", cells=(("a", "1"), ("b", ""))),
+        make(CarriedRecord, 3, carried_kind="marking", cells=(("b", ""), ("a", "1"))),
+        make(CarriedRecord, 4, carried_kind="marking", cells=()),
+    ]
+
+    assert set(held) == set(there_and_back(tmp_path, held).records)
+    assert {"marking.csv", "marking-2.csv", "marking-3.csv", "marking-4.csv"} <= set(
+        zipfile.ZipFile(tmp_path / "walk.zip").namelist()
+    )
+
+
+def test_an_unknown_kind_of_a_newer_version_goes_through_an_older_one_unharmed(tmp_path):
+    write_sample(tmp_path / "old.zip", records=[], rows=[], photos={})
+    header = "id,device,number,at,by,concern,walk,replaces,why,remark,offset"
+    note = sample_records()[2]
+    newer = (
+        f"{header}\r\n{note.id},{note.device},7,{note.at},QE-RT,{note.concern},{note.walk},,,'=1+1,-0.5\r\n"
+    ).encode()
+    forger = Forger.of(tmp_path / "old.zip")
+    forger.replace("trial_run.csv", newer)
+    forger.save(tmp_path / "newer.zip")
+
+    with open_bundle(tmp_path / "newer.zip") as bundle:
+        carried = bundle.records
+        write_sample(tmp_path / "again.zip", records=carried, rows=[], photos={})
+
+    assert carried[0].cells == (("remark", "=1+1"), ("offset", "-0.5"))
+    assert newer == zipfile.ZipFile(tmp_path / "again.zip").read("trial_run.csv")
+
+
+def test_the_time_in_the_descriptor_is_that_of_the_latest_record(tmp_path):
+    held = [
+        make(Note, 1, station="weld", words="x", at="2026-03-03T06:20:00+01:00"),
+        make(Note, 2, station="weld", words="x", at="2026-03-03T05:30:00Z"),
+    ]
+    there_and_back(tmp_path, held)
+
+    descriptor = json.loads(zipfile.ZipFile(tmp_path / "walk.zip").read("datapackage.json"))
+
+    assert descriptor["created"] == "2026-03-03T05:30:00Z"
+
+
+def test_every_member_has_the_same_date_and_permissions_and_pictures_are_stored(tmp_path):
+    write_sample(tmp_path / "walk.zip")
+
+    entries = zipfile.ZipFile(tmp_path / "walk.zip").infolist()
+
+    assert sorted(e.filename for e in entries) == [e.filename for e in entries]
+    assert {((1980, 1, 1, 0, 0, 0), 3, 0o100644 << 16)} == {
+        (e.date_time, e.create_system, e.external_attr) for e in entries
+    }
+    assert {(zipfile.ZIP_STORED, True), (zipfile.ZIP_DEFLATED, False)} == {
+        (e.compress_type, e.filename.startswith("photos/")) for e in entries
+    }
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"share": 1.5}, "share must be from 0 to 1, not 1.5"),
+        ({"probability_origin": float("nan")}, "probability_origin must be from 0 to 1, not nan"),
+        ({"station_order": -1}, "station_order must be from 0 to 1000000000, not -1"),
+        ({"verdict": ""}, "verdict is missing"),
+    ],
+)
+def test_a_row_that_cannot_be_true_is_refused(wrong, words):
+    good = {
+        "concern": sample_records()[0].id, "defect": "ear-crack", "station_order": 1, "station": "weld",
+        "checked": 1, "nok": 0, "verdict": "undecided",
+    }  # fmt: skip
+
+    with pytest.raises(RecordError) as caught:
+        FirstBadRow(**{**good, **wrong})
+
+    assert words == str(caught.value)

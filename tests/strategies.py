@@ -1,0 +1,178 @@
+"""Generated records of every kind, made from the schema itself.
+
+The strategies give only what the schema allows, and lean towards what is awkward: texts that look
+like formulas, quotes, line breaks, letters outside the Basic Multilingual Plane, the ends of every
+range, ids that repeat, times in odd offsets.
+
+* :func:`records` gives any record of a known kind, :func:`records_of_kind` those of one kind;
+* :func:`carried_records` gives records of kinds that this version does not know;
+* :func:`first_bad_rows` gives rows of the computed answer;
+* :func:`values` gives what one column may hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta, timezone
+from typing import Any
+
+from hypothesis import strategies as st
+
+from walkapp.bundle import FirstBadRow
+from walkapp.model.ids import compose_uuid7
+from walkapp.model.records import KINDS, CarriedRecord, Record, columns_of_kind
+from walkapp.model.schema import Column, columns_of
+
+AWKWARD_TEXTS = (
+    "=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\nx", "'", "''", "'=1", "＝1", "－1", "＋1", "＠1", '"', '""',
+    ",",
+    ";=1", "a,b", 'say "no"', "two\nlines", "n/a", "NA", "null", "None", "007", "1e5", "TRUE",
+    " led", "trailed ",
+    " ", "\u2028", "\u202etxt", "\ufeffbom", "e\u0301", "é", "🔧", "Ω±0,5 mm", "\\N", "#", "sep=;",
+    "\n", "\t",
+)  # fmt: skip
+
+# Every letter that the schema lets through: no control characters but line feed and tab.
+_LETTERS = st.one_of(st.characters(exclude_categories=("Cc", "Cs")), st.sampled_from("\n\t"))
+_KEY_LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789-"
+
+
+def ids() -> st.SearchStrategy[str]:
+    """Ids, some of them from a handful so that records meet."""
+    few = st.integers(1, 8).map(lambda number: compose_uuid7(1_772_000_000_000 + number, 0, number))
+    any_id = st.builds(
+        compose_uuid7, st.integers(0, 2**48 - 1), st.integers(0, 4095), st.integers(0, 2**62 - 1)
+    )
+    return st.one_of(few, any_id)
+
+
+def texts(longest: int) -> st.SearchStrategy[str]:
+    """Free texts of 1 to `longest` characters."""
+    awkward = st.sampled_from(AWKWARD_TEXTS)
+    joined = st.builds(str.__add__, awkward, st.text(_LETTERS, max_size=20)).map(lambda t: t[:longest])
+    full = _LETTERS.map(lambda letter: letter * longest)
+    return st.one_of(awkward.filter(lambda t: len(t) <= longest), joined, full)
+
+
+def keys() -> st.SearchStrategy[str]:
+    """Short names as checklist files have them."""
+    rest = st.text(_KEY_LETTERS, max_size=39)
+    return st.builds(lambda first, more: first + more, st.sampled_from(_KEY_LETTERS[:26]), rest)
+
+
+def moments() -> st.SearchStrategy[str]:
+    """Times with offset; in the years 1 and 9999 too."""
+    offsets = st.integers(-23 * 60 - 59, 23 * 60 + 59).map(lambda m: timezone(timedelta(minutes=m)))
+    times = st.datetimes(timezones=offsets).map(datetime.isoformat)
+    return st.one_of(times, times.filter(lambda t: t.endswith("+00:00")).map(lambda t: t[:-6] + "Z"))
+
+
+def decimals() -> st.SearchStrategy[str]:
+    """Decimal numbers as they are typed."""
+    return st.from_regex(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", fullmatch=True, alphabet="-.0123456789")
+
+
+def values(column: Column) -> st.SearchStrategy[Any]:
+    """What a column may hold, "no value" included where the column allows it."""
+    match column.form:
+        case "text":
+            found: st.SearchStrategy[Any] = texts(column.longest)
+        case "key":
+            found = keys()
+        case "choice":
+            found = st.sampled_from(column.choices)
+        case "whole":
+            ends = st.sampled_from((column.least, column.most))
+            found = st.one_of(ends, st.integers(column.least, column.most))
+            return found if column.required else st.none() | found
+        case "decimal":
+            found = decimals()
+        case "flag":
+            return st.booleans()
+        case "day":
+            found = st.dates().map(date.isoformat)
+        case "moment":
+            found = moments()
+        case "record_id":
+            found = ids()
+        case "record_ids":
+            return st.lists(ids(), max_size=3).map(tuple)
+        case "digest":
+            found = st.integers(0, 2**256 - 1).map(lambda number: f"{number:064x}")
+        case _:
+            raise ValueError(f"no strategy for the column form {column.form!r}")
+    return found if column.required else st.just("") | found
+
+
+@st.composite
+def records_of_kind(draw: st.DrawFn, kind: str) -> Record:
+    """Records of one known kind."""
+    fields = {name: draw(values(column)) for name, column in columns_of_kind(kind).items()}
+    return KINDS[kind](**_agreeing(draw, kind, fields))
+
+
+def records(*kinds: str) -> st.SearchStrategy[Record]:
+    """Records of any known kind, or of those named."""
+    return st.sampled_from(kinds or tuple(KINDS)).flatmap(records_of_kind)
+
+
+def _agreeing(draw: st.DrawFn, kind: str, fields: dict[str, Any]) -> dict[str, Any]:
+    """Mend what single columns cannot know: rules that join several fields."""
+    if kind == "withdrawal" and not fields["replaces"]:
+        fields["replaces"] = (draw(ids()),)
+    if fields["replaces"] and not fields["why"]:
+        fields["why"] = draw(texts(400))
+    if fields["walk"] == fields["concern"]:
+        fields["walk"] = ""
+    if kind == "concern":
+        low, high = sorted(draw(st.sets(st.integers(0, 999), min_size=2, max_size=2)))
+        both = (f"{low / 1000}", f"{high / 1000}")
+        shares = draw(st.sampled_from((("", ""), (both[0], ""), ("", f"0.{high:03}"), both)))
+        fields["share_low"], fields["share_high"] = shares
+    if kind == "sample" and not fields["lot"]:
+        fields["lot"] = draw(texts(60))
+    if kind == "answer" and not fields["reason"]:
+        fields["reason"] = draw(texts(400)) if fields["answer"] == "not_applicable" else ""
+    if kind == "count":
+        fields["nok"] = min(fields["nok"], fields["checked"])
+    return fields
+
+
+def cells() -> st.SearchStrategy[str]:
+    """CSV cells of a newer version: text or number, with nothing that no text may hold."""
+    return st.one_of(st.just(""), texts(200), decimals())
+
+
+@st.composite
+def carried_records(draw: st.DrawFn) -> CarriedRecord:
+    """Records of kinds that this version does not know."""
+    fields = {name: draw(values(column)) for name, column in columns_of(Record).items()}
+    fields = _agreeing(draw, "", fields)
+    names = draw(
+        st.lists(st.sampled_from(("shape", "remark", "size_mm", "seen_by", "x")), max_size=3, unique=True)
+    )
+    return CarriedRecord(
+        **fields,
+        carried_kind=draw(st.sampled_from(("marking", "trial_run", "x9"))),
+        cells=tuple((name, draw(cells())) for name in names),
+    )
+
+
+def first_bad_rows() -> st.SearchStrategy[FirstBadRow]:
+    """Rows of the computed answer."""
+    number = st.none() | st.floats(0, 1)
+    columns = {name: values(column) for name, column in columns_of(FirstBadRow).items()}
+    return st.builds(
+        FirstBadRow, share=number, low95=number, high95=number, probability_origin=number, **columns
+    )
+
+
+def twin_of(record: Record) -> Record:
+    """Give another record with the same id: what a damaged or cloned tablet makes."""
+    return replace(record, by="SL-XX" if record.by != "SL-XX" else "SL-YY")
+
+
+__all__ = [
+    "AWKWARD_TEXTS", "carried_records", "cells", "decimals", "first_bad_rows", "ids", "keys",
+    "moments", "records", "records_of_kind", "texts", "twin_of", "values",
+]  # fmt: skip

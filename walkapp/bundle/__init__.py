@@ -1,0 +1,8 @@
+"""Exchange by file: one zip that holds records, pictures and checklists, and can be trusted whole."""
+
+from walkapp.bundle.layout import Limits
+from walkapp.bundle.read import Bundle, open_bundle
+from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.write import BundleFacts, write_bundle
+
+__all__ = ["Bundle", "BundleFacts", "FirstBadRow", "Limits", "open_bundle", "write_bundle"]

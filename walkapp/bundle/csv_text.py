@@ -1,0 +1,78 @@
+"""CSV as RFC 4180 has it: comma, CRLF, quotes doubled, UTF-8 without byte order mark."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+
+from walkapp.bundle.layout import LIMITS
+from walkapp.bundle.places import Place
+
+__all__ = ["MEND_SPREADSHEET", "read_csv", "write_csv"]
+
+MEND_SPREADSHEET = (
+    "a table that was saved by another program cannot be taken over, ask for the untouched bundle"
+)
+
+
+def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    """Write a table; the same cells always give the same bytes.
+
+    Examples
+    --------
+    >>> write_csv(["id", "note"], [["a", 'he said "no", then left']])
+    b'id,note\\r\\na,"he said ""no"", then left"\\r\\n'
+    """
+    page = io.StringIO(newline="")
+    writer = csv.writer(page, lineterminator="\r\n")
+    writer.writerow(header)
+    writer.writerows(rows)
+    return page.getvalue().encode("utf-8")
+
+
+def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
+    """Read a table row by row, the header first.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    place
+        The file, for complaints.
+
+    Yields
+    ------
+    tuple of Place and list of str
+        Where the row is, and its cells; every row has as many cells as the header.
+
+    Raises
+    ------
+    BundleError
+        If the file is not CSV in UTF-8, or has no header, or a row has too few or too many cells.
+    """
+    if data.startswith(b"\xef\xbb\xbf"):
+        raise place.error("begins with a byte order mark", MEND_SPREADSHEET)
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise place.error(f"is not UTF-8 at byte {error.start}", MEND_SPREADSHEET) from error
+    # The module's own limit of 131,072 characters is too short for a record that takes back
+    # thousands of others. The limit is one for the whole process; it is only ever raised.
+    csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    width, row = 0, 0
+    while True:
+        row += 1
+        try:
+            cells = next(reader)
+        except StopIteration:
+            break
+        except csv.Error as error:
+            raise place.at(row=row).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
+        width = width or len(cells)
+        if not cells or len(cells) != width:
+            raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
+        yield place.at(row=row), cells
+    if not width:
+        raise place.error("is empty, even the column names are missing")

@@ -1,0 +1,194 @@
+"""How a bundle is laid out: names of its members, its limits, and what is said of it in words.
+
+::
+
+    datapackage.json                what is in the bundle, each file with size and SHA-256
+    README.txt                      the same in plain words, for a stranger
+    answer.csv, change_point.csv    one table for each kind of record that the bundle holds
+    first_bad_station.csv           the computed answer, as it was when the bundle was written
+    photos/<sha256>.jpg, .png       pictures, unchanged
+    checklists/<digest>/<file>.toml the checklists that were used
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+__all__ = [
+    "ASK_AGAIN",
+    "CHECKLIST",
+    "DESCRIPTOR",
+    "FORMAT",
+    "LIMITS",
+    "PHOTO",
+    "README",
+    "README_TEXT",
+    "ROWS",
+    "ROWS_NAME",
+    "TABLE",
+    "UPDATE",
+    "Limits",
+    "checklist_member",
+    "is_member_name",
+    "is_photo",
+    "kind_of_table",
+    "photo_member",
+    "table_name",
+]
+
+FORMAT = 1
+"""Number of the layout; raised whenever an older reader could misunderstand a bundle."""
+
+DESCRIPTOR = "datapackage.json"
+README = "README.txt"
+ROWS_NAME = "first_bad_station"
+ROWS = f"{ROWS_NAME}.csv"
+
+TABLE = re.compile(r"(?=.{1,40}\.csv\Z)([a-z][a-z0-9_]*)(?:-([2-9]|[1-9][0-9]{1,3}))?\.csv", re.ASCII)
+PHOTO = re.compile(r"photos/([0-9a-f]{64})\.(jpg|png)", re.ASCII)
+CHECKLIST = re.compile(r"checklists/([0-9a-f]{64})/([a-z0-9][a-z0-9_-]{0,59}\.toml)", re.ASCII)
+
+ASK_AGAIN = "ask for the bundle again"
+UPDATE = "the bundle was made by a newer version, update walkapp"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What a bundle may hold at most; the defaults hold for writing and for reading.
+
+    Parameters
+    ----------
+    entries
+        Files in the zip.
+    photo_bytes, table_bytes, descriptor_bytes, checklist_bytes
+        Size of one file of that sort, unpacked.
+    text_bytes
+        Size of all files together that are held in memory, unpacked: all but the photos.
+    total_bytes
+        Size of all files together, unpacked, and of the zip.
+    ratio
+        How many times smaller than its content a packed text may be ...
+    ratio_from_bytes
+        ... once its content is larger than this.
+    """
+
+    entries: int = 5_000
+    photo_bytes: int = 25_000_000
+    table_bytes: int = 50_000_000
+    descriptor_bytes: int = 5_000_000
+    checklist_bytes: int = 1_000_000
+    text_bytes: int = 400_000_000
+    total_bytes: int = 4_000_000_000
+    ratio: int = 100
+    ratio_from_bytes: int = 1_000_000
+
+    def most_bytes(self, member: str) -> int:
+        """Largest size allowed for a member, unpacked."""
+        if member == DESCRIPTOR:
+            return self.descriptor_bytes
+        if is_photo(member):
+            return self.photo_bytes
+        return self.table_bytes if member.endswith(".csv") else self.checklist_bytes
+
+    def is_packed_too_tight(self, size_bytes: int, packed_bytes: int) -> bool:
+        """Whether a member unpacks to so much that it is taken for an attack."""
+        return size_bytes > self.ratio_from_bytes and size_bytes > self.ratio * packed_bytes
+
+
+LIMITS = Limits()
+
+
+def is_member_name(name: str) -> bool:
+    """Whether a file of that name can be part of a bundle at all."""
+    return name in (DESCRIPTOR, README) or any(
+        pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST)
+    )
+
+
+def is_photo(name: str) -> bool:
+    """Whether a member is a picture; pictures are stored as they are, everything else is packed."""
+    return name.startswith("photos/")
+
+
+def photo_member(name: str) -> str:
+    """Name of a picture's member, from its file name."""
+    return f"photos/{name}"
+
+
+def checklist_member(digest: str, name: str) -> str:
+    """Name of a checklist file's member."""
+    return f"checklists/{digest}/{name}"
+
+
+def table_name(kind: str, place: int) -> str:
+    """Name of a table without its ending.
+
+    Parameters
+    ----------
+    kind
+        Name of the kind of record.
+    place
+        1 for the first table of the kind. Only a kind that this version does not know can have
+        more: one for each set of columns with which it came.
+    """
+    return kind if place == 1 else f"{kind}-{place}"
+
+
+def kind_of_table(name: str) -> str:
+    """Name of the kind of record whose table has that name, with or without its ending."""
+    return name.removesuffix(".csv").split("-")[0]
+
+
+README_TEXT = """\
+WHAT THIS IS
+
+Somebody walked a value stream (the stations that a part passes, from the first to the
+customer's dock) to find the first station at which a defect appears. This file is a
+"bundle": everything that was recorded on that walk, or on several. It was written by the
+program walkapp, but nothing here needs that program: tables are CSV, pictures are JPEG or
+PNG, checklists are TOML (plain text).
+
+WHAT IS INSIDE
+
+datapackage.json       Lists every file with its size and its SHA-256, and says what each
+                       column of each table means. It follows the open standard Data
+                       Package, version 2 (datapackage.org).
+one CSV per kind       answer.csv, count.csv, measurement.csv, change_point.csv, note.csv and
+of record              so on. One row is one record. Records are never changed: a correction
+                       is a new row whose column "replaces" names the rows that it corrects
+                       and whose column "why" says why; a row of withdrawal.csv takes the
+                       rows named in "replaces" back.
+first_bad_station.csv  The answer, worked out from the records: one row for each concern and
+                       station. It is here to be read by people. Whoever needs to be sure
+                       works it out again from the records; it is never read back as a fact.
+photos                 The pictures, unchanged. A picture's file name is its SHA-256; photo.csv
+                       says where it belongs and what it shows. Rows with "true" in the column
+                       "invented" are drawn for a demonstration and show no real part.
+checklists             The checklists that were used, one folder for each version.
+
+HOW TO OPEN THE TABLES
+
+Do not double-click them: a spreadsheet may turn texts into dates and drop leading zeros.
+Start with an empty sheet and import the file as text: character set UTF-8, separator comma,
+text delimiter ", and the column type "text" for every column. A decimal point is a point.
+An empty cell means "no value" or "not known".
+
+A text that a spreadsheet could take for a formula has one apostrophe (') in front. It is no
+part of the text. The rule: a cell of a text column that begins with = + - @, with one of
+their full-width forms, with a tab, a line break or an apostrophe has exactly one apostrophe
+put in front. To get the text back, take exactly one away.
+
+Do not change the tables and send the bundle on: the sizes and SHA-256 would no longer match,
+and the bundle would be refused. Corrections are made in the program, as new records.
+
+WORDS
+
+concern                What is wrong, as the customer reported it, and how a part is judged.
+walk                   One person going through the stations for one concern.
+OK, NOK                A part is as it must be; a part is not.
+N/A                    The check does not apply; the reason is given.
+share, low95, high95   NOK parts divided by parts checked, and the ends of the interval that
+                       holds the true share with 95 % confidence; from 0 to 1.
+probability_origin     Probability, from 0 to 1, that the defect starts at this station.
+"""

@@ -1,0 +1,233 @@
+"""Opening a bundle: everything is checked before anything is given out."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Self
+
+from walkapp.bundle.archive import Archive
+from walkapp.bundle.descriptor import Listing, read_descriptor
+from walkapp.bundle.layout import (
+    CHECKLIST,
+    DESCRIPTOR,
+    LIMITS,
+    PHOTO,
+    README,
+    ROWS,
+    Limits,
+    photo_member,
+)
+from walkapp.bundle.places import Place, brief, describe_refusal
+from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.tables import read_records, read_rows
+from walkapp.errors import BundleError
+from walkapp.files import DISK, Disk, sha256_of, write_all
+from walkapp.model.records import CarriedRecord, Photo, Record
+
+__all__ = ["Bundle", "check_photos_are_named", "open_bundle", "open_bundle_as"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Content:
+    records: tuple[Record, ...]
+    rows: tuple[FirstBadRow, ...]
+    photos: Mapping[str, Listing]
+    checklists: dict[str, dict[str, bytes]]
+    digest: str
+
+
+class Bundle:
+    """A checked bundle, open for taking its pictures out; made by :func:`open_bundle`.
+
+    Attributes
+    ----------
+    records : tuple of Record
+        All records, each once, in the order of the tables.
+    rows : tuple of FirstBadRow
+        The computed answer as it was when the bundle was written: a witness, not a fact.
+    photo_names : tuple of str
+        File names of the pictures, sorted.
+    missing_photos : tuple of str
+        File names of pictures that a record names and the bundle lacks, sorted.
+    checklists : dict
+        Content of the checklist files, by the checklist's digest, then by file name. Whether the
+        files give that digest is for the reader of checklists to check.
+    digest : str
+        SHA-256 of the descriptor: two bundles with the same digest hold the same.
+    """
+
+    def __init__(self, archive: Archive, content: _Content, place: Place) -> None:
+        self._archive = archive
+        self._photos = content.photos
+        self._place = place
+        self.records = content.records
+        self.rows = content.rows
+        self.photo_names = tuple(sorted(content.photos))
+        self.missing_photos = tuple(sorted(_named_photos(content.records) - set(content.photos)))
+        self.checklists = content.checklists
+        self.digest = content.digest
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Give the file back; pictures cannot be taken out after."""
+        self._archive.close()
+
+    def extract_photo(self, name: str, folder: Path, disk: Disk = DISK) -> Path:
+        """Take one picture out, durably.
+
+        Parameters
+        ----------
+        name
+            One of `photo_names`.
+        folder
+            Where to put it under that name; has to be there. A file of that name is replaced.
+        disk
+            Where to write.
+
+        Returns
+        -------
+        Path
+            The picture's file.
+
+        Raises
+        ------
+        BundleError
+            If there is no such picture, the bundle was changed since it was opened, or the picture
+            cannot be written; nothing is left behind.
+        """
+        place = self._place.at(member=photo_member(name))
+        if name not in self._photos:
+            raise place.error("is not in the bundle", "choose one of its pictures")
+        target = folder / name
+        beside = folder / f".{name}.{os.getpid()}.tmp"
+        try:
+            self._write_photo(self._photos[name], beside, disk)
+            disk.rename(beside, target)
+            disk.sync_folder(folder)
+        except (OSError, BundleError) as error:
+            with contextlib.suppress(OSError):
+                disk.remove(beside)
+            if isinstance(error, BundleError):
+                raise
+            what, mend = describe_refusal(error)
+            raise place.error(f"cannot be saved in {folder}: {what}", mend) from error
+        return target
+
+    def _write_photo(self, listing: Listing, path: Path, disk: Disk) -> None:
+        file = disk.create(path)
+        try:
+            for piece in self._archive.stream_checked(listing):
+                write_all(file, piece, disk)
+            disk.sync(file)
+        finally:
+            disk.close(file)
+
+
+def open_bundle(path: Path, *, limits: Limits = LIMITS) -> Bundle:
+    """Open a bundle and check all of it.
+
+    Parameters
+    ----------
+    path
+        The zip file.
+    limits
+        What it may hold at most.
+
+    Returns
+    -------
+    Bundle
+        Use it with ``with``, or close it.
+
+    Raises
+    ------
+    BundleError
+        If anything at all is not as it has to be, naming file, row and column, and how to mend it.
+        A picture that is missing is no error (see `Bundle.missing_photos`); a picture that no
+        record names is one: nobody could say where it belongs.
+    """
+    return open_bundle_as(path, path.name, limits)
+
+
+def open_bundle_as(path: Path, shown_name: str, limits: Limits) -> Bundle:
+    """Open a bundle that goes by another name in complaints, as one that is still being written."""
+    place = Place(bundle=brief(shown_name))
+    archive = Archive(path, place, limits)
+    try:
+        return Bundle(archive, _read_content(archive, place), place)
+    except BaseException:
+        archive.close()
+        raise
+
+
+def _read_content(archive: Archive, place: Place) -> _Content:
+    if DESCRIPTOR not in archive.names:
+        raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
+    data = archive.read(DESCRIPTOR)
+    listings = read_descriptor(data, place.at(member=DESCRIPTOR))
+    _check_complete(archive, listings, place)
+    records: dict[Record, None] = {}
+    rows: tuple[FirstBadRow, ...] = ()
+    photos: dict[str, Listing] = {}
+    checklists: dict[str, dict[str, bytes]] = {}
+    for name, listing in sorted(listings.items()):
+        here = place.at(member=name)
+        if found := PHOTO.fullmatch(name):
+            if found[1] != listing.sha256:
+                raise here.error("is named by another SHA-256 than the one listed")
+            archive.check(listing)
+            photos[PurePosixPath(name).name] = listing
+            continue
+        content = b"".join(archive.stream_checked(listing))
+        if found := CHECKLIST.fullmatch(name):
+            checklists.setdefault(found[1], {})[found[2]] = content
+        elif name == ROWS:
+            rows = read_rows(content, here)
+        elif name != README:
+            records.update(dict.fromkeys(read_records(content, here)))
+    check_photos_are_named(photos, records, place)
+    return _Content(
+        records=tuple(records), rows=rows, photos=photos, checklists=checklists, digest=sha256_of(data)
+    )
+
+
+def _check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
+    there = set(archive.names) - {DESCRIPTOR}
+    for name in sorted(there - set(listings)):
+        raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")
+    for name in sorted(set(listings) - there):
+        raise place.at(member=name).error("is listed and missing from the zip")
+    for name, listing in sorted(listings.items()):
+        if (size_bytes := archive.size_bytes(name)) != listing.size_bytes:
+            raise place.at(member=name).error(f"has {size_bytes} bytes, {listing.size_bytes} are listed")
+
+
+def check_photos_are_named(photos: Iterable[str], records: Iterable[Record], place: Place) -> None:
+    """Refuse a picture that no record names.
+
+    A record of a kind that this version does not know names a picture by holding its SHA-256 in
+    any of its fields.
+
+    Raises
+    ------
+    BundleError
+        Naming the first picture.
+    """
+    known = tuple(records)
+    named = _named_photos(known)
+    carried = {cell for r in known if isinstance(r, CarriedRecord) for _, cell in r.cells}
+    for name in sorted(photos):
+        if name not in named and name.partition(".")[0] not in carried:
+            raise place.at(member=photo_member(name)).error("is a picture that no record names")
+
+
+def _named_photos(records: Iterable[Record]) -> set[str]:
+    return {record.file_name for record in records if isinstance(record, Photo)}

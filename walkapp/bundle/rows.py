@@ -1,0 +1,121 @@
+"""Rows of ``first_bad_station.csv``: the computed answer, written for people, never merged back."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from typing import Any
+
+from walkapp.errors import RecordError
+from walkapp.model.schema import check_values, columns_of, key, record_id, record_kind, text, whole
+
+__all__ = ["FirstBadRow", "fields_of_rows", "row_from_cells", "row_to_cells"]
+
+_NUMBER = re.compile(r"[0-9]{1,3}(\.[0-9]{1,20})?(e-[0-9]{1,3})?", re.ASCII)
+
+
+@record_kind
+class FirstBadRow:
+    """What is known of one station for one concern.
+
+    Parameters
+    ----------
+    share, low95, high95
+        NOK parts divided by parts checked and the exact 95 % interval, 0 to 1; none when no part
+        was checked.
+    probability_origin
+        Probability that the defect starts here, 0 to 1; none when unknown.
+
+    Raises
+    ------
+    RecordError
+        At construction, naming the first field that holds something it may not.
+    """
+
+    concern: str = record_id("Id of the concern")
+    defect: str = key("Id of the defect")
+    station_order: int = whole("Place in the stream: 1, 2, ...; 0 for incoming material")
+    station: str = text("Station", longest=200)
+    checked: int = whole("Parts checked")
+    nok: int = whole("Parts that were NOK")
+    share: float | None = None
+    low95: float | None = None
+    high95: float | None = None
+    probability_origin: float | None = None
+    verdict: str = text("What is said of the station, in words", longest=200)
+    first_bad_station: str = text(
+        "The first bad station of the concern; empty when unknown", longest=200, default=""
+    )
+    stream: str = key("Id of the value stream", default="")
+
+    def __post_init__(self) -> None:
+        check_values(self)
+        for name in _NUMBERS:
+            value = getattr(self, name)
+            if value is not None and not 0 <= value <= 1:
+                raise RecordError(f"{name} must be from 0 to 1, not {value!r}")
+
+
+_NUMBERS = {
+    "share": "NOK parts divided by parts checked, 0 to 1",
+    "low95": "Lower end of the exact 95 % interval of the share",
+    "high95": "Upper end of the exact 95 % interval of the share",
+    "probability_origin": "Probability that the defect starts at this station, 0 to 1",
+}
+_COLUMNS = columns_of(FirstBadRow)
+_NAMES = tuple(field.name for field in dataclasses.fields(FirstBadRow))
+
+
+def fields_of_rows() -> list[dict[str, Any]]:
+    """Describe the columns by the Table Schema standard, in the order of the table."""
+    return [
+        _COLUMNS[name].table_schema(name)
+        if name in _COLUMNS
+        else {
+            "name": name,
+            "type": "number",
+            "description": _NUMBERS[name],
+            "constraints": {"minimum": 0, "maximum": 1},
+        }
+        for name in _NAMES
+    ]
+
+
+def is_free_text(name: str) -> bool:
+    """Whether a column of the table holds text that a person wrote."""
+    return name in _COLUMNS and _COLUMNS[name].is_free_text
+
+
+def row_to_cells(row: FirstBadRow) -> tuple[str, ...]:
+    """Write a row as texts: numbers in the shortest form that reads back the same."""
+    return tuple(_to_cell(name, getattr(row, name)) for name in _NAMES)
+
+
+def _to_cell(name: str, value: Any) -> str:
+    if name in _COLUMNS:
+        return _COLUMNS[name].to_cell(value)
+    return "" if value is None else repr(float(value) + 0.0)  # no minus zero
+
+
+def row_from_cells(cells: dict[str, str]) -> FirstBadRow:
+    """Read a row from texts by column name.
+
+    Raises
+    ------
+    RecordError
+        Naming the first column that holds something it may not.
+    """
+    return FirstBadRow(**{name: _from_cell(name, cells[name]) for name in _NAMES})
+
+
+def _from_cell(name: str, cell: str) -> Any:
+    if name in _COLUMNS:
+        try:
+            return _COLUMNS[name].from_cell(cell)
+        except RecordError as error:
+            raise RecordError(f"{name} {error}") from None
+    if cell == "":
+        return None
+    if not _NUMBER.fullmatch(cell):
+        raise RecordError(f"{name} must be a number from 0 to 1")
+    return float(cell)

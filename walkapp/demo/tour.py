@@ -1,0 +1,258 @@
+"""The demo walked in the real window by touch, offscreen where there is no display."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from walkapp.actions.workplace import Workplace
+from walkapp.demo.hand import Hand
+from walkapp.demo.pictures import draw
+from walkapp.demo.scenario import Tablet
+from walkapp.presenters.session import Route
+
+MOST_DRAGS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A tablet to take pictures for.
+
+    Parameters
+    ----------
+    width_px, height_px
+        Its window in pixels.
+    density
+        Pixels per dp.
+    """
+
+    width_px: int
+    height_px: int
+    density: float
+
+    @property
+    def name(self) -> str:
+        """Its size in words."""
+        return f"{self.width_px}x{self.height_px}"
+
+
+DEVICES = (Device(1280, 800, 1.0), Device(800, 1280, 1.33), Device(1024, 600, 1.0))
+"""A ten-inch tablet lying, an eight-inch one standing, and a low seven-inch one."""
+
+
+class TouchWalk:
+    """Walks one tablet's stops of the scenario by touch.
+
+    Parameters
+    ----------
+    tablet
+        The tablet; its store is open.
+    hand
+        The hand in its window.
+    pictures
+        The watched folder, in which the camera drops its pictures.
+    """
+
+    def __init__(self, tablet: Tablet, hand: Hand, pictures: Path) -> None:
+        self._tablet = tablet
+        self._hand = hand
+        self._pictures = pictures
+
+    def open_concern(self, facts: Mapping[str, Any]) -> None:
+        """Fill in the new concern and open it."""
+        self._tap("new-concern")
+        for name in ("stream", "defect", "severity"):
+            self._tap(f"choice-{facts[name]}")
+        for name in (
+            "what", "part_name", "part_number", "customer_reference", "quantity", "reported_on", "lots",
+        ):  # fmt: skip
+            self._write(name, str(facts[name]))
+        self._tap("record")
+
+    def start(self) -> None:
+        """Read the cautions of the site and begin the walk."""
+        self._tap("start-walk")
+        self._write("by", self._tablet.facts["by"])
+        self._tap(f"choice-{self._tablet.facts['direction']}")
+        self._tap("record")
+
+    def stop(self, stop: Mapping[str, Any]) -> None:
+        """Record everything that the scenario says of one stop."""
+        self._tap(f"station-{stop['station']}")
+        if self._hand.has("cautions-read"):
+            self._tap("cautions-read")
+        if "sample" in stop:
+            self._tap("sample")
+            self._write("lot", stop["sample"]["lot"])
+            self._write("made_on", str(stop["sample"]["made_on"]))
+            self._tap("record")
+        for said in stop.get("judge", ()):
+            self._judge(said)
+        for said in stop.get("count", ()):
+            self._count(said)
+        for said in stop.get("measure", ()):
+            self._type_values(said["check"], said["values"])
+        for said in stop.get("setting", ()):
+            self._type_values(said["check"], [said["actual"]])
+        for said in stop.get("question", ()):
+            self._in_check(said["check"], lambda said=said: self._tap(f"answer-{said['answer']}"))
+        for said in stop.get("change", ()):
+            self._change(said)
+        for words in stop.get("note", ()):
+            self._tap("note")
+            self._write("words", words)
+            self._tap("record")
+        for said in stop.get("photo", ()):
+            self._photo(said)
+
+    def write_bundle(self) -> None:
+        """Open the first-bad-station view and write the bundle."""
+        self._tap("to-answer")
+        self._tap("write-bundle")
+        self._hand.until(lambda: self._hand.has("written"))
+
+    def _judge(self, said: Mapping[str, Any]) -> None:
+        def answers() -> None:
+            if "unit" in said:
+                self._tap(f"choice-{said['unit']}")
+            for part in range(said["checked"]):
+                self._tap("answer-not_ok" if part < said["nok"] else "answer-ok")
+                self._hand.wait(0.2)
+
+        self._in_check(said["check"], answers)
+
+    def _count(self, said: Mapping[str, Any]) -> None:
+        def numbers() -> None:
+            for which in ("checked", "nok"):
+                self._tap(f"{which}-value")
+                self._keys(str(said[which]))
+
+        self._in_check(said["check"], numbers)
+
+    def _type_values(self, check: str, values: list[str]) -> None:
+        def numbers() -> None:
+            for value in values:
+                self._keys(value)
+
+        self._in_check(check, numbers)
+
+    def _keys(self, number: str) -> None:
+        for key in number:
+            self._tap(f"key-{'point' if key == '.' else key}")
+        self._tap("key-enter")
+
+    def _change(self, said: Mapping[str, Any]) -> None:
+        self._tap("change")
+        self._tap(f"choice-{said['change']}")
+        self._tap(f"choice-{said['customer_told']}")
+        for name in ("what", "changed_on", "reason", "approved_by"):
+            if name in said:
+                self._write(name, str(said[name]))
+        self._tap("record")
+
+    def _photo(self, said: Mapping[str, Any]) -> None:
+        self._pictures.mkdir(parents=True, exist_ok=True)
+        (self._pictures / f"{said['picture']}.jpg").write_bytes(draw(said["picture"]))
+        self._tap(f"row-{said['check']}" if "check" in said else "photo")
+        self._hand.until(lambda: self._hand.has("picture-1"))
+        self._tap("picture-1")
+        self._hand.until(lambda: self._hand.has("kept-1"))
+        self._hand.back()
+        self._settle()
+
+    def _in_check(self, check: str, work: Any) -> None:
+        self._tap(f"row-{check}")
+        work()
+        self._hand.back()
+        self._settle()
+
+    def _write(self, field: str, text: str) -> None:
+        name = f"field-{field}-words"
+        self._tap(name)
+        box = self._hand.find(name)
+        box.select_all()
+        box.delete_selection()
+        self._hand.type(text)
+        box.focus = False
+        self._settle()
+
+    def _tap(self, name: str) -> None:
+        self._hand.until(lambda: self._hand.has(name))
+        self._reach(name)
+        self._hand.tap(name)
+        self._settle()
+
+    def _settle(self) -> None:
+        """Wait until the worker has put everything on disk and the window shows it."""
+        for _ in range(3):
+            self._hand.app.worker.finish()
+            self._hand.wait(0.05)
+
+    def _reach(self, name: str) -> None:
+        """Drag the list or page until the widget can be touched in its middle."""
+        for _ in range(MOST_DRAGS):
+            widget = self._hand.find(name)
+            view = _scroll_view_of(widget)
+            if view is None:
+                return
+            x, y = widget.to_window(*widget.center)
+            left, bottom = view.to_window(*view.pos)
+            right, top = left + view.width, bottom + view.height
+            if left < x < right and bottom < y < top:
+                return
+            middle = ((left + right) / 2, (bottom + top) / 2)
+            step_x = min(max(middle[0] - x, -view.width * 0.4), view.width * 0.4) if view.do_scroll_x else 0
+            step_y = min(max(middle[1] - y, -view.height * 0.4), view.height * 0.4) if view.do_scroll_y else 0
+            self._hand.drag(middle, (middle[0] + step_x, middle[1] + step_y))
+            self._hand.wait(1.0)
+        raise LookupError(f"{name!r} cannot be dragged into sight")
+
+
+def _scroll_view_of(widget: Any) -> Any:
+    from kivy.uix.scrollview import ScrollView
+
+    while widget.parent is not None and widget.parent is not widget:
+        widget = widget.parent
+        if isinstance(widget, ScrollView):
+            return widget
+    return None
+
+
+def tour_routes(place: Workplace, concern: str, walk: str) -> dict[str, Route]:
+    """Name every screen of the app with a place that shows it."""
+    at = {"concern": concern, "walk": walk}
+    leak_test = {**at, "station": "leak-test"}
+    return {
+        "home": Route(),
+        "new-concern": Route(screen="new_concern"),
+        "concern": Route(screen="concern", concern=concern),
+        "escalation": Route(screen="escalation", concern=concern),
+        "start-walk": Route(screen="start_walk", concern=concern),
+        "cautions": Route(screen="station", station="pump-assembly", **at),
+        "station": Route(screen="station", **leak_test),
+        "judge": Route(screen="judge", check="ear-look", station="welding", **at),
+        "question": Route(screen="judge", check="pads-released", **leak_test),
+        "count": Route(screen="count", check="ear-count", station="packing", **at),
+        "measure": Route(screen="measure", check="part-temperature", **leak_test),
+        "setting": Route(screen="measure", check="pad-hardness", **leak_test),
+        "reason": Route(screen="reason", check="ear-look", **leak_test),
+        "lot": Route(screen="sample", **leak_test),
+        "note": Route(screen="note", **leak_test),
+        "change": Route(screen="change", **leak_test),
+        "photo": Route(screen="photo", **leak_test),
+        "first-bad-station": Route(screen="answer", **leak_test),
+    }
+
+
+def take_pictures(hand: Hand, routes: Mapping[str, Route]) -> list[Path]:
+    """Show every place in the hand's window and take its picture."""
+    taken = []
+    for name, route in routes.items():
+        hand.app.go(route)
+        for _ in range(3):
+            hand.app.worker.finish()
+            hand.wait(0.1)
+        taken.append(hand.shot(name))
+    return taken

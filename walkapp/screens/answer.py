@@ -1,0 +1,106 @@
+"""The first-bad-station view: the answer in words, then the stream station by station."""
+
+from __future__ import annotations
+
+from kivy.graphics import Color, Line, Rectangle
+from kivy.metrics import dp
+from kivy.properties import ObjectProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
+
+from walkapp.presenters.answer import AnswerRow, AnswerState
+from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.page import Page, load_kv
+
+BLANK_ROW = AnswerRow(
+    station="", number="", name="", counts="", interval="", low=None, share=None, high=None,
+    probability="", probability_value=0.0, mark="not_visited", verdict="", proof="", is_named=False,
+)  # fmt: skip
+
+
+class ShareBar(Widget):
+    """The share called NOK on a scale from 0 to 100 %, with its exact interval as a line.
+
+    Parameters
+    ----------
+    row
+        The station.
+    """
+
+    row = ObjectProperty(BLANK_ROW)
+
+    def __init__(self, **more) -> None:
+        super().__init__(**more)
+        self.bind(row=self._draw, pos=self._draw, size=self._draw)
+
+    def _draw(self, *_) -> None:
+        self.canvas.clear()
+        middle, left, width = round(self.center_y), round(self.x), round(self.width)
+        with self.canvas:
+            Color(*look.THEME.edge)
+            Line(points=[left, middle, left + width, middle], width=1)
+            for end in (left, left + width):
+                Line(points=[end, middle - dp(6), end, middle + dp(6)], width=1)
+            if self.row.share is None:
+                return
+            Color(*look.tone(self.row.mark).ink)
+            low, share, high = (left + width * part for part in (self.row.low, self.row.share, self.row.high))
+            Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
+            Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
+
+
+class ProbabilityBar(Widget):
+    """The probability that the defect starts here, as a filled part of a frame.
+
+    Parameters
+    ----------
+    row
+        The station.
+    """
+
+    row = ObjectProperty(BLANK_ROW)
+
+    def __init__(self, **more) -> None:
+        super().__init__(**more)
+        self.bind(row=self._draw, pos=self._draw, size=self._draw)
+
+    def _draw(self, *_) -> None:
+        self.canvas.clear()
+        left, bottom = round(self.x), round(self.center_y - dp(9))
+        width, height = round(self.width), round(dp(18))
+        with self.canvas:
+            Color(*look.THEME.ground.ink)
+            Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
+            Color(*look.THEME.edge)
+            Line(rectangle=(left, bottom, width, height), width=1)
+
+
+class AnswerLine(BoxLayout):
+    """One station of the answer.
+
+    Parameters
+    ----------
+    row
+        What to show.
+    """
+
+    row = ObjectProperty(BLANK_ROW, rebind=True)
+
+
+class AnswerScreen(Page):
+    """Where the defect starts, how sure that is, and what to do next."""
+
+    state = ObjectProperty(AnswerState(), rebind=True)
+
+    def on_state(self, _page, state) -> None:
+        """Give every station its line; lines are built once and refilled."""
+        lines = self.ids.lines
+        while len(lines.children) > len(state.rows):
+            lines.remove_widget(lines.children[0])
+        while len(lines.children) < len(state.rows):
+            lines.add_widget(AnswerLine())
+        for line, row in zip(reversed(lines.children), state.rows, strict=True):
+            line.row = row
+
+
+load_kv(__file__)

@@ -1,0 +1,358 @@
+"""Everything that is tapped: buttons, the three answers, choices, and bars of buttons.
+
+Gloved fingers bounce, rest on the glass and come in pairs. So each button listens to one finger at a
+time and leaves out a second release that follows too soon; the answers share one finger between
+them.
+"""
+
+from __future__ import annotations
+
+from kivy.base import EventLoop
+from kivy.clock import Clock
+from kivy.properties import (
+    BooleanProperty,
+    ColorProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    OptionProperty,
+    StringProperty,
+)
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.gridlayout import GridLayout
+
+from walkapp.screens import look
+from walkapp.screens.kit.marks import ANSWER_SHAPES
+from walkapp.screens.kit.words import TypeMeasure
+from walkapp.screens.page import load_kv
+
+BOUNCE_S = 0.3
+"""A second release within this time is the same tap."""
+
+NEVER_S = -1e9
+"""A time before every tap."""
+
+
+class Tappable(ButtonBehavior, BoxLayout):
+    """A plate that can be tapped with a glove; what is on it is up to the subclass.
+
+    Parameters
+    ----------
+    tone
+        ``plain``, ``strong`` for the one that goes on, ``quiet``, or the name of a tone of the theme.
+    is_framed
+        Whether a thick frame marks it as the chosen one.
+    guard_s
+        How long after a tap the next release is taken for a bounce, in seconds.
+    lid_px
+        Height above the plate that belongs to it without being drawn as plate.
+    ink, paper, frame_ink, frame_px, foot_px
+        How the plate is drawn; set by the kv file.
+
+    Events
+    ------
+    on_tap
+        Somebody meant it.
+    """
+
+    tone = StringProperty("plain")
+    is_framed = BooleanProperty(False)
+    ink = ColorProperty()
+    paper = ColorProperty()
+    frame_ink = ObjectProperty(None, allownone=True)
+    frame_px = NumericProperty(0)
+    foot_px = NumericProperty(0)
+    lid_px = NumericProperty(0)
+    guard_s = NumericProperty(BOUNCE_S)
+    test_name = StringProperty("")
+
+    __events__ = ("on_tap",)
+
+    def __init__(self, **kwargs) -> None:
+        self._finger = None
+        self._tapped_s = NEVER_S
+        if "height" not in kwargs and "size_hint_y" not in kwargs:
+            kwargs.update(size_hint_y=None, height=look.target())
+        super().__init__(**kwargs)
+
+    def on_touch_down(self, touch) -> bool:
+        """Take the first finger; swallow others while it is down."""
+        if self._finger is not None and self._finger in EventLoop.touches and self.collide_point(*touch.pos):
+            return True
+        taken = super().on_touch_down(touch)
+        if taken and touch.ud.get(self):
+            self._finger = touch
+        return taken
+
+    def on_touch_up(self, touch) -> bool:
+        """Let go of the finger."""
+        if touch is self._finger:
+            self._finger = None
+        return super().on_touch_up(touch)
+
+    def on_release(self) -> None:
+        """Tell of a tap, unless it is a bounce."""
+        now = Clock.time()
+        if now - self._tapped_s < self.guard_s:
+            return
+        self._tapped_s = now
+        self.dispatch("on_tap")
+
+    def on_tap(self) -> None:
+        """Somebody meant it; those who use the button bind to this."""
+
+
+class TapButton(Tappable):
+    """A button with a text, and a smaller second text under it.
+
+    The type gets smaller, down to the smallest of the scale, until no word is broken; after that the
+    button grows. Nothing is ever cut.
+
+    Parameters
+    ----------
+    text, detail
+        What it says.
+    size_name
+        Size of the type, where it fits.
+    """
+
+    text = StringProperty("")
+    detail = StringProperty("")
+    size_name = StringProperty("body")
+    font_px = NumericProperty(0)
+
+    def __init__(self, **kwargs) -> None:
+        self._fit_soon = Clock.create_trigger(self._fit, -1)
+        super().__init__(**kwargs)
+        for name in ("size", "text", "detail", "size_name"):
+            self.fbind(name, self._fit_soon)
+        self._fit_soon()
+
+    def _fit(self, _dt: float) -> None:
+        left, top, right, bottom = self.padding
+        width = self.width - left - right
+        if width <= 0:
+            return
+        detail_px = TypeMeasure(look.font("small")).height_px(self.detail, width)
+        room = self.height - top - bottom - detail_px
+        smallest, size = look.font("small"), look.font(self.size_name)
+        while True:
+            measure = TypeMeasure(size, bold=True)
+            needed = measure.height_px(self.text, width)
+            if size <= smallest or (needed <= room and measure.widest_word_px(self.text) <= width):
+                break
+            size -= 1
+        self.font_px = size
+        if needed > room and self.size_hint_y is None:
+            self.height += needed - room
+
+
+class MarkButton(Tappable):
+    """A button with a shape and a word, above each other or side by side.
+
+    Parameters
+    ----------
+    shape
+        Shape of the mark.
+    text
+        The word.
+    detail
+        A smaller word under it.
+    verdict
+        Name of the tone that mark, frame and, when framed, plate are drawn in; empty for the plain one.
+    """
+
+    shape = StringProperty("")
+    text = StringProperty("")
+    detail = StringProperty("")
+    verdict = StringProperty("")
+
+
+class AnswerBar(BoxLayout):
+    """The three answers OK, NOK and N/A, of which one finger can give one.
+
+    While any finger that came down on the bar is still on the glass, no other finger counts, so that
+    two fingers never give two answers.
+
+    Parameters
+    ----------
+    given
+        The answer given last: ``ok``, ``not_ok``, ``not_applicable``, or empty.
+    offer_na
+        Whether N/A is offered.
+    guard_s
+        How long after an answer a further one is taken for a bounce, in seconds.
+
+    Events
+    ------
+    on_answer(word)
+        ``ok``, ``not_ok`` or ``not_applicable``.
+    """
+
+    given = OptionProperty("", options=["", *ANSWER_SHAPES])
+    offer_na = BooleanProperty(True)
+    guard_s = NumericProperty(BOUNCE_S)
+    test_name = StringProperty("")
+
+    __events__ = ("on_answer",)
+
+    def __init__(self, **kwargs) -> None:
+        self._fingers = []
+        self._answered_s = NEVER_S
+        super().__init__(**kwargs)
+        self.on_offer_na()
+
+    def on_offer_na(self, *_: object) -> None:
+        """Show or take away N/A."""
+        if not self.ids:
+            return
+        # An id alone does not keep a widget alive that is taken out of the tree.
+        self._last = self.ids.not_applicable.__self__
+        if self.offer_na and self._last.parent is None:
+            self.add_widget(self._last)
+        elif not self.offer_na and self._last.parent is self:
+            self.remove_widget(self._last)
+
+    def on_touch_down(self, touch) -> bool:
+        """Take the first finger; swallow others until all are up."""
+        if not self.collide_point(*touch.pos):
+            return False
+        self._fingers = [finger for finger in self._fingers if finger in EventLoop.touches]
+        is_first = not self._fingers
+        self._fingers.append(touch)
+        return super().on_touch_down(touch) if is_first else True
+
+    def give(self, word: str) -> None:
+        """Tell of an answer, unless it is a bounce."""
+        now = Clock.time()
+        if now - self._answered_s < self.guard_s:
+            return
+        self._answered_s = now
+        self.dispatch("on_answer", word)
+
+    def on_answer(self, word: str) -> None:
+        """An answer was given; those who use the bar bind to this."""
+
+
+class Choice(GridLayout):
+    """A few words of which one is chosen, as big buttons.
+
+    Parameters
+    ----------
+    options
+        Pairs of word and label.
+    chosen
+        The chosen word; empty for none.
+
+    Events
+    ------
+    on_choice(word)
+        A word was tapped, the chosen one too.
+    """
+
+    options = ListProperty([])
+    chosen = StringProperty("")
+    test_name = StringProperty("")
+
+    __events__ = ("on_choice",)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.fbind("width", self._arrange)
+
+    def on_options(self, *_: object) -> None:
+        """Build the buttons anew; their number is small and changes rarely."""
+        self.clear_widgets()
+        for word, label in self.options:
+            self.add_widget(ChoiceButton(word=word, text=label, test_name=f"choice-{word}"))
+        self._show_chosen()
+        self._arrange()
+
+    def on_chosen(self, *_: object) -> None:
+        """Move frame and filled box to the chosen word."""
+        self._show_chosen()
+
+    def _show_chosen(self) -> None:
+        for button in self.children:
+            button.is_framed = button.word == self.chosen
+
+    def _arrange(self, *_: object) -> None:
+        count = len(self.options)
+        room = self.width + look.gap()
+        # As many in a row as leave each two targets wide, so that words of usual length fit.
+        self.cols = max(1, min(count, int(room // (2 * look.target() + look.gap()))))
+
+    def on_choice(self, word: str) -> None:
+        """A word was tapped; those who use the choice bind to this."""
+
+
+class ChoiceButton(MarkButton):
+    """One word of a choice."""
+
+    word = StringProperty("")
+
+    def on_tap(self) -> None:
+        """Pass the word on."""
+        self.parent.dispatch("on_choice", self.word)
+
+
+class UnitBar(BoxLayout):
+    """The parallel units of a station, of which one may be chosen; gone where there is none.
+
+    Parameters
+    ----------
+    units
+        What has ``kind``, ``names`` and ``chosen``.
+
+    Events
+    ------
+    on_choice(name)
+        A unit was tapped, the chosen one too.
+    """
+
+    units = ObjectProperty(None)
+    kind = StringProperty("")
+    names = ListProperty([])
+    chosen = StringProperty("")
+    test_name = StringProperty("units")
+
+    __events__ = ("on_choice",)
+
+    def on_units(self, _bar, units) -> None:
+        """Take over what to choose from."""
+        self.kind, self.names, self.chosen = units.kind, list(units.names), units.chosen
+
+    def on_choice(self, name: str) -> None:
+        """A unit was tapped; those who use the bar bind to this."""
+
+
+class FootBar(GridLayout):
+    """A row of buttons at the foot of a page; two rows where one would be too narrow."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.fbind("width", self._arrange)
+        self.fbind("children", self._arrange)
+        self._arrange()
+
+    def _arrange(self, *_: object) -> None:
+        count = max(len(self.children), 1)
+        fitting = int((self.width + look.gap()) // (look.target() * 1.4 + look.gap()))
+        rows = -(-count // max(1, min(count, fitting)))
+        self.cols = -(-count // rows)
+
+
+class Pair(BoxLayout):
+    """Two parts beside each other in a wide window, above each other in a narrow one."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.fbind("width", self._arrange)
+        self._arrange()
+
+    def _arrange(self, *_: object) -> None:
+        self.orientation = "horizontal" if self.width >= 9 * look.target() else "vertical"
+
+
+load_kv(__file__)

@@ -1,0 +1,153 @@
+"""Lists of rows: a long one that scrolls, and a short one that is part of a page.
+
+A row is anything with ``id``, ``title``, ``subtitle`` and ``mark``. What a row shows is kept in the
+list's data, never in the widget alone: a scrolling list lends the same few widgets to all its rows.
+"""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.metrics import dp
+from kivy.properties import ListProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.recycleview import RecycleView
+
+from walkapp.screens import look
+from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.words import TypeMeasure
+from walkapp.screens.page import load_kv
+
+ROW_PADDING_DP = 12
+MARK_DP = 32
+SIDE_DP = 24
+"""Sides of a row's mark and of the sign that it leads onward."""
+
+
+class Row(Tappable):
+    """Two lines of text with a shape in front, leading somewhere when tapped.
+
+    Parameters
+    ----------
+    row_id
+        What it stands for; a row without one cannot be tapped.
+    title, subtitle
+        The lines.
+    mark
+        Shape of its state; empty for none.
+    """
+
+    row_id = StringProperty("")
+    title = StringProperty("")
+    subtitle = StringProperty("")
+    mark = StringProperty("")
+
+
+class StackRow(Row):
+    """A row of a short list; as high as its text needs."""
+
+    def on_tap(self) -> None:
+        """Tell the list."""
+        self.parent.dispatch("on_row", self.row_id)
+
+
+class ListedRow(Row):
+    """A row of a scrolling list."""
+
+    def on_press(self) -> None:
+        """Remember what the finger came down on; the list may lend this widget to another row."""
+        self._pressed_id = self.row_id
+
+    def on_tap(self) -> None:
+        """Tell the list."""
+        if self.row_id == self._pressed_id:
+            self.parent.recycleview.dispatch("on_row", self.row_id)
+
+
+class Stack(BoxLayout):
+    """A short list, at most a few dozen rows.
+
+    Parameters
+    ----------
+    rows
+        What to show.
+
+    Events
+    ------
+    on_row(id)
+        A row was tapped.
+    """
+
+    rows = ListProperty([])
+    test_name = StringProperty("")
+
+    __events__ = ("on_row",)
+
+    def on_rows(self, _stack, rows) -> None:
+        """Refill the rows; widgets are made or dropped only where their number changes."""
+        while len(self.children) > len(rows):
+            self.remove_widget(self.children[0])
+        while len(self.children) < len(rows):
+            self.add_widget(StackRow())
+        for widget, row in zip(reversed(self.children), rows, strict=True):
+            for name, value in row_data(row).items():
+                setattr(widget, name, value)
+
+    def on_row(self, row_id: str) -> None:
+        """A row was tapped; those who use the list bind to this."""
+
+
+class Rows(RecycleView):
+    """A list of any length that scrolls.
+
+    Parameters
+    ----------
+    rows
+        What to show.
+
+    Events
+    ------
+    on_row(id)
+        A row was tapped.
+    """
+
+    rows = ListProperty([])
+    test_name = StringProperty("")
+
+    __events__ = ("on_row",)
+
+    def __init__(self, **kwargs) -> None:
+        self._refill_soon = Clock.create_trigger(self._refill, -1)
+        super().__init__(**kwargs)
+        self.fbind("rows", self._refill_soon)
+        self.fbind("width", self._refill_soon)
+        self._refill_soon()
+
+    def _refill(self, _dt: float) -> None:
+        titles = TypeMeasure(look.font("body"), bold=True)
+        subtitles = TypeMeasure(look.font("small"))
+        self.data = [
+            {**row_data(row), "height": self._height_px(row, titles, subtitles)} for row in self.rows
+        ]
+
+    def _height_px(self, row, titles: TypeMeasure, subtitles: TypeMeasure) -> float:
+        room = self.width - dp(MARK_DP + SIDE_DP + 4 * ROW_PADDING_DP + 2)
+        text = titles.height_px(row.title, room) + subtitles.height_px(row.subtitle, room)
+        return max(look.target(), text + dp(2 * ROW_PADDING_DP))
+
+    def on_row(self, row_id: str) -> None:
+        """A row was tapped; those who use the list bind to this."""
+
+
+def row_data(row) -> dict[str, object]:
+    """Turn a row into what its widget shows: every property, since widgets are lent on."""
+    return {
+        "row_id": row.id,
+        "title": row.title,
+        "subtitle": row.subtitle,
+        "mark": row.mark,
+        "disabled": not row.id,
+        "test_name": f"row-{row.id}",
+    }
+
+
+load_kv(__file__)

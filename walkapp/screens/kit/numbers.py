@@ -1,0 +1,247 @@
+"""Numbers: the pad, the tolerance drawn while typing, and steppers for counts."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.graphics import Color, Line, Rectangle, SmoothTriangle
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.floatlayout import FloatLayout
+from kivy.uix.widget import Widget
+
+from walkapp.screens import look
+from walkapp.screens.kit.buttons import TapButton
+from walkapp.screens.page import load_kv
+
+DIGIT_GUARD_S = 0.08
+"""The same digit twice is often meant; only what is faster than any finger is a bounce."""
+
+KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−"}
+KEY_NAMES = {".": "point", "-": "minus"}
+
+WIDE_KEYS = (("1", "2", "3", "4", "5", "-", "back", "clear"), ("6", "7", "8", "9", "0", ".", "enter"))
+TALL_KEYS = (("1", "2", "3", "back"), ("4", "5", "6", "clear"), ("7", "8", "9", "-"), (".", "0", "enter"))
+"""Keys row by row; the last key of a short row is as wide as what is left of the row."""
+
+
+class Key(TapButton):
+    """One key of the pad."""
+
+    key = StringProperty("")
+
+    def on_tap(self) -> None:
+        """Tell the pad."""
+        self.parent.parent.dispatch("on_key", self.key)
+
+
+class KeyField(FloatLayout):
+    """The keys, placed on a grid of whole pixels."""
+
+
+class NumberPad(BoxLayout):
+    """A pad of big keys under the number typed so far. It only tells of keys; what they do is up to
+    the presenter.
+
+    Parameters
+    ----------
+    text_value
+        The number typed so far.
+    unit
+        Its unit.
+    whole
+        Whether point and sign are left out.
+    has_minus
+        Whether there is a key for the sign.
+    show_value
+        Whether the number is shown above the keys.
+
+    Events
+    ------
+    on_key(key)
+        A key as :func:`walkapp.presenters.pad.press` knows it.
+    """
+
+    text_value = StringProperty("")
+    unit = StringProperty("")
+    whole = BooleanProperty(False)
+    has_minus = BooleanProperty(True)
+    show_value = BooleanProperty(True)
+    test_name = StringProperty("pad")
+
+    __events__ = ("on_key",)
+
+    def __init__(self, **kwargs) -> None:
+        self._place_soon = Clock.create_trigger(self._place, -1)
+        super().__init__(**kwargs)
+        for name in ("pos", "size", "whole", "has_minus"):
+            self.fbind(name, self._place_soon)
+        self._place_soon()
+
+    def _keys(self) -> tuple[tuple[str, ...], ...]:
+        wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
+        is_low = Window.height < dp(700)
+        return WIDE_KEYS if is_low and self.width >= wide_px else TALL_KEYS
+
+    def _place(self, _dt: float) -> None:
+        field, rows = self.ids.keys, self._keys()
+        field.height = len(rows) * (look.target() + look.gap()) - look.gap()
+        left_out = {".", "-"} if self.whole else set() if self.has_minus else {"-"}
+        keys = {child.key: child for child in field.children}
+        wanted = {key for row in rows for key in row} - left_out
+        for key in keys.keys() - wanted:
+            field.remove_widget(keys.pop(key))
+        for key in sorted(wanted - keys.keys()):
+            keys[key] = self._make_key(key)
+            field.add_widget(keys[key])
+        columns = max(map(len, rows))
+        step_x = (field.width + look.gap()) / columns
+        step_y = look.target() + look.gap()
+        for line, row in enumerate(rows):
+            for column, key in enumerate(row):
+                if key in left_out:
+                    continue
+                span = columns - column if key == row[-1] else 1
+                keys[key].pos = (
+                    round(field.x + column * step_x),
+                    round(field.top - line * step_y - look.target()),
+                )
+                keys[key].size = (int(span * step_x - look.gap()), look.target())
+
+    def _make_key(self, key: str) -> Key:
+        label = KEY_LABELS.get(key, key)
+        return Key(
+            key=key,
+            text=label,
+            size_hint=(None, None),
+            tone="strong" if key == "enter" else "plain",
+            size_name="big" if len(label) == 1 else "body",
+            guard_s=DIGIT_GUARD_S,
+            test_name=f"key-{KEY_NAMES.get(key, key)}",
+        )
+
+    def on_key(self, key: str) -> None:
+        """A key was pressed; those who use the pad bind to this."""
+
+
+class Scale(Widget):
+    """The tolerance as a band with the value's pointer; shape and place say the same as the words."""
+
+    view = ObjectProperty(None, allownone=True)
+
+    def __init__(self, **kwargs) -> None:
+        self._redraw = Clock.create_trigger(self._draw, -1)
+        super().__init__(**kwargs)
+        self.bind(pos=self._redraw, size=self._redraw, view=self._redraw)
+        self._redraw()
+
+    def _draw(self, _dt: float) -> None:
+        self.canvas.clear()
+        view = self.view
+        if view is None or (view.lsl_at is None and view.usl_at is None):
+            return
+        bottom, height = round(self.y), dp(22)
+        low = self._x(0.0 if view.lsl_at is None else view.lsl_at)
+        high = self._x(1.0 if view.usl_at is None else view.usl_at)
+        with self.canvas:
+            self._draw_outside(self._x(0), low, bottom, height)
+            self._draw_outside(high, self._x(1), bottom, height)
+            Color(*look.THEME.clean.paper)
+            Rectangle(pos=(low, bottom), size=(high - low, height))
+            Color(*look.THEME.ground.ink)
+            Line(rectangle=(self._x(0), bottom, self.width, height), width=1)
+            for place in (view.lsl_at, view.usl_at):
+                if place is not None:
+                    Rectangle(pos=(self._x(place) - dp(2), bottom - dp(4)), size=(dp(4), height + dp(8)))
+            if view.nominal_at is not None:
+                Rectangle(pos=(self._x(view.nominal_at) - dp(0.5), bottom), size=(dp(1), height))
+            if view.value_at is not None:
+                self._draw_pointer(view, bottom, height)
+
+    def _draw_pointer(self, view, bottom: float, height: float) -> None:
+        Color(*look.verdict_ink(view.mark))
+        x, tip = self._x(view.value_at), bottom + height * 0.35
+        half, top = dp(13), self.top
+        if view.is_off_scale:  # points off the scale instead of into it
+            ahead = dp(24) if view.value_at > 0.5 else -dp(24)
+            x -= ahead
+            middle = (tip + top) / 2
+            SmoothTriangle(points=(x, middle - half, x, middle + half, x + ahead, middle))
+        else:
+            SmoothTriangle(points=(x - half, top, x + half, top, x, tip))
+
+    def _draw_outside(self, left: float, right: float, bottom: float, height: float) -> None:
+        Color(*look.THEME.bad.paper)
+        Rectangle(pos=(left, bottom), size=(right - left, height))
+        Color(*look.THEME.bad.ink)
+        x = left + dp(4)
+        while x + dp(8) < right:
+            Line(points=(x, bottom + dp(4), x + dp(8), bottom + height - dp(4)), width=1)
+            x += dp(10)
+
+    def _x(self, place: float) -> float:
+        return round(self.x + place * self.width)
+
+
+class ToleranceBar(BoxLayout):
+    """A value against its limits, drawn and in words; gone while there is nothing to draw.
+
+    Parameters
+    ----------
+    view
+        A :class:`~walkapp.presenters.pad.ToleranceView`, or none.
+    """
+
+    view = ObjectProperty(None, allownone=True, rebind=True)
+    value = StringProperty("")
+    words = StringProperty("")
+    mark = StringProperty("")
+    lsl = StringProperty("")
+    usl = StringProperty("")
+    nominal = StringProperty("")
+    test_name = StringProperty("tolerance")
+
+    def on_view(self, _bar, view) -> None:
+        """Take the texts over; the scale draws the rest."""
+        for name in ("value", "words", "mark", "lsl", "usl", "nominal"):
+            setattr(self, name, getattr(view, name) if view is not None else "")
+
+    def place(self, which: str, left: float, room: float, width: float) -> float:
+        """Give where a limit's label starts, so that it stands under its limit and in the bar."""
+        at = getattr(self.view, which, None) if self.view is not None else None
+        return round(min(max(left + (at or 0) * room - width / 2, left), left + room - width))
+
+
+class Stepper(BoxLayout):
+    """A count with a minus and a plus; a tap on the number itself opens the pad.
+
+    Parameters
+    ----------
+    label
+        What is counted.
+    value
+        The count.
+
+    Events
+    ------
+    on_step(by)
+        Minus (-1) or plus (+1) was tapped.
+    on_pad
+        The number was tapped.
+    """
+
+    label = StringProperty("")
+    value = NumericProperty(0)
+    test_name = StringProperty("")
+
+    __events__ = ("on_step", "on_pad")
+
+    def on_step(self, by: int) -> None:
+        """Minus or plus was tapped; those who use the stepper bind to this."""
+
+    def on_pad(self) -> None:
+        """The number was tapped; those who use the stepper bind to this."""
+
+
+load_kv(__file__)

@@ -1,0 +1,112 @@
+"""The stream strip: every station at a glance, with here, next and the first bad one pointed out."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
+from kivy.uix.scrollview import ScrollView
+
+from walkapp.screens import look
+from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.page import load_kv
+
+SCROLLED_TILE_DP = 112
+"""Width of a tile where the stream is longer than the window."""
+
+
+class Tile(Tappable):
+    """One station. Its properties are those of a strip tile, and the width the strip gives it."""
+
+    station = StringProperty("")
+    number = StringProperty("")
+    short = StringProperty("")
+    mark = StringProperty("not_visited")
+    word = StringProperty("")
+    counts = StringProperty("")
+    is_here = BooleanProperty(False)
+    is_next = BooleanProperty(False)
+    is_named = BooleanProperty(False)
+
+    def pointers(self, is_here: bool, is_next: bool) -> str:
+        """Say what stands above the tile."""
+        return "  ".join(words for words, is_so in (("▼ here", is_here), ("» next", is_next)) if is_so)
+
+    def on_tap(self) -> None:
+        """Tell the strip."""
+        self.strip.dispatch("on_station", self.station)
+
+
+class StreamStrip(ScrollView):
+    """All stations of the stream in order; scrolls where they do not fit, always to where one is.
+
+    Parameters
+    ----------
+    tiles
+        A sequence of :class:`~walkapp.presenters.strip.StripTile`.
+
+    Events
+    ------
+    on_station(id)
+        A station was tapped.
+    """
+
+    tiles = ListProperty([])
+    tile_px = NumericProperty(0)
+    tile_height_px = NumericProperty(0)
+    test_name = StringProperty("strip")
+
+    __events__ = ("on_station",)
+
+    def __init__(self, **kwargs) -> None:
+        self._arrange_soon = Clock.create_trigger(self._arrange, -1)
+        self._show_here_soon = Clock.create_trigger(self._show_here)
+        self._refill_soon = Clock.create_trigger(self._refill, -1)
+        super().__init__(**kwargs)
+        self.fbind("width", self._arrange_soon)
+        self.fbind("tiles", self._refill_soon)
+        self._refill_soon()
+
+    def _refill(self, _dt: float) -> None:
+        """Refill the tiles in place; widgets are made or dropped only where their number changes."""
+        row, tiles = self.ids.row, self.tiles
+        here_before = [tile.station for tile in row.children if tile.is_here]
+        while len(row.children) > len(tiles):
+            row.remove_widget(row.children[0])
+        while len(row.children) < len(tiles):
+            tile = Tile()
+            tile.strip = self.proxy_ref
+            tile.fbind("minimum_height", self._arrange_soon)
+            row.add_widget(tile)
+        for widget, tile in zip(reversed(row.children), tiles, strict=True):
+            for name in TILE_FIELDS:
+                setattr(widget, name, getattr(tile, name))
+            widget.test_name = f"station-{tile.station}"
+        self._arrange_soon()
+        if here_before != [tile.station for tile in tiles if tile.is_here]:
+            self._show_here_soon()
+
+    def _arrange(self, _dt: float) -> None:
+        """Share the width among the tiles, or let them scroll; all are as high as the highest."""
+        count = len(self.tiles)
+        if not count:
+            return
+        shared = int((self.width - (count - 1) * look.gap()) / count)
+        fits = shared >= look.target()
+        self.tile_px = min(shared, dp(180)) if fits else int(dp(SCROLLED_TILE_DP))
+        self.tile_height_px = max(tile.minimum_height for tile in self.ids.row.children)
+        self._show_here_soon()
+
+    def _show_here(self, _dt: float) -> None:
+        here = [tile for tile in self.ids.row.children if tile.is_here]
+        if here and self.ids.row.width > self.width:
+            self.scroll_to(here[0], padding=look.gap(), animate=False)
+
+    def on_station(self, station: str) -> None:
+        """A station was tapped; those who use the strip bind to this."""
+
+
+TILE_FIELDS = ("station", "number", "short", "mark", "word", "counts", "is_here", "is_next", "is_named")
+"""What a tile widget takes over from a strip tile."""
+
+load_kv(__file__)

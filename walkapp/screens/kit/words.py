@@ -1,0 +1,95 @@
+"""Texts: wrapped labels, and the banners that carry cautions, notices and errors."""
+
+from __future__ import annotations
+
+from kivy.core.text import Label as CoreLabel
+from kivy.properties import OptionProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
+
+from walkapp.screens import look
+from walkapp.screens.kit import marks  # noqa: F401  the kv file uses its widget
+from walkapp.screens.page import load_kv
+
+BANNER_WORDS = {"caution": "Caution", "notice": "Note", "error": "Not done"}
+"""What stands in front of each kind of banner."""
+
+
+class WrapLabel(Label):
+    """A text as wide as its place and as high as it needs; no height at all while it is empty.
+
+    Parameters
+    ----------
+    size_name
+        A name of the type scale.
+    """
+
+    size_name = OptionProperty("body", options=list(look.TYPE_SCALE_SP))
+    test_name = StringProperty("")
+
+
+class Banner(BoxLayout):
+    """A text that must be seen, with the shape and word of its kind; gone while it is empty.
+
+    Parameters
+    ----------
+    kind
+        ``caution``, ``notice`` or ``error``.
+    text
+        What to say.
+    """
+
+    kind = OptionProperty("notice", options=list(BANNER_WORDS))
+    text = StringProperty("")
+    test_name = StringProperty("")
+
+    def word(self, kind: str) -> str:
+        """Give the word of a kind of banner."""
+        return BANNER_WORDS[kind]
+
+
+class TypeMeasure:
+    """Measures wrapped text without drawing it; each word is measured once.
+
+    Parameters
+    ----------
+    font_px
+        Size of the type in pixels.
+    bold
+        Whether it is bold.
+    """
+
+    def __init__(self, font_px: float, *, bold: bool = False) -> None:
+        self._label = CoreLabel(font_size=font_px, bold=bold)
+        self._widths: dict[str, float] = {}
+        self.line_px = self._label.get_extents("Ag")[1]
+
+    def width_px(self, text: str) -> float:
+        """Measure a text on one line."""
+        if text not in self._widths:
+            self._widths[text] = self._label.get_extents(text)[0]
+        return self._widths[text]
+
+    def widest_word_px(self, text: str) -> float:
+        """Measure the widest word; 0 for no text."""
+        return max(map(self.width_px, text.split()), default=0)
+
+    def height_px(self, text: str, room_px: float) -> float:
+        """Measure the height of a text wrapped to a width; 0 for no text."""
+        return self.line_px * sum(self._line_count(line, room_px) for line in text.splitlines())
+
+    def _line_count(self, line: str, room_px: float) -> int:
+        count, used, space = 1, 0.0, self.width_px(" ")
+        for word in line.split():
+            width = self.width_px(word)
+            if used and used + space + width > room_px:
+                count, used = count + 1, width
+            else:
+                used += width + (space if used else 0)
+            if used > room_px:  # a word longer than the line is broken
+                broken = int(used // max(room_px, 1))
+                count, used = count + broken, used - broken * room_px
+        return count
+
+
+load_kv(__file__)

@@ -1,0 +1,48 @@
+"""The widget kit: everything that a screen is put together from, under one name.
+
+Importing this loads the kv files of the kit and makes its widgets known to all others.
+"""
+
+from __future__ import annotations
+
+from walkapp.screens.kit.buttons import (
+    FootBar,
+    AnswerBar,
+    Choice,
+    MarkButton,
+    Pair,
+    TapButton,
+    Tappable,
+    UnitBar,
+)
+from walkapp.screens.kit.fields import ChoiceField, DayField, Field
+from walkapp.screens.kit.lists import Row, Rows, Stack
+from walkapp.screens.kit.marks import Mark
+from walkapp.screens.kit.numbers import NumberPad, Stepper, ToleranceBar
+from walkapp.screens.kit.strip import StreamStrip
+from walkapp.screens.kit.words import Banner, TypeMeasure, WrapLabel
+
+__all__ = [
+    "FootBar",
+    "AnswerBar",
+    "Banner",
+    "Choice",
+    "ChoiceField",
+    "DayField",
+    "Field",
+    "Mark",
+    "MarkButton",
+    "NumberPad",
+    "Pair",
+    "Row",
+    "Rows",
+    "Stack",
+    "Stepper",
+    "StreamStrip",
+    "TapButton",
+    "Tappable",
+    "ToleranceBar",
+    "TypeMeasure",
+    "UnitBar",
+    "WrapLabel",
+]

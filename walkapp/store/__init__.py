@@ -1,0 +1,7 @@
+"""The tablet's store: records, photos and checklists in one folder."""
+
+from walkapp.store.merging import MergeReport
+from walkapp.store.store import Store
+from walkapp.store.tables import JournalTable
+
+__all__ = ["JournalTable", "MergeReport", "Store"]

@@ -1,0 +1,394 @@
+"""All records of a store: the journals of this tablet, those that merges brought, and memory."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from walkapp.files import Disk, write_folder_atomically
+from walkapp.model.records import CarriedRecord, Record, record_from_plain, record_to_plain
+from walkapp.store.journal import Journal, MakeHeader
+from walkapp.store.lines import decode_line, encode_line
+from walkapp.store.memory import ScopeMemory, content_of
+from walkapp.store.merging import lay_out_journals
+from walkapp.store.reading import Damage, Scan, glimpse_journal, parse_name, scan_journal
+from walkapp.store.recovery import (
+    OwnJournals,
+    describe_damage,
+    describe_gaps,
+    find_gaps,
+    name_damage,
+    set_aside,
+)
+from walkapp.store.trouble import explain, refuse_writing
+
+HeaderFor = Callable[[str, str], MakeHeader]
+"""Gives, for a scope and its concern, what makes the header of a new file."""
+
+
+class Archive:
+    """The records of a store, loaded scope by scope when they are first asked for.
+
+    Parameters
+    ----------
+    folder
+        The store.
+    disk
+        Where to read and write.
+    device
+        Id of this tablet.
+    own
+        Its journals, as they were found.
+    header_for
+        Gives what makes the header of a new file.
+    make_room
+        Called when a write failed, before it is tried once more.
+    writable
+        Whether anything may be written.
+
+    Attributes
+    ----------
+    lock
+        Held during every call; hold it to see several calls as one.
+    next_number
+        The running number of the next record of this tablet.
+    writable
+        Whether anything may be written.
+    notices
+        One sentence about each damaged line seen so far.
+    """
+
+    def __init__(
+        self,
+        *,
+        folder: Path,
+        disk: Disk,
+        device: str,
+        own: OwnJournals,
+        header_for: HeaderFor,
+        make_room: Callable[[OSError], None],
+        writable: bool,
+    ) -> None:
+        self._folder = folder
+        self._disk = disk
+        self._device = device
+        self._journals = own.journals
+        self._concerns = own.concerns
+        self._header_for = header_for
+        self._make_room = make_room
+        self.writable = writable
+        self._merged: dict[str, list[Path]] = {}
+        self._loaded: dict[str, ScopeMemory] = {}
+        self._noticed: set[str] = set()
+        self._latest: Journal | None = None
+        self.lock = threading.RLock()
+        self.next_number = own.least_number
+        self.notices: list[str] = []
+
+    def find_merged(self) -> None:
+        """Read the first lines of all journals that merges brought."""
+        for path in sorted((self._folder / "journals" / "merged").glob("*/*.journal")):
+            name = parse_name(path)
+            if name is None:
+                continue
+            header = glimpse_journal(path, self._disk).header
+            scan = scan_journal(self._disk.read(path), path.name) if header is None else Scan()
+            found = {entry.record.concern for entry in scan.entries}
+            self.know_merged(name[0], path, {header.concern} if header else found)
+
+    def know_merged(self, scope: str, path: Path, concerns: Iterable[str]) -> None:
+        """Take one more journal into account that a merge brought."""
+        self._merged.setdefault(scope, []).append(path)
+        self._concerns.setdefault(scope, set()).update(concerns)
+
+    def scopes(self) -> tuple[str, ...]:
+        """Ids of all walks and concerns that have records, sorted."""
+        with self.lock:
+            return tuple(sorted(self._concerns))
+
+    def concerns(self) -> tuple[str, ...]:
+        """Ids of all concerns that any record belongs to, sorted."""
+        with self.lock:
+            return tuple(sorted(set().union(*self._concerns.values())))
+
+    def walks(self, concern: str) -> tuple[str, ...]:
+        """Ids of the walks of a concern, sorted."""
+        with self.lock:
+            return tuple(
+                sorted(s for s, concerns in self._concerns.items() if concern in concerns and s != concern)
+            )
+
+    def records(self, scope: str) -> tuple[Record, ...]:
+        """All records of a walk or concern, sorted by device, running number and id; kept loaded."""
+        with self.lock:
+            return self._load(scope).records()
+
+    def documents(self, scope: str) -> Mapping[str, Mapping[str, Any]]:
+        """JSON values of a scope's records by document number; not to be changed."""
+        with self.lock:
+            return self._load(scope).documents
+
+    def all_records(self) -> Iterator[Record]:
+        """Every record, scope by scope; scopes that were not loaded before are dropped again."""
+        for scope in self.scopes():
+            with self.lock:
+                memory = self._loaded.get(scope) or self._read(scope)
+                found = memory.records()
+            yield from found
+
+    def missing_numbers(self) -> dict[str, tuple[tuple[int, int], ...]]:
+        """Runs of running numbers (first, last) of which no record is here, by device."""
+        with self.lock:
+            numbers = self._numbers()
+            last = {device: max(found) for device, found in numbers.items()}
+            if self.next_number > 1:
+                last[self._device] = self.next_number - 1
+            gaps = {d: find_gaps(numbers.get(d, ()), 1, last[d]) for d in sorted(last)}
+            return {device: found for device, found in gaps.items() if found}
+
+    def _load(self, scope: str) -> ScopeMemory:
+        memory = self._loaded.get(scope)
+        if memory is None:
+            memory = self._read(scope)
+            if scope in self._concerns:
+                self._loaded[scope] = memory
+        return memory
+
+    def _read(self, scope: str) -> ScopeMemory:
+        memory = ScopeMemory()
+        scans = list(self._scans(scope))
+        entries = [entry for _, scan in scans for entry in scan.entries]
+        entries.sort(key=lambda entry: (entry.record.device, entry.record.number, entry.record.id))
+        for entry in entries:
+            memory.add(entry.plain, entry.record)
+        damages = [(path, scan, damage) for path, scan in scans for damage in scan.damages]
+        fresh = [found for found in damages if name_damage(found[0], found[2]) not in self._noticed]
+        if fresh:
+            here = self._numbers()
+            for path, scan, damage in fresh:
+                self._notice(path, damage, self._gap_around(scan, damage, here))
+        return memory
+
+    def _numbers(self) -> dict[str, set[int]]:
+        """Running numbers of all good records, by device; reads every journal."""
+        numbers: dict[str, set[int]] = {}
+        for scope in self._concerns:
+            for _, scan in self._scans(scope):
+                for entry in scan.entries:
+                    numbers.setdefault(entry.record.device, set()).add(entry.record.number)
+        return numbers
+
+    def _scans(self, scope: str) -> Iterator[tuple[Path, Scan]]:
+        """Read every journal of a scope as far as it counts."""
+        parts = [(path, None) for path in self._merged.get(scope, ())]
+        own = self._journals[scope].parts() if scope in self._journals else []
+        for path, length in (*own, *parts):
+            if length == 0 or not path.is_file():
+                continue
+            try:
+                data = self._disk.read(path, 0, -1 if length is None else length)
+            except OSError as error:
+                raise explain(error, f"{path.name} could not be read", self._folder) from error
+            scan = scan_journal(data, path.name)
+            if scan.tail:
+                # Nobody was writing here when it was closed, so this is damage, not an unfinished entry.
+                line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
+                scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
+            yield path, scan
+
+    def _notice(self, path: Path, damage: Damage, gap: tuple[tuple[int, int], ...]) -> None:
+        """Tell of a damaged line, and copy it aside."""
+        name = name_damage(path, damage)
+        self._noticed.add(name)
+        where = path.relative_to(self._folder).as_posix()
+        notice = describe_damage(where, damage, describe_gaps(gap))
+        if self.writable:
+            try:
+                set_aside(self._folder / "aside" / name, damage.data, self._disk)
+            except OSError as error:
+                notice = f"{notice} No copy of it could be made in aside/ ({error.strerror or error})."
+        self.notices.append(notice)
+
+    def _gap_around(
+        self, scan: Scan, damage: Damage, here: Mapping[str, set[int]]
+    ) -> tuple[tuple[int, int], ...]:
+        """Running numbers that the damaged line may have had: between its neighbours, and not here."""
+        before = [entry.record for entry in scan.entries if entry.line < damage.line]
+        after = [entry.record for entry in scan.entries if entry.line > damage.line]
+        neighbours = before[-1:] + after[:1]
+        if damage.line == 1 or not neighbours:
+            return ()
+        device = neighbours[0].device
+        least = before[-1].number + 1 if before else 1
+        if after and after[0].device == device:
+            most = after[0].number - 1
+        else:
+            most = self.next_number - 1 if device == self._device else max(here[device])
+        return find_gaps(here[device], least, most)
+
+    def append_all(self, records: Iterable[Record]) -> list[int]:
+        """Append records, all or none; durable when it returns.
+
+        Returns
+        -------
+        list of int
+            Their document numbers; 0 for one whose scope is not loaded.
+
+        Raises
+        ------
+        ValueError
+            If a record is not the next one of this tablet, or its walk belongs to another concern.
+        StoreError
+            If the disk refuses; no record was added, and the store can be used further. Also if the
+            store was opened for reading only.
+        """
+        if not self.writable:
+            raise refuse_writing(self._folder)
+        with self.lock:
+            waiting = list(records)
+            self._check_next(waiting)
+            lines: dict[str, list[bytes]] = {}
+            decoded: list[tuple[dict[str, Any], Record]] = []
+            for record in waiting:
+                line, plain, kept = _through_json(record)
+                lines.setdefault(record.scope, []).append(line)
+                decoded.append((plain, kept))
+            self._write(lines, {record.scope: record.concern for record in waiting})
+            self.next_number += len(waiting)
+            return [self._remember(plain, record) for plain, record in decoded]
+
+    def _check_next(self, waiting: Sequence[Record]) -> None:
+        claimed: dict[str, str] = {}
+        for number, record in enumerate(waiting, start=self.next_number):
+            if record.device != self._device:
+                raise ValueError(f"record {record.id} is of device {record.device}, not of this one")
+            if record.number != number:
+                raise ValueError(f"record {record.id} has number {record.number}, the next is {number}")
+            scope = record.scope
+            known = self._concerns.get(scope) or {claimed.setdefault(scope, record.concern)}
+            if record.concern not in known:
+                raise ValueError(f"{scope} does not belong to concern {record.concern}")
+
+    def _write(self, lines: Mapping[str, list[bytes]], concerns: Mapping[str, str]) -> None:
+        """Append to each journal; when one refuses for good, take back what the others took."""
+        done: list[tuple[Journal, tuple[int, int]]] = []
+        try:
+            for scope, data in lines.items():
+                journal = self._journal_of(scope)
+                place = journal.place
+                self._append_to(journal, b"".join(data), self._header_for(scope, concerns[scope]))
+                done.append((journal, place))
+        except OSError as error:
+            for journal, (part, length) in done:
+                journal.cut_to(length if journal.place[0] == part else 0)
+                journal.close()
+            what = "The entries were not saved" if len(lines) > 1 else "The entry was not saved"
+            raise explain(error, what, self._folder) from error
+
+    def _journal_of(self, scope: str) -> Journal:
+        journal = self._journals.get(scope)
+        if journal is None:
+            own = self._folder / "journals" / "own"
+            journal = self._journals[scope] = Journal(folder=own, scope=scope, disk=self._disk)
+        if self._latest is not journal:
+            # One walk is written to at a time: a second open file would only use up handles.
+            if self._latest is not None:
+                self._latest.close()
+            self._latest = journal
+        return journal
+
+    def _append_to(self, journal: Journal, data: bytes, make_header: MakeHeader) -> None:
+        """Append, and try once more: with the reserve given back, or in the next file."""
+        try:
+            journal.append(data, make_header)
+        except OSError as error:
+            self._make_room(error)
+            journal.append(data, make_header)
+
+    def _remember(self, plain: Mapping[str, Any], record: Record) -> int:
+        if record.scope not in self._concerns:
+            self._concerns[record.scope] = {record.concern}
+            self._loaded[record.scope] = ScopeMemory()
+        memory = self._loaded.get(record.scope)
+        return (memory.add(plain, record) if memory else None) or 0
+
+    def insert(self, scope: str, documents: Iterable[Mapping[str, Any]]) -> list[int]:
+        """Append records given as JSON values, all or none, and give their document numbers.
+
+        Raises
+        ------
+        RecordError
+            If one is not a valid record.
+        ValueError
+            If one is of another scope, or as for :meth:`append_all`.
+        StoreError
+            As for :meth:`append_all`.
+        """
+        records = [record_from_plain(document) for document in documents]
+        for record in records:
+            if record.scope != scope:
+                raise ValueError(f"record {record.id} belongs to {record.scope}, not to {scope}")
+        with self.lock:
+            self._load(scope)
+            return self.append_all(records)
+
+    def take_in(self, name: str, records: Sequence[Record], created: str, app: str) -> None:
+        """Add the records of a merge: all or none, durable when it returns.
+
+        Parameters
+        ----------
+        name
+            What to call the folder of this merge; a number is added when there is one already.
+        records
+            Records that are not here yet, at least one.
+        created, app
+            When, and by which version of the program.
+
+        Raises
+        ------
+        OSError
+            If the disk refuses; after opening again either all of them are here or none.
+        """
+        with self.lock:
+            journals = self._folder / "journals"
+            target, count = journals / "merged" / name, 1
+            while target.exists():
+                count += 1
+                target = journals / "merged" / f"{name}-{count}"
+            files = lay_out_journals(records, device=self._device, created=created, app=app)
+            contents = {file: data for file, (_, data) in files.items()}
+            write_folder_atomically(target, contents, journals / f"incoming-{target.name}", self._disk)
+            for file, (header, _) in files.items():
+                self.know_merged(header.scope, target / file, {header.concern})
+            for record in records:
+                memory = self._loaded.get(record.scope)
+                if memory is not None:
+                    memory.add(decode_line(content_of(record)[:-1]), record)
+                if record.device == self._device:
+                    self.next_number = max(self.next_number, record.number + 1)
+
+    def close(self) -> None:
+        """Close the journal that was written to last."""
+        if self._latest is not None:
+            self._latest.close()
+            self._latest = None
+
+
+def _through_json(record: Record) -> tuple[bytes, dict[str, Any], Record]:
+    """Encode a record, and give with the line what a later opening will make of it.
+
+    What goes into memory is what was decoded, not the caller's object. Only a record of a known kind
+    whose values come back the same is taken as it is, which saves checking them all a second time.
+
+    Raises
+    ------
+    RecordError
+        If it could not be read again.
+    """
+    values = record_to_plain(record)
+    line = encode_line(values)
+    plain = decode_line(line[:-1])
+    is_same = plain == values and not isinstance(record, CarriedRecord)
+    return line, plain, record if is_same else record_from_plain(plain)

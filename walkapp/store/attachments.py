@@ -1,0 +1,128 @@
+"""Photos and checklists: files that are kept under the SHA-256 of their content."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from walkapp.errors import PhotoError, StoreError
+from walkapp.files import (
+    Disk,
+    make_folder_durably,
+    sha256_of,
+    sha256_of_file,
+    write_atomically,
+    write_folder_atomically,
+)
+
+_PHOTO = re.compile(r"[0-9a-f]{64}\.(jpg|png)", re.ASCII)
+_DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
+
+
+class Attachments:
+    """The photos and checklists of a store.
+
+    Parameters
+    ----------
+    folder
+        The store.
+    disk
+        Where to write.
+    """
+
+    def __init__(self, folder: Path, disk: Disk) -> None:
+        self._photos = folder / "photos"
+        self._checklists = folder / "checklists"
+        self._aside = folder / "aside"
+        self._disk = disk
+
+    def add_photo(self, name: str, data: bytes) -> bool:
+        """Keep a picture, durable when it returns; say whether it is new.
+
+        Raises
+        ------
+        PhotoError
+            If the content does not belong to the name.
+        ValueError
+            If the name is not a SHA-256 with ``.jpg`` or ``.png``.
+        OSError
+            If the system refuses.
+        """
+        if not _PHOTO.fullmatch(name):
+            raise ValueError(f"{name!r} is not the name of a photo")
+        if sha256_of(data) != name[:64]:
+            raise PhotoError(f"The picture {name} was changed on the way: take or copy it once more.")
+        path = self._photos / name
+        if path.is_file():
+            if sha256_of_file(path) == name[:64]:
+                # An earlier try may have failed between giving the name and making it durable.
+                self._disk.sync_folder(self._photos)
+                return False
+            make_folder_durably(self._aside, self._disk)
+            write_atomically(self._aside / f"damaged-{name}", path.read_bytes(), self._disk)
+        write_atomically(path, data, self._disk)
+        return True
+
+    def add_photo_from(self, name: str, path: Path) -> bool:
+        """Keep a copy of a picture file; as :meth:`add_photo`."""
+        return self.add_photo(name, self._disk.read(path))
+
+    def photo_path(self, name: str) -> Path | None:
+        """Where a picture is; ``None`` when it is not here."""
+        path = self._photos / name
+        return path if _PHOTO.fullmatch(name) and path.is_file() else None
+
+    def photo_names(self) -> tuple[str, ...]:
+        """Names of all pictures, sorted."""
+        return _names(self._photos, _PHOTO)
+
+    def keep_checklist(self, digest: str, files: Mapping[str, bytes]) -> bool:
+        """Keep a checklist folder, durable when it returns; say whether it is new.
+
+        Raises
+        ------
+        StoreError
+            If another content is kept under the same digest.
+        ValueError
+            If the digest or a file name is not allowed, or there are no files.
+        OSError
+            If the system refuses.
+        """
+        if not _DIGEST.fullmatch(digest) or not files:
+            raise ValueError(f"{digest!r} with {len(files)} files is not a checklist")
+        kept = self.checklist(digest)
+        if kept is not None:
+            if kept != dict(files):
+                raise StoreError(
+                    f"The checklist {digest[:8]} is kept already with other content in {self._checklists}: "
+                    "one of the two is damaged; get it again from where it came from."
+                )
+            self._disk.sync_folder(self._checklists)
+            return False
+        beside = self._checklists / f"incoming-{digest}"
+        write_folder_atomically(self._checklists / digest, files, beside, self._disk)
+        return True
+
+    def checklist(self, digest: str) -> dict[str, bytes] | None:
+        """Content of a kept checklist by file name; ``None`` when it is not here.
+
+        Raises
+        ------
+        OSError
+            If it cannot be read.
+        """
+        folder = self._checklists / digest
+        if not _DIGEST.fullmatch(digest) or not folder.is_dir():
+            return None
+        return {path.name: self._disk.read(path) for path in sorted(folder.iterdir()) if path.is_file()}
+
+    def checklist_digests(self) -> tuple[str, ...]:
+        """Digests of all kept checklists, sorted."""
+        return _names(self._checklists, _DIGEST)
+
+
+def _names(folder: Path, pattern: re.Pattern[str]) -> tuple[str, ...]:
+    if not folder.is_dir():
+        return ()
+    return tuple(sorted(path.name for path in folder.iterdir() if pattern.fullmatch(path.name)))

@@ -1,0 +1,164 @@
+"""Opening a store's folder: make it or check it, lock it, find out whose it is, mend its ends."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+
+from walkapp.errors import StoreError
+from walkapp.files import Disk, make_folder_durably, remove_folder
+from walkapp.store.identity import Identity, read_identity, write_identity
+from walkapp.store.lock import FolderLock
+from walkapp.store.recovery import (
+    OwnJournals,
+    describe_tail,
+    find_own_journals,
+    set_aside,
+    set_tails_aside,
+)
+from walkapp.store.trouble import Ballast, explain
+
+_FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
+_NAMES = frozenset(
+    {"journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"}
+)
+
+
+@dataclass(slots=True, kw_only=True)
+class Opened:
+    """An open folder: whose it is, its own journals, its lock, and what a person should know."""
+
+    identity: Identity
+    own: OwnJournals
+    lock: FolderLock | None
+    notices: list[str] = field(default_factory=list)
+
+
+def open_for_reading(folder: Path, disk: Disk) -> Opened:
+    """Look at a store without a lock and without changing anything.
+
+    Raises
+    ------
+    StoreError
+        If there is no store, it cannot be read, or a newer version of the program wrote it.
+    """
+    if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
+        raise StoreError(f"{folder} is not a store: choose the folder that the app keeps its records in.")
+    try:
+        identity = _read_identity_if_there(folder, disk)
+        device = identity.device if identity else ""
+        own = find_own_journals(folder / "journals" / "own", disk, device)
+    except OSError as error:
+        raise explain(error, "The store could not be read", folder) from error
+    notices = [describe_tail(tail, "is left out") for tail in own.tails]
+    if identity is None:
+        identity = Identity(device="", created="")
+        notices.insert(
+            0, f"{folder / 'store.json'} is damaged: which tablet this store is from is not known."
+        )
+    return Opened(identity=identity, own=own, lock=None, notices=notices)
+
+
+def open_for_writing(
+    folder: Path, disk: Disk, *, now: Callable[[], datetime], new_id: Callable[[], str], ballast: Ballast
+) -> Opened:
+    """Open a store for one writer; make it when the folder is empty or not there.
+
+    Raises
+    ------
+    StoreBusyError
+        If it is open already.
+    StoreError
+        If the folder holds other things, cannot be written, or a newer version of the program wrote it.
+    """
+    lock: FolderLock | None = None
+    try:
+        _prepare_folder(folder, disk)
+        lock = FolderLock(folder / "lock")
+        _remove_leftovers(folder, disk)
+        identity, notices = _identify(folder, disk, now, new_id)
+        own = find_own_journals(folder / "journals" / "own", disk, identity.device)
+        least = max(identity.least_number, own.least_number)
+        own.least_number = least
+        identity = replace(identity, least_number=least if own.tails else identity.least_number)
+        notices += set_tails_aside(
+            own,
+            folder / "aside",
+            disk,
+            lambda: write_identity(folder / "store.json", identity, disk),
+        )
+    except OSError as error:
+        if lock is not None:
+            lock.release()
+        raise explain(error, "The store could not be opened", folder) from error
+    except BaseException:
+        if lock is not None:
+            lock.release()
+        raise
+    if not ballast.lay():
+        notices.append(
+            f"The storage that holds {folder} is nearly full: free some space before the next walk."
+        )
+    return Opened(identity=identity, own=own, lock=lock, notices=notices)
+
+
+def _prepare_folder(folder: Path, disk: Disk) -> None:
+    if folder.exists() and not folder.is_dir():
+        raise StoreError(f"{folder} is a file, not a folder: choose another place for the store.")
+    if folder.is_dir():
+        strange = sorted(p.name for p in folder.iterdir() if p.name not in _NAMES and p.name[0] != ".")
+        if strange and not (folder / "store.json").exists() and not (folder / "journals").exists():
+            raise StoreError(
+                f"{folder} holds other things ({strange[0]}) and no store: choose an empty folder."
+            )
+    make_folder_durably(folder, disk)
+    for name in _FOLDERS:
+        make_folder_durably(folder / name, disk)
+
+
+def _remove_leftovers(folder: Path, disk: Disk) -> None:
+    """Remove what an interrupted merge or an interrupted atomic write left behind."""
+    with contextlib.suppress(OSError):
+        for half in (*folder.glob("journals/incoming-*"), *folder.glob("checklists/incoming-*")):
+            remove_folder(half, disk)
+        for inside in (".", "photos", "aside"):
+            for half in (folder / inside).glob(".*.tmp"):
+                disk.remove(half)
+
+
+def _identify(
+    folder: Path, disk: Disk, now: Callable[[], datetime], new_id: Callable[[], str]
+) -> tuple[Identity, list[str]]:
+    """Find out whose store it is; where that is lost, make the tablet a new one and say so."""
+    identity = _read_identity_if_there(folder, disk)
+    if identity is not None:
+        return identity, []
+    notices: list[str] = []
+    path = folder / "store.json"
+    has_records = any((folder / "journals").glob("*/**/*.journal"))
+    identity = Identity(device=new_id(), created=now().isoformat(timespec="seconds"))
+    if path.is_file():
+        kept = f"store-{identity.device}.json"
+        set_aside(folder / "aside" / kept, disk.read(path), disk)
+        notices.append(_describe_lost_id(f"{path} was damaged (a copy is in aside/{kept})"))
+    elif has_records:
+        notices.append(_describe_lost_id(f"{path} was missing"))
+    write_identity(path, identity, disk)
+    return identity, notices
+
+
+def _describe_lost_id(what: str) -> str:
+    return (
+        f"{what}, so the id of this tablet is lost and it was given a new one: all records are still here, "
+        "new ones count from number 1 as those of another tablet."
+    )
+
+
+def _read_identity_if_there(folder: Path, disk: Disk) -> Identity | None:
+    try:
+        return read_identity(folder / "store.json", disk)
+    except FileNotFoundError:
+        return None

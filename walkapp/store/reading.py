@@ -1,0 +1,245 @@
+"""Reading journals: what is good, what is damaged, where the good part ends.
+
+Reading changes nothing. What is done about damage is decided by :mod:`walkapp.store.recovery`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from walkapp.errors import RecordError, StoreError
+from walkapp.files import Disk
+from walkapp.model.records import Record, record_from_plain
+from walkapp.store.lines import LineError, decode_line, encode_line
+
+FORMAT = 1
+"""Number of the format that this version writes, in ``store.json`` and in every header line."""
+
+_NAME = re.compile(
+    r"([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})(?:\.([1-9][0-9]{0,5}))?\.journal", re.ASCII
+)
+_HEAD_BYTES = 2048
+_TAIL_BYTES = 16384
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Header:
+    """The first line of a journal.
+
+    Parameters
+    ----------
+    scope, concern, device
+        Ids of the walk or concern that the journal belongs to, of its concern, and of the tablet
+        that wrote the file.
+    created
+        When the file was begun, by the tablet's clock.
+    app
+        Version of the program that wrote it.
+    confirmed_bytes
+        For each earlier file of the same scope: how much of it was confirmed to be on the medium
+        when this file took its place; ``None`` when all of it counts.
+    """
+
+    scope: str
+    concern: str
+    device: str
+    created: str
+    app: str
+    confirmed_bytes: tuple[int | None, ...] = ()
+
+    def encode(self) -> bytes:
+        """Write the header as a journal line."""
+        plain: dict[str, Any] = {
+            "format": FORMAT,
+            "scope": self.scope,
+            "concern": self.concern,
+            "device": self.device,
+            "created": self.created,
+            "app": self.app,
+        }
+        if self.confirmed_bytes:
+            plain["confirmed_bytes"] = list(self.confirmed_bytes)
+        return encode_line(plain)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """A good line: its place in the file, counted from 1, its JSON values and its record."""
+
+    line: int
+    plain: Mapping[str, Any]
+    record: Record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damage:
+    """A line that cannot be used, without its line feed, and why in a few words."""
+
+    line: int
+    data: bytes
+    problem: str
+
+
+@dataclass(slots=True, kw_only=True)
+class Scan:
+    """What one journal file holds.
+
+    Parameters
+    ----------
+    header
+        The first line; ``None`` when it is damaged or missing.
+    entries
+        The good records in the order of the file.
+    damages
+        Damaged lines that are followed by a good one, or whose checksum is right.
+    good_bytes
+        Where the last line with a right checksum ends.
+    tail
+        What comes after that.
+    """
+
+    header: Header | None = None
+    entries: list[Entry] = field(default_factory=list)
+    damages: list[Damage] = field(default_factory=list)
+    good_bytes: int = 0
+    tail: bytes = b""
+
+
+def parse_name(path: Path) -> tuple[str, int] | None:
+    """Scope and part number, from 1, of a journal file; ``None`` for any other file."""
+    found = _NAME.fullmatch(path.name)
+    return (found[1], int(found[2] or 1)) if found else None
+
+
+def journal_name(scope: str, part: int) -> str:
+    """File name of the part, counted from 1, of a scope's journal."""
+    return f"{scope}.journal" if part == 1 else f"{scope}.{part}.journal"
+
+
+def scan_journal(data: bytes, where: str) -> Scan:
+    """Read the content of a journal file line by line.
+
+    Parameters
+    ----------
+    data
+        The file, or its confirmed part.
+    where
+        What to call the file in an error.
+
+    Raises
+    ------
+    StoreError
+        If a newer version of the program wrote it.
+    """
+    scan = Scan()
+    waiting: list[Damage] = []
+    start = number = 0
+    while (end := data.find(b"\n", start)) >= 0:
+        number += 1
+        line = data[start:end]
+        try:
+            plain = decode_line(line)
+        except LineError as error:
+            waiting.append(Damage(line=number, data=line, problem=str(error)))
+        else:
+            scan.damages += waiting
+            waiting.clear()
+            scan.good_bytes = end + 1
+            _take_line(scan, number, line, plain, where)
+        start = end + 1
+    scan.tail = data[scan.good_bytes :]
+    return scan
+
+
+def _take_line(scan: Scan, number: int, line: bytes, plain: dict[str, Any], where: str) -> None:
+    if number == 1:
+        scan.header = read_header(plain, where)
+        if scan.header is None:
+            scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
+        return
+    try:
+        scan.entries.append(Entry(line=number, plain=plain, record=record_from_plain(plain)))
+    except RecordError as error:
+        scan.damages.append(Damage(line=number, data=line, problem=str(error)))
+
+
+def read_header(plain: Mapping[str, Any], where: str) -> Header | None:
+    """Read the values of a header line; ``None`` when they are not those of a header.
+
+    Raises
+    ------
+    StoreError
+        If a newer version of the program wrote it.
+    """
+    refuse_newer(plain.get("format"), where)
+    names = ("scope", "concern", "device", "created", "app")
+    lengths = plain.get("confirmed_bytes", [])
+    if plain.get("format") != FORMAT or not all(isinstance(plain.get(name), str) for name in names):
+        return None
+    if not isinstance(lengths, list) or not all(n is None or isinstance(n, int) for n in lengths):
+        return None
+    return Header(**{name: plain[name] for name in names}, confirmed_bytes=tuple(lengths))
+
+
+def refuse_newer(number: object, where: str) -> None:
+    """Raise :class:`StoreError` if a format number is above the one that this version knows."""
+    if isinstance(number, int) and number > FORMAT:
+        raise StoreError(
+            f"{where} was written by a newer version of this program (format {number}, this version "
+            f"knows {FORMAT}): update the program on this tablet; nothing was changed."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glimpse:
+    """The two ends of a journal file, which is all that opening a store looks at.
+
+    Parameters
+    ----------
+    header
+        The first line; ``None`` when it is damaged or missing.
+    last
+        JSON values of the last line, when it is a record's.
+    is_whole
+        Whether both ends are as they were written.
+    size_bytes
+        Size of the file.
+    """
+
+    header: Header | None
+    last: Mapping[str, Any] | None
+    is_whole: bool
+    size_bytes: int
+
+
+def glimpse_journal(path: Path, disk: Disk) -> Glimpse:
+    """Read both ends of a journal file; one that is not there is empty.
+
+    Raises
+    ------
+    OSError
+        If the file cannot be read.
+    StoreError
+        If a newer version of the program wrote it.
+    """
+    size = path.stat().st_size if path.is_file() else 0
+    if not size:
+        return Glimpse(header=None, last=None, is_whole=False, size_bytes=0)
+    head = disk.read(path, 0, _HEAD_BYTES)
+    tail = head if size <= _HEAD_BYTES else disk.read(path, max(size - _TAIL_BYTES, 0), _TAIL_BYTES)
+    first, last = _decoded(head.split(b"\n", 1)[0]), _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
+    header = None if first is None else read_header(first, path.name)
+    is_whole = header is not None and last is not None and tail.endswith(b"\n")
+    is_record = last is not None and "number" in last
+    return Glimpse(header=header, last=last if is_record else None, is_whole=is_whole, size_bytes=size)
+
+
+def _decoded(line: bytes) -> dict[str, Any] | None:
+    try:
+        return decode_line(line)
+    except LineError:
+        return None

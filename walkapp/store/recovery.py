@@ -1,0 +1,287 @@
+"""Opening the journals of this tablet: find the ends, set unfinished entries aside.
+
+What comes after the last good line was being written when the power went: it is copied to
+``aside/`` and cut off. A damaged line between good ones is something else: it is copied to ``aside/``
+once, the journal stays as it is, and every good line counts.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from walkapp.files import Disk, make_folder_durably, write_atomically
+from walkapp.store.journal import Journal
+from walkapp.store.reading import (
+    Damage,
+    Glimpse,
+    Header,
+    Scan,
+    glimpse_journal,
+    journal_name,
+    parse_name,
+    scan_journal,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tail:
+    """Bytes after the last good line of a file; the newest of its journal, or an earlier one."""
+
+    journal: Journal
+    path: Path
+    data: bytes
+    is_newest: bool
+
+
+@dataclass(slots=True, kw_only=True)
+class OwnJournals:
+    """What was found in the journals of this tablet.
+
+    Parameters
+    ----------
+    journals
+        The journal of each scope, ready to be written to.
+    concerns
+        Ids of the concerns that each scope belongs to: one, unless headers disagree.
+    last_number
+        Highest running number of this tablet in a good line; 0 when there is none.
+    least_number
+        No new record may have a running number below this: a damaged end may have held it.
+    tails
+        What came after the last good lines.
+    suspects
+        Scopes with a damaged line that was seen in passing.
+    """
+
+    journals: dict[str, Journal] = field(default_factory=dict)
+    concerns: dict[str, set[str]] = field(default_factory=dict)
+    last_number: int = 0
+    least_number: int = 1
+    tails: list[Tail] = field(default_factory=list)
+    suspects: list[str] = field(default_factory=list)
+
+
+def find_own_journals(folder: Path, disk: Disk, device: str) -> OwnJournals:
+    """Look at both ends of every journal of this tablet; nothing is changed.
+
+    Parameters
+    ----------
+    folder
+        Where the journals are; need not be there.
+    disk
+        Where to read.
+    device
+        Id of the tablet.
+
+    Raises
+    ------
+    OSError
+        If a file cannot be read.
+    StoreError
+        If a newer version of the program wrote one.
+    """
+    own = OwnJournals()
+    for scope, count in sorted(_count_parts(folder).items()):
+        paths = [folder / journal_name(scope, part) for part in range(1, count + 1)]
+        _find_journal(own, folder, scope, paths, disk, device)
+    # Whole lines in a tail may have held numbers that were given; they are not given again.
+    own.least_number = 1 + own.last_number + sum(tail.data.count(b"\n") for tail in own.tails)
+    return own
+
+
+def _count_parts(folder: Path) -> dict[str, int]:
+    """Highest part number of each scope's journal."""
+    counts: dict[str, int] = {}
+    for path in folder.glob("*.journal"):
+        name = parse_name(path)
+        if name is not None:
+            counts[name[0]] = max(counts.get(name[0], 0), name[1])
+    return counts
+
+
+def _find_journal(
+    own: OwnJournals, folder: Path, scope: str, paths: list[Path], disk: Disk, device: str
+) -> None:
+    glimpses = [glimpse_journal(path, disk) for path in paths]
+    headers = [glimpse.header for glimpse in glimpses if glimpse.header is not None]
+    limits = _confirmed_lengths(headers, len(paths))
+    scans = [
+        _scan_unless_whole(path, glimpse, limit, disk)
+        for path, glimpse, limit in zip(paths, glimpses, limits, strict=True)
+    ]
+    ends = [limit if scan is None else scan.good_bytes for scan, limit in zip(scans, limits, strict=True)]
+    newest = ends[-1] if ends[-1] is not None else glimpses[-1].size_bytes
+    journal = Journal(
+        folder=folder, scope=scope, disk=disk, confirmed=tuple(ends[:-1]), length_bytes=newest
+    )
+    own.journals[scope] = journal
+    concerns = {header.concern for header in headers}
+    for path, glimpse, scan in zip(paths, glimpses, scans, strict=True):
+        if scan is None:
+            _count_number(own, glimpse.last or {}, device)
+            continue
+        concerns |= {entry.record.concern for entry in scan.entries[:1] if not scan.header}
+        for entry in scan.entries:
+            _count_number(own, entry.plain, device)
+        if scan.damages:
+            own.suspects.append(scope)
+        if scan.tail:
+            own.tails.append(Tail(journal=journal, path=path, data=scan.tail, is_newest=path == paths[-1]))
+    if concerns:
+        own.concerns[scope] = concerns
+    if glimpses[-1].header is not None and glimpses[-1].header.device != device:
+        journal.move_on()
+
+
+def _confirmed_lengths(headers: Iterable[Header], count: int) -> list[int | None]:
+    """How much of each file counts, as the newest readable header says."""
+    limits: list[int | None] = [None] * count
+    for header in headers:
+        known = header.confirmed_bytes[: count - 1]
+        limits[: len(known)] = known
+    return limits
+
+
+def _scan_unless_whole(path: Path, glimpse: Glimpse, limit: int | None, disk: Disk) -> Scan | None:
+    """Read a file to the end when its two ends do not tell enough."""
+    has_number = glimpse.last is not None and isinstance(glimpse.last.get("number"), int)
+    if not glimpse.size_bytes:
+        return Scan()
+    if glimpse.is_whole and has_number and (limit is None or limit >= glimpse.size_bytes):
+        return None
+    return scan_journal(disk.read(path, 0, -1 if limit is None else limit), path.name)
+
+
+def _count_number(own: OwnJournals, plain: Mapping[str, object], device: str) -> None:
+    number = plain.get("number")
+    if plain.get("device") == device and isinstance(number, int):
+        own.last_number = max(own.last_number, number)
+
+
+def set_tails_aside(
+    own: OwnJournals, aside: Path, disk: Disk, before_cutting: Callable[[], None]
+) -> list[str]:
+    """Copy what came after the last good lines to a folder of its own, then cut it off.
+
+    Parameters
+    ----------
+    own
+        The journals.
+    aside
+        The folder for the copies.
+    disk
+        Where to write.
+    before_cutting
+        Called when a copy is durable and before its original is cut; may raise ``OSError``.
+
+    Returns
+    -------
+    list of str
+        One sentence about each. Where the disk refuses, the file is left as it is and its journal
+        goes on in a new one.
+    """
+    notices: list[str] = []
+    for tail in own.tails:
+        name = f"{tail.path.stem}-end-{zlib.crc32(tail.data):08x}.txt"
+        try:
+            set_aside(aside / name, tail.data, disk)
+            before_cutting()
+        except OSError:
+            if tail.is_newest:
+                tail.journal.distrust(tail.journal.length_bytes)
+            notices.append(describe_tail(tail, "stays where it is, since the storage refuses a copy"))
+            continue
+        if tail.is_newest:
+            tail.journal.cut_to(tail.journal.length_bytes)
+            tail.journal.close()
+        notices.append(describe_tail(tail, f"was set aside as aside/{name}"))
+    return notices
+
+
+def describe_tail(tail: Tail, done: str) -> str:
+    """Say in one sentence that the end of a file was unfinished, and what became of it."""
+    return (
+        f"The end of {tail.path.name} was not finished when the tablet stopped: 1 unfinished entry "
+        f"({len(tail.data)} bytes) {done}; every entry before it is kept, look whether the last one "
+        "has to be made again."
+    )
+
+
+def set_aside(path: Path, data: bytes, disk: Disk) -> bool:
+    """Keep a copy of damaged bytes, durable; say whether it is new.
+
+    Raises
+    ------
+    OSError
+        If the system refuses.
+    """
+    if path.is_file() and path.read_bytes() == data:
+        return False
+    make_folder_durably(path.parent, disk)
+    write_atomically(path, data, disk)
+    return True
+
+
+def name_damage(path: Path, damage: Damage) -> str:
+    """File name under which a damaged line is set aside: the same at every opening."""
+    return f"{path.stem}-line-{damage.line}-{zlib.crc32(damage.data):08x}.txt"
+
+
+def describe_damage(where: str, damage: Damage, missing: str) -> str:
+    """Say in one sentence that a line is damaged.
+
+    Parameters
+    ----------
+    where
+        The file, as seen from the store's folder.
+    damage
+        The line.
+    missing
+        Running numbers that are not found anywhere, in words; empty when none is.
+    """
+    lost = f"running {missing} cannot be read" if missing else "no running number was found missing"
+    return (
+        f"{where}, line {damage.line} is damaged ({damage.problem}): {lost}; all other entries are kept, "
+        "merge a bundle that has this entry, or make it again."
+    )
+
+
+def find_gaps(numbers: Iterable[int], least: int, most: int) -> tuple[tuple[int, int], ...]:
+    """Find the runs of whole numbers from `least` to `most` that are not among `numbers`.
+
+    Returns
+    -------
+    tuple of (first, last)
+        Both ends included, rising.
+
+    Examples
+    --------
+    >>> find_gaps([1, 2, 5, 9], 1, 10)
+    ((3, 4), (6, 8), (10, 10))
+    """
+    gaps: list[tuple[int, int]] = []
+    free = least
+    for number in sorted({n for n in numbers if least <= n <= most}):
+        if number > free:
+            gaps.append((free, number - 1))
+        free = number + 1
+    if free <= most:
+        gaps.append((free, most))
+    return tuple(gaps)
+
+
+def describe_gaps(gaps: Iterable[tuple[int, int]]) -> str:
+    """Put runs of numbers into words; empty when there are none.
+
+    Examples
+    --------
+    >>> describe_gaps([(3, 3), (6, 8)])
+    'numbers 3, 6 to 8'
+    """
+    words = [f"{first}" if first == last else f"{first} to {last}" for first, last in gaps]
+    if not words:
+        return ""
+    return f"number{'' if words == [words[0]] and ' ' not in words[0] else 's'} {', '.join(words)}"

@@ -1,0 +1,391 @@
+"""The tablet's store: a folder that holds records, photos and checklists, and only ever grows."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from types import TracebackType
+from typing import TypeVar
+
+from walkapp.files import DISK, Disk, safe_name, write_atomically
+from walkapp.model.records import Record
+from walkapp.store.archive import Archive
+from walkapp.store.attachments import Attachments
+from walkapp.store.identity import write_identity
+from walkapp.store.journal import MakeHeader
+from walkapp.store.merging import MergeReport, sort_out
+from walkapp.store.opening import open_for_reading, open_for_writing
+from walkapp.store.reading import Header
+from walkapp.store.tables import JournalDatabase, JournalTable
+from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
+
+T = TypeVar("T")
+
+
+class Store:
+    """An open store; use it as a context manager, or call :meth:`close`.
+
+    All methods may be called from any thread; one call runs after the other.
+
+    Parameters
+    ----------
+    folder
+        The store; made when it is not there and `writable`.
+    now
+        Gives the tablet's time with its offset from UTC.
+    new_id
+        Gives a new UUID version 7; asked only when a store is made or its id is lost.
+    app
+        Version of the program.
+    writable
+        Without it nothing on disk is changed and no lock is taken, so that a store can be read while
+        the app has it open.
+    disk
+        Where to write; tests pass one that fails.
+
+    Attributes
+    ----------
+    device
+        Id of this tablet; empty when a damaged store is opened for reading only.
+    database
+        All records as a TinyDB database with one table for each walk and each concern.
+
+    Raises
+    ------
+    StoreBusyError
+        If it is open for writing already.
+    StoreError
+        If there is no store to read, the folder cannot be used, or a newer version of the program
+        wrote it.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        now: Callable[[], datetime],
+        new_id: Callable[[], str],
+        app: str,
+        writable: bool = True,
+        disk: Disk = DISK,
+    ) -> None:
+        self._folder = folder
+        self._now = now
+        self._app = app
+        self._disk = disk
+        self._writable = writable
+        self._ballast = Ballast(folder / "ballast", disk)
+        if writable:
+            opened = open_for_writing(folder, disk, now=now, new_id=new_id, ballast=self._ballast)
+        else:
+            opened = open_for_reading(folder, disk)
+        self.device = opened.identity.device
+        self._identity = opened.identity
+        self._lock = opened.lock
+        self._notices = opened.notices
+        self._archive = Archive(
+            folder=folder,
+            disk=disk,
+            device=self.device,
+            own=opened.own,
+            header_for=self._header_for,
+            make_room=self._make_room,
+            writable=writable,
+        )
+        self._attachments = Attachments(folder, disk)
+        self.database = JournalDatabase(self._archive)
+        try:
+            self._archive.find_merged()
+            for scope in opened.own.suspects:
+                self._archive.records(scope)
+        except OSError as error:
+            self.close()
+            raise explain(error, "The store could not be opened", folder) from error
+        except BaseException:
+            self.close()
+            raise
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let others open the store; a second call does nothing. Everything saved is on disk already."""
+        with self._archive.lock:
+            self._archive.close()
+            if self._lock is not None:
+                self._lock.release()
+                self._lock = None
+            self._writable = self._archive.writable = False
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What a person should know about this store, one sentence each; grows as more is read."""
+        with self._archive.lock:
+            return (*self._notices, *self._archive.notices)
+
+    # Records
+
+    @property
+    def next_number(self) -> int:
+        """The running number that the next record of this tablet has to have."""
+        return self._archive.next_number
+
+    def append(self, record: Record) -> None:
+        """Save one record of this tablet; it is on the medium when this returns.
+
+        Raises
+        ------
+        ValueError
+            If its device is not this one, its number not :attr:`next_number`, or its walk belongs to
+            another concern.
+        StoreError
+            If the disk refuses. The record is then not here, and may be tried again with the same id;
+            the store can be used further.
+        """
+        self.append_all((record,))
+
+    def append_all(self, records: Iterable[Record]) -> None:
+        """Save several records of this tablet, all or none, waiting for the disk once for each journal.
+
+        Raises
+        ------
+        ValueError, StoreError
+            As for :meth:`append`; no record was added.
+        """
+        self._archive.append_all(records)
+
+    def concerns(self) -> tuple[str, ...]:
+        """Ids of all concerns that any record belongs to, sorted."""
+        return self._archive.concerns()
+
+    def walks(self, concern: str) -> tuple[str, ...]:
+        """Ids of the walks of a concern, sorted."""
+        return self._archive.walks(concern)
+
+    def records(self, scope: str) -> tuple[Record, ...]:
+        """All records of a walk, or of a concern outside any walk.
+
+        Returns
+        -------
+        tuple of Record
+            Sorted by device, running number and id; empty when there is none.
+        """
+        return self._archive.records(scope)
+
+    def all_records(self) -> Iterator[Record]:
+        """Every record, sorted by scope, then as in :meth:`records`; not all in memory at once."""
+        return self._archive.all_records()
+
+    def table(self, scope: str) -> JournalTable:
+        """The records of a walk or concern as a TinyDB table, for queries."""
+        return self.database.table(scope)
+
+    def missing_numbers(self) -> dict[str, tuple[tuple[int, int], ...]]:
+        """Runs of running numbers (first, last) of which no record is here, by device."""
+        return self._archive.missing_numbers()
+
+    # Photos and checklists
+
+    def add_photo(self, name: str, data: bytes) -> None:
+        """Keep a picture, durable when it returns; nothing happens when it is here already.
+
+        Parameters
+        ----------
+        name
+            SHA-256 of `data` in 64 small hexadecimal digits, and ``.jpg`` or ``.png``.
+        data
+            The file.
+
+        Raises
+        ------
+        PhotoError
+            If the content does not belong to the name.
+        StoreError
+            If the disk refuses.
+        ValueError
+            If the name has another form.
+        """
+        self._save("The picture was not saved", lambda: self._attachments.add_photo(name, data))
+
+    def photo_path(self, name: str) -> Path | None:
+        """Where a picture is; ``None`` when it is not here."""
+        return self._attachments.photo_path(name)
+
+    def photo_names(self) -> tuple[str, ...]:
+        """Names of all pictures, sorted."""
+        return self._attachments.photo_names()
+
+    def keep_checklist(self, digest: str, files: Mapping[str, bytes]) -> None:
+        """Keep a checklist as it is now, durable; nothing happens when it is here already.
+
+        Parameters
+        ----------
+        digest
+            Its SHA-256 in 64 small hexadecimal digits.
+        files
+            Content by file name, at least one.
+
+        Raises
+        ------
+        StoreError
+            If the disk refuses, or another content is kept under the same digest.
+        ValueError
+            If the digest or a file name is not allowed.
+        """
+        self._save("The checklist was not saved", lambda: self._attachments.keep_checklist(digest, files))
+
+    def checklist(self, digest: str) -> dict[str, bytes] | None:
+        """Content of a kept checklist by file name; ``None`` when it is not here."""
+        with self._explained("The checklist could not be read"):
+            return self._attachments.checklist(digest)
+
+    def checklist_digests(self) -> tuple[str, ...]:
+        """Digests of all kept checklists, sorted."""
+        return self._attachments.checklist_digests()
+
+    # Merging
+
+    def merge(
+        self,
+        records: Iterable[Record],
+        *,
+        name: str,
+        photos: Mapping[str, Path],
+        checklists: Mapping[str, Mapping[str, bytes]],
+    ) -> MergeReport:
+        """Add what another tablet recorded: all of its records or none.
+
+        Parameters
+        ----------
+        records
+            Checked records in any order; repeats and records that are here already do no harm.
+        name
+            What the merge is called in the store's folder; any text.
+        photos
+            Files by the names under which :meth:`add_photo` keeps them.
+        checklists
+            Files of each checklist by its digest.
+
+        Returns
+        -------
+        MergeReport
+            What was new.
+
+        Raises
+        ------
+        PhotoError, StoreError, ValueError
+            As for :meth:`add_photo` and :meth:`keep_checklist`; no record was added. Pictures and
+            checklists that had been added stay, which does no harm.
+        """
+        if not self._writable:
+            raise refuse_writing(self._folder)
+        with self._archive.lock:
+            sorting = sort_out(records, self._archive.all_records())
+            what = "The merge was not done"
+            new_photos = sum(
+                self._save(what, partial(self._attachments.add_photo_from, photo, path))
+                for photo, path in sorted(photos.items())
+            )
+            new_checklists = sum(
+                self._save(what, partial(self._attachments.keep_checklist, digest, files))
+                for digest, files in sorted(checklists.items())
+            )
+            if sorting.new:
+                self._save(what, lambda: self._take_in(name, sorting.new))
+            return MergeReport(
+                new=len(sorting.new),
+                known=sorting.known,
+                twins=sorting.twins,
+                photos=new_photos,
+                checklists=new_checklists,
+                clashes=sorting.clashes,
+            )
+
+    def _take_in(self, name: str, records: tuple[Record, ...]) -> None:
+        own = max((record.number for record in records if record.device == self.device), default=0)
+        if own >= self.next_number:
+            # Records of this very tablet come back that its own journals have lost.
+            identity = replace(self._identity, least_number=own + 1)
+            write_identity(self._folder / "store.json", identity, self._disk)
+            self._identity = identity
+        self._archive.take_in(safe_name(name, otherwise="merge"), records, self._created(), self._app)
+
+    # The place where the app was
+
+    def remember(self, place: Mapping[str, str]) -> None:
+        """Note where the app is, for the next start.
+
+        This is no evidence: when the disk refuses, the place is simply not remembered.
+
+        Raises
+        ------
+        StoreError
+            If the store was opened for reading only.
+        """
+        if not self._writable:
+            raise refuse_writing(self._folder)
+        text = json.dumps(dict(place), indent=2, sort_keys=True) + "\n"
+        with self._archive.lock, contextlib.suppress(OSError):
+            write_atomically(self._folder / "place.json", text.encode("ascii"), self._disk)
+
+    def place(self) -> dict[str, str]:
+        """Where the app was; empty when that is not known or the file is broken."""
+        try:
+            found = json.loads(self._disk.read(self._folder / "place.json"))
+        except (OSError, ValueError, RecursionError):
+            return {}
+        if not isinstance(found, dict) or not all(isinstance(value, str) for value in found.values()):
+            return {}
+        return found
+
+    # Inside
+
+    def _created(self) -> str:
+        return self._now().isoformat(timespec="seconds")
+
+    def _header_for(self, scope: str, concern: str) -> MakeHeader:
+        return lambda confirmed: Header(
+            scope=scope,
+            concern=concern,
+            device=self.device,
+            created=self._created(),
+            app=self._app,
+            confirmed_bytes=confirmed,
+        )
+
+    def _make_room(self, error: OSError) -> None:
+        if is_full(error) and self._ballast.release():
+            self._notices.append(
+                f"The storage that holds {self._folder} is full: the reserve was used so that this item "
+                "can be finished; free some space now."
+            )
+
+    def _save(self, what: str, action: Callable[[], T]) -> T:
+        """Do something with the disk; on a full one, once more with the reserve given back."""
+        if not self._writable:
+            raise refuse_writing(self._folder)
+        with self._archive.lock, self._explained(what):
+            try:
+                return action()
+            except OSError as error:
+                if not is_full(error):
+                    raise
+                self._make_room(error)
+            return action()
+
+    @contextlib.contextmanager
+    def _explained(self, what: str) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise explain(error, what, self._folder) from error
