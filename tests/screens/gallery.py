@@ -58,7 +58,9 @@ def rows(count=6):
     return [
         SimpleNamespace(
             id=f"r{number}",
-            title="Look at the ear" if number % 2 else "Washer-fluid reservoir, whitened and cracked "
+            title="Look at the ear"
+            if number % 2
+            else "Washer-fluid reservoir, whitened and cracked "
             "mounting ears reported by the customer's assembly line",
             subtitle=f"{number} of 30 checked, {number % 3} NOK",
             mark=marks[number % len(marks)],
@@ -146,15 +148,15 @@ def buttons():
 
 def numbers():
     """Give the pad beside the tolerance."""
-    pair = widgets.Pair(size_hint_y=None, height=dp(700 if Window.width < dp(700) else 476))
-    left = BoxLayout(orientation="vertical", spacing=dp(12))
+    pair = widgets.Pair(size_hint_y=None, height=dp(860 if Window.width < dp(700) else 476))
+    left = BoxLayout(orientation="vertical", spacing=dp(12), size_hint_y=None, height=dp(400))
+    left.pos_hint = {"top": 1}
     for text in ("11.92", "11.2", "14"):
         view = tolerance_view(text, Decimal("11.5"), Decimal("12.5"), Decimal(12), "mm")
         left.add_widget(widgets.ToleranceBar(view=view))
-    left.add_widget(Widget())
     pair.add_widget(left)
     pair.add_widget(widgets.NumberPad(text_value="11.92", unit="mm", pos_hint={"top": 1}))
-    return column(pair)
+    return column(pair, scrolls=True)
 
 
 def low_pad():

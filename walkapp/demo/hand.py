@@ -18,7 +18,7 @@ BACKSPACE_KEY = 8
 ENTER_KEY = 13
 
 
-def prepare_environment(folder: Path, *, size: tuple[int, int] = (1280, 800)) -> None:
+def prepare_environment(folder: Path, *, size: tuple[int, int] = (1920, 1920)) -> None:
     """Make Kivy quiet, windowless where there is no display, and free of what the user has set.
 
     Call before anything imports Kivy: it reads all of this once.
@@ -28,7 +28,8 @@ def prepare_environment(folder: Path, *, size: tuple[int, int] = (1280, 800)) ->
     folder
         A folder of its own for Kivy's settings; made when it is missing.
     size
-        First size of the window in pixels.
+        First size of the window in pixels. Without a display the surface keeps this size, so it has
+        to be as large as the largest window that is asked for later.
     """
     folder.mkdir(parents=True, exist_ok=True)
     os.environ.update(
@@ -260,7 +261,8 @@ class Hand:
             if id(event) in self._events_before:
                 continue
             callback = event.get_callback()
-            if callback is not None and "kivy." not in getattr(callback, "__module__", ""):
+            function = getattr(callback, "func", callback)  # Kivy binds arguments with partial
+            if callback is not None and "kivy." not in getattr(function, "__module__", ""):
                 left_over.append(repr(callback))
             event.cancel()
         self.app = None

@@ -7,7 +7,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import Page, load_kv, swap
 
 
 class CheckTop(BoxLayout):
@@ -36,12 +36,13 @@ class CountScreen(Page):
 
     state = ObjectProperty(CountState(), rebind=True)
 
+    def on_kv_post(self, _page) -> None:
+        """Hold both parts: one of them is always taken out."""
+        self._typing, self._steppers = self.ids.typing.__self__, self.ids.steppers.__self__
+
     def on_state(self, _page, state) -> None:
         """Show the pad while it is open, the steppers otherwise."""
-        wanted = self.ids.typing if state.pad is not None else self.ids.steppers
-        if wanted.parent is None:
-            self.ids.body.clear_widgets()
-            self.ids.body.add_widget(wanted)
+        swap(self.ids.body, self._typing if state.pad is not None else self._steppers)
 
 
 class MeasureScreen(Page):

@@ -8,7 +8,7 @@ from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import Page, load_kv, swap
 
 FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField}
 """Widget of each form of field."""
@@ -20,6 +20,11 @@ class FormScreen(Page):
     state = ObjectProperty(FormState(), rebind=True)
     frame = ObjectProperty(FrameState(), rebind=True)
 
+    def on_kv_post(self, _page) -> None:
+        """Hold what may be taken out: the form, and what may be around it."""
+        self._form = self.ids.form.__self__
+        self._plain, self._walk = self.ids.plain.__self__, self.ids.walk.__self__
+
     def show(self, presenter) -> None:
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
@@ -28,7 +33,7 @@ class FormScreen(Page):
     def on_state(self, _page, state) -> None:
         """Put the walk's frame or a plain bar around the form, and fill the fields."""
         self.frame = state.frame or FrameState()
-        self._surround(self.ids.plain if state.frame is None else self.ids.walk)
+        self._surround(self._plain if state.frame is None else self._walk)
         fields = list(reversed(self.ids.fields.children))
         if [field.test_name for field in fields] != [f"field-{field.name}" for field in state.fields]:
             fields = [self._field(field) for field in state.fields]
@@ -55,12 +60,10 @@ class FormScreen(Page):
         self.presenter.fill(widget.test_name.removeprefix("field-"), words)
 
     def _surround(self, wanted) -> None:
-        if self.ids.form.parent is wanted:
-            return
-        self.ids.form.parent.remove_widget(self.ids.form)
-        wanted.add_widget(self.ids.form)
-        self.clear_widgets()
-        self.add_widget(wanted)
+        if self._form.parent is not wanted:
+            self._form.parent.remove_widget(self._form)
+            wanted.add_widget(self._form)
+        swap(self, wanted)
 
 
 load_kv(__file__)

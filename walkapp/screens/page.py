@@ -14,6 +14,16 @@ def load_kv(module_file: str) -> None:
     Builder.load_file(str(Path(module_file).resolve().with_suffix(".kv")))
 
 
+def swap(place, wanted) -> None:
+    """Make `wanted` the only child of `place`.
+
+    Both must be held by somebody: a widget that only an id names is gone once it is taken out.
+    """
+    if wanted.parent is not place:
+        place.clear_widgets()
+        place.add_widget(wanted)
+
+
 class Page(Screen):
     """A screen of the app. Subclasses declare ``state`` with the blank state of their presenter."""
 

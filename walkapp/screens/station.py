@@ -6,7 +6,7 @@ from kivy.properties import ObjectProperty
 
 from walkapp.presenters.station import StationState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import Page, load_kv, swap
 
 
 class StationScreen(Page):
@@ -14,12 +14,13 @@ class StationScreen(Page):
 
     state = ObjectProperty(StationState(), rebind=True)
 
+    def on_kv_post(self, _page) -> None:
+        """Hold both parts: one of them is always taken out."""
+        self._cautions, self._work = self.ids.cautions.__self__, self.ids.work.__self__
+
     def on_state(self, _page, state) -> None:
         """Show either the cautions or the checks."""
-        wanted = self.ids.cautions if state.cautions else self.ids.work
-        if wanted.parent is None:
-            self.ids.body.clear_widgets()
-            self.ids.body.add_widget(wanted)
+        swap(self.ids.body, self._cautions if state.cautions else self._work)
 
 
 load_kv(__file__)

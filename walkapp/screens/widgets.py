@@ -6,9 +6,9 @@ Importing this loads the kv files of the kit and makes its widgets known to all 
 from __future__ import annotations
 
 from walkapp.screens.kit.buttons import (
-    FootBar,
     AnswerBar,
     Choice,
+    FootBar,
     MarkButton,
     Pair,
     TapButton,

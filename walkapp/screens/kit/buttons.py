@@ -72,13 +72,17 @@ class Tappable(ButtonBehavior, BoxLayout):
     def __init__(self, **kwargs) -> None:
         self._finger = None
         self._tapped_s = NEVER_S
-        if "height" not in kwargs and "size_hint_y" not in kwargs:
+        if not kwargs.keys() & {"height", "size", "size_hint", "size_hint_y"}:
             kwargs.update(size_hint_y=None, height=look.target())
         super().__init__(**kwargs)
 
     def on_touch_down(self, touch) -> bool:
         """Take the first finger; swallow others while it is down."""
-        if self._finger is not None and self._finger in EventLoop.touches and self.collide_point(*touch.pos):
+        if (
+            self._finger is not None
+            and self._finger in EventLoop.touches
+            and self.collide_point(*touch.pos)
+        ):
             return True
         taken = super().on_touch_down(touch)
         if taken and touch.ud.get(self):
@@ -103,8 +107,8 @@ class Tappable(ButtonBehavior, BoxLayout):
         """Somebody meant it; those who use the button bind to this."""
 
 
-class TapButton(Tappable):
-    """A button with a text, and a smaller second text under it.
+class FittedButton(Tappable):
+    """A button whose type fits it.
 
     The type gets smaller, down to the smallest of the scale, until no word is broken; after that the
     button grows. Nothing is ever cut.
@@ -112,40 +116,65 @@ class TapButton(Tappable):
     Parameters
     ----------
     text, detail
-        What it says.
+        What it says; the second in smaller type.
     size_name
         Size of the type, where it fits.
+    beside_px
+        Width taken by what stands beside the text.
+    font_px, needed_px
+        Size of the type that fits, and the height that the button needs with it.
     """
 
     text = StringProperty("")
     detail = StringProperty("")
     size_name = StringProperty("body")
+    beside_px = NumericProperty(0)
     font_px = NumericProperty(0)
+    needed_px = NumericProperty(0)
 
     def __init__(self, **kwargs) -> None:
         self._fit_soon = Clock.create_trigger(self._fit, -1)
+        self._asked_px = look.target()
+        self._is_fitting = False
         super().__init__(**kwargs)
-        for name in ("size", "text", "detail", "size_name"):
+        for name in ("size", "text", "detail", "size_name", "beside_px", "padding"):
             self.fbind(name, self._fit_soon)
         self._fit_soon()
 
+    def on_height(self, _button, height: float) -> None:
+        """Remember the height that the page asked for; it may have to be exceeded."""
+        if not self._is_fitting:
+            self._asked_px = height
+
+    def least_px(self) -> float:
+        """Give the width that the button should not go below: that of its longest word."""
+        word = TypeMeasure(look.font(self.size_name), bold=True).widest_word_px(self.text)
+        return max(look.target() * 1.2, word + self.padding[0] + self.padding[2] + self.beside_px)
+
     def _fit(self, _dt: float) -> None:
         left, top, right, bottom = self.padding
-        width = self.width - left - right
+        width = self.width - left - right - self.beside_px
         if width <= 0:
             return
-        detail_px = TypeMeasure(look.font("small")).height_px(self.detail, width)
-        room = self.height - top - bottom - detail_px
+        taken = TypeMeasure(look.font("small")).height_px(self.detail, width) + top + bottom
         smallest, size = look.font("small"), look.font(self.size_name)
         while True:
             measure = TypeMeasure(size, bold=True)
-            needed = measure.height_px(self.text, width)
-            if size <= smallest or (needed <= room and measure.widest_word_px(self.text) <= width):
+            text_px = measure.height_px(self.text, width)
+            is_whole = measure.widest_word_px(self.text) <= width
+            if size <= smallest or (is_whole and text_px + taken <= self._asked_px):
                 break
             size -= 1
         self.font_px = size
-        if needed > room and self.size_hint_y is None:
-            self.height += needed - room
+        self.needed_px = text_px + taken
+        if self.size_hint_y is None:
+            self._is_fitting = True
+            self.height = max(self._asked_px, self.needed_px)
+            self._is_fitting = False
+
+
+class TapButton(FittedButton):
+    """A button with a text, and a smaller second text under it."""
 
 
 class MarkButton(Tappable):
@@ -235,7 +264,38 @@ class AnswerBar(BoxLayout):
         """An answer was given; those who use the bar bind to this."""
 
 
-class Choice(GridLayout):
+class ButtonGrid(GridLayout):
+    """Buttons side by side, in as many rows as their width needs; all as high as the one that needs
+    most.
+    """
+
+    def __init__(self, **kwargs) -> None:
+        self._arrange_soon = Clock.create_trigger(self._arrange, -1)
+        super().__init__(**kwargs)
+        self.fbind("width", self._arrange_soon)
+
+    def add_widget(self, widget, *args, **kwargs) -> None:
+        """Add a button."""
+        super().add_widget(widget, *args, **kwargs)
+        widget.fbind("needed_px", self._arrange_soon)
+        self._arrange_soon()
+
+    def _arrange(self, _dt: float) -> None:
+        count = max(len(self.children), 1)
+        least = max((button.least_px() for button in self.children), default=1)
+        fitting = int((self.width + look.gap()) // (least + look.gap()))
+        rows = -(-count // max(1, min(count, fitting)))
+        self.cols = -(-count // rows)
+        height = max((button.needed_px for button in self.children), default=0)
+        for button in self.children:
+            button.height = max(height, look.target())
+
+
+class FootBar(ButtonGrid):
+    """The buttons at the foot of a page."""
+
+
+class Choice(ButtonGrid):
     """A few words of which one is chosen, as big buttons.
 
     Parameters
@@ -259,15 +319,17 @@ class Choice(GridLayout):
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        self.fbind("width", self._arrange)
+        for name in ("options", "test_name"):
+            self.fbind(name, self._build)
+        self._build()
 
-    def on_options(self, *_: object) -> None:
+    def _build(self, *_: object) -> None:
         """Build the buttons anew; their number is small and changes rarely."""
         self.clear_widgets()
         for word, label in self.options:
-            self.add_widget(ChoiceButton(word=word, text=label, test_name=f"choice-{word}"))
+            name = f"{self.test_name or 'choice'}-{word}"
+            self.add_widget(ChoiceButton(word=word, text=label, test_name=name))
         self._show_chosen()
-        self._arrange()
 
     def on_chosen(self, *_: object) -> None:
         """Move frame and filled box to the chosen word."""
@@ -277,18 +339,12 @@ class Choice(GridLayout):
         for button in self.children:
             button.is_framed = button.word == self.chosen
 
-    def _arrange(self, *_: object) -> None:
-        count = len(self.options)
-        room = self.width + look.gap()
-        # As many in a row as leave each two targets wide, so that words of usual length fit.
-        self.cols = max(1, min(count, int(room // (2 * look.target() + look.gap()))))
-
     def on_choice(self, word: str) -> None:
         """A word was tapped; those who use the choice bind to this."""
 
 
-class ChoiceButton(MarkButton):
-    """One word of a choice."""
+class ChoiceButton(FittedButton):
+    """One word of a choice, with a box that is filled when it is chosen."""
 
     word = StringProperty("")
 
@@ -325,22 +381,6 @@ class UnitBar(BoxLayout):
 
     def on_choice(self, name: str) -> None:
         """A unit was tapped; those who use the bar bind to this."""
-
-
-class FootBar(GridLayout):
-    """A row of buttons at the foot of a page; two rows where one would be too narrow."""
-
-    def __init__(self, **kwargs) -> None:
-        super().__init__(**kwargs)
-        self.fbind("width", self._arrange)
-        self.fbind("children", self._arrange)
-        self._arrange()
-
-    def _arrange(self, *_: object) -> None:
-        count = max(len(self.children), 1)
-        fitting = int((self.width + look.gap()) // (look.target() * 1.4 + look.gap()))
-        rows = -(-count // max(1, min(count, fitting)))
-        self.cols = -(-count // rows)
 
 
 class Pair(BoxLayout):

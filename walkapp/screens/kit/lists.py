@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 from kivy.metrics import dp
-from kivy.properties import ListProperty, StringProperty
+from kivy.properties import ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 
@@ -34,12 +34,15 @@ class Row(Tappable):
         The lines.
     mark
         Shape of its state; empty for none.
+    words_px
+        Height of the lines; set by the kv file.
     """
 
     row_id = StringProperty("")
     title = StringProperty("")
     subtitle = StringProperty("")
     mark = StringProperty("")
+    words_px = NumericProperty(0)
 
 
 class StackRow(Row):
@@ -82,7 +85,12 @@ class Stack(BoxLayout):
 
     __events__ = ("on_row",)
 
-    def on_rows(self, _stack, rows) -> None:
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.fbind("rows", self._refill)
+        self._refill(self, self.rows)
+
+    def _refill(self, _stack, rows) -> None:
         """Refill the rows; widgets are made or dropped only where their number changes."""
         while len(self.children) > len(rows):
             self.remove_widget(self.children[0])

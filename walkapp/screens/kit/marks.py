@@ -73,10 +73,10 @@ SHAPES: dict[str, tuple[Part, ...]] = {
     "first_bad": (Stroke((0.2, 0.04, 0.2, 0.96), 0.1), Face((0.24, 0.96, 0.24, 0.42, 0.92, 0.69))),
     "onward": (Stroke((0.34, 0.84, 0.68, 0.5, 0.34, 0.16), 0.11),),
     "chosen": (
-        Stroke((0.12, 0.12, 0.88, 0.12, 0.88, 0.88, 0.12, 0.88, 0.12, 0.07), 0.09),
+        Stroke((0.12, 0.12, 0.88, 0.12, 0.88, 0.88, 0.12, 0.88, 0.12, 0.075), 0.09),
         Stroke((0.3, 0.5, 0.7, 0.5), 0.4),
     ),
-    "open": (Stroke((0.12, 0.12, 0.88, 0.12, 0.88, 0.88, 0.12, 0.88, 0.12, 0.07), 0.09),),
+    "open": (Stroke((0.12, 0.12, 0.88, 0.12, 0.88, 0.88, 0.12, 0.88, 0.12, 0.075), 0.09),),
     "plus": (Stroke((0.1, 0.5, 0.9, 0.5), 0.14), Stroke((0.5, 0.1, 0.5, 0.9), 0.14)),
     "minus": (Stroke((0.1, 0.5, 0.9, 0.5), 0.14),),
     "caution": (
@@ -142,7 +142,8 @@ def draw_part(part: Part, left: float, bottom: float, side: float) -> None:
         case Stroke(points=points, width=width):
             SmoothLine(points=_scaled(points, left, bottom, side), width=width * side / 2)
         case Ring(x=x, y=y, radius=radius, width=width):
-            circle = (left + x * side, bottom + y * side, radius * side)
+            # A little more than once around: the ends of a closed circle leave a gap.
+            circle = (left + x * side, bottom + y * side, radius * side, 0, 375)
             SmoothLine(circle=circle, width=width * side / 2)
         case Disc(x=x, y=y, radius=radius, start=start, end=end):
             SmoothEllipse(

@@ -18,6 +18,9 @@ from walkapp.screens.page import load_kv
 DIGIT_GUARD_S = 0.08
 """The same digit twice is often meant; only what is faster than any finger is a bounce."""
 
+POINTER_DP = 26
+"""Width of the pointer at a value; the scale leaves half of it free at both ends."""
+
 KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−"}
 KEY_NAMES = {".": "point", "-": "minus"}
 
@@ -33,11 +36,79 @@ class Key(TapButton):
 
     def on_tap(self) -> None:
         """Tell the pad."""
-        self.parent.parent.dispatch("on_key", self.key)
+        self.parent.dispatch("on_key", self.key)
 
 
 class KeyField(FloatLayout):
-    """The keys, placed on a grid of whole pixels."""
+    """The keys, placed on a grid of whole pixels; wide and low in a low window.
+
+    Parameters
+    ----------
+    whole, has_minus
+        Which keys are left out, as in :class:`NumberPad`.
+
+    Events
+    ------
+    on_key(key)
+        A key was pressed.
+    """
+
+    whole = BooleanProperty(False)
+    has_minus = BooleanProperty(True)
+
+    __events__ = ("on_key",)
+
+    def __init__(self, **kwargs) -> None:
+        self._place_soon = Clock.create_trigger(self._place, -1)
+        super().__init__(**kwargs)
+        for name in ("pos", "width", "whole", "has_minus"):
+            self.fbind(name, self._place_soon)
+        self._place_soon()
+
+    def _rows(self) -> tuple[tuple[str, ...], ...]:
+        wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
+        is_low = Window.height < dp(700)
+        return WIDE_KEYS if is_low and self.width >= wide_px else TALL_KEYS
+
+    def _place(self, _dt: float) -> None:
+        rows = self._rows()
+        self.height = len(rows) * (look.target() + look.gap()) - look.gap()
+        left_out = {".", "-"} if self.whole else set() if self.has_minus else {"-"}
+        keys = {child.key: child for child in self.children}
+        wanted = {key for row in rows for key in row} - left_out
+        for key in keys.keys() - wanted:
+            self.remove_widget(keys.pop(key))
+        for key in sorted(wanted - keys.keys()):
+            keys[key] = self._make_key(key)
+            self.add_widget(keys[key])
+        columns = max(map(len, rows))
+        step_x = (self.width + look.gap()) / columns
+        step_y = look.target() + look.gap()
+        for line, row in enumerate(rows):
+            for column, key in enumerate(row):
+                if key in left_out:
+                    continue
+                span = columns - column if key == row[-1] else 1
+                keys[key].pos = (
+                    round(self.x + column * step_x),
+                    round(self.top - line * step_y - look.target()),
+                )
+                keys[key].size = (int(span * step_x - look.gap()), look.target())
+
+    def _make_key(self, key: str) -> Key:
+        label = KEY_LABELS.get(key, key)
+        return Key(
+            key=key,
+            text=label,
+            size_hint=(None, None),
+            tone="strong" if key == "enter" else "plain",
+            size_name="big" if len(label) == 1 else "body",
+            guard_s=DIGIT_GUARD_S,
+            test_name=f"key-{KEY_NAMES.get(key, key)}",
+        )
+
+    def on_key(self, key: str) -> None:
+        """A key was pressed; the pad binds to this."""
 
 
 class NumberPad(BoxLayout):
@@ -72,60 +143,11 @@ class NumberPad(BoxLayout):
 
     __events__ = ("on_key",)
 
-    def __init__(self, **kwargs) -> None:
-        self._place_soon = Clock.create_trigger(self._place, -1)
-        super().__init__(**kwargs)
-        for name in ("pos", "size", "whole", "has_minus"):
-            self.fbind(name, self._place_soon)
-        self._place_soon()
-
-    def _keys(self) -> tuple[tuple[str, ...], ...]:
-        wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
-        is_low = Window.height < dp(700)
-        return WIDE_KEYS if is_low and self.width >= wide_px else TALL_KEYS
-
-    def _place(self, _dt: float) -> None:
-        field, rows = self.ids.keys, self._keys()
-        field.height = len(rows) * (look.target() + look.gap()) - look.gap()
-        left_out = {".", "-"} if self.whole else set() if self.has_minus else {"-"}
-        keys = {child.key: child for child in field.children}
-        wanted = {key for row in rows for key in row} - left_out
-        for key in keys.keys() - wanted:
-            field.remove_widget(keys.pop(key))
-        for key in sorted(wanted - keys.keys()):
-            keys[key] = self._make_key(key)
-            field.add_widget(keys[key])
-        columns = max(map(len, rows))
-        step_x = (field.width + look.gap()) / columns
-        step_y = look.target() + look.gap()
-        for line, row in enumerate(rows):
-            for column, key in enumerate(row):
-                if key in left_out:
-                    continue
-                span = columns - column if key == row[-1] else 1
-                keys[key].pos = (
-                    round(field.x + column * step_x),
-                    round(field.top - line * step_y - look.target()),
-                )
-                keys[key].size = (int(span * step_x - look.gap()), look.target())
-
-    def _make_key(self, key: str) -> Key:
-        label = KEY_LABELS.get(key, key)
-        return Key(
-            key=key,
-            text=label,
-            size_hint=(None, None),
-            tone="strong" if key == "enter" else "plain",
-            size_name="big" if len(label) == 1 else "body",
-            guard_s=DIGIT_GUARD_S,
-            test_name=f"key-{KEY_NAMES.get(key, key)}",
-        )
-
     def on_key(self, key: str) -> None:
         """A key was pressed; those who use the pad bind to this."""
 
 
-class Scale(Widget):
+class ToleranceScale(Widget):
     """The tolerance as a band with the value's pointer; shape and place say the same as the words."""
 
     view = ObjectProperty(None, allownone=True)
@@ -150,19 +172,19 @@ class Scale(Widget):
             Color(*look.THEME.clean.paper)
             Rectangle(pos=(low, bottom), size=(high - low, height))
             Color(*look.THEME.ground.ink)
-            Line(rectangle=(self._x(0), bottom, self.width, height), width=1)
+            Line(rectangle=(self._x(0), bottom, self._x(1) - self._x(0), height), width=1)
             for place in (view.lsl_at, view.usl_at):
                 if place is not None:
                     Rectangle(pos=(self._x(place) - dp(2), bottom - dp(4)), size=(dp(4), height + dp(8)))
             if view.nominal_at is not None:
-                Rectangle(pos=(self._x(view.nominal_at) - dp(0.5), bottom), size=(dp(1), height))
+                Rectangle(pos=(self._x(view.nominal_at) - dp(1), bottom), size=(dp(2), height))
             if view.value_at is not None:
                 self._draw_pointer(view, bottom, height)
 
     def _draw_pointer(self, view, bottom: float, height: float) -> None:
         Color(*look.verdict_ink(view.mark))
         x, tip = self._x(view.value_at), bottom + height * 0.35
-        half, top = dp(13), self.top
+        half, top = dp(POINTER_DP) / 2, self.top
         if view.is_off_scale:  # points off the scale instead of into it
             ahead = dp(24) if view.value_at > 0.5 else -dp(24)
             x -= ahead
@@ -181,7 +203,8 @@ class Scale(Widget):
             x += dp(10)
 
     def _x(self, place: float) -> float:
-        return round(self.x + place * self.width)
+        half = dp(POINTER_DP) / 2
+        return round(self.x + half + place * (self.width - 2 * half))
 
 
 class ToleranceBar(BoxLayout):
@@ -207,10 +230,11 @@ class ToleranceBar(BoxLayout):
         for name in ("value", "words", "mark", "lsl", "usl", "nominal"):
             setattr(self, name, getattr(view, name) if view is not None else "")
 
-    def place(self, which: str, left: float, room: float, width: float) -> float:
+    def place(self, which: str, room_px: float, width_px: float) -> float:
         """Give where a limit's label starts, so that it stands under its limit and in the bar."""
-        at = getattr(self.view, which, None) if self.view is not None else None
-        return round(min(max(left + (at or 0) * room - width / 2, left), left + room - width))
+        half = dp(POINTER_DP) / 2
+        middle = half + getattr(self.view, which) * (room_px - 2 * half)
+        return round(min(max(middle - width_px / 2, 0), room_px - width_px))
 
 
 class Stepper(BoxLayout):

@@ -9,6 +9,7 @@ from kivy.uix.scrollview import ScrollView
 
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import load_kv
 
 SCROLLED_TILE_DP = 112
@@ -16,7 +17,9 @@ SCROLLED_TILE_DP = 112
 
 
 class Tile(Tappable):
-    """One station. Its properties are those of a strip tile, and the width the strip gives it."""
+    """One station. Its properties are those of a strip tile, and the height that names have."""
+
+    name_px = NumericProperty(0)
 
     station = StringProperty("")
     number = StringProperty("")
@@ -74,7 +77,7 @@ class StreamStrip(ScrollView):
         while len(row.children) > len(tiles):
             row.remove_widget(row.children[0])
         while len(row.children) < len(tiles):
-            tile = Tile()
+            tile = Tile(size_hint_x=None, size_hint_y=1)
             tile.strip = self.proxy_ref
             tile.fbind("minimum_height", self._arrange_soon)
             row.add_widget(tile)
@@ -94,6 +97,12 @@ class StreamStrip(ScrollView):
         shared = int((self.width - (count - 1) * look.gap()) / count)
         fits = shared >= look.target()
         self.tile_px = min(shared, dp(180)) if fits else int(dp(SCROLLED_TILE_DP))
+        names = TypeMeasure(look.font("tiny"), bold=True)
+        left, _, right, _ = self.ids.row.children[0].padding
+        room = self.tile_px - left - right
+        name_px = max(names.height_px(tile.short, room) for tile in self.tiles)
+        for tile in self.ids.row.children:
+            tile.width, tile.name_px = self.tile_px, name_px
         self.tile_height_px = max(tile.minimum_height for tile in self.ids.row.children)
         self._show_here_soon()
 

@@ -1,0 +1,238 @@
+"""Taking a table of a checklist apart, key by key, noting every mistake instead of stopping."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from walkapp.checklists.lines import Outline, Path
+from walkapp.errors import Mistake
+
+_ID = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
+_BIDIRECTIONAL = set("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+class Notes:
+    """The mistakes of one file, with their lines.
+
+    Parameters
+    ----------
+    file
+        Name of the file as the user knows it.
+    outline
+        Where everything stands in it.
+    """
+
+    def __init__(self, file: str, outline: Outline) -> None:
+        self.file = file
+        self.mistakes: list[Mistake] = []
+        self._outline = outline
+
+    def line(self, path: Path) -> int:
+        """Give the line of a key."""
+        return self._outline.line_of(path)
+
+    def add(self, path: Path, what: str, mend: str) -> None:
+        """Note a mistake at a key."""
+        self.mistakes.append(Mistake(self.file, self.line(path), what, mend))
+
+
+class Table:
+    """One table of a checklist file.
+
+    Every method takes a key out, checks it, and gives a harmless value when it is missing or wrong,
+    after noting the mistake. :meth:`finish` notes the keys that nobody asked for.
+
+    Parameters
+    ----------
+    values
+        The table as parsed.
+    path
+        Where it stands in the document.
+    notes
+        Where mistakes go.
+    """
+
+    def __init__(self, values: Mapping[str, Any], path: Path, notes: Notes) -> None:
+        self._values = values
+        self._known: set[str] = set()
+        self.path = path
+        self.notes = notes
+
+    def has(self, key: str) -> bool:
+        """Say whether a key is there."""
+        return key in self._values
+
+    def wrong(self, key: str, what: str, mend: str) -> None:
+        """Note a mistake at a key of this table."""
+        self.notes.add((*self.path, key), what, mend)
+
+    def text(self, key: str, *, longest: int, default: str | None = None) -> str:
+        """Take a text of at most `longest` characters; needed when there is no default."""
+        value = self._take(key, str, "a text in quotes", default)
+        if not isinstance(value, str):
+            return default or ""
+        return self._checked_text(key, value, longest)
+
+    def texts(self, key: str, *, longest: int) -> tuple[str, ...]:
+        """Take a list of texts; an absent one is empty."""
+        values = self._take(key, list, 'a list such as ["one", "two"]', [])
+        if not isinstance(values, list):
+            return ()
+        found = []
+        for value in values:
+            if isinstance(value, str):
+                found.append(self._checked_text(key, value, longest))
+            else:
+                self.wrong(key, f"{key} holds {_shown(value)}", "write every entry as a text in quotes")
+        return tuple(found)
+
+    def key(self, key: str, *, default: str | None = None) -> str:
+        """Take an id: small letters, digits and dashes."""
+        value = self._take(key, str, "a text in quotes", default)
+        if not isinstance(value, str) or (value == default and not self.has(key)):
+            return default or ""
+        if not _ID.fullmatch(value):
+            self.wrong(
+                key,
+                f"{key} is {_shown(value)}",
+                "use small letters, digits and dashes, a letter first, at most 40 characters",
+            )
+        return value
+
+    def word(self, key: str, words: tuple[str, ...]) -> str:
+        """Take one of a few words; gives an empty text when it is none of them."""
+        value = self._take(key, str, "a text in quotes", None)
+        if not isinstance(value, str):
+            return ""
+        if value not in words:
+            self.wrong(key, f"{key} is {_shown(value)}", f"use one of {', '.join(words)}{near(value, words)}")
+            return ""
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Take true or false; an absent one is false."""
+        value = self._take(key, bool, "true or false", False)
+        return value is True
+
+    def whole(self, key: str, *, least: int, most: int, default: int) -> int:
+        """Take a whole number."""
+        value = self._take(key, int, "a whole number", default)
+        if not isinstance(value, int) or isinstance(value, bool):
+            return default
+        if not least <= value <= most:
+            self.wrong(key, f"{key} is {value}", f"use a whole number from {least} to {most}")
+            return default
+        return value
+
+    def number(self, key: str, *, least: float, most: float, default: float) -> float:
+        """Take a number."""
+        value = self._number(key)
+        if value is None:
+            return default
+        if not least <= value <= most:
+            self.wrong(key, f"{key} is {value}", f"use a number from {least:g} to {most:g}")
+            return default
+        return float(value)
+
+    def decimal(self, key: str) -> Decimal | None:
+        """Take a number with the digits as they were written; none when it is absent."""
+        return self._number(key)
+
+    def _number(self, key: str) -> Decimal | None:
+        value = self._take(key, (int, Decimal), "a number", None, needed=False)
+        if isinstance(value, bool) or not isinstance(value, int | Decimal):
+            return None
+        if not math.isfinite(value) or abs(value) >= 10**12:
+            self.wrong(key, f"{key} is {value}", "use a number below 1,000,000,000,000")
+            return None
+        return Decimal(value)
+
+    def table(self, key: str) -> Table | None:
+        """Take a table within this one; none when it is absent."""
+        value = self._take(key, dict, "a table", None, needed=False)
+        return Table(value, (*self.path, key), self.notes) if isinstance(value, dict) else None
+
+    def tables(self, key: str) -> tuple[Table, ...]:
+        """Take an array of tables; an absent one is empty."""
+        values = self._take(key, list, f"tables headed [[{key}]]", [])
+        if not isinstance(values, list):
+            return ()
+        if not all(isinstance(value, dict) for value in values):
+            self.wrong(key, f"{key} holds something else than tables", f"write each under [[{key}]]")
+            return ()
+        return tuple(
+            Table(value, (*self.path, key, place), self.notes) for place, value in enumerate(values)
+        )
+
+    def refuse(self, keys: Iterable[str], mend: str) -> None:
+        """Note keys that are known but have no place here."""
+        for key in keys:
+            self._known.add(key)
+            if self.has(key):
+                self.wrong(key, f"{key} does not belong here", mend)
+
+    def finish(self) -> None:
+        """Note every key that nobody asked for, with the nearest one that is known."""
+        for key in self._values:
+            if key not in self._known:
+                known = tuple(sorted(self._known))
+                self.wrong(
+                    key,
+                    f"{key} is not a key that is known here",
+                    f"take it out or rename it{near(key, known)}",
+                )
+
+    def _take(
+        self, key: str, kinds: type | tuple[type, ...], form: str, default: Any, *, needed: bool = True
+    ) -> Any:
+        self._known.add(key)
+        if key not in self._values:
+            if default is None and needed:
+                self.notes.add(self.path, f"{key} is missing", f"add {key} = {form}")
+            return default
+        value = self._values[key]
+        wants_bool = kinds is bool
+        if not isinstance(value, kinds) or (isinstance(value, bool) and not wants_bool):
+            self.wrong(key, f"{key} is {_shown(value)}", f"write {form}")
+            return default
+        return value
+
+    def _checked_text(self, key: str, value: str, longest: int) -> str:
+        if not value.strip():
+            self.wrong(key, f"{key} is empty", "write what it says, or take the key out")
+        elif len(value) > longest:
+            self.wrong(key, f"{key} has {len(value)} characters", f"shorten it to at most {longest}")
+        for letter in value:
+            if letter != "\n" and (unicodedata.category(letter) in ("Cc", "Cs") or letter in _BIDIRECTIONAL):
+                self.wrong(key, f"{key} holds the unseen character U+{ord(letter):04X}", "take it out")
+                break
+        return unicodedata.normalize("NFC", value)
+
+
+def near(word: str, known: Iterable[str]) -> str:
+    """Suggest the nearest known word, as the end of a sentence; empty when none is near.
+
+    Examples
+    --------
+    >>> near("hazard", ("hazards", "minutes"))
+    ' (did you mean hazards?)'
+    """
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    return f" (did you mean {found[0]}?)" if found else ""
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    shown = f'"{value}"' if isinstance(value, str) else str(value)
+    return shown if len(shown) <= 40 else shown[:37] + "..."
