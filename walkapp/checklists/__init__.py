@@ -1,0 +1,6 @@
+"""Checklists: folders of TOML that a supervisor can read and edit, one per value stream."""
+
+from walkapp.checklists.folder import load_streams, stream_files
+from walkapp.checklists.reading import digest_of, parse_stream
+
+__all__ = ["digest_of", "load_streams", "parse_stream", "stream_files"]

@@ -75,7 +75,7 @@ class Table:
     def text(self, key: str, *, longest: int, default: str | None = None) -> str:
         """Take a text of at most `longest` characters; needed when there is no default."""
         value = self._take(key, str, "a text in quotes", default)
-        if not isinstance(value, str):
+        if not self.has(key) or not isinstance(value, str):
             return default or ""
         return self._checked_text(key, value, longest)
 
@@ -111,7 +111,9 @@ class Table:
         if not isinstance(value, str):
             return ""
         if value not in words:
-            self.wrong(key, f"{key} is {_shown(value)}", f"use one of {', '.join(words)}{near(value, words)}")
+            self.wrong(
+                key, f"{key} is {_shown(value)}", f"use one of {', '.join(words)}{near(value, words)}"
+            )
             return ""
         return value
 
@@ -122,9 +124,7 @@ class Table:
 
     def whole(self, key: str, *, least: int, most: int, default: int) -> int:
         """Take a whole number."""
-        value = self._take(key, int, "a whole number", default)
-        if not isinstance(value, int) or isinstance(value, bool):
-            return default
+        value: int = self._take(key, int, "a whole number", default)
         if not least <= value <= most:
             self.wrong(key, f"{key} is {value}", f"use a whole number from {least} to {most}")
             return default
@@ -209,7 +209,9 @@ class Table:
         elif len(value) > longest:
             self.wrong(key, f"{key} has {len(value)} characters", f"shorten it to at most {longest}")
         for letter in value:
-            if letter != "\n" and (unicodedata.category(letter) in ("Cc", "Cs") or letter in _BIDIRECTIONAL):
+            if letter != "\n" and (
+                unicodedata.category(letter) in ("Cc", "Cs") or letter in _BIDIRECTIONAL
+            ):
                 self.wrong(key, f"{key} holds the unseen character U+{ord(letter):04X}", "take it out")
                 break
         return unicodedata.normalize("NFC", value)

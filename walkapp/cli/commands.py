@@ -16,6 +16,7 @@ from typing import NoReturn
 
 from walkapp import __version__
 from walkapp.actions.exchange import (
+    Summary,
     bundle_as_store,
     bundle_concerns,
     merge_bundles,
@@ -250,12 +251,19 @@ def _summary(call: argparse.Namespace) -> int:
     if (call.bundle is None) == (call.store is None):
         raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
     if call.bundle is not None:
-        looked_at = bundle_as_store(call.bundle, now=_now, new_id=_id_maker(), app=f"walkapp {__version__}")
-    else:
-        looked_at = _workplace(call.store, call.checklists, writable=False)
-    with looked_at as place:
-        summaries = summarise(place)
-    if call.json:
+        return _tell_bundle(call.bundle, as_json=call.json)
+    with _workplace(call.store, call.checklists, writable=False) as place:
+        return _tell(summarise(place), as_json=call.json)
+
+
+def _tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
+    app = f"walkapp {__version__}"
+    with bundle_as_store(bundle, now=_now, new_id=_id_maker(), app=app) as place:
+        return _tell(summarise(place), as_json=as_json)
+
+
+def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
+    if as_json:
         _print_json([summary_to_json(summary) for summary in summaries])
     elif summaries:
         print("\n\n".join("\n".join(summary_lines(summary)) for summary in summaries))
@@ -269,7 +277,18 @@ def _demo(call: argparse.Namespace) -> int:
     # Late, so that no other command pays for it.
     from walkapp.demo import show_demo
 
-    return show_demo(call.out, checklists=default_checklists(), offscreen=call.offscreen, new_id=_id_maker)
+    shown = show_demo(
+        call.out,
+        checklists=default_checklists(),
+        offscreen=call.offscreen,
+        now=_now,
+        new_id=_id_maker(),
+        tell=lambda words: print(words, flush=True),
+    )
+    if shown.pictures is not None:
+        print(f"Pictures of every screen: {shown.pictures}")
+    print(f"Bundle: {shown.bundle}\n")
+    return _tell_bundle(shown.bundle)
 
 
 def _print_json(value: object) -> None:

@@ -92,7 +92,7 @@ class Hand:
         self.app, self.window, self.folder = app, Window, folder
         self._loop, self._clock = EventLoop, Clock
         # A clock that starts behind the last frame would run backwards.
-        self.now = max(Clock.time(), Clock.get_time())
+        self.now: float = max(Clock.time(), Clock.get_time())
         Clock.time = self._time
         Metrics.dpi, Metrics.density, Metrics.fontscale = 160 * density, density, fontscale
         Window.size = size

@@ -110,18 +110,26 @@ def play(out: Path, checklists: Path) -> BundleFacts:
         The desk's bundle, with the records of both tablets.
     """
     scenario = read_scenario()
-    first, second = scenario["tablet"]
+    first, _ = scenario["tablet"]
     tablet = open_tablet(first, out / "tablet-1", checklists)
     with tablet.place.store:
         concern = open_concern(tablet.place, **scenario["concern"]).concern
         walk_scenario(tablet, concern)
         one = bundle_concerns(tablet.place, out / "tablet-1.zip", concern=concern)
+    two = play_second(scenario, out, checklists, one.path, concern)
+    return merge_at_desk(scenario, out, checklists, [one.path, two.path])
+
+
+def play_second(
+    scenario: Mapping[str, Any], out: Path, checklists: Path, first_bundle: Path, concern: str
+) -> BundleFacts:
+    """Let the second tablet take in the first one's bundle, walk its stops, and write its own."""
+    _, second = scenario["tablet"]
     tablet = open_tablet(second, out / "tablet-2", checklists)
     with tablet.place.store:
-        merge_bundles(tablet.place, [one.path])
+        merge_bundles(tablet.place, [first_bundle])
         walk_scenario(tablet, concern)
-        two = bundle_concerns(tablet.place, out / "tablet-2.zip", concern=concern)
-    return merge_at_desk(scenario, out, checklists, [one.path, two.path])
+        return bundle_concerns(tablet.place, out / "tablet-2.zip", concern=concern)
 
 
 def merge_at_desk(

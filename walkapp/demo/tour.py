@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.workplace import Workplace
+from walkapp.actions.exchange import merge_bundles
+from walkapp.app import window_app
 from walkapp.demo.hand import Hand
 from walkapp.demo.pictures import draw
 from walkapp.demo.scenario import Tablet
@@ -64,7 +66,7 @@ class TouchWalk:
         """Fill in the new concern and open it."""
         self._tap("new-concern")
         for name in ("stream", "defect", "severity"):
-            self._tap(f"choice-{facts[name]}")
+            self._tap(f"field-{name}-{facts[name]}")
         for name in (
             "what", "part_name", "part_number", "customer_reference", "quantity", "reported_on", "lots",
         ):  # fmt: skip
@@ -75,7 +77,7 @@ class TouchWalk:
         """Read the cautions of the site and begin the walk."""
         self._tap("start-walk")
         self._write("by", self._tablet.facts["by"])
-        self._tap(f"choice-{self._tablet.facts['direction']}")
+        self._tap(f"field-direction-{self._tablet.facts['direction']}")
         self._tap("record")
 
     def stop(self, stop: Mapping[str, Any]) -> None:
@@ -116,7 +118,7 @@ class TouchWalk:
     def _judge(self, said: Mapping[str, Any]) -> None:
         def answers() -> None:
             if "unit" in said:
-                self._tap(f"choice-{said['unit']}")
+                self._tap(f"units-{said['unit']}")
             for part in range(said["checked"]):
                 self._tap("answer-not_ok" if part < said["nok"] else "answer-ok")
                 self._hand.wait(0.2)
@@ -145,8 +147,8 @@ class TouchWalk:
 
     def _change(self, said: Mapping[str, Any]) -> None:
         self._tap("change")
-        self._tap(f"choice-{said['change']}")
-        self._tap(f"choice-{said['customer_told']}")
+        self._tap(f"field-change-{said['change']}")
+        self._tap(f"field-customer_told-{said['customer_told']}")
         for name in ("what", "changed_on", "reason", "approved_by"):
             if name in said:
                 self._write(name, str(said[name]))
@@ -204,7 +206,9 @@ class TouchWalk:
                 return
             middle = ((left + right) / 2, (bottom + top) / 2)
             step_x = min(max(middle[0] - x, -view.width * 0.4), view.width * 0.4) if view.do_scroll_x else 0
-            step_y = min(max(middle[1] - y, -view.height * 0.4), view.height * 0.4) if view.do_scroll_y else 0
+            step_y = (
+                min(max(middle[1] - y, -view.height * 0.4), view.height * 0.4) if view.do_scroll_y else 0
+            )
             self._hand.drag(middle, (middle[0] + step_x, middle[1] + step_y))
             self._hand.wait(1.0)
         raise LookupError(f"{name!r} cannot be dragged into sight")
@@ -220,9 +224,91 @@ def _scroll_view_of(widget: Any) -> Any:
     return None
 
 
-def tour_routes(place: Workplace, concern: str, walk: str) -> dict[str, Route]:
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """What a walk by touch left behind.
+
+    Parameters
+    ----------
+    concern, walk
+        Ids of the concern and of the walk.
+    bundle
+        The bundle that was written by touch.
+    """
+
+    concern: str
+    walk: str
+    bundle: Path
+
+
+def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
+    """Walk all stops of a tablet in a window, from opening the concern to writing the bundle.
+
+    Parameters
+    ----------
+    tablet
+        The tablet; its store is open and empty.
+    concern
+        What is known of the concern.
+    folder
+        Folder of the tablet's store.
+    camera
+        The watched folder.
+    """
+    hand = Hand(window_app(tablet.place, camera, bundles=folder / "bundles"), folder=folder)
+    try:
+        walk = TouchWalk(tablet, hand, camera)
+        walk.open_concern(concern)
+        walk.start()
+        for stop in tablet.stops:
+            tablet.clock.time += timedelta(minutes=stop.get("minutes_later", 5))
+            walk.stop(stop)
+        walk.write_bundle()
+    finally:
+        hand.close()
+    concern_id = tablet.place.store.concerns()[0]
+    walk_id = tablet.place.store.walks(concern_id)[0]
+    (bundle,) = (folder / "bundles").glob("*.zip")
+    return Walked(concern_id, walk_id, bundle)
+
+
+def photograph_screens(
+    tablet: Tablet, walked: Walked, bundles: Sequence[Path], device: Device, out: Path
+) -> list[Path]:
+    """Take a picture of every screen on a device, with the records of both tablets.
+
+    Parameters
+    ----------
+    tablet
+        The tablet that was walked; its store is open.
+    walked
+        Its walk.
+    bundles
+        Bundles of other tablets to merge first.
+    device
+        The device.
+    out
+        The demo's folder; the pictures go into a folder of it named after the device.
+    """
+    merge_bundles(tablet.place, bundles)
+    folder = out / "pictures" / device.name
+    folder.mkdir(parents=True, exist_ok=True)
+    hand = Hand(
+        window_app(tablet.place, out / "camera", bundles=out / "tablet-1" / "bundles"),
+        size=(device.width_px, device.height_px),
+        density=device.density,
+        folder=folder,
+    )
+    try:
+        return take_pictures(hand, tour_routes(walked))
+    finally:
+        hand.close()
+
+
+def tour_routes(walked: Walked) -> dict[str, Route]:
     """Name every screen of the app with a place that shows it."""
-    at = {"concern": concern, "walk": walk}
+    concern = walked.concern
+    at = {"concern": concern, "walk": walked.walk}
     leak_test = {**at, "station": "leak-test"}
     return {
         "home": Route(),

@@ -318,9 +318,14 @@ def record_kind(cls: type[T]) -> type[T]:
     return dataclass(frozen=True, slots=True, kw_only=True)(cls)
 
 
-@cache
 def columns_of(kind: type) -> Mapping[str, Column]:
     """Give the columns of a record class by field name, in the order of declaration."""
+    return _columns_of(kind)
+
+
+@cache
+def _columns_of(kind: Any) -> Mapping[str, Column]:
+    # Asked for at every entry: reading the metadata anew would take a fifth of writing one.
     found = {f.name: f.metadata["column"] for f in dataclasses.fields(kind) if "column" in f.metadata}
     return MappingProxyType(found)
 

@@ -44,7 +44,9 @@ class ShareBar(Widget):
             if self.row.share is None:
                 return
             Color(*look.tone(self.row.mark).ink)
-            low, share, high = (left + width * part for part in (self.row.low, self.row.share, self.row.high))
+            low, share, high = (
+                left + width * part for part in (self.row.low, self.row.share, self.row.high)
+            )
             Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
             Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
 

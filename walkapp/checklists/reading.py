@@ -1,0 +1,359 @@
+"""From the two files of a checklist folder to a stream, or to the list of everything wrong."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from walkapp.checklists.fields import Notes, Table, near
+from walkapp.checklists.lines import Outline
+from walkapp.errors import ChecklistError, Mistake
+from walkapp.files import sha256_of
+from walkapp.model.checklist import (
+    CHECK_KINDS,
+    DEFAULT_DETECTION,
+    DEFAULT_FALSE_ALARM,
+    DEFAULT_SAMPLE,
+    DEFAULT_SECONDS,
+    STATION_KINDS,
+    UNIT_KINDS,
+    Check,
+    Defect,
+    ParallelUnits,
+    Station,
+    Stream,
+)
+
+STREAM_FILE, CHECKS_FILE = "stream.toml", "checks.toml"
+LARGEST_FILE_BYTES = 1_048_576
+MOST_STATIONS, MOST_CHECKS = 200, 2000
+
+_SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
+_LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
+_JUDGING = ("finds", "detection", "false_alarm")
+_WITH_LIMITS = ("measurement", "setting")
+_WITH_PARTS = ("attribute", "count", "measurement")
+
+
+def digest_of(files: Mapping[str, bytes]) -> str:
+    """Say which checklist this is, exactly.
+
+    Parameters
+    ----------
+    files
+        Content by file name.
+
+    Returns
+    -------
+    str
+        SHA-256, in hexadecimal digits, over name, length and content of each file in the order of
+        the names: the same for the same folder on every machine.
+    """
+    parts = (
+        name.encode() + b"\0" + str(len(data)).encode() + b"\0" + data
+        for name, data in sorted(files.items())
+    )
+    return sha256_of(b"".join(parts))
+
+
+def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
+    """Read a checklist.
+
+    Parameters
+    ----------
+    folder_name
+        Name of its folder, which is the id of the stream.
+    files
+        Content by file name: ``stream.toml`` and ``checks.toml``, nothing else.
+
+    Returns
+    -------
+    Stream
+        With its digest.
+
+    Raises
+    ------
+    ChecklistError
+        With every mistake in both files; nothing was loaded.
+    """
+    mistakes = _wrong_files(folder_name, files)
+    stream_part = _document(folder_name, STREAM_FILE, files, mistakes)
+    checks_part = _document(folder_name, CHECKS_FILE, files, mistakes)
+    stream: Stream | None = None
+    if stream_part is not None:
+        stream = _read_stream(folder_name, stream_part)
+        mistakes += stream_part.notes.mistakes
+    checks: dict[str, list[Check]] = {}
+    if checks_part is not None:
+        checks = _read_checks(checks_part, stream)
+        mistakes += checks_part.notes.mistakes
+    if stream is not None and stream_part is not None and checks_part is not None:
+        mistakes += _defects_without_check(stream, checks, stream_part)
+    if mistakes or stream is None:
+        raise ChecklistError(mistakes)
+    stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
+    return replace(stream, stations=stations, digest=digest_of(files))
+
+
+def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
+    wanted = (STREAM_FILE, CHECKS_FILE)
+    missing = [
+        Mistake(f"{folder_name}/{name}", 0, "the file is missing", "add it; a ready-made folder shows how")
+        for name in wanted
+        if name not in files
+    ]
+    extra = [
+        Mistake(
+            f"{folder_name}/{name}",
+            0,
+            "the file has no meaning here",
+            f"take it out or rename it{near(name, wanted)}",
+        )
+        for name in files
+        if name not in wanted
+    ]
+    return missing + extra
+
+
+def _document(
+    folder_name: str, name: str, files: Mapping[str, bytes], mistakes: list[Mistake]
+) -> Table | None:
+    """Parse one file; none, with the mistake noted, when it cannot be parsed at all."""
+    shown = f"{folder_name}/{name}"
+    data = files.get(name)
+    if data is None:
+        return None
+    if len(data) > LARGEST_FILE_BYTES:
+        what = f"the file has {len(data)} bytes"
+        mistakes.append(Mistake(shown, 0, what, f"shorten it to at most {LARGEST_FILE_BYTES}"))
+        return None
+    try:
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        mistakes.append(Mistake(shown, line, "the text is not UTF-8", "save the file with UTF-8 encoding"))
+        return None
+    try:
+        values = tomllib.loads(text, parse_float=Decimal)
+        outline = Outline(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        mistakes.append(_syntax_mistake(shown, str(error), text))
+        return None
+    return Table(values, (), Notes(shown, outline))
+
+
+def _syntax_mistake(shown: str, said: str, text: str) -> Mistake:
+    place = _SYNTAX_PLACE.search(said)
+    line = int(place[1]) if place else text.count("\n") + 1 if "end of document" in said else 0
+    what = said[: place.start()] if place else said.removesuffix(" (at end of document)")
+    column = f" at column {place[2]}" if place else ""
+    return Mistake(shown, line, f"this is not TOML: {what}{column}", "mend the line")
+
+
+def _read_stream(folder_name: str, top: Table) -> Stream:
+    if not re.fullmatch(r"[a-z][a-z0-9-]{0,39}", folder_name, re.ASCII):
+        top.notes.mistakes.append(
+            Mistake(
+                folder_name,
+                0,
+                "the folder's name cannot be the id of a stream",
+                "rename it with small letters, digits and dashes, a letter first, at most 40 characters",
+            )
+        )
+    stream = Stream(
+        id=folder_name,
+        name=top.text("name", longest=60),
+        product=top.text("product", longest=80),
+        version=top.text("version", longest=20),
+        invented=top.flag("invented"),
+        cautions=top.texts("cautions", longest=300),
+        defects=tuple(_read_defect(table) for table in top.tables("defect")),
+        stations=_read_stations(top),
+    )
+    top.finish()
+    if not stream.defects:
+        top.notes.add((), "no defect is listed", "add a [[defect]] with id and name")
+    if len(stream.stations) < 2:
+        top.notes.add((), "fewer than two stations are listed", "add a [[station]] for each")
+    if len(stream.stations) > MOST_STATIONS:
+        top.notes.add((), f"{len(stream.stations)} stations are listed", f"list at most {MOST_STATIONS}")
+    _note_twins(top, "defect", [defect.id for defect in stream.defects])
+    _note_twins(top, "station", [station.id for station in stream.stations])
+    _note_twins(top, "station", [station.name for station in stream.stations], key="name")
+    return stream
+
+
+def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id") -> None:
+    first: dict[str, int] = {}
+    for place, found in enumerate(ids):
+        if found in first:
+            line = top.notes.line((array, first[found], key))
+            what = f'{key} "{found}" is used twice, first in line {line}'
+            top.notes.add((array, place, key), what, f"give every {array} a {key} of its own")
+        elif found:
+            first[found] = place
+
+
+def _read_defect(table: Table) -> Defect:
+    defect = Defect(
+        id=table.key("id"),
+        name=table.text("name", longest=60),
+        how=table.text("how", longest=600, default=""),
+    )
+    table.finish()
+    return defect
+
+
+def _read_stations(top: Table) -> tuple[Station, ...]:
+    stations: list[Station] = []
+    has_incoming = False
+    for place, table in enumerate(top.tables("station")):
+        kind = table.word("kind", STATION_KINDS)
+        if kind == "incoming" and place == 0:
+            has_incoming = True
+        elif kind == "incoming":
+            table.wrong("kind", "incoming material is not the first station", "move it to the front")
+        name = table.text("name", longest=40)
+        stations.append(
+            Station(
+                order=place + (0 if has_incoming else 1),
+                id=table.key("id"),
+                name=name,
+                short=table.text("short", longest=14, default="") or _short(table, name),
+                kind=kind,
+                minutes=table.number("minutes", least=0, most=240, default=1.0),
+                hazards=table.texts("hazards", longest=300),
+                units=_read_units(table),
+            )
+        )
+        table.finish()
+    return tuple(stations)
+
+
+def _short(table: Table, name: str) -> str:
+    if len(name) > 14 and not table.has("short"):
+        table.wrong("name", f"name has {len(name)} characters", 'add short = "..." of at most 14')
+    return name[:14]
+
+
+def _read_units(station: Table) -> ParallelUnits | None:
+    table = station.table("units")
+    if table is None:
+        return None
+    kind = table.word("kind", UNIT_KINDS)
+    names = table.texts("names", longest=20)
+    if len(names) < 2:
+        table.wrong("names", "fewer than two names are listed", "list two or more, or take units out")
+    if len(set(names)) < len(names):
+        table.wrong("names", "a name is listed twice", "list every name once")
+    table.finish()
+    return ParallelUnits(kind=kind, names=names)
+
+
+def _read_checks(top: Table, stream: Stream | None) -> dict[str, list[Check]]:
+    tables = top.tables("check")
+    top.finish()
+    if len(tables) > MOST_CHECKS:
+        top.notes.add((), f"{len(tables)} checks are listed", f"list at most {MOST_CHECKS}")
+    found: dict[str, list[Check]] = {}
+    first: dict[tuple[str, str], int] = {}
+    for place, table in enumerate(tables):
+        check = _read_check(table, stream)
+        here = check.station, check.id
+        if here in first and all(here):
+            line = table.notes.line(("check", first[here], "id"))
+            what = f'id "{check.id}" is used twice at {check.station}, first in line {line}'
+            table.wrong("id", what, "give every check of a station an id of its own")
+        first.setdefault(here, place)
+        found.setdefault(check.station, []).append(check)
+    return found
+
+
+def _read_check(table: Table, stream: Stream | None) -> Check:
+    station = table.key("station")
+    stations = [s.id for s in stream.stations] if stream else []
+    if stream and station and station not in stations:
+        mend = f"name a station of {STREAM_FILE}{near(station, stations)}"
+        table.wrong("station", f'there is no station "{station}"', mend)
+    kind = table.word("kind", CHECK_KINDS)
+    check = Check(
+        id=table.key("id"),
+        station=station,
+        kind=kind,
+        title=table.text("title", longest=60),
+        how=table.text("how", longest=600, default=""),
+        special=table.flag("special"),
+    )
+    if kind in _WITH_PARTS:
+        check = _with_parts(check, table, stream)
+    elif kind:
+        table.refuse((*_JUDGING, "sample", "seconds_per_part"), f"a {kind} judges no parts; take it out")
+    if kind in _WITH_LIMITS:
+        check = _with_limits(check, table)
+    elif kind:
+        table.refuse((*_LIMITS, "unit"), f"only measurements and settings have it, not a {kind}")
+    if kind:
+        table.finish()
+    return check
+
+
+def _with_parts(check: Check, table: Table, stream: Stream | None) -> Check:
+    finds = table.key("finds", default="")
+    defects = [d.id for d in stream.defects] if stream else []
+    if stream and finds and finds not in defects:
+        mend = f"name a defect of {STREAM_FILE}{near(finds, defects)}"
+        table.wrong("finds", f'there is no defect "{finds}"', mend)
+    detection = table.number("detection", least=0, most=1, default=DEFAULT_DETECTION)
+    false_alarm = table.number("false_alarm", least=0, most=1, default=DEFAULT_FALSE_ALARM)
+    if detection <= false_alarm:
+        what = f"detection ({detection:g}) is not above false_alarm ({false_alarm:g})"
+        key = "detection" if table.has("detection") else "false_alarm"
+        table.wrong(key, what, "a check that finds anything calls more bad parts NOK than good ones")
+    seconds = table.number("seconds_per_part", least=0.1, most=36_000, default=DEFAULT_SECONDS)
+    return replace(
+        check,
+        finds=finds,
+        sample=table.whole("sample", least=1, most=100_000, default=DEFAULT_SAMPLE),
+        detection=detection,
+        false_alarm=false_alarm,
+        rates_known=table.has("detection") and table.has("false_alarm"),
+        seconds=seconds,
+    )
+
+
+def _with_limits(check: Check, table: Table) -> Check:
+    unit = table.text("unit", longest=20)
+    lsl, usl, nominal, low, high = (table.decimal(key) for key in _LIMITS)
+    if lsl is None and usl is None:
+        table.notes.add(table.path, "neither lsl nor usl is given", "add at least one limit")
+    if lsl is not None and usl is not None and lsl >= usl:
+        table.wrong("lsl", f"lsl ({lsl}) is not below usl ({usl})", "exchange or correct the limits")
+    elif nominal is not None and not replace(check, lsl=lsl, usl=usl).is_within_limits(nominal):
+        table.wrong("nominal", f"nominal ({nominal}) is outside the limits", "correct it or the limits")
+    if low is not None and high is not None and low >= high:
+        mend = "exchange or correct them"
+        table.wrong("plausible_low", f"plausible_low ({low}) is not below plausible_high ({high})", mend)
+    plausible = replace(check, plausible_low=low, plausible_high=high)
+    for key, limit in (("lsl", lsl), ("usl", usl)):
+        if limit is not None and not plausible.is_plausible(limit):
+            mend = "widen plausible_low and plausible_high so that they enclose the limits"
+            table.wrong(key, f"{key} ({limit}) is outside the plausible range", mend)
+    return replace(plausible, unit=unit, lsl=lsl, usl=usl, nominal=nominal)
+
+
+def _defects_without_check(stream: Stream, checks: Mapping[str, list[Check]], top: Table) -> list[Mistake]:
+    """A defect that no check finds could never be located."""
+    found = {check.finds for some in checks.values() for check in some}
+    return [
+        Mistake(
+            top.notes.file,
+            top.notes.line(("defect", place, "id")),
+            f'no check finds the defect "{defect.id}"',
+            f'add finds = "{defect.id}" to a check in {CHECKS_FILE}',
+        )
+        for place, defect in enumerate(stream.defects)
+        if defect.id and defect.id not in found
+    ]
