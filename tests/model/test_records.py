@@ -3,8 +3,8 @@
 import dataclasses
 
 import pytest
-from tests.builders import CONCERN, WALK, make, record_id
 
+from tests.builders import CONCERN, WALK, make, record_id
 from walkapp.errors import RecordError
 from walkapp.model.records import (
     HEADER,

@@ -5,8 +5,8 @@ No outside source exists for these rules; they are checked as laws over generate
 
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.builders import make, record_id
 
+from tests.builders import make, record_id
 from walkapp.model.records import Count, Record, Withdrawal
 from walkapp.model.standing import standing_of
 

@@ -46,7 +46,7 @@ def tiles(count=8, *, here="leak", next_="welding", named="leak"):
                 counts=counts,
                 is_here=ident == here,
                 is_next=ident == next_,
-                is_named=ident == named,
+                flag="first bad" if ident == named else "",
             )
         )
     return made

@@ -286,7 +286,7 @@ def test_new_counts_are_shown_in_the_same_tiles(show):
 
     assert hand.find("station-leak") is before
     assert not before.is_here
-    assert hand.find("station-pump").is_named
+    assert hand.find("station-pump").flag == "first bad"
 
 
 def test_dragging_the_strip_goes_to_no_station(show):

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from walkapp.checklists.lines import Outline, Path
+from walkapp.checklists.outline import Outline, Path
 from walkapp.errors import Mistake
 
 _ID = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
@@ -124,11 +124,12 @@ class Table:
 
     def whole(self, key: str, *, least: int, most: int, default: int) -> int:
         """Take a whole number."""
-        value: int = self._take(key, int, "a whole number", default)
-        if not least <= value <= most:
-            self.wrong(key, f"{key} is {value}", f"use a whole number from {least} to {most}")
+        value: Any = self._take(key, int, "a whole number", default)
+        whole = int(value)
+        if not least <= whole <= most:
+            self.wrong(key, f"{key} is {whole}", f"use a whole number from {least} to {most}")
             return default
-        return value
+        return whole
 
     def number(self, key: str, *, least: float, most: float, default: float) -> float:
         """Take a number."""
@@ -145,7 +146,7 @@ class Table:
         return self._number(key)
 
     def _number(self, key: str) -> Decimal | None:
-        value = self._take(key, (int, Decimal), "a number", None, needed=False)
+        value: Any = self._take(key, (int, Decimal), "a number", None, needed=False)
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             return None
         if not math.isfinite(value) or abs(value) >= 10**12:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from walkapp.checklists.fields import Notes, Table, near
-from walkapp.checklists.lines import Outline
+from walkapp.checklists.outline import Outline
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.files import sha256_of
 from walkapp.model.checklist import (

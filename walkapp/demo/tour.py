@@ -66,7 +66,7 @@ class TouchWalk:
         """Fill in the new concern and open it."""
         self._tap("new-concern")
         for name in ("stream", "defect", "severity"):
-            self._tap(f"field-{name}-{facts[name]}")
+            self._tap(f"field-{name}-choice-{facts[name]}")
         for name in (
             "what", "part_name", "part_number", "customer_reference", "quantity", "reported_on", "lots",
         ):  # fmt: skip
@@ -77,7 +77,7 @@ class TouchWalk:
         """Read the cautions of the site and begin the walk."""
         self._tap("start-walk")
         self._write("by", self._tablet.facts["by"])
-        self._tap(f"field-direction-{self._tablet.facts['direction']}")
+        self._tap(f"field-direction-choice-{self._tablet.facts['direction']}")
         self._tap("record")
 
     def stop(self, stop: Mapping[str, Any]) -> None:
@@ -118,7 +118,7 @@ class TouchWalk:
     def _judge(self, said: Mapping[str, Any]) -> None:
         def answers() -> None:
             if "unit" in said:
-                self._tap(f"units-{said['unit']}")
+                self._tap(f"units-choice-{said['unit']}")
             for part in range(said["checked"]):
                 self._tap("answer-not_ok" if part < said["nok"] else "answer-ok")
                 self._hand.wait(0.2)
@@ -147,8 +147,8 @@ class TouchWalk:
 
     def _change(self, said: Mapping[str, Any]) -> None:
         self._tap("change")
-        self._tap(f"field-change-{said['change']}")
-        self._tap(f"field-customer_told-{said['customer_told']}")
+        self._tap(f"field-change-choice-{said['change']}")
+        self._tap(f"field-customer_told-choice-{said['customer_told']}")
         for name in ("what", "changed_on", "reason", "approved_by"):
             if name in said:
                 self._write(name, str(said[name]))
@@ -205,13 +205,15 @@ class TouchWalk:
             if left < x < right and bottom < y < top:
                 return
             middle = ((left + right) / 2, (bottom + top) / 2)
-            step_x = min(max(middle[0] - x, -view.width * 0.4), view.width * 0.4) if view.do_scroll_x else 0
-            step_y = (
-                min(max(middle[1] - y, -view.height * 0.4), view.height * 0.4) if view.do_scroll_y else 0
-            )
+            step_x = _within(middle[0] - x, view.width * 0.4) if view.do_scroll_x else 0
+            step_y = _within(middle[1] - y, view.height * 0.4) if view.do_scroll_y else 0
             self._hand.drag(middle, (middle[0] + step_x, middle[1] + step_y))
             self._hand.wait(1.0)
         raise LookupError(f"{name!r} cannot be dragged into sight")
+
+
+def _within(step: float, most: float) -> float:
+    return min(max(step, -most), most)
 
 
 def _scroll_view_of(widget: Any) -> Any:

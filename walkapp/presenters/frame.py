@@ -192,6 +192,7 @@ def frame_of(sight: Sight, station_id: str) -> FrameState:
     """Build the frame of a page at a station."""
     stream, answer = sight.walk.stream, sight.answer
     here = stream.station(station_id)
+    named = "first bad" if answer.is_sure else "likely first"
     tiles = tuple(
         StripTile(
             station=station.id,
@@ -202,7 +203,7 @@ def frame_of(sight: Sight, station_id: str) -> FrameState:
             counts=counts_text(verdict.nok, verdict.checked),
             is_here=station.id == station_id,
             is_next=answer.next is not None and answer.next.order == station.order,
-            is_named=answer.first_bad_station == station.name,
+            flag=named if answer.first_bad_station == station.name else "",
         )
         for station, verdict in zip(stream.stations, answer.stations, strict=True)
     )

@@ -27,8 +27,9 @@ class StripTile:
         Whether the walk is at this station.
     is_next
         Whether the guide points to it.
-    is_named
-        Whether it is the (most likely) first bad station.
+    flag
+        What the tool says of it: ``first bad`` or, while that is not sure, ``likely first``; empty
+        for every other station.
     """
 
     station: str
@@ -39,4 +40,4 @@ class StripTile:
     counts: str
     is_here: bool
     is_next: bool
-    is_named: bool
+    flag: str

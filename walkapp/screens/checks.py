@@ -39,6 +39,7 @@ class CountScreen(Page):
     def on_kv_post(self, _page) -> None:
         """Hold both parts: one of them is always taken out."""
         self._typing, self._steppers = self.ids.typing.__self__, self.ids.steppers.__self__
+        swap(self.ids.body, self._steppers)
 
     def on_state(self, _page, state) -> None:
         """Show the pad while it is open, the steppers otherwise."""

@@ -24,6 +24,7 @@ class FormScreen(Page):
         """Hold what may be taken out: the form, and what may be around it."""
         self._form = self.ids.form.__self__
         self._plain, self._walk = self.ids.plain.__self__, self.ids.walk.__self__
+        swap(self, self._plain)
 
     def show(self, presenter) -> None:
         """Start with no fields, whatever form was shown before."""

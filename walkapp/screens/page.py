@@ -19,7 +19,7 @@ def swap(place, wanted) -> None:
 
     Both must be held by somebody: a widget that only an id names is gone once it is taken out.
     """
-    if wanted.parent is not place:
+    if place.children != [wanted]:
         place.clear_widgets()
         place.add_widget(wanted)
 

@@ -57,17 +57,17 @@ class PhotoScreen(Page):
 
     def on_state(self, _page, state) -> None:
         """Build the plates when the pictures change; they are at most a dozen."""
-        self._fill(self.ids.found, state.found, PicturePlate)
-        self._fill(self.ids.kept, state.kept, KeptPicture)
+        self._fill(self.ids.found, state.found, PicturePlate, "picture")
+        self._fill(self.ids.kept, state.kept, KeptPicture, "kept")
         for plate in self.ids.found.children:
             plate.page = self
 
-    def _fill(self, grid, tiles, kind) -> None:
+    def _fill(self, grid, tiles, kind, name) -> None:
         if [plate.tile.key for plate in reversed(grid.children)] == [tile.key for tile in tiles]:
             return
         grid.clear_widgets()
         for number, tile in enumerate(tiles, start=1):
-            grid.add_widget(kind(tile=tile, test_name=f"picture-{number}"))
+            grid.add_widget(kind(tile=tile, test_name=f"{name}-{number}"))
 
 
 load_kv(__file__)

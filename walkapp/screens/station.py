@@ -17,6 +17,7 @@ class StationScreen(Page):
     def on_kv_post(self, _page) -> None:
         """Hold both parts: one of them is always taken out."""
         self._cautions, self._work = self.ids.cautions.__self__, self.ids.work.__self__
+        swap(self.ids.body, self._work)
 
     def on_state(self, _page, state) -> None:
         """Show either the cautions or the checks."""

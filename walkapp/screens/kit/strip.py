@@ -29,7 +29,7 @@ class Tile(Tappable):
     counts = StringProperty("")
     is_here = BooleanProperty(False)
     is_next = BooleanProperty(False)
-    is_named = BooleanProperty(False)
+    flag = StringProperty("")
 
     def pointers(self, is_here: bool, is_next: bool) -> str:
         """Say what stands above the tile."""
@@ -92,8 +92,8 @@ class StreamStrip(ScrollView):
     def _arrange(self, _dt: float) -> None:
         """Share the width among the tiles, or let them scroll; all are as high as the highest."""
         count = len(self.tiles)
-        if not count:
-            return
+        if count == 0 or count != len(self.ids.row.children):
+            return  # not refilled yet; that arranges them again
         shared = int((self.width - (count - 1) * look.gap()) / count)
         fits = shared >= look.target()
         self.tile_px = min(shared, dp(180)) if fits else int(dp(SCROLLED_TILE_DP))
@@ -115,7 +115,7 @@ class StreamStrip(ScrollView):
         """A station was tapped; those who use the strip bind to this."""
 
 
-TILE_FIELDS = ("station", "number", "short", "mark", "word", "counts", "is_here", "is_next", "is_named")
+TILE_FIELDS = ("station", "number", "short", "mark", "word", "counts", "is_here", "is_next", "flag")
 """What a tile widget takes over from a strip tile."""
 
 load_kv(__file__)
