@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from kivy.properties import ObjectProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
 
 
-class CheckTop(BoxLayout):
+class CheckTop(Pair):
     """What the check is, how it is judged, how far it is, and which unit made the part.
 
     Parameters

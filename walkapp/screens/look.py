@@ -139,6 +139,13 @@ def answer() -> float:
     return dp(124)
 
 
+def is_low() -> bool:
+    """Say whether the window is too low for a pad of four rows under bar and strip."""
+    from kivy.core.window import Window  # late: importing it opens the window
+
+    return bool(Window.height < dp(700))
+
+
 def font(name: str) -> float:
     """Give the size of type in pixels.
 

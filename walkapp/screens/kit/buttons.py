@@ -384,15 +384,26 @@ class UnitBar(BoxLayout):
 
 
 class Pair(BoxLayout):
-    """Two parts beside each other in a wide window, above each other in a narrow one."""
+    """Two parts beside each other in a wide window, above each other in a narrow one.
+
+    Parameters
+    ----------
+    stacks_when_low
+        Whether they are above each other in a low window too, however wide it is.
+    """
+
+    stacks_when_low = BooleanProperty(False)
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        self.fbind("width", self._arrange)
+        for name in ("width", "stacks_when_low"):
+            self.fbind(name, self._arrange)
         self._arrange()
 
     def _arrange(self, *_: object) -> None:
-        self.orientation = "horizontal" if self.width >= 9 * look.target() else "vertical"
+        is_wide = self.width >= 9 * look.target()
+        stacks = not is_wide or (self.stacks_when_low and look.is_low())
+        self.orientation = "vertical" if stacks else "horizontal"
 
 
 load_kv(__file__)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from kivy.clock import Clock
-from kivy.core.window import Window
 from kivy.graphics import Color, Line, Rectangle, SmoothTriangle
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
@@ -67,8 +66,7 @@ class KeyField(FloatLayout):
 
     def _rows(self) -> tuple[tuple[str, ...], ...]:
         wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
-        is_low = Window.height < dp(700)
-        return WIDE_KEYS if is_low and self.width >= wide_px else TALL_KEYS
+        return WIDE_KEYS if look.is_low() and self.width >= wide_px else TALL_KEYS
 
     def _place(self, _dt: float) -> None:
         rows = self._rows()
