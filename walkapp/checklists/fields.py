@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import math
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -149,10 +148,11 @@ class Table:
         value: Any = self._take(key, (int, Decimal), "a number", None, needed=False)
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             return None
-        if not math.isfinite(value) or abs(value) >= 10**12:
+        number = Decimal(value)
+        if not number.is_finite() or abs(number) >= 10**12:
             self.wrong(key, f"{key} is {value}", "use a number below 1,000,000,000,000")
             return None
-        return Decimal(value)
+        return number
 
     def table(self, key: str) -> Table | None:
         """Take a table within this one; none when it is absent."""

@@ -64,32 +64,32 @@ class TouchWalk:
 
     def open_concern(self, facts: Mapping[str, Any]) -> None:
         """Fill in the new concern and open it."""
-        self._tap("new-concern")
+        self.tap("new-concern")
         for name in ("stream", "defect", "severity"):
-            self._tap(f"field-{name}-choice-{facts[name]}")
+            self.tap(f"field-{name}-choice-{facts[name]}")
         for name in (
             "what", "part_name", "part_number", "customer_reference", "quantity", "reported_on", "lots",
         ):  # fmt: skip
-            self._write(name, str(facts[name]))
-        self._tap("record")
+            self.write(name, str(facts[name]))
+        self.tap("record")
 
     def start(self) -> None:
         """Read the cautions of the site and begin the walk."""
-        self._tap("start-walk")
-        self._write("by", self._tablet.facts["by"])
-        self._tap(f"field-direction-choice-{self._tablet.facts['direction']}")
-        self._tap("record")
+        self.tap("start-walk")
+        self.write("by", self._tablet.facts["by"])
+        self.tap(f"field-direction-choice-{self._tablet.facts['direction']}")
+        self.tap("record")
 
     def stop(self, stop: Mapping[str, Any]) -> None:
         """Record everything that the scenario says of one stop."""
-        self._tap(f"station-{stop['station']}")
+        self.tap(f"station-{stop['station']}")
         if self._hand.has("cautions-read"):
-            self._tap("cautions-read")
+            self.tap("cautions-read")
         if "sample" in stop:
-            self._tap("sample")
-            self._write("lot", stop["sample"]["lot"])
-            self._write("made_on", str(stop["sample"]["made_on"]))
-            self._tap("record")
+            self.tap("sample")
+            self.write("lot", stop["sample"]["lot"])
+            self.write("made_on", str(stop["sample"]["made_on"]))
+            self.tap("record")
         for said in stop.get("judge", ()):
             self._judge(said)
         for said in stop.get("count", ()):
@@ -99,28 +99,28 @@ class TouchWalk:
         for said in stop.get("setting", ()):
             self._type_values(said["check"], [said["actual"]])
         for said in stop.get("question", ()):
-            self._in_check(said["check"], lambda said=said: self._tap(f"answer-{said['answer']}"))
+            self._in_check(said["check"], lambda said=said: self.tap(f"answer-{said['answer']}"))
         for said in stop.get("change", ()):
             self._change(said)
         for words in stop.get("note", ()):
-            self._tap("note")
-            self._write("words", words)
-            self._tap("record")
+            self.tap("note")
+            self.write("words", words)
+            self.tap("record")
         for said in stop.get("photo", ()):
             self._photo(said)
 
     def write_bundle(self) -> None:
         """Open the first-bad-station view and write the bundle."""
-        self._tap("to-answer")
-        self._tap("write-bundle")
+        self.tap("to-answer")
+        self.tap("write-bundle")
         self._hand.until(lambda: self._hand.has("written"))
 
     def _judge(self, said: Mapping[str, Any]) -> None:
         def answers() -> None:
             if "unit" in said:
-                self._tap(f"units-choice-{said['unit']}")
+                self.tap(f"units-choice-{said['unit']}")
             for part in range(said["checked"]):
-                self._tap("answer-not_ok" if part < said["nok"] else "answer-ok")
+                self.tap("answer-not_ok" if part < said["nok"] else "answer-ok")
                 self._hand.wait(0.2)
 
         self._in_check(said["check"], answers)
@@ -128,7 +128,7 @@ class TouchWalk:
     def _count(self, said: Mapping[str, Any]) -> None:
         def numbers() -> None:
             for which in ("checked", "nok"):
-                self._tap(f"{which}-value")
+                self.tap(f"{which}-value")
                 self._keys(str(said[which]))
 
         self._in_check(said["check"], numbers)
@@ -142,51 +142,53 @@ class TouchWalk:
 
     def _keys(self, number: str) -> None:
         for key in number:
-            self._tap(f"key-{'point' if key == '.' else key}")
-        self._tap("key-enter")
+            self.tap(f"key-{'point' if key == '.' else key}")
+        self.tap("key-enter")
 
     def _change(self, said: Mapping[str, Any]) -> None:
-        self._tap("change")
-        self._tap(f"field-change-choice-{said['change']}")
-        self._tap(f"field-customer_told-choice-{said['customer_told']}")
+        self.tap("change")
+        self.tap(f"field-change-choice-{said['change']}")
+        self.tap(f"field-customer_told-choice-{said['customer_told']}")
         for name in ("what", "changed_on", "reason", "approved_by"):
             if name in said:
-                self._write(name, str(said[name]))
-        self._tap("record")
+                self.write(name, str(said[name]))
+        self.tap("record")
 
     def _photo(self, said: Mapping[str, Any]) -> None:
         self._pictures.mkdir(parents=True, exist_ok=True)
         (self._pictures / f"{said['picture']}.jpg").write_bytes(draw(said["picture"]))
-        self._tap(f"row-{said['check']}" if "check" in said else "photo")
+        self.tap(f"row-{said['check']}" if "check" in said else "photo")
         self._hand.until(lambda: self._hand.has("picture-1"))
-        self._tap("picture-1")
+        self.tap("picture-1")
         self._hand.until(lambda: self._hand.has("kept-1"))
         self._hand.back()
-        self._settle()
+        self.settle()
 
     def _in_check(self, check: str, work: Any) -> None:
-        self._tap(f"row-{check}")
+        self.tap(f"row-{check}")
         work()
         self._hand.back()
-        self._settle()
+        self.settle()
 
-    def _write(self, field: str, text: str) -> None:
+    def write(self, field: str, text: str) -> None:
+        """Tap a field and type into it, instead of what it held."""
         name = f"field-{field}-words"
-        self._tap(name)
+        self.tap(name)
         box = self._hand.find(name)
         box.select_all()
         box.delete_selection()
         self._hand.type(text)
         box.focus = False
-        self._settle()
+        self.settle()
 
-    def _tap(self, name: str) -> None:
+    def tap(self, name: str) -> None:
+        """Wait for a widget, drag it into sight, tap it, and wait until that is on disk."""
         self._hand.until(lambda: self._hand.has(name))
         self._reach(name)
         self._hand.tap(name)
-        self._settle()
+        self.settle()
 
-    def _settle(self) -> None:
+    def settle(self) -> None:
         """Wait until the worker has put everything on disk and the window shows it."""
         for _ in range(3):
             self._hand.app.worker.finish()

@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import count_of
+from walkapp.errors import InputError
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
@@ -171,12 +172,14 @@ class JudgePage(CheckPage[JudgeState]):
         if word == "not_applicable":
             self.set_aside()
             return
-        station, check = self.route.station, self.route.check
-        if self.check().kind == "question":
-            self._record(lambda walk: self._walking.answer_question(walk, station, check, word))
-        else:
-            unit = self._unit
-            self._record(lambda walk: self._walking.judge_part(walk, station, check, word, unit=unit))
+        station, check, unit = self.route.station, self.route.check, self._unit
+
+        def entry(walk: WalkFacts) -> object:
+            if self.check().kind == "question":
+                return self._walking.answer_question(walk, station, check, word)
+            return self._walking.judge_part(walk, station, check, word, unit=unit)
+
+        self._record(entry)
 
     def _view(self, sight: Sight, frame: FrameState) -> JudgeState:
         check = self.check()
@@ -211,7 +214,7 @@ class CountPage(CheckPage[CountState]):
 
     def open_pad(self, which: str) -> None:
         """Type ``checked`` or ``nok`` instead."""
-        self._show(replace(self.state, pad=PadState(), pad_for=which))
+        self._show(replace(self.state, pad=PadState(is_whole=True), pad_for=which))
 
     def press(self, key: str) -> None:
         """Press a key of the open pad; ``enter`` records the number."""
@@ -244,7 +247,7 @@ class CountPage(CheckPage[CountState]):
 
     def _refuse(self, problem: str) -> None:
         frame = replace(self.state.frame, problem=problem)
-        self._show(replace(self.state, pad=PadState(), frame=frame))
+        self._show(replace(self.state, pad=PadState(is_whole=True), frame=frame))
 
     def _change(self, change: CountChange) -> None:
         station, check, unit = self.route.station, self.route.check, self._unit
@@ -282,7 +285,11 @@ class MeasurePage(CheckPage[MeasureState]):
         A value that can hardly be true is asked for once more. A value out of tolerance is never
         refused: that is what the walk is looking for.
         """
-        check = self.check()
+        try:
+            check = self.check()
+        except InputError as error:
+            self.fail(error)
+            return
         pad = press(self.state.pad, key)
         if key != "enter" or pad.value is None:
             tolerance = tolerance_of(check, pad.text)

@@ -179,7 +179,10 @@ class FormPage(Observed[FormState]):
         raise NotImplementedError
 
     def _filled(self) -> tuple[FormField, ...]:
-        return tuple(replace(f, value=self._values.get(f.name, f.value)) for f in self._fields())
+        return tuple(
+            replace(field, value=_offered(field, self._values.get(field.name, field.value)))
+            for field in self._fields()
+        )
 
     def _days(self) -> tuple[tuple[str, str], ...]:
         today = self.session.place.now().date()
@@ -198,3 +201,10 @@ class FormPage(Observed[FormState]):
             label = next((f.label for f in self.state.fields if f.name == name), "")
             return f"{label}: {rest}." if label else f"{words}."
         return words
+
+
+def _offered(field: FormField, value: str) -> str:
+    """Drop a choice that is no longer offered, such as a defect of another value stream."""
+    if field.form == "choice" and value not in {word for word, _ in field.options}:
+        return ""
+    return value

@@ -257,12 +257,12 @@ def escalation_text(facts: ConcernFacts) -> str:
 
 def walk_row(facts: ConcernFacts, walk: WalkStart, device: str) -> ListRow:
     """Put a walk into two lines."""
-    records = [r for r in facts.standing.current if r.walk == walk.id]
+    entries = sum(r.walk == walk.id for r in facts.standing.current) - 1
     tablet = "this tablet" if walk.device == device else f"tablet {short_id(walk.device)}"
     return ListRow(
         id=walk.id if walk.device == device else "",
         title=f"Walk of {moment_text(walk.at)} by {walk.by}",
-        subtitle=f"{tablet}, {len(records) - 1} entries",
+        subtitle=f"{tablet}, {entries} {'entry' if entries == 1 else 'entries'}",
     )
 
 

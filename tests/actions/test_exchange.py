@@ -1,0 +1,203 @@
+"""Two tablets walk the demo, and their bundles are merged in every way."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.builders import SteppingClock, id_maker
+from tests.fakes import CHECKLISTS, Desk
+from walkapp.actions.exchange import (
+    bundle_as_store,
+    bundle_concerns,
+    merge_bundles,
+    summarise,
+    summary_to_json,
+)
+from walkapp.actions.reading import walk_facts
+from walkapp.actions.walking import Walking
+from walkapp.bundle import open_bundle
+from walkapp.demo.scenario import play
+from walkapp.errors import BundleError, InputError
+from walkapp.model.records import Withdrawal
+
+# The keys that the reference of this project lists for `locate` and for each concern in `summary`.
+KEYS = {
+    "first_bad_station",
+    "probability",
+    "plain_rule_station",
+    "stations",
+    "none_probability",
+    "next",
+    "assumptions",
+    "warnings",
+}
+STATION_KEYS = {
+    "station",
+    "checked",
+    "nok",
+    "share",
+    "low95",
+    "high95",
+    "probability_origin",
+    "verdict",
+}
+
+
+@dataclass(frozen=True)
+class Played:
+    one: Path
+    two: Path
+    merged: Path
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory) -> Played:
+    out = tmp_path_factory.mktemp("demo")
+    whole = play(out, CHECKLISTS)
+    return Played(out / "tablet-1.zip", out / "tablet-2.zip", whole.path)
+
+
+@pytest.fixture
+def desk(tmp_path):
+    made = Desk(tmp_path)
+    with made.store:
+        yield made
+
+
+def test_the_merged_answer_is_the_leak_test_and_nearly_sure(played, desk):
+    merge_bundles(desk.place, [played.one, played.two])
+    (summary,) = summarise(desk.place)
+    assert summary.answer.first_bad_station == "Leak test"
+    assert summary.answer.probability >= 0.95
+    assert len(summary.facts.walks) == 2
+
+
+def test_the_answer_is_computed_from_the_leak_test_records(played, desk):
+    merge_bundles(desk.place, [played.merged])
+    (before,) = summarise(desk.place)
+    for walk in before.facts.walks:
+        ids = tuple(
+            r.id
+            for r in before.facts.standing.current
+            if r.walk == walk.id and getattr(r, "check", "") == "ear-look" and r.station == "leak-test"
+        )
+        assert len(ids) == 20
+        desk.place.add(Withdrawal, concern=walk.concern, walk=walk.id, replaces=ids, why="test")
+
+    (after,) = summarise(desk.place)
+
+    leak = next(v for v in after.answer.stations if v.station == "Leak test")
+    assert (leak.checked, leak.nok) == (0, 0)
+    assert after.answer.probability < 0.95
+
+    walk = after.facts.walks[0]
+    walking = Walking(desk.place, walk.concern, walk.id)
+    now = walk_facts(desk.place, walk.concern, walk.id)
+    for _ in range(20):
+        walking.judge_part(now, "leak-test", "ear-look", "ok")
+    (clean,) = summarise(desk.place)
+    assert clean.answer.first_bad_station == "Pump assembly"
+
+
+def test_the_order_of_merging_does_not_show_in_the_bundle_of_the_whole(played, tmp_path):
+    made = []
+    orders = ([played.one, played.two], [played.two, played.one], [played.two, played.one, played.two])
+    for number, order in enumerate(orders):
+        desk = Desk(tmp_path / str(number), seed=number)
+        with desk.store:
+            for path in order:
+                merge_bundles(desk.place, [path])
+            made.append(bundle_concerns(desk.place, tmp_path / f"{number}.zip").path.read_bytes())
+    assert made[0] == made[1] == made[2] == played.merged.read_bytes()
+
+
+def test_merging_twice_brings_nothing_new(played, desk):
+    (first,) = merge_bundles(desk.place, [played.merged])
+    before = desk.records
+    (second,) = merge_bundles(desk.place, [played.merged])
+    assert first.report.new == len(before) > 0
+    assert second.report.new == second.report.photos == second.report.checklists == 0
+    assert second.report.known == first.report.new
+    assert desk.records == before
+
+
+def test_merging_brings_photos_and_checklists_along(played, desk):
+    (merged,) = merge_bundles(desk.place, [played.merged])
+    assert merged.missing_photos == ()
+    assert len(desk.store.photo_names()) == merged.report.photos == 5
+    assert len(desk.store.checklist_digests()) == 1
+
+
+def test_merging_says_how_far_it_is(played, desk):
+    told = []
+    merge_bundles(
+        desk.place, [played.one, played.two], progress=lambda done, total: told.append((done, total))
+    )
+    assert told == [(n, 4) for n in range(5)]
+
+
+def test_one_damaged_bundle_keeps_all_out(played, desk, tmp_path):
+    broken = tmp_path / "broken.zip"
+    shutil.copyfile(played.two, broken)
+    with broken.open("r+b") as file:
+        file.truncate(broken.stat().st_size // 2)
+    with pytest.raises(BundleError):
+        merge_bundles(desk.place, [played.one, broken])
+    assert desk.records == []
+
+
+def test_a_bundle_since_a_later_date_is_refused_with_a_sentence(played, desk, tmp_path):
+    merge_bundles(desk.place, [played.merged])
+    with pytest.raises(InputError, match=r"nothing to bundle.*since that date\.$"):
+        bundle_concerns(desk.place, tmp_path / "late.zip", since=date(2026, 3, 4))
+    assert not (tmp_path / "late.zip").exists()
+    on_the_day = bundle_concerns(desk.place, tmp_path / "day.zip", since=date(2026, 3, 3))
+    assert on_the_day.path.read_bytes() == played.merged.read_bytes()
+
+
+def test_an_empty_store_has_nothing_to_bundle(desk, tmp_path):
+    with pytest.raises(InputError, match=r"no concern yet\.$"):
+        bundle_concerns(desk.place, tmp_path / "none.zip")
+
+
+def test_a_bundle_of_one_concern_leaves_the_others_out(played, desk, tmp_path):
+    merge_bundles(desk.place, [played.one])
+    other = desk.concern()
+    bundle_concerns(desk.place, tmp_path / "other.zip", concern=other)
+    with open_bundle(tmp_path / "other.zip") as bundle:
+        assert {r.concern for r in bundle.records} == {other}
+    with pytest.raises(InputError, match="no concern"):
+        bundle_concerns(desk.place, tmp_path / "x.zip", concern="not-there")
+
+
+def test_the_summary_has_the_keys_of_the_reference(played, desk):
+    merge_bundles(desk.place, [played.merged])
+    (summary,) = summarise(desk.place)
+    said = summary_to_json(summary)
+    assert set(said) >= KEYS
+    assert all(set(station) >= STATION_KEYS for station in said["stations"])
+    assert len(said["stations"]) == 8
+    assert {"detection", "false_alarm"} <= set(said["assumptions"])
+    assert said["next"] is None or {"station", "parts", "why"} <= set(said["next"])
+    assert (said["walks"], said["defect_name"]) == (2, "Whitened or cracked mounting ear")
+
+
+def test_a_summary_without_a_checklist_has_the_same_keys_and_says_why(desk):
+    desk.concern()
+    desk.place.checklists = None
+    (summary,) = summarise(desk.place)
+    said = summary_to_json(summary)
+    assert set(said) >= KEYS
+    assert said["first_bad_station"] is None
+    assert "--checklists" in said["warnings"][0]
+
+
+def test_a_bundle_can_be_looked_at_without_a_store(played):
+    with bundle_as_store(played.merged, now=SteppingClock(), new_id=id_maker(), app="test") as place:
+        (summary,) = summarise(place)
+    assert summary.answer.first_bad_station == "Leak test"

@@ -1,0 +1,103 @@
+"""Home and the page of a concern."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.fakes import Desk
+from walkapp.actions.walking import Walking, record_escalation
+from walkapp.presenters.home import ConcernPage, HomePage
+from walkapp.presenters.session import Route
+
+
+@pytest.fixture
+def desk(tmp_path):
+    made = Desk(tmp_path)
+    with made.store:
+        yield made
+
+
+def home(desk):
+    page = HomePage(desk.session, Route())
+    page.open()
+    return page
+
+
+def concern_page(desk, concern):
+    page = ConcernPage(desk.session, Route(screen="concern", concern=concern))
+    page.open()
+    return page
+
+
+def test_an_empty_store_says_so(desk):
+    assert home(desk).state.is_empty
+    assert home(desk).state.rows == ()
+
+
+def test_concerns_are_listed_newest_first_with_what_is_known(desk):
+    older, newer = desk.concern(), desk.concern(what="Leaks", defect="leak", part_name="Reservoir")
+    rows = home(desk).state.rows
+    assert [row.id for row in rows] == [newer, older]
+    assert rows[0].title == "Leaks"
+    assert rows[0].subtitle == "Reservoir, first bad station not known"
+    assert rows[0].mark == "not_visited"
+
+
+def test_choosing_leads_to_the_concern_and_new_to_its_form(desk):
+    page = home(desk)
+    page.choose("c")
+    page.new_concern()
+    assert desk.routes == [Route(screen="concern", concern="c"), Route(screen="new_concern")]
+
+
+def test_a_safety_concern_shows_its_caution_until_somebody_was_told(desk):
+    concern = desk.concern(severity="safety")
+    page = concern_page(desk, concern)
+    assert page.state.must_escalate
+    assert page.state.escalation.startswith("Safety or regulatory class: stop the flow")
+
+    record_escalation(desk.place, concern, "quality lead")
+    page.open()
+
+    assert not page.state.must_escalate
+    assert page.state.escalation.startswith("Told: quality lead, 2026-03-03")
+
+
+def test_other_classes_show_no_caution(desk):
+    page = concern_page(desk, desk.concern())
+    assert (page.state.must_escalate, page.state.escalation) == (False, "")
+
+
+def test_the_facts_that_were_said_are_shown_and_no_others(desk):
+    page = concern_page(desk, desk.concern(quantity=35, lots="0225-1"))
+    assert page.state.facts == (
+        "Severity class: Fit or function",
+        "Parts reported: 35",
+        "Lots: 0225-1",
+        "Value stream: Washer-fluid reservoir",
+    )
+
+
+def test_a_walk_goes_on_where_its_last_entry_was_made(desk):
+    route = desk.walk()
+    page = concern_page(desk, route.concern)
+    assert page.state.own_walk == route.walk
+    page.continue_walk(route.walk)
+    Walking(desk.place, route.concern, route.walk).note("welding", "warm")
+    page.continue_walk(route.walk)
+    assert [r.station for r in desk.routes] == ["moulding", "welding"]
+    page.open()
+    assert page.state.walks[0].subtitle == "this tablet, 1 entry"
+
+
+def test_the_concern_page_writes_a_bundle(desk):
+    page = concern_page(desk, desk.concern())
+    page.write_bundle()
+    (path,) = desk.session.bundles.iterdir()
+    assert str(path) in page.state.written
+    assert not page.state.busy
+
+
+def test_a_concern_that_is_not_there_is_said_in_a_sentence(desk):
+    page = concern_page(desk, "not-there")
+    assert page.state.problem.startswith("There is no concern 'not-there' in this store")

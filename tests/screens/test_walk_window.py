@@ -1,0 +1,144 @@
+"""The app in a real window: a walk by touch, every screen on every tablet, and a killed process."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.screens.layout_check import problems
+from walkapp.actions.exchange import bundle_as_store, summarise
+from walkapp.app import window_app
+from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.tour import TouchWalk, Walked, tour_routes, walk_by_touch
+from walkapp.model.records import Answer
+from walkapp.store import Store
+
+pytestmark = pytest.mark.window
+
+ROOT = Path(__file__).parents[2]
+CHECKLISTS = ROOT / "checklists"
+CHILD = Path(__file__).with_name("kill_child.py")
+
+
+def first_tablet(folder, **changes):
+    facts = {**read_scenario()["tablet"][0], **changes}
+    return open_tablet(facts, folder, CHECKLISTS)
+
+
+def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
+    stops = [
+        {"station": "welding", "judge": [{"check": "ear-look", "checked": 8, "nok": 0}]},
+        {"station": "leak-test", "judge": [{"check": "ear-look", "checked": 8, "nok": 6}]},
+    ]
+    tablet = first_tablet(tmp_path / "store", stop=stops)
+
+    with tablet.place.store as store:
+        walked = walk_by_touch(tablet, read_scenario()["concern"], tmp_path / "store", tmp_path / "camera")
+        judged = [r for r in store.records(walked.walk) if isinstance(r, Answer)]
+
+    assert [r.answer for r in judged] == ["ok"] * 8 + ["not_ok"] * 6 + ["ok"] * 2
+    with bundle_as_store(
+        walked.bundle, now=tablet.clock, new_id=tablet.place.new_id, app="test"
+    ) as seen:
+        (summary,) = summarise(seen)
+    assert summary.answer.first_bad_station == "Leak test"
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """The store of tablet 1 after the demo, with its concern and walk."""
+    folder = tmp_path_factory.mktemp("demo")
+    play(folder, CHECKLISTS)
+    tablet = first_tablet(folder / "tablet-1")
+    with tablet.place.store as store:
+        concern = store.concerns()[0]
+        yield tablet, Walked(concern, store.walks(concern)[0], folder / "tablet-1.zip"), folder
+
+
+@pytest.mark.parametrize(
+    ("size", "density", "pixels_per_inch"),
+    [((1280, 800), 1.0, 149), ((800, 1280), 1.33, 189), ((1024, 600), 1.0, 170)],
+)
+def test_every_screen_fits_every_tablet(drive, demo, size, density, pixels_per_inch):
+    tablet, walked, folder = demo
+    app = window_app(tablet.place, folder / "camera", bundles=folder / "bundles")
+    hand = drive(app, size=size, density=density)
+    found = {}
+
+    for name, route in tour_routes(walked).items():
+        app.go(route)
+        for _ in range(3):
+            app.worker.finish()
+            hand.wait(0.1)
+        found[name] = problems(hand.window, pixels_per_inch=pixels_per_inch)
+
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
+
+
+def test_back_leads_up_and_the_place_is_remembered(drive, demo):
+    tablet, walked, folder = demo
+    app = window_app(tablet.place, folder / "camera", bundles=folder / "bundles")
+    hand = drive(app)
+
+    def settle():
+        for _ in range(3):
+            app.worker.finish()
+            hand.wait(0.1)
+
+    app.go(tour_routes(walked)["judge"])
+    settle()
+    hand.back()
+    settle()
+
+    assert hand.has("row-ear-look")
+    assert app.session.remembered_route().screen == "station"
+
+
+def test_a_half_filled_form_is_there_again(drive, demo):
+    tablet, walked, folder = demo
+    app = window_app(tablet.place, folder / "camera", bundles=folder / "bundles")
+    hand = drive(app)
+    walk = TouchWalk(tablet, hand, folder / "camera")
+    app.go(tour_routes(walked)["note"])
+    walk.settle()
+
+    walk.write("words", "pads look new")
+    hand.back()
+    walk.settle()
+    hand.tap("note")
+    walk.settle()
+
+    assert hand.find("field-words").words == "pads look new"
+
+
+def start_child(store, *more):
+    return subprocess.Popen(
+        [sys.executable, str(CHILD), str(store), *more],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+
+
+def test_every_confirmed_answer_survives_a_killed_process(tmp_path):
+    with start_child(tmp_path / "store", "walk") as child:
+        shown = [child.stdout.readline().split() for _ in range(7)]
+        child.send_signal(signal.SIGKILL)
+
+    assert shown[-1][0] == "7"
+    tablet = first_tablet(tmp_path / "store")
+    with Store(tmp_path / "store", now=tablet.clock, new_id=tablet.place.new_id, app="t", writable=False) as s:
+        (walk,) = s.walks(s.concerns()[0])
+        judged = [r for r in s.records(walk) if isinstance(r, Answer)]
+    assert len(judged) >= 7
+    with start_child(tmp_path / "store", "look") as again:
+        said = again.stdout.readline().split()
+    assert said[0] == str(len(judged))
+    assert said[-1] == "judge"

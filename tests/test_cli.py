@@ -1,0 +1,425 @@
+"""The command as a person at a terminal meets it: what it prints, where, and its exit status."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from walkapp import __version__
+from walkapp.cli import main
+from walkapp.demo.scenario import play
+
+REPOSITORY = Path(__file__).resolve().parent.parent
+CHECKLISTS = REPOSITORY / "checklists"
+STREAM = "washer-reservoir"
+
+# The contract of `locate --json` and of each concern in `summary --json`, from the project's own
+# description of the command (no outside source).
+ANSWER_KEYS = {
+    "first_bad_station", "probability", "plain_rule_station", "stations", "none_probability", "next",
+    "assumptions", "warnings",
+}  # fmt: skip
+STATION_KEYS = {
+    "station", "checked", "nok", "share", "low95", "high95", "probability_origin", "verdict",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Played:
+    """The demo's two tablets and desk, as folders and bundles."""
+
+    desk: Path
+    first_bundle: Path
+    second_bundle: Path
+    desk_bundle: Path
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory) -> Played:
+    out = tmp_path_factory.mktemp("demo")
+    desk_bundle = play(out, CHECKLISTS).path
+    return Played(out / "desk", out / "tablet-1.zip", out / "tablet-2.zip", desk_bundle)
+
+
+@pytest.fixture
+def counts(tmp_path):
+    """Write a table of counts; gives its path."""
+
+    def write(*rows: str, header: str = "station,checked,nok") -> str:
+        path = tmp_path / "counts.csv"
+        path.write_text("\n".join((header, *rows)) + "\n", encoding="utf-8")
+        return str(path)
+
+    return write
+
+
+LEAK_TEST_MAKES_IT = ("Moulding,20,0", "Welding,20,0", "Leak test,20,9", "Packing,20,11")
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def the_one_sentence(capsys) -> str:
+    """Give what stands on standard error, which must be one line and no traceback."""
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.endswith("\n")
+    assert printed.err.count("\n") == 1
+    assert "Traceback" not in printed.err
+    return printed.err
+
+
+# locate
+
+
+def test_locate_names_the_first_bad_station_in_words(counts, capsys):
+    status = main(["locate", counts(*LEAK_TEST_MAKES_IT)])
+
+    printed = capsys.readouterr()
+    assert status == 0
+    assert printed.out.startswith("The defect starts at Leak test (")
+    assert "9 of 20" in printed.out
+    assert printed.err == ""
+
+
+def test_locate_prints_json_with_the_agreed_keys(counts, capsys):
+    status = main(["locate", counts(*LEAK_TEST_MAKES_IT), "--json"])
+
+    said = json.loads(capsys.readouterr().out)
+    assert status == 0
+    assert set(said) == ANSWER_KEYS
+    assert [set(station) for station in said["stations"]] == [STATION_KEYS] * 4
+    assert set(said["next"] or {"station": 0, "parts": 0, "why": 0}) == {"station", "parts", "why"}
+    assert said["assumptions"] == {"detection": 0.9, "false_alarm": 0.005}
+    assert said["first_bad_station"] == said["plain_rule_station"] == "Leak test"
+    assert said["probability"] > 0.95
+    total = said["none_probability"] + sum(s["probability_origin"] for s in said["stations"])
+    assert total == pytest.approx(1)
+
+
+def test_locate_gives_the_exact_interval_of_an_outside_witness(counts, capsys):
+    # Clopper-Pearson, worked out by SciPy.
+    from scipy.stats import binomtest
+
+    main(["locate", counts(*LEAK_TEST_MAKES_IT), "--json"])
+
+    station = json.loads(capsys.readouterr().out)["stations"][2]
+    exact = binomtest(9, 20).proportion_ci(method="exact")
+    assert (station["low95"], station["high95"]) == pytest.approx((exact.low, exact.high), abs=1e-9)
+
+
+def test_locate_shows_the_rates_that_were_given(counts, capsys):
+    call = ["locate", counts(*LEAK_TEST_MAKES_IT), "--detection", "0.8", "--false-alarm", "0.01", "--json"]
+
+    assert main(call) == 0
+
+    assert json.loads(capsys.readouterr().out)["assumptions"] == {"detection": 0.8, "false_alarm": 0.01}
+
+
+def test_locate_without_any_nok_is_a_negative_answer(counts, capsys):
+    path = counts("Moulding,20,0", "Welding,20,0")
+
+    assert main(["locate", path]) == 1
+    assert "no NOK was seen" in capsys.readouterr().out
+    assert main(["locate", path, "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["first_bad_station"] is None
+
+
+@pytest.mark.parametrize(
+    ("rows", "named"),
+    [
+        (("Moulding,20,0", "Welding,-20,0"), ("row 3", "column checked", "negative")),
+        (("Moulding,20,0", "Welding,20,-1"), ("row 3", "column nok", "negative")),
+        (("Moulding,20,21",), ("row 2", "column nok", "21 NOK of 20")),
+        (("Moulding,twenty,0",), ("row 2", "column checked", "'twenty'")),
+        (("Moulding,20,0", "Welding,20,none"), ("row 3", "column nok", "'none'")),
+        (("Moulding,20",), ("row 2", "2 cells")),
+        ((), ("no station",)),
+    ],
+)
+def test_a_mistake_in_the_counts_is_one_sentence_with_row_and_column(counts, capsys, rows, named):
+    path = counts(*rows)
+
+    assert main(["locate", path]) == 2
+
+    sentence = the_one_sentence(capsys)
+    assert all(words in sentence for words in (path, *named))
+
+
+@pytest.mark.parametrize("missing", ["station", "checked", "nok"])
+def test_a_missing_column_is_named_with_its_row(counts, capsys, missing):
+    columns = [name for name in ("station", "checked", "nok") if name != missing]
+    path = counts("a,b", header=",".join(columns))
+
+    assert main(["locate", path]) == 2
+
+    sentence = the_one_sentence(capsys)
+    assert "row 1" in sentence
+    assert f"the column {missing} is missing" in sentence
+
+
+def test_an_empty_file_of_counts_is_named(tmp_path, capsys):
+    path = tmp_path / "empty.csv"
+    path.write_bytes(b"")
+
+    assert main(["locate", str(path)]) == 2
+
+    assert "empty" in the_one_sentence(capsys).removeprefix(str(path))
+
+
+def test_a_file_of_counts_that_is_not_there_is_named(tmp_path, capsys):
+    path = tmp_path / "nowhere.csv"
+
+    assert main(["locate", str(path)]) == 2
+
+    assert str(path) in the_one_sentence(capsys)
+
+
+def test_a_file_that_is_no_text_is_named(tmp_path, capsys):
+    path = tmp_path / "counts.csv"
+    path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\xff\xfe")
+
+    assert main(["locate", str(path)]) == 2
+
+    assert str(path) in the_one_sentence(capsys)
+
+
+@pytest.mark.parametrize(("detection", "false_alarm"), [("0.1", "0.1"), ("0.1", "0.2"), ("0", "0")])
+def test_detection_must_be_above_false_alarm(counts, capsys, detection, false_alarm):
+    call = ["locate", counts(*LEAK_TEST_MAKES_IT), "--detection", detection, "--false-alarm", false_alarm]
+
+    assert main(call) == 2
+
+    sentence = the_one_sentence(capsys)
+    assert "--detection" in sentence
+    assert "--false-alarm" in sentence
+
+
+# validate
+
+
+def test_validate_tells_every_stream_of_good_checklists(capsys):
+    assert main(["validate", str(CHECKLISTS)]) == 0
+
+    lines = capsys.readouterr().out.splitlines()
+    folders = sorted(folder.name for folder in CHECKLISTS.iterdir() if folder.is_dir())
+    assert sorted(line.split(":")[0] for line in lines) == folders
+
+
+def test_validate_takes_the_ready_made_checklists_when_none_are_named(capsys):
+    assert main(["validate"]) == 0
+    assert STREAM in capsys.readouterr().out
+
+
+def test_validate_names_file_line_and_every_mistake(tmp_path, capsys):
+    shutil.copytree(CHECKLISTS / STREAM, tmp_path / STREAM)
+    path = tmp_path / STREAM / "checks.toml"
+    text = path.read_text(encoding="utf-8")
+    text = text.replace('\nkind = "attribute"\n', '\nkind = "guess"\n', 1)
+    text = text.replace("\nsample = 5\n", '\nsample = "five"\n', 1)
+    path.write_text(text, encoding="utf-8")
+    lines = text.splitlines()
+
+    assert main(["validate", str(tmp_path)]) == 2
+
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "Traceback" not in printed.err
+    for wrong in ('kind = "guess"', 'sample = "five"'):
+        line = str(lines.index(wrong) + 1)
+        assert any(
+            "checks.toml" in told and re.search(rf"\b{line}\b", told) for told in printed.err.splitlines()
+        )
+
+
+def test_validate_of_a_folder_that_is_not_there_is_one_sentence(tmp_path, capsys):
+    assert main(["validate", str(tmp_path / "nowhere")]) == 2
+    assert "nowhere" in the_one_sentence(capsys)
+
+
+# bundle
+
+
+def test_bundle_writes_the_same_bytes_as_the_demo_did(played, tmp_path, capsys):
+    out = tmp_path / "again.zip"
+
+    assert main(["bundle", "--store", str(played.desk), "--out", str(out)]) == 0
+
+    assert out.read_bytes() == played.desk_bundle.read_bytes()
+    assert f"{out.stat().st_size} bytes" in capsys.readouterr().out
+
+
+def test_bundle_of_an_unknown_concern_writes_nothing(played, tmp_path, capsys):
+    out = tmp_path / "none.zip"
+
+    status = main(["bundle", "--store", str(played.desk), "--out", str(out), "--concern", "no-such"])
+
+    assert status == 2
+    assert "no-such" in the_one_sentence(capsys)
+    assert not out.exists()
+
+
+def test_bundle_of_nothing_since_a_late_day_is_refused(played, tmp_path, capsys):
+    out = tmp_path / "none.zip"
+
+    status = main(["bundle", "--store", str(played.desk), "--out", str(out), "--since", "2126-01-01"])
+
+    assert status == 2
+    the_one_sentence(capsys)
+    assert not out.exists()
+
+
+def test_bundle_of_a_store_that_is_not_there_makes_none(tmp_path, capsys):
+    store = tmp_path / "nowhere"
+
+    assert main(["bundle", "--store", str(store), "--out", str(tmp_path / "none.zip")]) == 2
+
+    assert str(store) in the_one_sentence(capsys)
+    assert not store.exists()
+
+
+# merge
+
+
+def test_merging_in_any_order_and_twice_gives_the_bundle_of_the_desk(played, tmp_path, capsys):
+    store, out = str(tmp_path / "store"), tmp_path / "out.zip"
+    one, two = str(played.first_bundle), str(played.second_bundle)
+
+    assert main(["merge", "--store", store, two, one]) == 0
+    first = capsys.readouterr()
+    assert main(["merge", "--store", store, one, two]) == 0
+    second = capsys.readouterr()
+    assert main(["bundle", "--store", store, "--out", str(out)]) == 0
+
+    assert first.out.startswith(f"{two}: ")
+    assert [line.split(": ")[1].split(",")[0] for line in second.out.splitlines()] == ["0 new", "0 new"]
+    assert first.err == second.err == ""  # no progress bar where the output is no terminal
+    assert out.read_bytes() == played.desk_bundle.read_bytes()
+
+
+@pytest.mark.parametrize("damage", ["cut short", "one byte changed", "no zip"])
+def test_merging_a_broken_bundle_leaves_the_store_as_it_was(played, tmp_path, capsys, damage):
+    store, broken = tmp_path / "store", tmp_path / "broken.zip"
+    main(["merge", "--store", str(store), str(played.first_bundle)])
+    capsys.readouterr()
+    before = files_of(store)
+    data = bytearray(played.second_bundle.read_bytes())
+    if damage == "cut short":
+        del data[len(data) // 2 :]
+    elif damage == "one byte changed":
+        data[len(data) // 3] ^= 0xFF
+    else:
+        data[:] = b"this is no zip"
+    broken.write_bytes(data)
+
+    # The good bundle before the broken one must not go in either.
+    status = main(["merge", "--store", str(store), str(played.second_bundle), str(broken)])
+
+    assert status == 2
+    assert broken.name in the_one_sentence(capsys)
+    assert files_of(store) == before
+
+
+# summary
+
+
+@pytest.mark.parametrize("source", ["store", "bundle"])
+def test_summary_says_in_words_where_the_defect_starts(played, capsys, source):
+    call = ["--store", str(played.desk)] if source == "store" else [str(played.desk_bundle)]
+
+    assert main(["summary", *call]) == 0
+
+    printed = capsys.readouterr()
+    assert "The defect starts at Leak test" in printed.out
+    assert printed.err == ""
+
+
+def test_summary_prints_the_same_json_for_store_and_bundle(played, capsys):
+    assert main(["summary", "--store", str(played.desk), "--json"]) == 0
+    of_store = json.loads(capsys.readouterr().out)
+    assert main(["summary", str(played.desk_bundle), "--json"]) == 0
+    of_bundle = json.loads(capsys.readouterr().out)
+
+    assert of_store == of_bundle
+    assert len(of_store) == 1
+    assert set(of_store[0]) >= ANSWER_KEYS
+    assert all(set(station) == STATION_KEYS for station in of_store[0]["stations"])
+    assert of_store[0]["first_bad_station"] == "Leak test"
+
+
+def test_summary_changes_nothing_in_the_store(played):
+    before = files_of(played.desk)
+
+    main(["summary", "--store", str(played.desk)])
+
+    assert files_of(played.desk) == before
+
+
+def test_summary_wants_either_a_store_or_a_bundle(played, capsys):
+    assert main(["summary"]) == 2
+    assert "--store" in the_one_sentence(capsys)
+    assert main(["summary", str(played.desk_bundle), "--store", str(played.desk)]) == 2
+    assert "--store" in the_one_sentence(capsys)
+
+
+def test_summary_of_a_bundle_that_is_not_there_is_one_sentence(tmp_path, capsys):
+    path = tmp_path / "nowhere.zip"
+
+    assert main(["summary", str(path)]) == 2
+
+    assert path.name in the_one_sentence(capsys)
+
+
+# demo
+
+
+def test_the_demo_touches_no_folder_that_holds_something_else(tmp_path, capsys):
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
+
+    assert main(["demo", "--offscreen", "--out", str(tmp_path)]) == 2
+
+    assert str(tmp_path) in the_one_sentence(capsys)
+    assert files_of(tmp_path) == {"mine.txt": b"mine"}
+
+
+# the call itself
+
+
+@pytest.mark.parametrize(
+    ("call", "named"),
+    [
+        (["--no-such-option"], "--no-such-option"),
+        (["validate", "--no-such-option"], "--no-such-option"),
+        (["no-such-command"], "no-such-command"),
+        (["locate"], "COUNTS.csv"),
+        (["locate", "counts.csv", "--detection", "1.5"], "--detection"),
+        (["locate", "counts.csv", "--detection", "nan"], "--detection"),
+        (["bundle", "--store", "here"], "--out"),
+        (["bundle", "--store", "here", "--out", "a.zip", "--since", "2026-02-30"], "--since"),
+        (["merge", "--store", "here"], "BUNDLE"),
+    ],
+)
+def test_a_wrong_call_is_one_sentence(capsys, call, named):
+    with pytest.raises(SystemExit) as end:
+        main(call)
+
+    assert end.value.code == 2
+    assert named in the_one_sentence(capsys)
+
+
+def test_the_module_runs_as_a_program():
+    done = subprocess.run(
+        [sys.executable, "-m", "walkapp", "--version"],
+        cwd=REPOSITORY, capture_output=True, text=True, check=True, timeout=60,
+    )  # fmt: skip
+
+    assert done.stdout == f"walkapp {__version__}\n"
+    assert done.stderr == ""
