@@ -293,7 +293,7 @@ SINGLE_MISTAKES = (
         'name = "Crack"\n',
         'name = "Crack"\n[[defect]]\nid = "crack"\nname = "Other"\n',
         'line/stream.toml, line 9: id "crack" is used twice, first in line 6; '
-        "give every defect a id of its own.",
+        "give every defect its own id.",
     ),
     Wrong(
         "two stations of one name",
@@ -490,7 +490,7 @@ SINGLE_MISTAKES = (
         LOOK,
         LOOK + 'unit = "mm"\n',
         "line/checks.toml, line 4: unit does not belong here; "
-        "only measurements and settings have it, not a attribute.",
+        "only measurements and settings have it; take it out.",
     ),
     Wrong(
         "incoming material that is not first",
@@ -587,7 +587,7 @@ def test_two_stations_of_one_id_are_told_with_the_first_line() -> None:
     assert mistakes_of(files) == [
         (
             'line/stream.toml, line 16: id "moulding" is used twice, first in line 9; '
-            "give every station a id of its own."
+            "give every station its own id."
         ),
     ]
 

@@ -1,11 +1,7 @@
-"""The app in a real window: a walk by touch, every screen on every tablet, and a killed process."""
+"""The app in a real window: a walk by touch, and every screen on every tablet."""
 
 from __future__ import annotations
 
-import os
-import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -16,13 +12,11 @@ from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario
 from walkapp.demo.tour import TouchWalk, Walked, tour_routes, walk_by_touch
 from walkapp.model.records import Answer
-from walkapp.store import Store
 
 pytestmark = pytest.mark.window
 
 ROOT = Path(__file__).parents[2]
 CHECKLISTS = ROOT / "checklists"
-CHILD = Path(__file__).with_name("kill_child.py")
 
 
 def first_tablet(folder, **changes):
@@ -42,9 +36,7 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
         judged = [r for r in store.records(walked.walk) if isinstance(r, Answer)]
 
     assert [r.answer for r in judged] == ["ok"] * 8 + ["not_ok"] * 6 + ["ok"] * 2
-    with bundle_as_store(
-        walked.bundle, now=tablet.clock, new_id=tablet.place.new_id, app="test"
-    ) as seen:
+    with bundle_as_store(walked.bundle, now=tablet.clock, new_id=tablet.place.new_id, app="test") as seen:
         (summary,) = summarise(seen)
     assert summary.answer.first_bad_station == "Leak test"
 
@@ -114,31 +106,3 @@ def test_a_half_filled_form_is_there_again(drive, demo):
     walk.settle()
 
     assert hand.find("field-words").words == "pads look new"
-
-
-def start_child(store, *more):
-    return subprocess.Popen(
-        [sys.executable, str(CHILD), str(store), *more],
-        cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
-
-
-def test_every_confirmed_answer_survives_a_killed_process(tmp_path):
-    with start_child(tmp_path / "store", "walk") as child:
-        shown = [child.stdout.readline().split() for _ in range(7)]
-        child.send_signal(signal.SIGKILL)
-
-    assert shown[-1][0] == "7"
-    tablet = first_tablet(tmp_path / "store")
-    with Store(tmp_path / "store", now=tablet.clock, new_id=tablet.place.new_id, app="t", writable=False) as s:
-        (walk,) = s.walks(s.concerns()[0])
-        judged = [r for r in s.records(walk) if isinstance(r, Answer)]
-    assert len(judged) >= 7
-    with start_child(tmp_path / "store", "look") as again:
-        said = again.stdout.readline().split()
-    assert said[0] == str(len(judged))
-    assert said[-1] == "judge"

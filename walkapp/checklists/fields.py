@@ -73,8 +73,8 @@ class Table:
 
     def text(self, key: str, *, longest: int, default: str | None = None) -> str:
         """Take a text of at most `longest` characters; needed when there is no default."""
-        value = self._take(key, str, "a text in quotes", default)
-        if not self.has(key) or not isinstance(value, str):
+        value: str = self._take(key, str, "a text in quotes", default)
+        if not isinstance(self._values.get(key), str):
             return default or ""
         return self._checked_text(key, value, longest)
 
@@ -93,8 +93,8 @@ class Table:
 
     def key(self, key: str, *, default: str | None = None) -> str:
         """Take an id: small letters, digits and dashes."""
-        value = self._take(key, str, "a text in quotes", default)
-        if not isinstance(value, str) or (value == default and not self.has(key)):
+        value: str = self._take(key, str, "a text in quotes", default)
+        if not isinstance(self._values.get(key), str):
             return default or ""
         if not _ID.fullmatch(value):
             self.wrong(
@@ -126,7 +126,7 @@ class Table:
         value: Any = self._take(key, int, "a whole number", default)
         whole = int(value)
         if not least <= whole <= most:
-            self.wrong(key, f"{key} is {whole}", f"use a whole number from {least} to {most}")
+            self.wrong(key, f"{key} is {_shown(whole)}", f"use a whole number from {least} to {most}")
             return default
         return whole
 
@@ -150,7 +150,7 @@ class Table:
             return None
         number = Decimal(value)
         if not number.is_finite() or abs(number) >= 10**12:
-            self.wrong(key, f"{key} is {value}", "use a number below 1,000,000,000,000")
+            self.wrong(key, f"{key} is {_shown(value)}", "use a number below 1,000,000,000,000")
             return None
         return number
 
@@ -237,5 +237,7 @@ def _shown(value: object) -> str:
         return "a table"
     if isinstance(value, list):
         return "a list"
+    if isinstance(value, int) and abs(value) >= 10**40:
+        return "a number of more than 40 digits"  # Python refuses to write out thousands of them
     shown = f'"{value}"' if isinstance(value, str) else str(value)
     return shown if len(shown) <= 40 else shown[:37] + "..."

@@ -61,11 +61,13 @@ class Outline:
 
     def _read(self) -> None:
         table: Path = ()
+        line, counted = 1, 0
         while True:
             self._skip(_BLANK)
             if self._position >= len(self._text):
                 return
-            line = self._text.count("\n", 0, self._position) + 1
+            line += self._text.count("\n", counted, self._position)
+            counted = self._position
             if self._text.startswith("[[", self._position):
                 table = self._next_entry(self._header(2))
             elif self._text.startswith("[", self._position):
@@ -78,7 +80,8 @@ class Outline:
                 self._position += 1  # the equals sign
                 self._skip_value()
                 continue
-            self._lines.setdefault(table, line)
+            for length in range(1, len(table) + 1):  # a header also makes the tables around it
+                self._lines.setdefault(table[:length], line)
 
     def _skip(self, pattern: re.Pattern[str]) -> None:
         found = pattern.match(self._text, self._position)

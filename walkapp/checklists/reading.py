@@ -6,7 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from walkapp.checklists.fields import Notes, Table, near
 from walkapp.checklists.outline import Outline
@@ -137,12 +137,20 @@ def _document(
         mistakes.append(Mistake(shown, line, "the text is not UTF-8", "save the file with UTF-8 encoding"))
         return None
     try:
-        values = tomllib.loads(text, parse_float=Decimal)
+        values = tomllib.loads(text, parse_float=_exact)
         outline = Outline(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         mistakes.append(_syntax_mistake(shown, str(error), text))
         return None
     return Table(values, (), Notes(shown, outline))
+
+
+def _exact(digits: str) -> Decimal:
+    """Keep a number as it was written; one whose exponent no decimal can hold becomes infinite."""
+    try:
+        return Decimal(digits)
+    except InvalidOperation:
+        return Decimal("Infinity")
 
 
 def _syntax_mistake(shown: str, said: str, text: str) -> Mistake:
@@ -192,7 +200,7 @@ def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id") -> N
         if found in first:
             line = top.notes.line((array, first[found], key))
             what = f'{key} "{found}" is used twice, first in line {line}'
-            top.notes.add((array, place, key), what, f"give every {array} a {key} of its own")
+            top.notes.add((array, place, key), what, f"give every {array} its own {key}")
         elif found:
             first[found] = place
 
@@ -294,7 +302,7 @@ def _read_check(table: Table, stream: Stream | None) -> Check:
     if kind in _WITH_LIMITS:
         check = _with_limits(check, table)
     elif kind:
-        table.refuse((*_LIMITS, "unit"), f"only measurements and settings have it, not a {kind}")
+        table.refuse((*_LIMITS, "unit"), "only measurements and settings have it; take it out")
     if kind:
         table.finish()
     return check
@@ -336,6 +344,7 @@ def _with_limits(check: Check, table: Table) -> Check:
     if low is not None and high is not None and low >= high:
         mend = "exchange or correct them"
         table.wrong("plausible_low", f"plausible_low ({low}) is not below plausible_high ({high})", mend)
+        low = high = None  # no limit can lie within it; one sentence is enough
     plausible = replace(check, plausible_low=low, plausible_high=high)
     for key, limit in (("lsl", lsl), ("usl", usl)):
         if limit is not None and not plausible.is_plausible(limit):
