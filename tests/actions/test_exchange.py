@@ -20,8 +20,8 @@ from walkapp.actions.exchange import (
 )
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
-from walkapp.bundle import open_bundle
-from walkapp.demo.scenario import play
+from walkapp.bundle import open_bundle, write_bundle
+from walkapp.demo.scenario import open_tablet, play, read_scenario
 from walkapp.errors import BundleError, InputError
 from walkapp.model.records import Withdrawal
 
@@ -201,3 +201,32 @@ def test_a_bundle_can_be_looked_at_without_a_store(played):
     with bundle_as_store(played.merged, now=SteppingClock(), new_id=id_maker(), app="test") as place:
         (summary,) = summarise(place)
     assert summary.answer.first_bad_station == "Leak test"
+
+
+def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_path):
+    play(tmp_path / "demo", CHECKLISTS)
+    with open_bundle(tmp_path / "demo" / "tablet-1.zip") as bundle:
+        ((digest, files),) = bundle.checklists.items()
+        swapped = {digest: {**files, "checks.toml": files["checks.toml"] + b"\n# other\n"}}
+        wrong = write_bundle(
+            tmp_path / "wrong.zip", records=bundle.records, rows=(), photos={}, checklists=swapped
+        )
+    desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
+
+    with desk.place.store as store:
+        with pytest.raises(BundleError, match="a checklist is not the one that its name says"):
+            merge_bundles(desk.place, [tmp_path / "demo" / "tablet-2.zip", wrong.path])
+        assert store.concerns() == ()
+
+
+def test_a_damaged_picture_does_not_hold_up_the_records(tmp_path):
+    play(tmp_path, CHECKLISTS)
+    photo = next((tmp_path / "desk" / "photos").iterdir())
+    photo.write_bytes(photo.read_bytes()[:1000])
+    desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
+
+    with desk.place.store:
+        bundle_concerns(desk.place, tmp_path / "again.zip")
+
+    with open_bundle(tmp_path / "again.zip") as bundle:
+        assert bundle.missing_photos == (photo.name,)

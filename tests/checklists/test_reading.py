@@ -300,7 +300,7 @@ SINGLE_MISTAKES = (
         'name = "Dock"',
         'name = "Moulding"',
         'line/stream.toml, line 17: name "Moulding" is used twice, first in line 10; '
-        "give every station a name of its own.",
+        "give every station its own name.",
     ),
     Wrong(
         "two checks of one id",
@@ -477,7 +477,7 @@ SINGLE_MISTAKES = (
         PHOTO,
         PHOTO + "lsl = 1\n",
         "line/checks.toml, line 23: lsl does not belong here; "
-        "only measurements and settings have it, not a photo.",
+        "only measurements and settings have it; take it out.",
     ),
     Wrong(
         "sample of a photo",

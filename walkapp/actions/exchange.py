@@ -14,8 +14,10 @@ from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.locate import answer_to_json
 from walkapp.analysis.results import OriginAnswer
-from walkapp.bundle import BundleFacts, FirstBadRow, open_bundle, write_bundle
-from walkapp.errors import InputError
+from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
+from walkapp.checklists import digest_of
+from walkapp.errors import BundleError, InputError
+from walkapp.files import sha256_of_file
 from walkapp.model.records import Photo, Record, WalkStart
 from walkapp.store import MergeReport, Store
 
@@ -116,15 +118,21 @@ def bundle_concerns(
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    photos = {}
-    for record in records:
-        if isinstance(record, Photo) and (path := place.store.photo_path(record.file_name)) is not None:
-            photos[record.file_name] = path
+    photos = dict(_sound_photos(place.store, records))
     checklists = {}
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
             checklists[record.checklist] = files
     return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
+
+
+def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:
+    """A damaged picture must not hold up all records: its record goes, and says what is missing."""
+    for record in records:
+        if isinstance(record, Photo):
+            path = store.photo_path(record.file_name)
+            if path is not None and sha256_of_file(path) == record.sha256:
+                yield record.file_name, path
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:
@@ -206,7 +214,7 @@ def merge_bundles(
     total = 2 * len(paths)
     for done, path in enumerate(paths):
         progress(done, total)
-        with open_bundle(path):
+        with _checked_bundle(path):
             pass
     merged = []
     for done, path in enumerate(paths, start=len(paths)):
@@ -216,8 +224,20 @@ def merge_bundles(
     return tuple(merged)
 
 
+@contextmanager
+def _checked_bundle(path: Path) -> Iterator[Bundle]:
+    """Open a bundle whose checklists, too, are what their names say."""
+    with open_bundle(path) as bundle:
+        for digest, files in bundle.checklists.items():
+            if digest_of(files) != digest:
+                raise BundleError(
+                    f"{path}: a checklist is not the one that its name says; ask for the bundle again."
+                )
+        yield bundle
+
+
 def _merge_one(store: Store, path: Path) -> Merged:
-    with open_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
+    with _checked_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
         photos = {name: bundle.extract_photo(name, Path(folder)) for name in bundle.photo_names}
         report = store.merge(
             bundle.records,
