@@ -16,6 +16,9 @@ MOST_STATIONS = 1_000
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
 _NEGATIVE = re.compile(r"[-\u2212][0-9]+([.,][0-9]+)?", re.ASCII)
 
+LONGEST_CELL = 10_000
+"""Characters of a cell beyond which a quotation mark is surely missing."""
+
 
 def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) -> tuple[StationTally, ...]:
     """Read a table with the columns station, checked and nok, in stream order.
@@ -105,6 +108,9 @@ def _rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
             return
         except csv.Error as error:
             raise CountsError(_what_csv_says(str(error), name, number)) from error
+        if any(len(cell) > LONGEST_CELL for cell in cells):
+            # The csv module's own limit is one for the whole process, and others raise it.
+            raise CountsError(_what_csv_says("field limit", name, number))
         if any("\0" in cell for cell in cells):
             raise CountsError(
                 f"{name}, row {number}: it holds a NUL character, so this is not a CSV text; "
