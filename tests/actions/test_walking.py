@@ -53,6 +53,20 @@ def walker(tmp_path):
         yield made
 
 
+@pytest.mark.parametrize(
+    "said, words",
+    [
+        ({"defect": "split-ear"}, "has no defect 'split-ear'; choose one of: cracked-ear"),
+        ({"stream": "gearbox"}, "'gearbox' is not in the checklists folder"),
+    ],
+)
+def test_a_concern_that_no_check_could_speak_of_is_not_opened(walker, said, words):
+    before = walker.desk.records
+    with pytest.raises(InputError, match=words):
+        walker.desk.concern(**said)
+    assert walker.desk.records == before
+
+
 def test_a_concern_is_its_own_id_and_carries_the_person(walker):
     concern = walker.now.facts.concern
     assert (concern.id, concern.by) == (concern.concern, "QE-RT")

@@ -7,6 +7,7 @@ display, in turn, so that a noisy machine hits both alike.
 from __future__ import annotations
 
 import argparse
+import os
 import statistics
 import subprocess
 import sys
@@ -24,11 +25,13 @@ app = Empty()
 """
 
 OURS = """
-from walkapp.app import window_app
-from walkapp.cli.commands import default_checklists
-from walkapp.demo.scenario import open_tablet, read_scenario
-tablet = open_tablet(read_scenario()["tablet"][0], folder / "store", default_checklists())
-app = window_app(tablet.place, folder / "pictures", bundles=folder / "bundles")
+from walkapp.app import window_app, workplace_of
+from walkapp.cli.commands import default_checklists, id_maker, now
+from walkapp.store import Store
+new_id = id_maker()
+store = Store(folder / "store", now=now, new_id=new_id, app="benchmark")
+place = workplace_of(store, default_checklists(), now=now, new_id=new_id)
+app = window_app(place, folder / "pictures", bundles=folder / "bundles")
 """
 
 CHILD = """
@@ -47,12 +50,14 @@ print("frame", flush=True)
 def start_s(body: str) -> float:
     """Start one child in a folder of its own; give the seconds to its first frames."""
     with tempfile.TemporaryDirectory() as folder:
+        script = Path(folder) / "start_child.py"  # Kivy looks for the file of the app's class
+        script.write_text(CHILD.format(body=body), encoding="utf-8")
         began = time.perf_counter()
         child = subprocess.Popen(
-            [sys.executable, "-c", CHILD.format(body=body), folder],
+            [sys.executable, str(script), folder],
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            cwd=Path(__file__).parents[2],
+            env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
             text=True,
         )
         with child:

@@ -132,7 +132,9 @@ def test_a_walk_needs_role_and_initials_and_remembers_them(tmp_path):
         assert value_of(opened(StartWalkForm, desk, route), "by") == "QE-AB"
 
 
-@pytest.mark.parametrize("direction, first", [("guided", "moulding"), ("down", "moulding"), ("up", "dock")])
+@pytest.mark.parametrize(
+    "direction, first", [("guided", "leak-test"), ("down", "moulding"), ("up", "dock")]
+)
 def test_a_walk_begins_at_the_end_that_its_direction_says(desk, direction, first):
     concern = desk.concern()
     page = opened(StartWalkForm, desk, Route(screen="start_walk", concern=concern), direction=direction)

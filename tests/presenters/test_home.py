@@ -90,6 +90,16 @@ def test_a_walk_goes_on_where_its_last_entry_was_made(desk):
     assert page.state.walks[0].subtitle == "this tablet, 1 entry"
 
 
+@pytest.mark.parametrize(
+    "direction, first", [("guided", "leak-test"), ("down", "moulding"), ("up", "dock")]
+)
+def test_a_walk_without_entries_begins_as_its_direction_says(desk, direction, first):
+    route = desk.walk(direction)
+    page = concern_page(desk, route.concern)
+    page.continue_walk(route.walk)
+    assert [r.station for r in desk.routes] == [first]
+
+
 def test_the_concern_page_writes_a_bundle(desk):
     page = concern_page(desk, desk.concern())
     page.write_bundle()

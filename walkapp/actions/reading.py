@@ -179,6 +179,22 @@ class WalkFacts:
         """Give the records of one station, oldest first."""
         return tuple(r for r in self.current if getattr(r, "station", "") == station)
 
+    @property
+    def resume_station(self) -> str:
+        """Id of the station to go on at: where the last entry was made.
+
+        A walk without entries begins at the last station when it goes up the stream, where the guide
+        points to when it is guided, and at the first station otherwise.
+        """
+        visited = [station for r in self.current if (station := getattr(r, "station", ""))]
+        if visited:
+            return visited[-1]
+        if self.start.direction == "up":
+            return self.stream.stations[-1].id
+        advice = self.facts.locate().next if self.start.direction == "guided" else None
+        advised = (s.id for s in self.stream.stations if advice and s.name == advice.station)
+        return next(advised, self.stream.stations[0].id)
+
     def sample(self, station: str) -> Sample | None:
         """Give the newest word on where the parts at a station come from."""
         samples = [r for r in self.at_station(station) if isinstance(r, Sample)]

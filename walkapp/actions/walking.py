@@ -47,9 +47,18 @@ def open_concern(place: Workplace, **said: Any) -> Concern:
 
     Raises
     ------
+    InputError
+        If the checklists do not have the value stream, or it does not have the defect: nothing that
+        is checked on the walk could speak of that defect.
     RecordError
         If a value is not allowed.
     """
+    stream = place.stream(said["stream"])
+    if stream.defect(said["defect"]) is None:
+        names = ", ".join(defect.id for defect in stream.defects)
+        raise InputError(
+            f"The value stream {stream.id!r} has no defect {said['defect']!r}; choose one of: {names}."
+        )
     concern_id = place.new_id()
     return place.add(Concern, id=concern_id, concern=concern_id, **said)
 

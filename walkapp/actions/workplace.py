@@ -59,6 +59,18 @@ class Workplace:
             self._streams = {stream.id: stream for stream in loaded}
         return self._streams
 
+    def stream(self, stream_id: str) -> Stream:
+        """Give one value stream of the checklists folder.
+
+        Raises
+        ------
+        ChecklistError
+            With every mistake of every folder.
+        InputError
+            If there is no such stream.
+        """
+        return self._folder_and_stream(stream_id)[1]
+
     def keep_checklist(self, stream_id: str) -> str:
         """Put the checklist of a stream, as it is now, into the store; give its SHA-256.
 
@@ -67,15 +79,19 @@ class Workplace:
         InputError
             If there is no such stream.
         """
+        folder, _ = self._folder_and_stream(stream_id)
+        files = stream_files(folder)
+        stream = parse_stream(stream_id, files)
+        self.store.keep_checklist(stream.digest, files)
+        return stream.digest
+
+    def _folder_and_stream(self, stream_id: str) -> tuple[Path, Stream]:
         if self.checklists is None or stream_id not in self.streams():
             raise InputError(
                 f"The value stream {stream_id!r} is not in the checklists folder; choose another folder "
                 "with --checklists."
             )
-        files = stream_files(self.checklists / stream_id)
-        stream = parse_stream(stream_id, files)
-        self.store.keep_checklist(stream.digest, files)
-        return stream.digest
+        return self.checklists / stream_id, self.streams()[stream_id]
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store does not have it."""

@@ -161,11 +161,13 @@ def _day(text: str) -> date:
         raise argparse.ArgumentTypeError(f"{text!r} must be a date such as 2026-03-02") from None
 
 
-def _now() -> datetime:
+def now() -> datetime:
+    """Give the tablet's time with its offset from UTC."""
     return datetime.now().astimezone()
 
 
-def _id_maker() -> IdMaker:
+def id_maker() -> IdMaker:
+    """Make a maker of record ids from clock and chance."""
     return IdMaker(lambda: time.time_ns() // 1_000_000, secrets.randbits)
 
 
@@ -186,11 +188,11 @@ def default_checklists() -> Path:
 def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
     if not writable and not store.is_dir():
         raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
-    new_id = _id_maker()
-    with Store(store, now=_now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
+    new_id = id_maker()
+    with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
         for notice in opened.notices:
             sys.stderr.write(f"{notice}\n")
-        yield Workplace(store=opened, checklists=checklists, now=_now, new_id=new_id)
+        yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
 
 
 def _open_app(call: argparse.Namespace) -> int:
@@ -202,8 +204,8 @@ def _open_app(call: argparse.Namespace) -> int:
         store=store,
         checklists=call.checklists or default_checklists(),
         pictures=call.pictures or store / "incoming-pictures",
-        now=_now,
-        new_id=_id_maker(),
+        now=now,
+        new_id=id_maker(),
     )
 
 
@@ -258,7 +260,7 @@ def _summary(call: argparse.Namespace) -> int:
 
 def _tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
     app = f"walkapp {__version__}"
-    with bundle_as_store(bundle, now=_now, new_id=_id_maker(), app=app) as place:
+    with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as place:
         return _tell(summarise(place), as_json=as_json)
 
 
@@ -275,14 +277,14 @@ def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
 
 def _demo(call: argparse.Namespace) -> int:
     # Late, so that no other command pays for it.
-    from walkapp.demo import show_demo
+    from walkapp.demo.showing import show_demo
 
     shown = show_demo(
         call.out,
         checklists=default_checklists(),
         offscreen=call.offscreen,
-        now=_now,
-        new_id=_id_maker(),
+        now=now,
+        new_id=id_maker(),
         tell=lambda words: print(words, flush=True),
     )
     if shown.pictures is not None:

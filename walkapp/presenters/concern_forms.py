@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from walkapp.actions.reading import concern_facts
+from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, record_escalation, start_walk
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError
@@ -150,6 +150,5 @@ class StartWalkForm(FormPage):
         self.session.remember_person(values["by"])
         facts = concern_facts(self.session.place, self.route.concern)
         walk = start_walk(self.session.place, facts, values["direction"])
-        stations = self.session.place.streams()[facts.concern.stream].stations
-        first = stations[-1] if values["direction"] == "up" else stations[0]
-        return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first.id)
+        first = walk_facts(self.session.place, self.route.concern, walk.id).resume_station
+        return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.exchange import Summary, summarise
-from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import WalkStart
@@ -175,17 +175,11 @@ class ConcernPage(Observed[ConcernState]):
         self.session.go(replace(self.route, screen="escalation"))
 
     def continue_walk(self, walk: str) -> None:
-        """Go on with a walk, at the station where its last entry was made."""
+        """Go on with a walk: where its last entry was made, or where it begins."""
 
         def run() -> Route:
-            records = self.session.place.store.records(walk)
-            stations = [s for r in records if (s := getattr(r, "station", ""))]
-            if stations:
-                station = stations[-1]
-            else:
-                facts = concern_facts(self.session.place, self.route.concern)
-                station = facts.known_stream().stations[0].id
-            return replace(self.route, screen="station", walk=walk, station=station)
+            now = walk_facts(self.session.place, self.route.concern, walk)
+            return replace(self.route, screen="station", walk=walk, station=now.resume_station)
 
         self.session.run_later(run, self.session.go, self.fail)
 
