@@ -203,6 +203,18 @@ def test_detection_must_be_above_false_alarm(counts, capsys, detection, false_al
     assert "--false-alarm" in sentence
 
 
+# the window
+
+
+def test_the_app_is_not_opened_on_checklists_that_are_not_there(tmp_path, capsys):
+    store, nowhere = tmp_path / "store", tmp_path / "nowhere"
+
+    assert main(["--store", str(store), "--checklists", str(nowhere)]) == 2
+
+    assert f"{nowhere}: there is no such folder" in the_one_sentence(capsys)
+    assert not store.exists()
+
+
 # validate
 
 

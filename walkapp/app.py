@@ -10,6 +10,7 @@ from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
+from walkapp.errors import InputError
 from walkapp.presenters.session import Session
 from walkapp.store import Store
 
@@ -40,7 +41,8 @@ def open_app(
     store
         Folder of the records; made when it is missing.
     checklists
-        Folder of the value streams.
+        Folder of the value streams. Mistakes in it are told in the window, so that a walk that was
+        begun before can go on.
     pictures
         Folder that a camera drops pictures in; made when it is missing.
     now, new_id
@@ -54,11 +56,14 @@ def open_app(
     Raises
     ------
     WalkappError
-        If the store or the checklists cannot be used; no window is opened then.
+        If the store cannot be used or there is no folder of checklists; no window is opened then.
     """
+    if not checklists.is_dir():
+        raise InputError(
+            f"{checklists}: there is no such folder; name that of the value streams with --checklists."
+        )
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
-        place.streams()
         pictures.mkdir(parents=True, exist_ok=True)
         window_app(place, pictures, bundles=store / "bundles").run()
     return 0

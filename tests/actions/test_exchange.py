@@ -11,14 +11,9 @@ import pytest
 
 from tests.builders import SteppingClock, id_maker
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.exchange import (
-    bundle_as_store,
-    bundle_concerns,
-    merge_bundles,
-    summarise,
-    summary_to_json,
-)
+from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
 from walkapp.actions.reading import walk_facts
+from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.walking import Walking
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.demo.scenario import open_tablet, play, read_scenario

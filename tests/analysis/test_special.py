@@ -108,7 +108,9 @@ def test_binomial_chances_are_those_of_whole_number_arithmetic(n, part, p):
     assert math.exp(binomial_log_pmf(k, n, p)) == pytest.approx(
         float(Fraction(terms[0], whole)), rel=1e-11, abs=1e-290
     )
-    assert binomial_tail(k, n, p) == pytest.approx(float(Fraction(sum(terms), whole)), rel=1e-11, abs=1e-290)
+    assert binomial_tail(k, n, p) == pytest.approx(
+        float(Fraction(sum(terms), whole)), rel=1e-11, abs=1e-290
+    )
 
 
 def test_binomial_chances_keep_their_digits_for_a_million_parts():

@@ -25,8 +25,11 @@ app = Empty()
 """
 
 OURS = """
+from walkapp.cli.commands import build_parser
+from walkapp.cli import window
+build_parser().parse_args([])
 from walkapp.app import window_app, workplace_of
-from walkapp.cli.commands import default_checklists, id_maker, now
+from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.store import Store
 new_id = id_maker()
 store = Store(folder / "store", now=now, new_id=new_id, app="benchmark")

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import shutil
+from dataclasses import replace
+
 import pytest
 
-from tests.fakes import Desk
+from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.walking import Walking, record_escalation
-from walkapp.presenters.home import ConcernPage, HomePage
+from walkapp.presenters.concern import ConcernPage
+from walkapp.presenters.home import HomePage
 from walkapp.presenters.session import Route
+from walkapp.presenters.station import StationPage
 
 
 @pytest.fixture
@@ -41,6 +46,36 @@ def test_concerns_are_listed_newest_first_with_what_is_known(desk):
     assert rows[0].title == "Leaks"
     assert rows[0].subtitle == "Reservoir, first bad station not known"
     assert rows[0].mark == "not_visited"
+
+
+@pytest.mark.parametrize(
+    "replaced, words",
+    [
+        ({"sample = 5": 'sample = "five"'}, ("have 1 mistake,", "It is in ", 'sample is "five"')),
+        ({'kind = "attribute"': 'kind = "guess"'}, ("mistakes,", "The first is in ", "guess")),
+    ],
+)
+def test_mistakes_in_the_checklists_are_told_and_the_records_are_shown(desk, tmp_path, replaced, words):
+    walked = desk.walk()
+    unwalked = desk.concern(what="Nobody walked this one")
+    folder = shutil.copytree(CHECKLISTS, tmp_path / "mistaken")
+    path = folder / "washer-reservoir" / "checks.toml"
+    text = path.read_text(encoding="utf-8")
+    for before, after in replaced.items():
+        text = text.replace(before, after, 1)
+    path.write_text(text, encoding="utf-8")
+    desk.session.place = replace(desk.place, checklists=folder)
+
+    state = home(desk).state
+
+    assert not [word for word in words if word not in state.problem], state.problem
+    assert "checks.toml, line " in state.problem
+    assert [row.id for row in state.rows] == [unwalked, walked.concern]
+    assert state.rows[0].subtitle.endswith("checklist not here")
+    assert state.rows[1].subtitle.endswith("first bad station not known")
+    page = StationPage(desk.session, walked)
+    page.open()
+    assert page.state.cautions
 
 
 def test_choosing_leads_to_the_concern_and_new_to_its_form(desk):

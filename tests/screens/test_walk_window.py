@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from tests.screens.layout_check import problems
-from walkapp.actions.exchange import bundle_as_store, summarise
+from walkapp.actions.exchange import bundle_as_store
+from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario
 from walkapp.demo.tour import TouchWalk, Walked, tour_routes, walk_by_touch

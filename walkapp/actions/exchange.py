@@ -1,4 +1,4 @@
-"""Records to and from other tablets, and the summary of what they say."""
+"""Records to and from other tablets, in bundles."""
 
 from __future__ import annotations
 
@@ -8,76 +8,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
 
-from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.locate import answer_to_json
-from walkapp.analysis.results import OriginAnswer
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, InputError
 from walkapp.files import sha256_of_file
 from walkapp.model.records import Photo, Record, WalkStart
 from walkapp.store import MergeReport, Store
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Summary:
-    """What is known of one concern, ready to be told.
-
-    Parameters
-    ----------
-    facts
-        The concern, its walks and records.
-    answer
-        Where the defect starts; none when the checklist is not known.
-    trouble
-        Why there is no answer; empty when there is one.
-    """
-
-    facts: ConcernFacts
-    answer: OriginAnswer | None
-    trouble: str = ""
-
-
-def summarise(place: Workplace) -> tuple[Summary, ...]:
-    """Work out the answer of every concern, newest first."""
-    found = []
-    for facts in all_concerns(place):
-        try:
-            found.append(Summary(facts=facts, answer=facts.locate()))
-        except InputError as error:
-            found.append(Summary(facts=facts, answer=None, trouble=str(error)))
-    return tuple(found)
-
-
-def summary_to_json(summary: Summary) -> dict[str, Any]:
-    """Turn a summary into JSON values: the concern's own, then those of ``locate``."""
-    concern = summary.facts.concern
-    defect = summary.facts.stream.defect(concern.defect) if summary.facts.stream else None
-    said: dict[str, Any] = {
-        "concern": concern.concern,
-        "what": concern.what,
-        "defect": concern.defect,
-        "defect_name": defect.name if defect else concern.defect,
-        "stream": concern.stream,
-        "severity": concern.severity,
-        "walks": len(summary.facts.walks),
-        "escalation_missing": summary.facts.needs_escalation,
-    }
-    if summary.answer is not None:
-        return said | answer_to_json(summary.answer)
-    return said | {
-        "first_bad_station": None,
-        "probability": None,
-        "plain_rule_station": None,
-        "stations": [],
-        "none_probability": None,
-        "next": None,
-        "assumptions": None,
-        "warnings": [summary.trouble],
-    }
 
 
 def bundle_concerns(

@@ -10,7 +10,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import gather_tallies, unplaced
 from walkapp.analysis.locate import locate
 from walkapp.analysis.results import OriginAnswer
-from walkapp.errors import InputError
+from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import (
     Answer,
@@ -95,8 +95,9 @@ class ConcernFacts:
         """
         if self.stream is None:
             raise InputError(
-                f"The checklist of the value stream {self.concern.stream!r} is not here; "
-                "start walkapp with --checklists and its folder, or merge a bundle that has it."
+                f"The checklist of the value stream {self.concern.stream!r} is not here, or has mistakes; "
+                "start walkapp with --checklists and its folder, mend what 'walkapp validate' lists, or "
+                "merge a bundle that has it."
             )
         return self.stream
 
@@ -251,7 +252,10 @@ def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -
         kept = place.kept_stream(walk.stream, walk.checklist)
         if kept is not None:
             return kept
-    return place.streams().get(concern.stream)
+    try:
+        return place.streams().get(concern.stream)
+    except ChecklistError:
+        return None  # home says what is wrong with the checklists; the records are read all the same
 
 
 def all_concerns(place: Workplace) -> tuple[ConcernFacts, ...]:

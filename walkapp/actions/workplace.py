@@ -1,4 +1,7 @@
-"""What every action works with: the store, the checklists, the clock and the ids."""
+"""What every action works with: the store, the checklists, the clock and the ids.
+
+The reader of checklists is imported where it is used: the first page shows before it is needed.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from walkapp.checklists import load_streams, parse_stream, stream_files
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import Record
@@ -55,6 +57,8 @@ class Workplace:
             With every mistake of every folder.
         """
         if self._streams is None:
+            from walkapp.checklists import load_streams
+
             loaded = load_streams(self.checklists) if self.checklists is not None else ()
             self._streams = {stream.id: stream for stream in loaded}
         return self._streams
@@ -79,6 +83,8 @@ class Workplace:
         InputError
             If there is no such stream.
         """
+        from walkapp.checklists import parse_stream, stream_files
+
         folder, _ = self._folder_and_stream(stream_id)
         files = stream_files(folder)
         stream = parse_stream(stream_id, files)
@@ -96,6 +102,8 @@ class Workplace:
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store does not have it."""
         if digest not in self._kept:
+            from walkapp.checklists import parse_stream
+
             files = self.store.checklist(digest)
             if files is None:
                 return None

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from typing import Self, TextIO
 
-from walkapp.actions.exchange import Merged, Summary
+from walkapp.actions.exchange import Merged
+from walkapp.actions.summaries import Summary
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent, share_range
 from walkapp.model.checklist import Stream
+
+GOOD, NEGATIVE = 0, 1
+"""Exit status of a call that did what it should, and of one whose answer is "not found"."""
+
+
+def print_json(value: object) -> None:
+    """Print a value as JSON for people and programs."""
+    print(json.dumps(value, ensure_ascii=False, indent=2))
 
 
 def answer_lines(answer: OriginAnswer) -> Iterator[str]:

@@ -9,8 +9,8 @@ from walkapp.actions.walking import open_concern, record_escalation, start_walk
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.home import SEVERITY_WORDS
 from walkapp.presenters.session import Route
+from walkapp.presenters.wording import SEVERITY_WORDS
 
 DIRECTION_WORDS = (
     ("guided", "Guided"),

@@ -2,36 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import pkgutil
+from collections.abc import Mapping
 from typing import Any
 
-from walkapp.presenters.answer import AnswerPage
-from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
-from walkapp.presenters.concern_forms import EscalationForm, NewConcernForm, StartWalkForm
-from walkapp.presenters.home import ConcernPage, HomePage
-from walkapp.presenters.photo import PhotoPage
-from walkapp.presenters.session import Route, Session
-from walkapp.presenters.station import StationPage
-from walkapp.presenters.walk_forms import ChangeForm, NoteForm, ReasonForm, SampleForm
-
-Page = Any
-"""A presenter: has ``open``, ``back``, ``watch``, ``unwatch`` and ``state``."""
-
-PAGES: Mapping[str, Callable[[Session, Route], Page]] = {
-    "home": HomePage,
-    "new_concern": NewConcernForm,
-    "concern": ConcernPage,
-    "escalation": EscalationForm,
-    "start_walk": StartWalkForm,
-    "station": StationPage,
-    "judge": JudgePage,
-    "count": CountPage,
-    "measure": MeasurePage,
-    "reason": ReasonForm,
-    "note": NoteForm,
-    "change": ChangeForm,
-    "sample": SampleForm,
-    "photo": PhotoPage,
-    "answer": AnswerPage,
+PAGES: Mapping[str, str] = {
+    "home": "walkapp.presenters.home:HomePage",
+    "new_concern": "walkapp.presenters.concern_forms:NewConcernForm",
+    "concern": "walkapp.presenters.concern:ConcernPage",
+    "escalation": "walkapp.presenters.concern_forms:EscalationForm",
+    "start_walk": "walkapp.presenters.concern_forms:StartWalkForm",
+    "station": "walkapp.presenters.station:StationPage",
+    "judge": "walkapp.presenters.checks:JudgePage",
+    "count": "walkapp.presenters.checks:CountPage",
+    "measure": "walkapp.presenters.checks:MeasurePage",
+    "reason": "walkapp.presenters.walk_forms:ReasonForm",
+    "note": "walkapp.presenters.walk_forms:NoteForm",
+    "change": "walkapp.presenters.walk_forms:ChangeForm",
+    "sample": "walkapp.presenters.walk_forms:SampleForm",
+    "photo": "walkapp.presenters.photo:PhotoPage",
+    "answer": "walkapp.presenters.answer:AnswerPage",
 }
-"""A presenter class for every screen that a route may name."""
+"""Module and class of the presenter of every place that a route may name.
+
+They are named, not imported, so that the app shows its first page before it has read the code of
+all the others.
+"""
+
+
+def page_class(screen: str) -> Any:
+    """Give the presenter class of a place.
+
+    Parameters
+    ----------
+    screen
+        A key of ``PAGES``.
+
+    Returns
+    -------
+    type
+        Called with a session and a route; has ``open``, ``back``, ``watch``, ``unwatch`` and ``state``.
+    """
+    return pkgutil.resolve_name(PAGES[screen])

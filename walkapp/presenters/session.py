@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
+from walkapp.presenters.pages import PAGES
 
 T = TypeVar("T")
 
@@ -67,14 +68,7 @@ class Route:
         """Read back what :meth:`to_place` made; home when it says nothing usable."""
         known = {f.name: place[f.name] for f in fields(cls) if isinstance(place.get(f.name), str)}
         route = cls(**known)
-        return route if route.screen in SCREENS else cls()
-
-
-SCREENS = (
-    "home", "new_concern", "concern", "escalation", "start_walk", "station", "judge", "count",
-    "measure", "reason", "note", "change", "sample", "photo", "answer",
-)  # fmt: skip
-"""Every place that a route may name."""
+        return route if route.screen in PAGES else cls()
 
 
 class Session:

@@ -9,6 +9,7 @@ from walkapp.analysis.wording import percent, share_range
 
 __all__ = [
     "ANSWER_WORDS",
+    "SEVERITY_WORDS",
     "VERDICT_MARKS",
     "counts_text",
     "moment_text",
@@ -22,6 +23,13 @@ VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED
 
 ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
 """The three answers as they are shown."""
+
+SEVERITY_WORDS = {
+    "safety": "Safety or regulatory",
+    "function": "Fit or function",
+    "appearance": "Appearance",
+}
+"""The severity classes as they are shown."""
 
 
 def counts_text(nok: int, checked: int) -> str:

@@ -1,11 +1,11 @@
-"""Home, and the page of one concern."""
+"""Home: the list of concerns."""
 
 from __future__ import annotations
 
 from kivy.properties import ObjectProperty
 
-from walkapp.presenters.home import ConcernState, HomeState
-from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.presenters.home import HomeState
+from walkapp.screens.kit import buttons, lists, words  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.page import Page, load_kv
 
 
@@ -13,12 +13,6 @@ class HomeScreen(Page):
     """The list of concerns."""
 
     state = ObjectProperty(HomeState(), rebind=True)
-
-
-class ConcernScreen(Page):
-    """One concern and its walks."""
-
-    state = ObjectProperty(ConcernState(), rebind=True)
 
 
 load_kv(__file__)

@@ -2,35 +2,34 @@
 
 from __future__ import annotations
 
+import pkgutil
 from collections.abc import Callable
 
 from kivy.app import App
 from kivy.core.window import Window
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
-from walkapp.presenters.pages import PAGES
+from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
 from walkapp.screens import look
-from walkapp.screens.answer import AnswerScreen
 from walkapp.screens.background import Worker
-from walkapp.screens.checks import CountScreen, JudgeScreen, MeasureScreen
-from walkapp.screens.form import FormScreen
-from walkapp.screens.home import ConcernScreen, HomeScreen
 from walkapp.screens.page import Page
-from walkapp.screens.photo import PhotoScreen
-from walkapp.screens.station import StationScreen
 
-SCREENS: dict[str, type[Page]] = {
-    "home": HomeScreen,
-    "concern": ConcernScreen,
-    "station": StationScreen,
-    "judge": JudgeScreen,
-    "count": CountScreen,
-    "measure": MeasureScreen,
-    "photo": PhotoScreen,
-    "answer": AnswerScreen,
+SCREENS = {
+    "home": "walkapp.screens.home:HomeScreen",
+    "concern": "walkapp.screens.concern:ConcernScreen",
+    "station": "walkapp.screens.station:StationScreen",
+    "judge": "walkapp.screens.checks:JudgeScreen",
+    "count": "walkapp.screens.checks:CountScreen",
+    "measure": "walkapp.screens.checks:MeasureScreen",
+    "photo": "walkapp.screens.photo:PhotoScreen",
+    "answer": "walkapp.screens.answer:AnswerScreen",
+    "form": "walkapp.screens.form:FormScreen",
 }
-"""Screens of their own; every other place is a form."""
+"""Module and class of each screen; a place that is not named here is a form.
+
+They are named, not imported, for the same reason as the presenters (``walkapp.presenters.pages``).
+"""
 
 BACK_KEY = 27
 
@@ -73,13 +72,13 @@ class WalkWindow(App):
         if self.page is not None:
             self.page.leave()
         self.page = page
-        page.show(PAGES[route.screen](self.session, route))
+        page.show(page_class(route.screen)(self.session, route))
         self.manager.current = page.name
 
     def _page(self, screen: str) -> Page:
         name = screen if screen in SCREENS else "form"
         if not self.manager.has_screen(name):
-            self.manager.add_widget(SCREENS.get(name, FormScreen)(name=name))
+            self.manager.add_widget(pkgutil.resolve_name(SCREENS[name])(name=name))
         return self.manager.get_screen(name)
 
     def _not_remembered(self, error) -> None:

@@ -1,0 +1,25 @@
+"""The call that shows the demo."""
+
+from __future__ import annotations
+
+import argparse
+
+from walkapp.cli.machine import default_checklists, id_maker, now
+from walkapp.cli.records import tell_bundle
+from walkapp.demo.showing import show_demo
+
+
+def run_demo(call: argparse.Namespace) -> int:
+    """Show the demo, then tell the answer of its bundle."""
+    shown = show_demo(
+        call.out,
+        checklists=default_checklists(),
+        offscreen=call.offscreen,
+        now=now,
+        new_id=id_maker(),
+        tell=lambda words: print(words, flush=True),
+    )
+    if shown.pictures is not None:
+        print(f"Pictures of every screen: {shown.pictures}")
+    print(f"Bundle: {shown.bundle}\n")
+    return tell_bundle(shown.bundle)

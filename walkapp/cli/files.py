@@ -1,0 +1,40 @@
+"""The calls that need no store: a table of counts, a folder of checklists."""
+
+from __future__ import annotations
+
+import argparse
+
+from walkapp.analysis.counts import parse_counts
+from walkapp.analysis.locate import answer_to_json, locate
+from walkapp.checklists import load_streams
+from walkapp.cli.machine import default_checklists
+from walkapp.cli.telling import GOOD, NEGATIVE, answer_lines, print_json, stream_line
+from walkapp.errors import InputError
+from walkapp.files import read_text
+
+LARGEST_COUNTS_BYTES = 5_000_000
+
+
+def run_validate(call: argparse.Namespace) -> int:
+    """Check the checklists and tell each stream."""
+    folder = call.folder or call.checklists or default_checklists()
+    for stream in load_streams(folder):
+        print(stream_line(stream))
+    return GOOD
+
+
+def run_locate(call: argparse.Namespace) -> int:
+    """Work out the first bad station of a table of counts."""
+    if call.false_alarm >= call.detection:
+        raise InputError(
+            f"--false-alarm ({call.false_alarm:g}) must be below --detection ({call.detection:g}); "
+            "a check that calls good parts NOK as often as bad ones finds nothing."
+        )
+    text = read_text(call.counts, most_bytes=LARGEST_COUNTS_BYTES)
+    stations = parse_counts(text, str(call.counts), detection=call.detection, false_alarm=call.false_alarm)
+    answer = locate(stations)
+    if call.json:
+        print_json(answer_to_json(answer))
+    else:
+        print("\n".join(answer_lines(answer)))
+    return GOOD if answer.first_bad_station is not None else NEGATIVE

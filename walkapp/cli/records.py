@@ -1,0 +1,76 @@
+"""The calls on records: a store, or bundles of one."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from walkapp import __version__
+from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.summaries import Summary, summarise, summary_to_json
+from walkapp.actions.workplace import Workplace
+from walkapp.cli.machine import id_maker, now
+from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines
+from walkapp.errors import InputError
+from walkapp.store import Store
+
+
+@contextmanager
+def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
+    if not writable and not store.is_dir():
+        raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
+    new_id = id_maker()
+    with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
+        for notice in opened.notices:
+            sys.stderr.write(f"{notice}\n")
+        yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
+
+
+def run_bundle(call: argparse.Namespace) -> int:
+    """Write a bundle."""
+    with _workplace(call.store, None, writable=False) as place:
+        facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
+    print(
+        f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
+        f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
+    )
+    return GOOD
+
+
+def run_merge(call: argparse.Namespace) -> int:
+    """Merge bundles."""
+    with _workplace(call.store, None, writable=True) as place, ProgressBar(sys.stderr, "merging") as bar:
+        merged = merge_bundles(place, call.bundles, progress=bar.show)
+    print("\n".join(line for one in merged for line in merge_lines(one)))
+    return GOOD
+
+
+def run_summary(call: argparse.Namespace) -> int:
+    """Tell where the defect of each concern starts."""
+    if (call.bundle is None) == (call.store is None):
+        raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
+    if call.bundle is not None:
+        return tell_bundle(call.bundle, as_json=call.json)
+    with _workplace(call.store, call.checklists, writable=False) as place:
+        return _tell(summarise(place), as_json=call.json)
+
+
+def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
+    """Tell what a bundle says, without a store."""
+    app = f"walkapp {__version__}"
+    with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as place:
+        return _tell(summarise(place), as_json=as_json)
+
+
+def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
+    if as_json:
+        print_json([summary_to_json(summary) for summary in summaries])
+    elif summaries:
+        print("\n\n".join("\n".join(summary_lines(summary)) for summary in summaries))
+    else:
+        print("No concern is recorded here yet.")
+    found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
+    return GOOD if found else NEGATIVE

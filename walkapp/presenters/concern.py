@@ -1,0 +1,174 @@
+"""The page of one concern."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
+from walkapp.analysis.results import OriginAnswer
+from walkapp.errors import InputError, WalkappError
+from walkapp.model.records import WalkStart
+from walkapp.presenters.answer import write_concern_bundle
+from walkapp.presenters.home import finding_text
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.wording import SEVERITY_WORDS, moment_text, short_id
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConcernState:
+    """Everything the page of a concern shows.
+
+    Parameters
+    ----------
+    title
+        What is wrong.
+    facts
+        Part, customer reference, quantity and so on, a line each.
+    how
+        How to judge it.
+    finding
+        Where the defect starts, in a few words.
+    escalation
+        The caution for a safety-class concern, or who was told.
+    must_escalate
+        Whether nobody was told yet.
+    walks
+        The walks, newest first.
+    own_walk
+        Id of this tablet's newest walk, which "continue" leads to; empty when it has none.
+    written
+        The bundle that was just written; empty otherwise.
+    problem
+        What went wrong; empty when nothing did.
+    busy
+        Whether a bundle is being written.
+    """
+
+    title: str = ""
+    facts: tuple[str, ...] = ()
+    how: str = ""
+    finding: str = ""
+    escalation: str = ""
+    must_escalate: bool = False
+    walks: tuple[ListRow, ...] = ()
+    own_walk: str = ""
+    written: str = ""
+    problem: str = ""
+    busy: bool = False
+
+
+class ConcernPage(Observed[ConcernState]):
+    """Presents one concern and its walks."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(ConcernState())
+        self.session = session
+        self.route = route
+
+    def open(self) -> None:
+        """Read the concern."""
+
+        def run() -> ConcernState:
+            facts = concern_facts(self.session.place, self.route.concern)
+            return concern_state(facts, self.session.place.store.device)
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def start_walk(self) -> None:
+        """Open the page that begins a walk."""
+        self.session.go(replace(self.route, screen="start_walk"))
+
+    def escalate(self) -> None:
+        """Open the page that records who was told."""
+        self.session.go(replace(self.route, screen="escalation"))
+
+    def continue_walk(self, walk: str) -> None:
+        """Go on with a walk: where its last entry was made, or where it begins."""
+
+        def run() -> Route:
+            now = walk_facts(self.session.place, self.route.concern, walk)
+            return replace(self.route, screen="station", walk=walk, station=now.resume_station)
+
+        self.session.run_later(run, self.session.go, self.fail)
+
+    def to_answer(self) -> None:
+        """Go to the first-bad-station view."""
+        self.session.go(replace(self.route, screen="answer"))
+
+    def write_bundle(self) -> None:
+        """Write the bundle of this concern."""
+        self._show(replace(self.state, busy=True, problem="", written=""))
+
+        def done(words: str) -> None:
+            self._show(replace(self.state, busy=False, written=words))
+
+        self.session.run_later(
+            lambda: write_concern_bundle(self.session, self.route.concern), done, self.fail
+        )
+
+    def back(self) -> None:
+        """Go home."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, busy=False, problem=str(error)))
+
+
+def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
+    """Put a concern into words."""
+    concern = facts.concern
+    try:
+        answer: OriginAnswer | None = facts.locate()
+    except InputError:
+        answer = None
+    lines = (
+        f"Severity class: {SEVERITY_WORDS[concern.severity]}",
+        _line("Part", " ".join(filter(None, (concern.part_name, concern.part_number)))),
+        _line("Customer reference", concern.customer_reference),
+        _line("Parts reported", str(concern.quantity or "")),
+        _line("Reported on", concern.reported_on),
+        _line("Lots", concern.lots),
+        _line("Value stream", facts.stream.name if facts.stream else concern.stream),
+    )
+    own = [walk.id for walk in facts.walks if walk.device == device]
+    return ConcernState(
+        title=concern.what,
+        facts=tuple(line for line in lines if line),
+        how=concern.how_to_judge,
+        finding=finding_text(answer),
+        escalation=escalation_text(facts),
+        must_escalate=facts.needs_escalation,
+        walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
+        own_walk=own[-1] if own else "",
+    )
+
+
+def escalation_text(facts: ConcernFacts) -> str:
+    """Say the caution of a safety-class concern, or who was told."""
+    if facts.needs_escalation:
+        return (
+            "Safety or regulatory class: stop the flow of suspect parts and tell the responsible people by "
+            "your site's escalation rules and the customer's requirements now. This caution stays until it "
+            "is recorded who was told and when."
+        )
+    if facts.escalation is not None:
+        return f"Told: {facts.escalation.told}, {moment_text(facts.escalation.told_at)}."
+    return ""
+
+
+def walk_row(facts: ConcernFacts, walk: WalkStart, device: str) -> ListRow:
+    """Put a walk into two lines."""
+    entries = sum(r.walk == walk.id for r in facts.standing.current) - 1
+    tablet = "this tablet" if walk.device == device else f"tablet {short_id(walk.device)}"
+    return ListRow(
+        id=walk.id if walk.device == device else "",
+        title=f"Walk of {moment_text(walk.at)} by {walk.by}",
+        subtitle=f"{tablet}, {entries} {'entry' if entries == 1 else 'entries'}",
+    )
+
+
+def _line(label: str, value: str) -> str:
+    return f"{label}: {value}" if value else ""
