@@ -52,7 +52,10 @@ def test_concerns_are_listed_newest_first_with_what_is_known(desk):
     "replaced, words",
     [
         ({"sample = 5": 'sample = "five"'}, ("have 1 mistake,", "It is in ", 'sample is "five"')),
-        ({'kind = "attribute"': 'kind = "guess"'}, ("mistakes,", "The first is in ", "guess")),
+        (
+            {"sample = 5": "sample = 0", '\nkind = "attribute"': '\nkind = "guess"'},
+            ("2 mistakes,", "The first is in ", "guess"),
+        ),
     ],
 )
 def test_mistakes_in_the_checklists_are_told_and_the_records_are_shown(desk, tmp_path, replaced, words):
