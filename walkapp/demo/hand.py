@@ -164,11 +164,13 @@ class Hand:
 
     # touch
 
-    def finger(self, target: Any) -> Finger:
+    def finger(self, target: Any) -> Any:
         """Give a finger above a widget, a name or a point in window pixels; it is not down yet."""
         x, y = self._point(target)
         if not (0 <= x < self.window.width and 0 <= y < self.window.height):
             raise LookupError(f"{target!r} is off the window, at {x:.0f}, {y:.0f}")
+        from walkapp.demo.finger import Finger
+
         return Finger(x, y)
 
     def tap(self, target: Any, hold_s: float = 0.05) -> None:
@@ -269,27 +271,6 @@ class Hand:
         self._loop.stop()
         del self._clock.time
         return left_over
-
-
-class Finger:
-    """One finger: down, move, up, through the same way as a real one."""
-
-    def __init__(self, x: float, y: float) -> None:
-        from kivy.tests.common import UnitTestTouch
-
-        self._touch = UnitTestTouch(x, y)
-
-    def down(self) -> None:
-        """Put it on the glass."""
-        self._touch.touch_down()
-
-    def move(self, x: float, y: float) -> None:
-        """Move it to a point in window pixels."""
-        self._touch.touch_move(x, y)
-
-    def up(self) -> None:
-        """Lift it."""
-        self._touch.touch_up()
 
 
 def _walk(widget: Any) -> Iterator[Any]:
