@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -12,12 +11,10 @@ from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
 from walkapp.presenters.session import Session
+from walkapp.screens.environment import quiet_kivy
 from walkapp.store import Store
 
-# Kivy would otherwise take this program's own options for its own, and write log files.
-os.environ.setdefault("KIVY_NO_ARGS", "1")
-os.environ.setdefault("KIVY_NO_FILELOG", "1")
-os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
+quiet_kivy()
 
 
 def known_picture_folders(first: Path) -> tuple[Path, ...]:

@@ -43,5 +43,6 @@ def test_everything_loads_and_a_concern_is_opened_with_the_run_time_packages_alo
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
     assert int(done.stdout) > 80
     assert (tmp_path / "concern.png").stat().st_size > 10_000

@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from walkapp.screens.environment import quiet_kivy
+
 FRAME_S = 1 / 60
 BACK_KEY = 27
 BACKSPACE_KEY = 8
@@ -31,13 +33,11 @@ def prepare_environment(folder: Path, *, size: tuple[int, int] = (1920, 1920)) -
         First size of the window in pixels. Without a display the surface keeps this size, so it has
         to be as large as the largest window that is asked for later.
     """
+    quiet_kivy()
     folder.mkdir(parents=True, exist_ok=True)
     os.environ.update(
         KIVY_HOME=str(folder),
         XDG_CONFIG_HOME=str(folder),
-        KIVY_NO_ARGS="1",
-        KIVY_NO_FILELOG="1",
-        KIVY_LOG_MODE="PYTHON",
         KIVY_WINDOW="sdl2",  # else a missing library ends the process instead of raising an error
         KIVY_CLIPBOARD="dummy",
         KIVY_DPI="160",
