@@ -297,6 +297,43 @@ def test_a_value_out_of_tolerance_is_kept_at_once(desk, route):
     assert page.state.head.progress == "1 of 5 measured, 1 out of limits"
 
 
+def test_a_key_leads_to_the_parallel_units_and_a_choice_back_to_the_pad(desk, route):
+    page = measuring(desk, route)
+    assert page.state.unit_words == "Which cavity?"
+
+    page.press("2")
+    page.press("unit")
+    assert page.state.is_choosing_unit
+    page.press("unit")
+    assert not page.state.is_choosing_unit
+    page.press("unit")
+    page.choose_unit("cavity 2")
+
+    assert (page.state.is_choosing_unit, page.state.unit_words) == (False, "cavity 2")
+    assert page.state.pad.text == "2"
+    press(page, [".", "5"])
+    (taken,) = of_kind(desk, Measurement)
+    assert (taken.value, taken.unit) == ("2.5", "cavity 2")
+
+
+def test_a_setting_has_no_parallel_units(desk, route):
+    assert measuring(desk, route, check="mould-temperature").state.unit_words == ""
+
+
+def test_the_pad_leads_to_the_reason_why_a_check_does_not_apply(desk, route):
+    page = measuring(desk, route)
+    page.press("set_aside")
+    assert desk.routes[-1].screen == "reason"
+
+
+@pytest.mark.parametrize("text", ["-", "2.", "12.50"])
+def test_what_is_typed_is_shown_with_the_tolerance_even_while_it_is_no_number_yet(desk, route, text):
+    page = measuring(desk, route)
+    for key in text.removeprefix("-") + "-" * text.startswith("-"):
+        page.press(key)
+    assert page.state.tolerance.value == f"{text} mm"
+
+
 def test_the_value_is_set_against_its_limits_while_it_is_typed(desk, route):
     page = measuring(desk, route)
     for key in "2.7":

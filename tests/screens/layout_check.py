@@ -27,18 +27,19 @@ def problems(window, *, pixels_per_inch: float, closest_mm: float = CLOSEST_MM) 
     closest_mm
         Least distance between two things that are tapped.
     """
-    found, touched = [], []
+    found, touched, written = [], [], []
     for root in window.children:
         for widget in visible(root):
             seen = clipped(widget)
             found += off_window(widget, window)
             if isinstance(widget, Label):
                 found += [f"cut: {name(widget)}: {why}" for why in cut(widget)]
+                written.append(widget)
             if isinstance(widget, TOUCHED):
                 found += too_small(widget, pixels_per_inch)
                 if seen[2] - seen[0] > 1 and seen[3] - seen[1] > 1:
                     touched.append((widget, seen))
-    return found + too_close(touched, closest_mm / 25.4 * pixels_per_inch)
+    return found + too_close(touched, closest_mm / 25.4 * pixels_per_inch) + covered(written, touched)
 
 
 def visible(widget):
@@ -107,6 +108,30 @@ def too_close(touched, closest_px: float) -> list[str]:
         apart = max(max(a[0], b[0]) - min(a[2], b[2]), max(a[1], b[1]) - min(a[3], b[3]))
         if apart < closest_px - 1:
             found.append(f"too close: {name(one)} and {name(other)}, {apart:.0f} px apart")
+    return found
+
+
+def covered(labels, touched) -> list[str]:
+    """Report a text that lies under, or over, a thing to tap that it does not belong to."""
+    found = []
+    for label in labels:
+        if not label.text:
+            continue
+        x, y = label.to_window(*label.center)
+        half_w, half_h = label.texture_size[0] / 2, label.texture_size[1] / 2
+        view = clipped(label)
+        left, bottom = max(x - half_w, view[0]), max(y - half_h, view[1])
+        right, top = min(x + half_w, view[2]), min(y + half_h, view[3])
+        if right - left < 2 or top - bottom < 2:
+            continue  # scrolled away
+        for other, seen in touched:
+            if other is label or other in ancestors(label) or label in ancestors(other):
+                continue
+            if (
+                min(right, seen[2]) - max(left, seen[0]) > 1
+                and min(top, seen[3]) - max(bottom, seen[1]) > 1
+            ):
+                found.append(f"covered: {name(label)} and {name(other)} lie over each other")
     return found
 
 

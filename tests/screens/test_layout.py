@@ -58,10 +58,15 @@ def planted(fault):
             root.add_widget(box)
         case "cut":
             root.add_widget(Label(text="far too long", size_hint=(None, None), size=(30, 20)))
+        case "covered":
+            root.add_widget(Label(text="LSL 55", size_hint=(None, None), size=(80, 40), pos=(90, 200)))
+            root.add_widget(widgets.TapButton(text="5", pos=(100, 100), **button))
     return root
 
 
-@pytest.mark.parametrize("fault", ["too small", "off the window", "too close", "word broken", "cut"])
+@pytest.mark.parametrize(
+    "fault", ["too small", "off the window", "too close", "word broken", "cut", "covered"]
+)
 def test_the_layout_check_finds_a_planted_fault(drive, fault):
     hand = drive(GalleryApp(lambda: planted(fault)), size=(1024, 600))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario
 from walkapp.demo.tour import TouchWalk, Walked, tour_routes, walk_by_touch
-from walkapp.model.records import Answer
+from walkapp.model.records import Answer, Measurement
 
 pytestmark = pytest.mark.window
 
@@ -71,6 +72,34 @@ def test_every_screen_fits_every_tablet(drive, demo, size, density, pixels_per_i
         found[name] = problems(hand.window, pixels_per_inch=pixels_per_inch)
 
     assert {name: wrong for name, wrong in found.items() if wrong} == {}
+
+
+@pytest.mark.parametrize(
+    ("size", "density", "leads"), [((800, 1280), 1.33, True), ((1280, 800), 1.0, False)]
+)
+def test_a_value_of_one_cavity_is_taken_by_touch_where_the_units_have_no_room(
+    drive, demo, size, density, leads
+):
+    tablet, walked, folder = demo
+    app = window_app(tablet.place, folder / "camera", bundles=folder / "bundles")
+    hand = drive(app, size=size, density=density)
+    walk = TouchWalk(tablet, hand, folder / "camera")
+    app.go(replace(tour_routes(walked)["measure"], station="moulding", check="ear-wall"))
+    walk.settle()
+
+    assert hand.has("key-unit") == leads
+    if leads:
+        hand.tap("key-unit")
+        hand.tap("unit-panel-choice-cavity 2")
+        assert hand.find("key-unit").text == "cavity 2"
+    else:
+        hand.tap("units-choice-cavity 2")
+    for key in ("key-2", "key-point", "key-5", "key-enter"):
+        hand.tap(key)
+    walk.settle()
+
+    newest = [r for r in tablet.place.store.records(walked.walk) if isinstance(r, Measurement)][-1]
+    assert (newest.station, newest.value, newest.unit) == ("moulding", "2.5", "cavity 2")
 
 
 def test_back_leads_up_and_the_place_is_remembered(drive, demo):

@@ -102,6 +102,8 @@ class MeasureState:
         The question put when a value can hardly be true; empty otherwise.
     unit_of_measure
         Unit of the value.
+    is_choosing_unit
+        Whether the units are shown instead of the pad, for windows that have no room for both.
     """
 
     frame: FrameState = FrameState()
@@ -111,6 +113,13 @@ class MeasureState:
     values: str = ""
     ask_again: str = ""
     unit_of_measure: str = ""
+    is_choosing_unit: bool = False
+
+    @property
+    def unit_words(self) -> str:
+        """The chosen parallel unit, or a question for it; empty when there is none to choose."""
+        units = self.head.units
+        return units.chosen or f"Which {units.kind}?" if units.names else ""
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
@@ -280,11 +289,20 @@ class MeasurePage(CheckPage[MeasureState]):
         super().__init__(session, route, MeasureState())
 
     def press(self, key: str) -> None:
-        """Press a key of the pad; ``enter`` records the value.
+        """Press a key of the pad.
+
+        ``enter`` records the value, ``set_aside`` asks why there is none, and ``unit`` shows the
+        parallel units to choose from, or the pad again.
 
         A value that can hardly be true is asked for once more. A value out of tolerance is never
         refused: that is what the walk is looking for.
         """
+        if key == "set_aside":
+            self.set_aside()
+            return
+        if key == "unit":
+            self._show(replace(self.state, is_choosing_unit=not self.state.is_choosing_unit))
+            return
         try:
             check = self.check()
         except InputError as error:
@@ -300,6 +318,11 @@ class MeasurePage(CheckPage[MeasureState]):
             self._show(replace(self.state, ask_again=question))
             return
         self._take(check, pad.value)
+
+    def choose_unit(self, name: str) -> None:
+        """Say which parallel unit the next values belong to; the pad comes back."""
+        super().choose_unit(name)
+        self._show(replace(self.state, is_choosing_unit=False))
 
     def _take(self, check: Check, value: Decimal) -> None:
         station, unit, text = self.route.station, self._unit, format(value, "f")

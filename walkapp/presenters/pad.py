@@ -44,7 +44,7 @@ class ToleranceView:
     lsl_at, usl_at, nominal_at
         Where they are on the scale; none where there is none.
     value
-        The value as typed, with its unit; empty when there is none.
+        What is typed so far, with the unit; empty when nothing is.
     value_at
         Where the value is on the scale, at its end when it lies beyond; none when there is no value.
     is_off_scale
@@ -188,7 +188,7 @@ def tolerance_view(
         lsl_at=_place(lsl, low, high),
         usl_at=_place(usl, low, high),
         nominal_at=_place(nominal, low, high),
-        value="" if value is None else f"{format(value, 'f')}{unit_text}",
+        value=f"{text}{unit_text}" if text else "",
         value_at=_place(value, low, high),
         is_off_scale=is_off_scale,
         mark=mark,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kivy.properties import ObjectProperty
+from kivy.properties import BooleanProperty, ObjectProperty
 
 from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
@@ -19,9 +19,12 @@ class CheckTop(Pair):
         What to show.
     page
         The page whose presenter hears which unit was chosen.
+    offers_units
+        Whether the units are offered here; otherwise the page does it in another place.
     """
 
     head = ObjectProperty(CheckHead(), rebind=True)
+    offers_units = BooleanProperty(True)
     page = ObjectProperty(None, allownone=True)
 
 
@@ -50,6 +53,15 @@ class MeasureScreen(Page):
     """Taking a value with the pad, the tolerance drawn beside it."""
 
     state = ObjectProperty(MeasureState(), rebind=True)
+
+    def on_kv_post(self, _page) -> None:
+        """Hold pad and units: one of them is always taken out."""
+        self._pad, self._choosing = self.ids.pad.__self__, self.ids.choosing.__self__
+        swap(self.ids.place, self._pad)
+
+    def on_state(self, _page, state) -> None:
+        """Show the units while one is chosen, the pad otherwise."""
+        swap(self.ids.place, self._choosing if state.is_choosing_unit else self._pad)
 
 
 load_kv(__file__)

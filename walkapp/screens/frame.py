@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.frame import FrameState
-from walkapp.screens import widgets  # noqa: F401  the kv file uses its widgets
+from walkapp.screens import look, widgets  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.page import load_kv
 
 
@@ -39,6 +39,11 @@ class WalkFrame(BoxLayout):
 
     frame = ObjectProperty(FrameState(), rebind=True)
     page = ObjectProperty(None, allownone=True)
+    is_low = BooleanProperty(False)
+
+    def on_height(self, *_: object) -> None:
+        """A tablet that is turned has another height."""
+        self.is_low = look.is_low()
 
 
 load_kv(__file__)

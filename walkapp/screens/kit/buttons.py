@@ -359,7 +359,7 @@ class UnitBar(BoxLayout):
     Parameters
     ----------
     units
-        What has ``kind``, ``names`` and ``chosen``.
+        What has ``kind``, ``names`` and ``chosen``; none for none.
 
     Events
     ------
@@ -367,7 +367,7 @@ class UnitBar(BoxLayout):
         A unit was tapped, the chosen one too.
     """
 
-    units = ObjectProperty(None)
+    units = ObjectProperty(None, allownone=True)
     kind = StringProperty("")
     names = ListProperty([])
     chosen = StringProperty("")
@@ -377,7 +377,9 @@ class UnitBar(BoxLayout):
 
     def on_units(self, _bar, units) -> None:
         """Take over what to choose from."""
-        self.kind, self.names, self.chosen = units.kind, list(units.names), units.chosen
+        self.names = [] if units is None else list(units.names)
+        if units is not None:
+            self.kind, self.chosen = units.kind, units.chosen
 
     def on_choice(self, name: str) -> None:
         """A unit was tapped; those who use the bar bind to this."""

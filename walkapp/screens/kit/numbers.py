@@ -20,12 +20,20 @@ DIGIT_GUARD_S = 0.08
 POINTER_DP = 26
 """Width of the pointer at a value; the scale leaves half of it free at both ends."""
 
-KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−"}
+KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−", "set_aside": "N/A"}
 KEY_NAMES = {".": "point", "-": "minus"}
 
-WIDE_KEYS = (("1", "2", "3", "4", "5", "-", "back", "clear"), ("6", "7", "8", "9", "0", ".", "enter"))
-TALL_KEYS = (("1", "2", "3", "back"), ("4", "5", "6", "clear"), ("7", "8", "9", "-"), (".", "0", "enter"))
-"""Keys row by row; the last key of a short row is as wide as what is left of the row."""
+WIDE_KEYS = (
+    ("1", "2", "3", "4", "5", "-", "back", "clear"),
+    ("6", "7", "8", "9", "0", ".", "set_aside", "enter"),
+)
+TALL_KEYS = (
+    ("1", "2", "3", "back"),
+    ("4", "5", "6", "clear"),
+    ("7", "8", "9", "-"),
+    (".", "0", "set_aside", "enter"),
+)
+"""Keys row by row; the last key of a row is as wide as what is left of the row."""
 
 
 class Key(TapButton):
@@ -43,8 +51,8 @@ class KeyField(FloatLayout):
 
     Parameters
     ----------
-    whole, has_minus
-        Which keys are left out, as in :class:`NumberPad`.
+    whole, has_minus, has_set_aside, unit_key
+        Which keys there are, as in :class:`NumberPad`.
 
     Events
     ------
@@ -54,19 +62,26 @@ class KeyField(FloatLayout):
 
     whole = BooleanProperty(False)
     has_minus = BooleanProperty(True)
+    has_set_aside = BooleanProperty(False)
+    unit_key = StringProperty("")
 
     __events__ = ("on_key",)
 
     def __init__(self, **kwargs) -> None:
         self._place_soon = Clock.create_trigger(self._place, -1)
         super().__init__(**kwargs)
-        for name in ("pos", "width", "whole", "has_minus"):
+        for name in ("pos", "width", "whole", "has_minus", "has_set_aside", "unit_key"):
             self.fbind(name, self._place_soon)
         self._place_soon()
 
     def _rows(self) -> tuple[tuple[str, ...], ...]:
         wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
-        return WIDE_KEYS if look.is_low() and self.width >= wide_px else TALL_KEYS
+        rows = WIDE_KEYS if look.is_low() and self.width >= wide_px else TALL_KEYS
+        instead = {"clear": "unit"} if self.unit_key else {}
+        return tuple(
+            tuple(instead.get(key, key) for key in row if key != "set_aside" or self.has_set_aside)
+            for row in rows
+        )
 
     def _place(self, _dt: float) -> None:
         rows = self._rows()
@@ -79,6 +94,8 @@ class KeyField(FloatLayout):
         for key in sorted(wanted - keys.keys()):
             keys[key] = self._make_key(key)
             self.add_widget(keys[key])
+        if "unit" in keys:
+            keys["unit"].text = self.unit_key
         columns = max(map(len, rows))
         step_x = (self.width + look.gap()) / columns
         step_y = look.target() + look.gap()
@@ -123,19 +140,25 @@ class NumberPad(BoxLayout):
         Whether point and sign are left out.
     has_minus
         Whether there is a key for the sign.
+    has_set_aside
+        Whether there is a key to say that the check does not apply.
+    unit_key
+        Text of a key for the parallel unit, in place of "Clear"; empty for no such key.
     show_value
         Whether the number is shown above the keys.
 
     Events
     ------
     on_key(key)
-        A key as :func:`walkapp.presenters.pad.press` knows it.
+        A key as :func:`walkapp.presenters.pad.press` knows it, ``set_aside`` or ``unit``.
     """
 
     text_value = StringProperty("")
     unit = StringProperty("")
     whole = BooleanProperty(False)
     has_minus = BooleanProperty(True)
+    has_set_aside = BooleanProperty(False)
+    unit_key = StringProperty("")
     show_value = BooleanProperty(True)
     test_name = StringProperty("pad")
 
