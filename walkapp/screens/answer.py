@@ -18,8 +18,8 @@ BLANK_ROW = AnswerRow(
 )  # fmt: skip
 
 
-class ShareBar(Widget):
-    """The share called NOK on a scale from 0 to 100 %, with its exact interval as a line.
+class RowDrawing(Widget):
+    """Something drawn of one station; subclasses say what in ``draw``.
 
     Parameters
     ----------
@@ -31,50 +31,43 @@ class ShareBar(Widget):
 
     def __init__(self, **more) -> None:
         super().__init__(**more)
-        self.bind(row=self._draw, pos=self._draw, size=self._draw)
+        self.bind(row=self._redraw, pos=self._redraw, size=self._redraw)
 
-    def _draw(self, *_) -> None:
+    def _redraw(self, *_) -> None:
         self.canvas.clear()
-        middle, left, width = round(self.center_y), round(self.x), round(self.width)
         with self.canvas:
-            Color(*look.THEME.edge)
-            Line(points=[left, middle, left + width, middle], width=1)
-            for end in (left, left + width):
-                Line(points=[end, middle - dp(6), end, middle + dp(6)], width=1)
-            if self.row.share is None:
-                return
-            Color(*look.tone(self.row.mark).ink)
-            low, share, high = (
-                left + width * part for part in (self.row.low, self.row.share, self.row.high)
-            )
-            Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
-            Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
+            self.draw()
 
 
-class ProbabilityBar(Widget):
-    """The probability that the defect starts here, as a filled part of a frame.
+class ShareBar(RowDrawing):
+    """The share called NOK on a scale from 0 to 100 %, with its exact interval as a line."""
 
-    Parameters
-    ----------
-    row
-        The station.
-    """
+    def draw(self) -> None:
+        """Draw line, interval and share."""
+        middle, left, width = round(self.center_y), round(self.x), round(self.width)
+        Color(*look.THEME.edge)
+        Line(points=[left, middle, left + width, middle], width=1)
+        for end in (left, left + width):
+            Line(points=[end, middle - dp(6), end, middle + dp(6)], width=1)
+        if self.row.share is None:
+            return
+        Color(*look.tone(self.row.mark).ink)
+        low, share, high = (left + width * part for part in (self.row.low, self.row.share, self.row.high))
+        Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
+        Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
 
-    row = ObjectProperty(BLANK_ROW)
 
-    def __init__(self, **more) -> None:
-        super().__init__(**more)
-        self.bind(row=self._draw, pos=self._draw, size=self._draw)
+class ProbabilityBar(RowDrawing):
+    """The probability that the defect starts here, as a filled part of a frame."""
 
-    def _draw(self, *_) -> None:
-        self.canvas.clear()
+    def draw(self) -> None:
+        """Draw filling and frame."""
         left, bottom = round(self.x), round(self.center_y - dp(9))
         width, height = round(self.width), round(dp(18))
-        with self.canvas:
-            Color(*look.THEME.ground.ink)
-            Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
-            Color(*look.THEME.edge)
-            Line(rectangle=(left, bottom, width, height), width=1)
+        Color(*look.THEME.ground.ink)
+        Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
+        Color(*look.THEME.edge)
+        Line(rectangle=(left, bottom, width, height), width=1)
 
 
 class AnswerLine(BoxLayout):
