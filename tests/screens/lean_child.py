@@ -11,16 +11,16 @@ import sys
 from importlib import import_module
 from pathlib import Path
 
-FOLDER, FOREIGN = Path(sys.argv[1]), sys.argv[2:]
-for package in FOREIGN:
-    sys.modules[package] = None  # type: ignore[assignment]  # importing it now fails as if it were not there
-
 
 def main() -> None:
     """Load everything, then touch."""
+    folder, foreign = Path(sys.argv[1]), sys.argv[2:]
+    for package in foreign:
+        sys.modules[package] = None  # importing it now fails as if it were not there
+    # Late, as all that follows: only now is it seen who needs what.
     from walkapp.demo.hand import Hand, prepare_environment
 
-    prepare_environment(FOLDER / "kivy")
+    prepare_environment(folder / "kivy")
     import walkapp
 
     names = [m.name for m in pkgutil.walk_packages(walkapp.__path__, "walkapp.")]
@@ -33,9 +33,9 @@ def main() -> None:
     from walkapp.demo.tour import TouchWalk
 
     scenario = read_scenario()
-    tablet = open_tablet(scenario["tablet"][0], FOLDER / "store", Path("checklists"))
-    hand = Hand(window_app(tablet.place, FOLDER / "camera", bundles=FOLDER / "bundles"), folder=FOLDER)
-    TouchWalk(tablet, hand, FOLDER / "camera").open_concern(scenario["concern"])
+    tablet = open_tablet(scenario["tablet"][0], folder / "store", Path("checklists"))
+    hand = Hand(window_app(tablet.place, folder / "camera", bundles=folder / "bundles"), folder=folder)
+    TouchWalk(tablet, hand, folder / "camera").open_concern(scenario["concern"])
     hand.until(lambda: hand.has("start-walk"))
     hand.shot("concern")
     hand.close()
