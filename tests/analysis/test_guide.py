@@ -15,8 +15,10 @@ from tests.analysis.streams import station, stream
 from walkapp.analysis.guide import BATCHES, GOOD_ENOUGH, advise, expected_gains, walking_minutes
 from walkapp.analysis.origin import origin_posterior
 from walkapp.analysis.results import Tally
+from walkapp.analysis.shares import KNEE, SharePrior
 
-SHARES = (np.arange(20_000) + 0.5) / 20_000
+# Equally probable shares: log(share + knee) is uniform.
+SHARES = KNEE * ((1 + KNEE) / KNEE) ** ((np.arange(20_000) + 0.5) / 20_000) - KNEE
 
 
 def entropy(posterior):
@@ -24,7 +26,7 @@ def entropy(posterior):
 
 
 def forecast(stations, posterior, place, parts, detection, false_alarm):
-    """Chance of each count at a station: binomial chances averaged over equally spaced shares (SciPy)."""
+    """Chance of each count at a station: binomial chances averaged over equally probable shares (SciPy)."""
     chances = np.zeros(parts + 1)
     good = scipy_stats.binom.pmf(np.arange(parts + 1), parts, false_alarm)
     for j, origin in enumerate(posterior.origin):
@@ -83,7 +85,7 @@ def test_a_perfect_check_of_a_wholly_affected_lot_is_a_halving_search():
     # d = 1, f = 0, share 1, three stations and "not present": four answers of 1/4. One part at the
     # second station splits them two and two: exactly 1 bit, as in a search by halving.
     stations = stream((0, 0), (0, 0), (0, 0), detection=1.0, false_alarm=0.0)
-    posterior = origin_posterior(stations, share_low=1.0, share_high=1.0)
+    posterior = origin_posterior(stations, share=SharePrior(low=1.0, high=1.0))
 
     gains = expected_gains(stations, posterior)
 
@@ -97,7 +99,7 @@ def test_a_check_at_the_median_gains_the_capacity_of_the_channel():
     # Shannon's theorem; MacKay, Information Theory, Inference, and Learning Algorithms, chapter 9).
     # "Not present" stands for the eighth place; the affected share is known to be 1.
     stations = stream(*[(0, 0)] * 7, detection=0.9, false_alarm=0.1)
-    posterior = origin_posterior(stations, share_low=1.0, share_high=1.0)
+    posterior = origin_posterior(stations, share=SharePrior(low=1.0, high=1.0))
 
     assert expected_gains(stations, posterior)[3][1] == pytest.approx(0.531004, abs=5e-7)
 
@@ -207,7 +209,7 @@ def test_a_station_without_a_check_is_never_advised():
     assert advice(tuple(replace(s, can_be_checked=False) for s in stations)) is None
 
 
-@pytest.mark.parametrize("counts", [((20, 0), (20, 9)), ((400, 0), (400, 0))])
+@pytest.mark.parametrize("counts", [((20, 0), (20, 9)), ((4000, 0), (4000, 0))])
 def test_a_sure_answer_needs_no_advice(counts):
     assert advice(stream(*counts)) is None
 
@@ -215,7 +217,7 @@ def test_a_sure_answer_needs_no_advice(counts):
 def test_nothing_to_learn_gives_no_advice():
     # The share is known to be 0: no check can tell the answers apart.
     stations = stream((0, 0), (0, 0))
-    posterior = origin_posterior(stations, share_low=0.0, share_high=0.0)
+    posterior = origin_posterior(stations, share=SharePrior(low=0.0, high=0.0))
 
     assert advise(stations, posterior, [None, None]) is None
 

@@ -10,10 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.analysis.streams import station, stream
-from walkapp.analysis.origin import _GAUSS_LEGENDRE, origin_posterior
+from walkapp.analysis.origin import origin_posterior
 from walkapp.analysis.results import StationTally, Tally
+from walkapp.analysis.shares import _GAUSS_LEGENDRE, SharePrior
 from walkapp.analysis.special import beta_cdf
 from walkapp.errors import CountsError
+
+
+def flat_posterior(stations, low=0.0, high=1.0):
+    """With a flat density of the share there are closed forms to compare with."""
+    return origin_posterior(stations, share=SharePrior(low=low, high=high, knee=math.inf))
 
 
 def test_the_quadrature_rule_is_that_of_numpy():
@@ -25,7 +31,7 @@ def test_the_quadrature_rule_is_that_of_numpy():
 
 def test_one_station_one_nok_part_by_hand():
     # d = 1, f = 0.1: the chance of NOK is 0.1 + 0.9 p, on average 0.55; not present: 0.1.
-    found = origin_posterior(stream((1, 1), detection=1.0, false_alarm=0.1))
+    found = flat_posterior(stream((1, 1), detection=1.0, false_alarm=0.1))
 
     assert found.origin[0] == pytest.approx(0.55 / 0.65, rel=1e-13)
     assert found.none == pytest.approx(0.10 / 0.65, rel=1e-13)
@@ -34,7 +40,7 @@ def test_one_station_one_nok_part_by_hand():
 def test_two_stations_by_hand():
     # d = 1, f = 0: one OK at station 1, one NOK at station 2. Origin 1: mean of (1 - p) p = 1/6;
     # origin 2: mean of p = 1/2; not present: 0.
-    found = origin_posterior(stream((1, 0), (1, 1), detection=1.0, false_alarm=0.0))
+    found = flat_posterior(stream((1, 0), (1, 1), detection=1.0, false_alarm=0.0))
 
     assert found.origin == pytest.approx((0.25, 0.75), rel=1e-13)
     assert found.none == 0.0
@@ -48,7 +54,7 @@ def test_two_kinds_of_check_by_hand():
         station(2, 1, 1, detection=1.0, false_alarm=0.5),
     )
 
-    found = origin_posterior(stations)
+    found = flat_posterior(stations)
 
     total = 1 / 3 + 3 / 4 + 1 / 2
     assert found.origin == pytest.approx((1 / 3 / total, 3 / 4 / total), rel=1e-13)
@@ -127,8 +133,8 @@ def _at_most(most, trials, q):
 def test_one_kind_of_check_agrees_with_sixty_digits(counts, pair, limits):
     expected = exact_posterior(counts, *pair, *limits)
 
-    found = origin_posterior(
-        stream(*counts, detection=pair[0], false_alarm=pair[1]), share_low=limits[0], share_high=limits[1]
+    found = flat_posterior(
+        stream(*counts, detection=pair[0], false_alarm=pair[1]), low=limits[0], high=limits[1]
     )
 
     assert [*found.origin, found.none] == pytest.approx(expected, rel=1e-9, abs=1e-12)
@@ -147,7 +153,7 @@ def test_one_station_agrees_with_the_incomplete_beta_function(nok, ok, limits):
     log_beta = math.lgamma(nok + 1) + math.lgamma(ok + 1) - math.lgamma(nok + ok + 2)
     log_none = nok * math.log(f) + ok * math.log1p(-f)
 
-    found = origin_posterior(stream((nok + ok, nok)), share_low=limits[0], share_high=limits[1])
+    found = flat_posterior(stream((nok + ok, nok)), low=limits[0], high=limits[1])
 
     if inside > 1e-4 and found.none > 1e-250:
         log_odds = log_beta + math.log(inside / ((d - f) * (limits[1] - limits[0]))) - log_none
@@ -186,7 +192,7 @@ def test_mixed_checks_agree_with_brute_force(seed):
         stations.append(StationTally(order=i, name=f"Station {i}", tallies=tuple(tallies)))
     low, high = rng.choice(((0.0, 1.0), (0.05, 0.4)))
 
-    found = origin_posterior(stations, share_low=low, share_high=high)
+    found = flat_posterior(stations, low=low, high=high)
 
     # The midpoint rule itself is only good to about 1e-6 here.
     assert [*found.origin, found.none] == pytest.approx(
@@ -218,7 +224,7 @@ def test_mixed_checks_agree_with_forty_digits():
             evidence.append(mpmath.quad(likelihood, mpmath.linspace(0, 1, 41)) if j < 3 else mpmath.mpf(0))
         expected = [float(value / mpmath.fsum(evidence)) for value in evidence]
 
-    found = origin_posterior(stations)
+    found = flat_posterior(stations)
 
     assert [*found.origin, found.none] == pytest.approx(expected, rel=1e-10, abs=1e-300)
 
@@ -236,7 +242,7 @@ def test_many_parts_of_two_checks_that_contradict_each_other_meet_in_the_middle(
     mean = np.sum(shares * weight) / weight.sum()
     spread = math.sqrt(np.sum((shares - mean) ** 2 * weight) / weight.sum())
 
-    grid = origin_posterior((station(1, tallies=tallies),)).grids[0]
+    grid = flat_posterior((station(1, tallies=tallies),)).grids[0][0]
 
     found = math.fsum(p * w for p, w in zip(grid.shares, grid.weights, strict=True))
     square = math.fsum((p - found) ** 2 * w for p, w in zip(grid.shares, grid.weights, strict=True))
@@ -252,7 +258,7 @@ def test_probabilities_add_up_and_are_never_out_of_range(counts, pair):
     assert math.fsum(found.origin) + found.none == pytest.approx(1.0, abs=1e-12)
     assert all(0.0 <= p <= 1.0 for p in (*found.origin, found.none, *found.present))
     assert list(found.present) == sorted(found.present)
-    for grid in found.grids:
+    for grid in (grid for by_zone in found.grids for grid in by_zone):
         assert math.fsum(grid.weights) == pytest.approx(1.0, abs=1e-12)
         assert all(0.0 <= share <= 1.0 for share in grid.shares)
 
@@ -292,7 +298,7 @@ def test_a_station_without_parts_is_exactly_as_probable_as_the_one_after_it(coun
 
 def test_the_mean_of_the_share_is_that_of_the_beta_distribution():
     # d = 1, f = 0 and a flat prior: 3 NOK of 10 give a beta(4, 8) distribution, mean 1/3.
-    grid = origin_posterior(stream((10, 3), detection=1.0, false_alarm=0.0)).grids[0]
+    grid = flat_posterior(stream((10, 3), detection=1.0, false_alarm=0.0)).grids[0][0]
 
     mean = math.fsum(p * w for p, w in zip(grid.shares, grid.weights, strict=True))
     assert mean == pytest.approx(4 / 12, rel=1e-13)
@@ -325,7 +331,7 @@ def test_a_million_parts_agree_with_the_exact_beta_integral():
         )
         expected = float(mpmath.log(odds / (d - f)))
 
-    found = origin_posterior(stream((1_000_000, 5_300)))
+    found = flat_posterior(stream((1_000_000, 5_300)))
 
     assert math.log(found.origin[0] / found.none) == pytest.approx(expected, abs=1e-8)
 
@@ -333,7 +339,7 @@ def test_a_million_parts_agree_with_the_exact_beta_integral():
 def test_a_known_share_needs_no_integral():
     # p = 0.5, d = 1, f = 0: origin 1 gives 0.5 * 0.5, origin 2 gives 0.5, not present gives 0.
     found = origin_posterior(
-        stream((1, 0), (1, 1), detection=1.0, false_alarm=0.0), share_low=0.5, share_high=0.5
+        stream((1, 0), (1, 1), detection=1.0, false_alarm=0.0), share=SharePrior(low=0.5, high=0.5)
     )
 
     assert found.origin == pytest.approx((1 / 3, 2 / 3), rel=1e-14)
@@ -342,8 +348,8 @@ def test_a_known_share_needs_no_integral():
 @pytest.mark.parametrize(
     ("counts", "options"),
     [
-        (((5, 2),), {"share_low": 0.0, "share_high": 0.0}),
-        (((5, 2),), {"share_low": 1.0, "share_high": 1.0}),
+        (((5, 2),), {"share": SharePrior(low=0.0, high=0.0)}),
+        (((5, 2),), {"share": SharePrior(low=1.0, high=1.0)}),
         (((5, 2), (5, 0)), {"weights": [0.0, 1.0]}),
     ],
 )
@@ -358,8 +364,6 @@ def test_counts_that_cannot_happen_are_said_to_be_so(counts, options):
         ((), {}, "at least one station"),
         ((station(2), station(1)), {}, "stream order"),
         ((station(1), station(1)), {}, "stream order"),
-        ((station(1),), {"share_low": 0.5, "share_high": 0.4}, "low <= high"),
-        ((station(1),), {"share_high": 1.5}, "low <= high"),
         ((station(1),), {"weights": [1.0, 1.0]}, "weights must be 1"),
         ((station(1),), {"weights": [0.0]}, "not all 0"),
         ((station(1),), {"weights": [-1.0]}, "weights"),
@@ -371,3 +375,18 @@ def test_counts_that_cannot_happen_are_said_to_be_so(counts, options):
 def test_arguments_out_of_range_are_refused(stations, options, words):
     with pytest.raises(ValueError, match=words):
         origin_posterior(stations, **options)
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"low": 0.5, "high": 0.4}, "low <= high"),
+        ({"high": 1.5}, "low <= high"),
+        ({"low": math.nan}, "low <= high"),
+        ({"knee": 0.0}, "knee must be above 0"),
+        ({"knee": math.nan}, "knee must be above 0"),
+    ],
+)
+def test_a_prior_out_of_range_is_refused(values, words):
+    with pytest.raises(ValueError, match=words):
+        SharePrior(**values)

@@ -13,8 +13,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from walkapp.analysis.origin import Posterior, ShareGrid
+from walkapp.analysis.origin import Posterior
 from walkapp.analysis.results import SURE, Advice, StationTally
+from walkapp.analysis.shares import ShareGrid
 from walkapp.analysis.special import binomial_log_pmf
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
 
@@ -162,23 +163,30 @@ def _gain_table(posterior: Posterior, detection: float, false_alarm: float) -> l
     """Expected gains at each station if it is checked with these rates."""
     most = max(BATCHES)
     good = _smaller_batches([math.exp(binomial_log_pmf(k, most, false_alarm)) for k in range(most + 1)])
-    by_grid: dict[int, dict[int, list[float]]] = {}
+    entropy_good = {m: _entropy(good[m]) for m in BATCHES}
+    forecasts: dict[int, dict[int, list[float]]] = {}
+    entropies: dict[int, dict[int, float]] = {}
+    for grid in (grid for by_zone in posterior.grids for grid in by_zone):
+        if id(grid) not in forecasts:
+            forecast = _smaller_batches(_predictive(grid, detection, false_alarm, most))
+            forecasts[id(grid)] = forecast
+            entropies[id(grid)] = {m: _entropy(forecast[m]) for m in BATCHES}
     table: list[dict[int, float]] = [{} for _ in posterior.origin]
-    bad = []
-    for grid in posterior.grids:
-        if id(grid) not in by_grid:
-            by_grid[id(grid)] = _smaller_batches(_predictive(grid, detection, false_alarm, most))
-        bad.append(by_grid[id(grid)])
-    for m in BATCHES:
-        entropy_good = _entropy(good[m])
-        entropies = {key: _entropy(chances[m]) for key, chances in by_grid.items()}
-        # Known answer: parts from the origin on follow its own forecast, all others are good.
-        mixed = good[m]
-        mean_entropy = entropy_good
-        for i, chance in enumerate(posterior.origin):
-            mixed = [x + chance * (b - g) for x, b, g in zip(mixed, bad[i][m], good[m], strict=True)]
-            mean_entropy += chance * (entropies[id(posterior.grids[i])] - entropy_good)
-            table[i][m] = max(0.0, _entropy(mixed) - mean_entropy)
+    many = len(posterior.origin)
+    for zone in sorted(set(posterior.zones)):
+        first = posterior.zones.index(zone)
+        last = many - posterior.zones[::-1].index(zone)
+        keys = [id(by_zone[zone]) for by_zone in posterior.grids[:last]]
+        for m in BATCHES:
+            # Known answer: parts from the origin on follow its own forecast, all others are good.
+            mixed = good[m]
+            mean_entropy = entropy_good[m]
+            for i in range(last):
+                chance, bad = posterior.origin[i], forecasts[keys[i]][m]
+                mixed = [x + chance * (b - g) for x, b, g in zip(mixed, bad, good[m], strict=True)]
+                mean_entropy += chance * (entropies[keys[i]][m] - entropy_good[m])
+                if i >= first:
+                    table[i][m] = max(0.0, _entropy(mixed) - mean_entropy)
     return table
 
 

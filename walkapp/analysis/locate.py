@@ -21,6 +21,7 @@ from walkapp.analysis.results import (
     StationTally,
     StationVerdict,
 )
+from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
 
 _TIE = 1e-9
@@ -43,7 +44,7 @@ def locate(
     stations
         In stream order, at least one; stations without parts belong into it as well.
     share_low, share_high
-        Range of the affected share from the origin on, 0 to 1; flat between.
+        Range of the affected share from the origin on, 0 to 1.
     weights
         Prior weight of each station, 0 or more and not all 0; flat when none. "Not present" counts as
         much as one station of mean weight.
@@ -76,7 +77,8 @@ def locate(
     >>> answer.sentence
     'The defect starts at Station 3 (>99.9 %).'
     """
-    posterior = origin_posterior(stations, share_low=share_low, share_high=share_high, weights=weights)
+    share = SharePrior(low=share_low, high=share_high)
+    posterior = origin_posterior(stations, share=share, weights=weights)
     assumptions = _assumptions(stations, share_low, share_high)
     verdicts = _verdicts(stations, posterior, assumptions)
     likeliest = _likeliest(stations, posterior)

@@ -75,6 +75,9 @@ class StationTally:
         Whether the checklist has a check for this defect here.
     made_on
         Production dates (ISO 8601) of the parts checked, as far as recorded.
+    sorts
+        Whether parts can be sorted out, reworked or mixed with others here, so that a smaller share may
+        be affected of what leaves this station and all after it.
     """
 
     order: int
@@ -86,6 +89,7 @@ class StationTally:
     next_false_alarm: float = 0.005
     can_be_checked: bool = True
     made_on: tuple[str, ...] = ()
+    sorts: bool = False
 
     @property
     def checked(self) -> int:
