@@ -754,6 +754,12 @@ def test_rates_are_known_when_both_are_written(rates: str, known: bool) -> None:
     assert look.rates_known is known
 
 
+def test_a_station_says_whether_parts_are_sorted_out_there() -> None:
+    stream = parse_stream("line", pair(STREAM.replace('kind = "dock"', 'kind = "dock"\nsorts = true')))
+
+    assert [station.sorts for station in stream.stations] == [False, True]
+
+
 def test_incoming_material_becomes_station_zero() -> None:
     stream = parse_stream("line", pair(STREAM.replace('kind = "moulding"', 'kind = "incoming"')))
 

@@ -105,6 +105,7 @@ def _tally(station: Station, records: Sequence[Record], defect: str) -> StationT
         minutes=station.minutes,
         can_be_checked=bool(finders),
         made_on=tuple(sorted(days)),
+        sorts=station.sorts,
     )
     if not finders:
         return counted

@@ -235,6 +235,7 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
                 minutes=table.number("minutes", least=0, most=240, default=1.0),
                 hazards=table.texts("hazards", longest=300),
                 units=_read_units(table),
+                sorts=table.flag("sorts"),
             )
         )
         table.finish()

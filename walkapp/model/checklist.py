@@ -162,6 +162,9 @@ class Station:
         Parallel units, if any.
     checks
         Checks in the order they are done.
+    sorts
+        Whether parts can be sorted out, reworked or mixed with others here, so that a smaller share may
+        be affected of what leaves.
     """
 
     order: int
@@ -173,6 +176,7 @@ class Station:
     hazards: tuple[str, ...] = ()
     units: ParallelUnits | None = None
     checks: tuple[Check, ...] = ()
+    sorts: bool = False
 
     def check(self, check_id: str) -> Check | None:
         """Give the check of that id, or none."""

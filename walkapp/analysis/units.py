@@ -1,0 +1,809 @@
+"""Within a station: does one cavity, fixture, machine or shift differ from the others?
+
+Parts were checked, and each belongs to one unit of a grouping (cavity 2; night shift). For each
+grouping two questions are answered, each with an exact test:
+
+* Do the units differ at all? The test of Freeman and Halton for a table of units by OK and NOK.
+* Is one unit different from the rest together? Fisher's test for each unit, corrected after Holm
+  for looking at many units, and by Bonferroni for looking at many groupings.
+
+Both take the parts of a unit as a random draw of what it makes. A difference says where to look,
+not why: units that ran at other times, or with other material, differ for that reason too.
+
+References
+----------
+G. H. Freeman and J. H. Halton (1951), "Note on an exact treatment of contingency, goodness of fit
+and other problems of significance", Biometrika 38, 141-149.
+S. Holm (1979), "A simple sequentially rejective multiple test procedure", Scandinavian Journal of
+Statistics 6, 65-70.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from itertools import accumulate
+from typing import Protocol
+
+from walkapp.analysis.proportions import fisher_exact, proportion_interval
+from walkapp.analysis.results import Interval
+from walkapp.analysis.special import binomial_log_pmf, hypergeometric_log_pmf
+from walkapp.analysis.wording import named, parts_in_words, percent
+
+WORSE = "worse"
+BETTER = "better"
+NOT_SHOWN = "not shown"
+
+EXACT = "exact"
+SIMULATED = "simulated"
+
+ONE_DIFFERS = "one unit differs"
+SEVERAL_DIFFER = "several units differ"
+SOME_DIFFER = "units differ, no single one is shown"
+NONE_SHOWN = "no unit shown to differ"
+NOTHING_TO_COMPARE = "nothing to compare"
+
+LEVEL = 0.05
+"""Greatest chance, after correction, of seeing a difference where there is none."""
+
+EXACT_STEPS = 3_000_000
+"""Work allowed for an exact test of three or more units: a quarter to half a second on a desk."""
+
+DRAWS = 9_999
+"""Random divisions where the exact test would take too long."""
+
+_TIE = 1e-9
+"""Logarithms and p that differ by less than this are equal but for rounding."""
+
+_LEAST = math.ulp(0.0)
+"""A p is a chance of something that has happened: it may be tiny, never 0."""
+
+
+_States = dict[int, dict[int, int]]
+"""For each number of marked parts still to be divided: product so far, and how many tables have it."""
+
+
+class Chance(Protocol):
+    """What chance is taken from; a :class:`random.Random` is one."""
+
+    def random(self) -> float:
+        """Give the next number, at least 0 and below 1."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitTally:
+    """Parts of one unit.
+
+    Parameters
+    ----------
+    name
+        The unit's name as people say it, "2" or "cavity 2"; not empty. Parts whose unit was not
+        recorded belong to no unit and are left out.
+    checked, nok
+        Parts judged, and NOK among them; 0 <= `nok` <= `checked`.
+    """
+
+    name: str
+    checked: int
+    nok: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grouping:
+    """One way of dividing the parts of a station.
+
+    Parameters
+    ----------
+    name
+        What the units are, in the singular: cavity, fixture, machine, shift.
+    units
+        Each name once, in the order in which they are shown; may be empty.
+    """
+
+    name: str
+    units: tuple[UnitTally, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HomogeneityTest:
+    """Whether units differ at all: the test of Freeman and Halton.
+
+    Parameters
+    ----------
+    p
+        Above 0, at most 1: the chance, with the parts of each unit and all NOK given, of a table
+        that is at most as probable as this one, if every unit is alike.
+    method
+        ``EXACT`` or ``SIMULATED``.
+    draws
+        How many random divisions `p` was estimated from; 0 when it is exact.
+    error
+        Exact two-sided interval for the p that was estimated; none when it is exact.
+    """
+
+    p: float
+    method: str
+    draws: int = 0
+    error: Interval | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitVerdict:
+    """What is said of one unit.
+
+    Parameters
+    ----------
+    name, checked, nok
+        As counted; `checked` is at least 1.
+    share
+        `nok` over `checked`.
+    interval
+        Exact two-sided interval for the share called NOK.
+    p
+        Fisher's exact test, two-sided, of this unit against all others together; above 0, at most
+        1, and 1 when there is no other unit.
+    p_adjusted
+        The same after Holm over the units, times the number of groupings looked at, at most 1.
+    direction
+        ``WORSE`` or ``BETTER`` than all others together when `p_adjusted` is at most the level,
+        else ``NOT_SHOWN``. A single bad unit among the others makes a good one "better" than them:
+        which units stand out is said by `UnitComparison.worse` and `UnitComparison.better`.
+    least_nok
+        NOK parts from which this unit would have been shown to be worse for certain, with its own
+        number of parts checked and the counts of the others as they are; none when even all of its
+        parts NOK would not have been enough.
+    """
+
+    name: str
+    checked: int
+    nok: int
+    share: float
+    interval: Interval
+    p: float
+    p_adjusted: float
+    direction: str
+    least_nok: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitComparison:
+    """What is said of one grouping.
+
+    Parameters
+    ----------
+    grouping
+        Its name.
+    checked, nok
+        Parts of all units together.
+    units
+        One verdict for each unit with at least one part checked, in the order given.
+    never_checked
+        Names of the units without a part; they enter no computation.
+    test
+        Whether the units differ at all; p is 1 when fewer than two were checked.
+    p_adjusted
+        Its p after Holm over the groupings looked at.
+    groupings
+        How many groupings with something to compare were looked at together.
+    level
+        What an adjusted p is held against.
+    worse, better
+        Units that stand out from those that do not, the clearest first.
+    stands_out
+        The only unit in `worse` and `better`; none when there are several or none.
+    worst
+        The unit with the highest share NOK; none when nothing was NOK or several share it.
+    worst_nok
+        NOK parts of `worst`, of `nok` in all: plain counts; 0 when there is none.
+    verdict
+        ``ONE_DIFFERS``, ``SEVERAL_DIFFER``, ``SOME_DIFFER``, ``NONE_SHOWN`` or
+        ``NOTHING_TO_COMPARE``.
+    sentence
+        The verdict for people.
+    """
+
+    grouping: str
+    checked: int
+    nok: int
+    units: tuple[UnitVerdict, ...]
+    never_checked: tuple[str, ...]
+    test: HomogeneityTest
+    p_adjusted: float
+    groupings: int
+    level: float
+    worse: tuple[str, ...]
+    better: tuple[str, ...]
+    stands_out: str | None
+    worst: str | None
+    worst_nok: int
+    verdict: str
+    sentence: str
+
+
+def compare_units(
+    groupings: Sequence[Grouping],
+    *,
+    chance: Chance,
+    level: float = LEVEL,
+    confidence: float = 0.95,
+    limit: int = EXACT_STEPS,
+    draws: int = DRAWS,
+) -> tuple[UnitComparison, ...]:
+    """Compare the units of one station, by each grouping that was recorded.
+
+    Parameters
+    ----------
+    groupings
+        All groupings that are looked at for this station, since each further one is a further
+        chance of being misled; may be empty. Other stations are other calls and are not corrected for.
+    chance
+        Asked only where an exact test would take more than `limit`.
+    level
+        Above 0 and below 1.
+    confidence
+        Of the intervals, above 0 and below 1; they are not corrected for being many.
+    limit
+        Work allowed for each exact test (see :func:`freeman_halton`).
+    draws
+        Random divisions beyond the limit, at least 1.
+
+    Returns
+    -------
+    tuple of UnitComparison
+        One for each grouping, in the order given. With no real difference anywhere, the chance that a
+        grouping is said to differ as a whole is at most `level`, and so is the chance that any unit
+        is said to stand out.
+
+    Raises
+    ------
+    ValueError
+        If an argument is out of range, a unit has no name, or two units of a grouping have the same.
+
+    Notes
+    -----
+    Which units stand out is found step by step: the unit with the least p against the rest is
+    taken out if its p, times the comparisons of that step and the groupings, is at most the
+    level; then the others are compared among themselves, and so on. So one bad cavity does not make
+    all others "better". Of units that cannot be told apart (two units differ from one another) the
+    worse one is named. The single tests are Fisher's; the stepping is common practice for
+    outliers, without a source.
+
+    Two units make one comparison and not two.
+
+    Examples
+    --------
+    >>> from random import Random
+    >>> counts = {"cavity 1": 1, "cavity 2": 9, "cavity 3": 0, "cavity 4": 2}
+    >>> units = tuple(UnitTally(name=name, checked=20, nok=nok) for name, nok in counts.items())
+    >>> (said,) = compare_units([Grouping(name="cavity", units=units)], chance=Random(1))
+    >>> said.sentence
+    'Cavity 2 is worse than the rest: 9 of 20 parts NOK against 3 of 60 (p = 0.0005 after correction).'
+    """
+    if not 0.0 < level < 1.0:
+        raise ValueError(f"level must be above 0 and below 1, not {level!r}")
+    for grouping in groupings:
+        _check_units(grouping.units)
+    tests = [_test(grouping.units, chance, limit, draws, confidence) for grouping in groupings]
+    compared = [index for index, grouping in enumerate(groupings) if len(_checked(grouping.units)) > 1]
+    adjusted = [1.0] * len(groupings)
+    for index, p in zip(compared, holm([tests[index].p for index in compared]), strict=True):
+        adjusted[index] = p
+    return tuple(
+        _compare(grouping, test, p_adjusted, len(compared), level, confidence)
+        for grouping, test, p_adjusted in zip(groupings, tests, adjusted, strict=True)
+    )
+
+
+def holm(ps: Sequence[float]) -> tuple[float, ...]:
+    """Correct several p for being several, after Holm.
+
+    Parameters
+    ----------
+    ps
+        0 to 1, in any order; may be empty.
+
+    Returns
+    -------
+    tuple of float
+        In the same order, each at most 1. If all tests are of nothing, the chance that any adjusted
+        p is at most a level is at most that level, whatever the tests have to do with each other.
+
+    Examples
+    --------
+    >>> holm([0.01, 0.04, 0.03, 0.005])
+    (0.03, 0.06, 0.06, 0.02)
+    """
+    adjusted = [1.0] * len(ps)
+    least = 0.0
+    for done, index in enumerate(sorted(range(len(ps)), key=lambda i: ps[i])):
+        least = max(least, min(1.0, (len(ps) - done) * ps[index]))
+        adjusted[index] = least
+    return tuple(adjusted)
+
+
+def freeman_halton(tallies: Sequence[tuple[int, int]], limit: int = EXACT_STEPS) -> float | None:
+    """Test exactly whether several groups have the same share NOK.
+
+    Parameters
+    ----------
+    tallies
+        Parts NOK and parts checked of each group; groups without parts change nothing.
+    limit
+        Work allowed, in steps of at most roughly a tenth of a microsecond.
+
+    Returns
+    -------
+    float or None
+        Above 0, at most 1: the chance, with all margins given, of a table that is at most as
+        probable as this one. 1 when there are fewer than two groups, or nothing or everything is
+        NOK. For two groups it is Fisher's exact test. None when the work is more than `limit`.
+
+    Raises
+    ------
+    ValueError
+        If a count is out of range.
+
+    Notes
+    -----
+    "Fisher-Freeman-Halton" or "Fisher's exact test for r x c tables" elsewhere; R's ``fisher.test``.
+    The chance of a table is a product of binomial coefficients over that of the whole. For three or
+    more groups these are kept as whole numbers, so that equally probable tables are exactly equal.
+    Group by group, partial tables with the same product are kept as one, and are taken or dropped as
+    a whole as soon as all, or none, of their completions can be as improbable as the table seen:
+    the network algorithm of C. R. Mehta and N. R. Patel (1983), Journal of the American Statistical
+    Association 78, 427-434, with exact instead of rounded sums.
+
+    Examples
+    --------
+    >>> round(freeman_halton([(0, 6), (3, 8), (2, 3)]), 10)
+    0.0882352941
+    """
+    groups = _in_order(tallies)
+    if len(groups) <= 2:
+        (a, n), (c, m) = (*groups, (0, 0), (0, 0))[:2]
+        return max(_LEAST, fisher_exact(a, n - a, c, m - c))
+    noks, sizes = [nok for nok, _ in groups], [checked for _, checked in groups]
+    marked, total = sum(noks), sum(sizes)
+    if 2 * marked > total:
+        # OK and NOK may change places; the fewer there are to be divided, the less work.
+        marked, noks = total - marked, [checked - nok for nok, checked in groups]
+    if marked == 0:
+        return 1.0
+    found = _ways_as_improbable(noks, sizes, limit)
+    return None if found is None else max(_LEAST, found / math.comb(total, marked))
+
+
+def freeman_halton_simulated(
+    tallies: Sequence[tuple[int, int]], chance: Chance, draws: int = DRAWS, confidence: float = 0.95
+) -> HomogeneityTest:
+    """Estimate the p of :func:`freeman_halton` from random divisions of the NOK parts.
+
+    Parameters
+    ----------
+    tallies
+        Parts NOK and parts checked of each group.
+    chance
+        Asked once for each group and division.
+    draws
+        At least 1.
+    confidence
+        Of the stated error, above 0 and below 1.
+
+    Returns
+    -------
+    HomogeneityTest
+        `p` is ``(b + 1) / (draws + 1)`` with `b` divisions at most as probable as the one seen; so it
+        is never 0, and as a test it keeps its level. `error` is the exact interval for `b` of `draws`.
+        The order of the groups does not matter.
+
+    Raises
+    ------
+    ValueError
+        If a count is out of range, or there is no draw.
+
+    Notes
+    -----
+    A division is drawn group by group: what falls to one, given what is left, is hypergeometric.
+
+    References
+    ----------
+    B. Phipson and G. K. Smyth (2010), "Permutation p-values should never be zero", Statistical
+    Applications in Genetics and Molecular Biology 9, article 39.
+
+    Examples
+    --------
+    >>> from random import Random
+    >>> found = freeman_halton_simulated([(0, 6), (3, 8), (2, 3)], Random(1))
+    >>> found.error.low < 3 / 34 < found.error.high
+    True
+    """
+    if draws < 1:
+        raise ValueError(f"draws must be at least 1, not {draws!r}")
+    groups = _in_order(tallies)
+    marked, total = sum(k for k, _ in groups), sum(n for _, n in groups)
+    share = marked / total if total else 0.0
+    # With a common share the binomial chances of the groups differ from the table's by a constant.
+    logs: list[dict[int, float]] = [{} for _ in groups]
+
+    def log_chance(divided: Sequence[int]) -> float:
+        found = 0.0
+        for known, k, (_, n) in zip(logs, divided, groups, strict=True):
+            if k not in known:
+                known[k] = binomial_log_pmf(k, n, share)
+            found += known[k]
+        return found
+
+    seen = log_chance([k for k, _ in groups]) + _TIE
+    modes: dict[tuple[int, int], tuple[int, float]] = {}
+    extreme = 0
+    for _ in range(draws):
+        marks, size = marked, total
+        divided = []
+        for index, (_, n) in enumerate(groups):
+            size -= n
+            if (index, marks) not in modes:
+                mode = min(n, marks, max(0, marks - size, (n + 1) * (marks + 1) // (n + size + 2)))
+                modes[index, marks] = mode, math.exp(hypergeometric_log_pmf(mode, n, size, marks))
+            k = _hypergeometric(chance.random(), n, size, marks, *modes[index, marks])
+            divided.append(k)
+            marks -= k
+        extreme += log_chance(divided) <= seen
+    return HomogeneityTest(
+        p=(extreme + 1) / (draws + 1),
+        method=SIMULATED,
+        draws=draws,
+        error=proportion_interval(extreme, draws, confidence),
+    )
+
+
+def _check_units(units: Sequence[UnitTally]) -> None:
+    names = [unit.name for unit in units]
+    if not all(names) or len(set(names)) < len(names):
+        raise ValueError(f"units must have names, each its own, not {names!r}")
+    _in_order([(unit.nok, unit.checked) for unit in units])
+
+
+def _in_order(tallies: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Check the groups, leave out those without parts, and sort the others by size."""
+    for nok, checked in tallies:
+        if not 0 <= nok <= checked:
+            raise ValueError(f"nok must be 0 to checked, not {nok!r} of {checked!r}")
+    return sorted((tally for tally in tallies if tally[1]), key=lambda tally: (tally[1], tally[0]))
+
+
+def _binomials(n: int, most: int) -> list[int]:
+    """Ways to choose 0, 1, ..., `most` of `n`."""
+    return list(accumulate(range(most), lambda ways, k: ways * (n - k) // (k + 1), initial=1))
+
+
+def _ways_as_improbable(noks: Sequence[int], sizes: Sequence[int], limit: int) -> int | None:
+    """Count the ways to choose the marked parts whose table is at most as probable as the one seen."""
+    marked, total = sum(noks), sum(sizes)
+    left_sizes = [total - done for done in accumulate(sizes)]
+    # One part in this many is the chance of one certain choice; no whole number gets longer than that.
+    bits = -hypergeometric_log_pmf(marked, marked, total - marked, marked) / math.log(2.0)
+    limit //= 1 + int(bits) // 512
+    work = sum(
+        (min(n, marked) + 1) * (min(left, marked) + 1) for n, left in zip(sizes, left_sizes, strict=True)
+    )
+    if work > limit:
+        return None
+    ways = [_binomials(n, min(n, marked)) for n in sizes]
+    fewest, most = _completions(ways, marked)
+    seen = math.prod(row[k] for row, k in zip(ways, noks, strict=True))
+    if most[0][marked] <= seen:
+        return math.comb(total, marked)
+    states: _States = {marked: {1: 1}}
+    found = 0
+    for row, left_size, low, high in zip(ways, left_sizes, fewest[1:], most[1:], strict=True):
+        work += sum(len(partial) * min(len(row), marks + 1) for marks, partial in states.items())
+        if work > limit:
+            return None
+        states, decided = _divide_on(states, row, left_size, low, high, seen)
+        found += decided
+    return found
+
+
+def _divide_on(
+    states: _States, row: Sequence[int], left_size: int, low: Sequence[int], high: Sequence[int], seen: int
+) -> tuple[_States, int]:
+    """Give every number of marked parts to one more group.
+
+    `low` and `high` hold the least and the greatest product of the groups after it. Partial tables
+    that are as improbable as the one `seen` however they go on are counted with all their
+    completions; those that cannot become so are dropped.
+    """
+    following: _States = {}
+    decided = 0
+    for marks, partial in states.items():
+        products = sorted(partial)
+        ways_up_to = list(accumulate((product * partial[product] for product in products), initial=0))
+        for x in range(max(0, marks - len(high) + 1), min(marks, len(row) - 1) + 1):
+            left = marks - x
+            all_below = bisect_right(products, seen // (row[x] * high[left]))
+            some_below = bisect_right(products, seen // (row[x] * low[left]))
+            if all_below:
+                decided += ways_up_to[all_below] * row[x] * math.comb(left_size, left)
+            target = following.setdefault(left, {})
+            for product in products[all_below:some_below]:
+                longer = product * row[x]
+                target[longer] = target.get(longer, 0) + partial[product]
+    return following, decided
+
+
+def _completions(ways: Sequence[Sequence[int]], marked: int) -> tuple[list[list[int]], list[list[int]]]:
+    """Least and greatest product of the groups from each one on, by the marks that they share."""
+    fewest, most = [[1]], [[1]]
+    for row in reversed(ways):
+        low, high = fewest[-1], most[-1]
+        lows, highs = [], []
+        for marks in range(min(marked, len(row) + len(high) - 2) + 1):
+            choices = range(max(0, marks - len(high) + 1), min(marks, len(row) - 1) + 1)
+            lows.append(min(row[x] * low[marks - x] for x in choices))
+            highs.append(max(row[x] * high[marks - x] for x in choices))
+        fewest.append(lows)
+        most.append(highs)
+    return fewest[::-1], most[::-1]
+
+
+def _hypergeometric(at: float, first: int, second: int, drawn: int, mode: int, peak: float) -> int:
+    """Find the number of `drawn` marks in the `first` parts for a random number between 0 and 1.
+
+    The chances are laid end to end from the mode outwards, which takes about as many steps as the
+    spread is wide.
+    """
+    lowest, highest = max(0, drawn - second), min(first, drawn)
+    down = up = mode
+    below = above = peak
+    at -= peak
+    while at >= 0.0 and (down > lowest or up < highest):
+        if up < highest:
+            above *= (first - up) * (drawn - up) / ((up + 1) * (second - drawn + up + 1))
+            up += 1
+            at -= above
+            if at < 0.0:
+                return up
+        if down > lowest:
+            below *= down * (second - drawn + down) / ((first - down + 1) * (drawn - down + 1))
+            down -= 1
+            at -= below
+            if at < 0.0:
+                return down
+    # All chances together may miss 1 by rounding: then the number belongs to the mode.
+    return mode
+
+
+def _checked(units: Sequence[UnitTally]) -> list[UnitTally]:
+    return [unit for unit in units if unit.checked]
+
+
+def _test(
+    units: Sequence[UnitTally], chance: Chance, limit: int, draws: int, confidence: float
+) -> HomogeneityTest:
+    tallies = [(unit.nok, unit.checked) for unit in units]
+    p = freeman_halton(tallies, limit)
+    if p is None:
+        return freeman_halton_simulated(tallies, chance, draws, confidence)
+    return HomogeneityTest(p=p, method=EXACT)
+
+
+def _compare(
+    grouping: Grouping,
+    test: HomogeneityTest,
+    p_adjusted: float,
+    groupings: int,
+    level: float,
+    confidence: float,
+) -> UnitComparison:
+    checked = _checked(grouping.units)
+    verdicts = tuple(_verdicts(checked, groupings, level, confidence))
+    worse, better = _standing_out(checked, groupings, level)
+    out = worse + better
+    if len(checked) < 2:
+        verdict = NOTHING_TO_COMPARE
+    elif out:
+        verdict = ONE_DIFFERS if len(out) == 1 else SEVERAL_DIFFER
+    else:
+        verdict = SOME_DIFFER if _at_most(p_adjusted, level) else NONE_SHOWN
+    highest = max((unit.share for unit in verdicts), default=0.0)
+    worst = [unit for unit in verdicts if unit.share == highest > 0.0]
+    comparison = UnitComparison(
+        grouping=grouping.name,
+        checked=sum(unit.checked for unit in checked),
+        nok=sum(unit.nok for unit in checked),
+        units=verdicts,
+        never_checked=tuple(unit.name for unit in grouping.units if not unit.checked),
+        test=test,
+        p_adjusted=p_adjusted,
+        groupings=groupings,
+        level=level,
+        worse=worse,
+        better=better,
+        stands_out=out[0] if len(out) == 1 else None,
+        worst=worst[0].name if len(worst) == 1 else None,
+        worst_nok=worst[0].nok if len(worst) == 1 else 0,
+        verdict=verdict,
+        sentence="",
+    )
+    return replace(comparison, sentence=_sentence(comparison))
+
+
+def _comparisons(units: int, groupings: int) -> int:
+    """How many tests against the rest are made, at least 1: of two units each is the other's rest."""
+    return max(1, groupings * (units if units > 2 else 1))
+
+
+def _at_most(p: float, level: float) -> bool:
+    return p <= level * (1.0 + _TIE)
+
+
+def _against_rest(nok: int, checked: int, all_nok: int, all_checked: int) -> tuple[float, bool]:
+    """Give p of one unit against the others of all, and whether its share is above theirs."""
+    others, others_nok = all_checked - checked, all_nok - nok
+    p = max(_LEAST, fisher_exact(nok, checked - nok, others_nok, others - others_nok))
+    return p, nok * others > others_nok * checked
+
+
+def _all_against_rest(units: Sequence[UnitTally]) -> list[tuple[float, bool]]:
+    """Give :func:`_against_rest` for each unit; units with the same counts share it."""
+    nok, checked = sum(unit.nok for unit in units), sum(unit.checked for unit in units)
+    tallies = [(unit.nok, unit.checked) for unit in units]
+    known = {tally: _against_rest(*tally, nok, checked) for tally in set(tallies)}
+    return [known[tally] for tally in tallies]
+
+
+def _verdicts(
+    units: Sequence[UnitTally], groupings: int, level: float, confidence: float
+) -> Iterator[UnitVerdict]:
+    tests = _all_against_rest(units)
+    ps = [p for p, _ in tests]
+    adjusted = holm(ps) if len(units) > 2 else ps
+    nok, checked = sum(unit.nok for unit in units), sum(unit.checked for unit in units)
+    bound = level / _comparisons(len(units), groupings)
+    known: dict[tuple[int, int], tuple[Interval, int | None]] = {}
+    for unit, (p, is_worse), of_units in zip(units, tests, adjusted, strict=True):
+        tally = (unit.nok, unit.checked)
+        if tally not in known:
+            least_nok = _least_nok(unit.checked, nok - unit.nok, checked - unit.checked, bound)
+            known[tally] = proportion_interval(*tally, confidence), least_nok
+        p_adjusted = min(1.0, max(1, groupings) * of_units)
+        shown = WORSE if is_worse else BETTER
+        yield UnitVerdict(
+            name=unit.name,
+            checked=unit.checked,
+            nok=unit.nok,
+            share=unit.nok / unit.checked,
+            interval=known[tally][0],
+            p=p,
+            p_adjusted=p_adjusted,
+            direction=shown if _at_most(p_adjusted, level) else NOT_SHOWN,
+            least_nok=known[tally][1],
+        )
+
+
+def _least_nok(checked: int, others_nok: int, others: int, bound: float) -> int | None:
+    """Fewest NOK of `checked` parts that are worse than the others with a p of at most `bound`."""
+
+    def is_enough(nok: int) -> bool:
+        p, _ = _against_rest(nok, checked, others_nok + nok, others + checked)
+        return _at_most(p, bound)
+
+    if not others:
+        return None
+    # Above the share of the others p falls from count to count (no exception in a search over
+    # 8,000 tables), so that the counts can be halved.
+    counts = range(others_nok * checked // others + 1, checked + 1)
+    found = bisect_left(counts, True, key=is_enough)
+    return counts[found] if found < len(counts) else None
+
+
+def _standing_out(
+    units: Sequence[UnitTally], groupings: int, level: float
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Name the units that are worse and those that are better, each time compared with those left."""
+    worse: list[str] = []
+    better: list[str] = []
+    left = list(units)
+    while len(left) > 1:
+        tests = _all_against_rest(left)
+        bound = level / _comparisons(len(left), groupings)
+        least = min(p for p, _ in tests)
+        if not _at_most(least, bound):
+            break
+        # Of equally clear units the worse goes first; units with the same counts go together.
+        clearest = max(
+            (is_worse, unit.nok / unit.checked, unit.checked)
+            for unit, (p, is_worse) in zip(left, tests, strict=True)
+            if _at_most(p, least)
+        )
+        is_worse, share, checked = clearest
+        taken = [unit for unit in left if (unit.nok / unit.checked, unit.checked) == (share, checked)]
+        (worse if is_worse else better).extend(unit.name for unit in taken)
+        left = [unit for unit in left if unit not in taken]
+    return tuple(worse), tuple(better)
+
+
+def _sentence(said: UnitComparison) -> str:
+    if said.verdict == NOTHING_TO_COMPARE:
+        seen = f"only {_label(said, said.units[0].name)} was checked" if said.units else "none was checked"
+        text = f"by {said.grouping} there is nothing to compare: {seen}."
+    elif said.verdict == ONE_DIFFERS:
+        text = _one_differs(said)
+    elif said.verdict == SEVERAL_DIFFER:
+        text = _several_differ(said)
+    elif said.verdict == SOME_DIFFER:
+        text = (
+            f"taken together the counts by {said.grouping} differ ({_test_in_words(said)}), "
+            "but no single one is shown to differ from the rest."
+        )
+    else:
+        text = f"no difference by {said.grouping} is shown ({_test_in_words(said)}){_power(said)}."
+    if said.never_checked:
+        text += f" Not checked: {named([_label(said, name) for name in said.never_checked])}."
+    return text[0].upper() + text[1:]
+
+
+def _one_differs(said: UnitComparison) -> str:
+    (unit,) = (unit for unit in said.units if unit.name == said.stands_out)
+    return (
+        f"{_label(said, unit.name)} is {WORSE if said.worse else BETTER} than the rest: "
+        f"{unit.nok} of {parts_in_words(unit.checked)} NOK against "
+        f"{said.nok - unit.nok} of {said.checked - unit.checked} "
+        f"({_p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))})."
+    )
+
+
+def _several_differ(said: UnitComparison) -> str:
+    counts = {unit.name: f"{unit.nok} of {unit.checked}" for unit in said.units}
+    told = [
+        f"{named([f'{_label(said, name)} ({counts[name]})' for name in names])} "
+        f"{'is' if len(names) == 1 else 'are'} {direction}"
+        for names, direction in ((said.worse, WORSE), (said.better, BETTER))
+        if names
+    ]
+    return f"{', '.join(told)} than the others."
+
+
+def _power(said: UnitComparison) -> str:
+    """Say what could have been seen, for the unit with the highest share."""
+    unit = max(said.units, key=lambda unit: unit.share)
+    label = f"{_label(said, unit.name)} ({unit.nok} of {parts_in_words(unit.checked)} NOK)"
+    if unit.least_nok is None:
+        return f"; with these counts {label} could not have been shown to be worse"
+    return f"; with these counts {label} would have been shown to be worse from {unit.least_nok} NOK on"
+
+
+def _label(said: UnitComparison, name: str) -> str:
+    return name if said.grouping.casefold() in name.casefold() else f"{said.grouping} {name}"
+
+
+def _test_in_words(said: UnitComparison) -> str:
+    words = f"{_p_in_words(said.p_adjusted)}{_corrected(said.groupings)}"
+    error = said.test.error
+    if error is None:
+        return words
+    low, high = _digits(error.low, ROUND_FLOOR), _digits(error.high, ROUND_CEILING)
+    return (
+        f"{words}; estimated from {said.test.draws} random divisions"
+        f"{', before correction' if said.groupings > 1 else ''} between {low} and {high} "
+        f"with {percent(error.confidence)} confidence"
+    )
+
+
+def _corrected(comparisons: int) -> str:
+    return " after correction" if comparisons > 1 else ""
+
+
+def _p_in_words(p: float) -> str:
+    """Write a p, rounded up, so that nothing looks surer than it is."""
+    return "p < 0.0001" if p < 0.0001 else f"p = {_digits(p, ROUND_CEILING)}"
+
+
+def _digits(p: float, rounding: str) -> str:
+    """Write two digits, and none beyond the fourth decimal."""
+    exact = Decimal(repr(p))
+    step = Decimal(1).scaleb(max(-4, exact.adjusted() - 1))
+    return f"{exact.quantize(step, rounding=rounding).normalize():f}"
