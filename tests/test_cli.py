@@ -24,7 +24,7 @@ STREAM = "washer-reservoir"
 # description of the command (no outside source).
 ANSWER_KEYS = {
     "first_bad_station", "probability", "plain_rule_station", "stations", "none_probability", "next",
-    "assumptions", "warnings",
+    "beyond", "assumptions", "sensitivity", "warnings",
 }  # fmt: skip
 STATION_KEYS = {
     "station", "checked", "nok", "share", "low95", "high95", "probability_origin", "verdict",

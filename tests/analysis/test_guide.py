@@ -12,7 +12,14 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 
 from tests.analysis.streams import station, stream
-from walkapp.analysis.guide import BATCHES, GOOD_ENOUGH, advise, expected_gains, walking_minutes
+from walkapp.analysis.guide import (
+    BATCHES,
+    GOOD_ENOUGH,
+    advise,
+    chance_sure,
+    expected_gains,
+    walking_minutes,
+)
 from walkapp.analysis.origin import origin_posterior
 from walkapp.analysis.results import Tally
 from walkapp.analysis.shares import KNEE, SharePrior
@@ -244,3 +251,45 @@ def test_twenty_stations_are_quick():
     # Ten times what was measured: only a change of order of growth fails here.
     assert middle - begin < 0.05
     assert end - middle < 0.25
+
+
+@pytest.mark.parametrize("stations", CASES)
+@pytest.mark.parametrize("parts", [1, 5, 30])
+@pytest.mark.parametrize("sure", [0.6, 0.95])
+def test_the_chance_to_be_sure_is_the_sum_over_all_counts(stations, parts, sure):
+    posterior = origin_posterior(stations)
+
+    for place, here in enumerate(stations):
+        d, f = here.next_detection, here.next_false_alarm
+        expected, near_the_line = 0.0, 0.0
+        for k, chance in enumerate(forecast(stations, posterior, place, parts, d, f)):
+            tally = Tally(checked=parts, nok=k, detection=d, false_alarm=f)
+            after = [*stations]
+            after[place] = replace(here, tallies=(*here.tallies, tally))
+            later = origin_posterior(after)
+            best = max(*later.origin, later.none)
+            expected += chance * (best >= sure)
+            near_the_line += chance * (abs(best - sure) < 1e-5)
+
+        found = chance_sure(stations, posterior, place, parts, sure)
+
+        assert found == pytest.approx(expected, abs=1e-5 + near_the_line)
+
+
+def test_plans_tell_what_fewer_and_more_parts_would_bring():
+    plan = advice(stream((20, 0), (20, 0), (10, 2), (10, 1)))
+
+    assert [p.parts for p in plan.plans] == list(BATCHES)
+    for fewer, more in pairwise(plan.plans):
+        assert more.minutes > fewer.minutes
+        assert more.bits >= fewer.bits - 1e-12
+    assert plan.chance_sure == next(p.chance_sure for p in plan.plans if p.parts == plan.parts)
+
+
+def test_after_95_percent_the_guide_still_leads_to_99():
+    stations = stream((12, 0), (20, 6))
+    posterior = origin_posterior(stations)
+    assert 0.95 <= max(posterior.origin) < 0.99
+
+    assert advise(stations, posterior, [None, None]) is None
+    assert advise(stations, posterior, [None, None], sure=0.99).parts >= 1

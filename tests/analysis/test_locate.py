@@ -196,7 +196,9 @@ def test_the_json_has_the_keys_of_the_contract_and_all_digits():
         "stations",
         "none_probability",
         "next",
+        "beyond",
         "assumptions",
+        "sensitivity",
         "warnings",
     ]
     assert said["probability"] == answer.probability
@@ -216,7 +218,7 @@ def test_the_json_has_the_keys_of_the_contract_and_all_digits():
         is said["stations"][1]["high95"]
         is None
     )
-    assert list(said["next"]) == ["station", "parts", "why"]
+    assert list(said["next"]) == ["station", "parts", "why", "minutes", "chance_sure"]
     assert said["assumptions"] == {"detection": 0.9, "false_alarm": 0.005}
 
 

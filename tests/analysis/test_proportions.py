@@ -170,10 +170,46 @@ def test_a_confidence_that_is_met_exactly_needs_no_further_part(share, confidenc
     assert parts_to_prove_clean(share, confidence) == parts
 
 
+@pytest.mark.parametrize(
+    ("confidence", "reliability", "parts"),
+    [
+        # Widely printed tables of c-failure sample sizes (from memory), recomputed with two engines.
+        (0.90, 0.90, (22, 38, 52, 65)),
+        (0.95, 0.90, (29, 46, 61, 76)),
+        (0.90, 0.95, (45, 77, 105, 132)),
+        (0.95, 0.95, (59, 93, 124, 153)),
+        (0.99, 0.95, (90, 130, 165, 198)),
+        (0.90, 0.99, (230, 388, 531, 667)),
+        (0.95, 0.99, (299, 473, 628, 773)),
+        (0.99, 0.99, (459, 662, 838, 1001)),
+    ],
+)
+def test_sample_sizes_with_some_nok_are_those_of_the_tables(confidence, reliability, parts):
+    found = [parts_to_prove_clean(1 - reliability, confidence, 1.0, nok, nok) + nok for nok in range(4)]
+
+    assert tuple(found) == parts
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    nok=st.integers(0, 30),
+    share=st.floats(0.01, 0.9),
+    confidence=st.floats(0.5, 0.999),
+    detection=st.floats(0.3, 1.0),
+)
+def test_a_sample_is_just_large_enough_by_scipy(nok, share, confidence, detection):
+    parts = parts_to_prove_clean(share, confidence, detection, nok, nok) + nok
+
+    risk = 1 - confidence
+    assert scipy_stats.binom.cdf(nok, parts, share * detection) <= risk * (1 + 1e-9)
+    if parts > nok + 1:
+        assert scipy_stats.binom.cdf(nok, parts - 1, share * detection) >= risk * (1 - 1e-9)
+
+
 def test_parts_already_ok_are_taken_off_and_never_below_nothing():
-    assert parts_to_prove_clean(0.10, 0.95, already_ok=20) == 9
-    assert parts_to_prove_clean(0.10, 0.95, already_ok=29) == 0
-    assert parts_to_prove_clean(0.10, 0.95, already_ok=1000) == 0
+    assert parts_to_prove_clean(0.10, 0.95, already_checked=20) == 9
+    assert parts_to_prove_clean(0.10, 0.95, already_checked=29) == 0
+    assert parts_to_prove_clean(0.10, 0.95, already_checked=1000) == 0
 
 
 def test_a_check_that_misses_parts_needs_more_of_them():

@@ -151,17 +151,15 @@ def _share_drops(stations: Sequence[StationTally], origin: int | None) -> list[s
             if _rates([station]) != _rates(seen):
                 why += ", or a check there that finds less"
             drop = (
-                f"The share of NOK drops at {station.name} ({_nok_of([station])}) after {_nok_of(seen)} from "
-                f"{stations[origin].name} on: "
+                f"The share of NOK drops at {station.name} ({_nok_of([station])}) after {_nok_of(seen)} "
+                f"from {stations[origin].name} on: "
             )
             if any(s.sorts for s in stations[origin + 1 : stations.index(station) + 1]):
                 return [
                     f"{drop}the checklist says that parts are sorted out on the way, which is allowed for."
                 ]
-            return [
-                f"{drop}{why} may hide the defect; where parts are sorted out, say so in the checklist "
-                "(sorts = true), then it is allowed for."
-            ]
+            mend = "where parts are sorted out, say so in the checklist (sorts = true)"
+            return [f"{drop}{why} may hide the defect; {mend}, then it is allowed for."]
         seen.append(station)
     return []
 

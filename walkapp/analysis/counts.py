@@ -10,10 +10,13 @@ from walkapp.analysis.results import StationTally, Tally
 from walkapp.errors import CountsError
 
 COLUMNS = ("station", "checked", "nok")
+FURTHER_COLUMNS = ("detection", "false_alarm", "minutes", "sorts")
 LARGEST_COUNT = 1_000_000
 MOST_STATIONS = 1_000
+MOST_MINUTES = 1_440.0
 
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
+_NUMBER = re.compile(r"[0-9]{1,6}(\.[0-9]{1,12})?|\.[0-9]{1,12}", re.ASCII)
 _NEGATIVE = re.compile(r"[-\u2212][0-9]+([.,][0-9]+)?", re.ASCII)
 
 LONGEST_CELL = 10_000
@@ -23,16 +26,20 @@ LONGEST_CELL = 10_000
 def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) -> tuple[StationTally, ...]:
     """Read a table with the columns station, checked and nok, in stream order.
 
+    Further columns, each of which may be missing, and each cell of which may be empty: ``detection`` and
+    ``false_alarm`` of the station's check, ``minutes`` of walking from the station before, and ``sorts``
+    (yes or no), whether parts can be sorted out, reworked or mixed there.
+
     Parameters
     ----------
     text
         CSV with a header row (RFC 4180), separated by commas or semicolons. Columns may stand in
-        any order, further ones are ignored; capitals, blanks around names and numbers, and a byte
+        any order, unknown ones are ignored; capitals, blanks around names and numbers, and a byte
         order mark do no harm. Empty rows are passed over.
     name
         Name of the file, for the texts of errors.
     detection, false_alarm
-        Rates of the check that all counts come from; ``0 <= false_alarm < detection <= 1``.
+        Rates of the checks for which the table gives none; ``0 <= false_alarm < detection <= 1``.
 
     Returns
     -------
@@ -75,14 +82,24 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
                 f"{name}, row {number}, column nok: {nok} NOK of {checked} checked cannot be; "
                 "mend one of the two numbers."
             )
-        tally = Tally(checked=checked, nok=nok, detection=detection, false_alarm=false_alarm)
+        further = _Further(cells, places, name, number)
+        d = further.share("detection", detection)
+        f = further.share("false_alarm", false_alarm)
+        if not f < d:
+            raise CountsError(
+                f"{name}, row {number}: the detection ({d:g}) must be above the false alarm ({f:g}); a "
+                "check that calls good parts NOK as often as bad ones finds nothing."
+            )
+        tally = Tally(checked=checked, nok=nok, detection=d, false_alarm=f)
         stations.append(
             StationTally(
                 order=len(stations) + 1,
                 name=station,
                 tallies=(tally,) if checked else (),
-                next_detection=detection,
-                next_false_alarm=false_alarm,
+                minutes=further.number("minutes", MOST_MINUTES, 1.0),
+                next_detection=d,
+                next_false_alarm=f,
+                sorts=further.yes_or_no("sorts"),
             )
         )
         if len(stations) > MOST_STATIONS:
@@ -154,7 +171,49 @@ def _header(rows: Iterator[tuple[int, list[str]]], name: str) -> tuple[dict[str,
             raise CountsError(
                 f"{name}, row {number}: the column {column} is there twice; take one of the two out."
             )
-    return {column: titles.index(column) for column in COLUMNS}, len(titles)
+    for column in FURTHER_COLUMNS:
+        if titles.count(column) > 1:
+            raise CountsError(
+                f"{name}, row {number}: the column {column} is there twice; take one of the two out."
+            )
+    known = [column for column in (*COLUMNS, *FURTHER_COLUMNS) if column in titles]
+    return {column: titles.index(column) for column in known}, len(titles)
+
+
+class _Further:
+    """The columns of a row that may be missing or empty."""
+
+    def __init__(self, cells: list[str], places: dict[str, int], name: str, number: int) -> None:
+        self._cells = cells
+        self._places = places
+        self._row = f"{name}, row {number}"
+
+    def _typed(self, column: str) -> str:
+        return self._cells[self._places[column]].strip() if column in self._places else ""
+
+    def share(self, column: str, default: float) -> float:
+        return self.number(column, 1.0, default)
+
+    def number(self, column: str, most: float, default: float) -> float:
+        typed = self._typed(column)
+        if not typed:
+            return default
+        # A decimal comma, as half of Europe's spreadsheets write it.
+        text = typed.replace(",", ".", 1)
+        value = float(text) if _NUMBER.fullmatch(text) else -1.0
+        if not 0.0 <= value <= most:
+            raise CountsError(
+                f"{self._row}, column {column}: {_shown(typed)} must be a number from 0 to {most:g}."
+            )
+        return value
+
+    def yes_or_no(self, column: str) -> bool:
+        typed = self._typed(column).casefold()
+        if typed not in ("", "yes", "no"):
+            raise CountsError(
+                f"{self._row}, column {column}: {_shown(self._typed(column))} must be yes or no."
+            )
+        return typed == "yes"
 
 
 def _station(cell: str, name: str, number: int, row_of: dict[str, int]) -> str:

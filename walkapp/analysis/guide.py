@@ -10,11 +10,12 @@ expected loss of uncertainty per minute of walking and checking.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from walkapp.analysis.origin import Posterior
-from walkapp.analysis.results import SURE, Advice, StationTally
+from walkapp.analysis.results import SURE, Advice, BatchPlan, StationTally
 from walkapp.analysis.shares import ShareGrid
 from walkapp.analysis.special import binomial_log_pmf
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
@@ -38,6 +39,7 @@ def advise(
     posterior: Posterior,
     upper_limits: Sequence[float | None],
     here: int | None = None,
+    sure: float = SURE,
 ) -> Advice | None:
     """Choose the station and the number of parts that shrink the uncertainty fastest.
 
@@ -53,18 +55,73 @@ def advise(
     here
         Order of the station at which the walker stands. When it is none, the mean walking time
         between two stations is counted for each, so that none is favoured.
+    sure
+        Probability from which an answer is sure, between 0 and 1.
 
     Returns
     -------
     Advice or None
-        None when one answer is sure (95 %), nothing can be checked, or nothing would be learned.
+        None when one answer is sure, nothing can be checked, or nothing would be learned.
 
     Raises
     ------
     ValueError
         If there is no station of the order `here`.
     """
-    if max(*posterior.origin, posterior.none) >= SURE:
+    stop = best_stop(stations, posterior, here, sure)
+    if stop is None:
+        return None
+    i, walking, gains = stop.index, stop.walking_minutes, stop.gains
+    station = stations[i]
+    return Advice(
+        station=station.name,
+        order=station.order,
+        parts=stop.parts,
+        minutes=_minutes(station, walking, stop.parts),
+        bits_per_minute=gains[stop.parts] / _minutes(station, walking, stop.parts),
+        why=_reason(stations, posterior, upper_limits, i),
+        plans=tuple(
+            BatchPlan(
+                parts=m,
+                minutes=_minutes(station, walking, m),
+                bits=gains[m],
+                chance_sure=chance_sure(stations, posterior, i, m, sure),
+            )
+            for m in BATCHES
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """Where to check next.
+
+    Parameters
+    ----------
+    index
+        Index (from 0) of the station.
+    parts
+        How many parts to check there.
+    walking_minutes
+        Walking time to it.
+    gains
+        Expected loss of uncertainty there, in bits, by number of parts.
+    """
+
+    index: int
+    parts: int
+    walking_minutes: float
+    gains: Mapping[int, float]
+
+
+def best_stop(
+    stations: Sequence[StationTally], posterior: Posterior, here: int | None = None, sure: float = SURE
+) -> Stop | None:
+    """Choose the station and the number of parts, without the words of :func:`advise`.
+
+    Parameters, errors and what none means are those of :func:`advise`.
+    """
+    if max(*posterior.origin, posterior.none) >= sure:
         return None
     walking = walking_minutes(stations, here)
     gains = expected_gains(stations, posterior)
@@ -77,17 +134,55 @@ def advise(
     if best is None or max(gains[best[1]].values()) < _LEAST_BITS:
         return None
     best_rate, i = best
-    station = stations[i]
-    rates = {m: gains[i][m] / _minutes(station, walking[i], m) for m in BATCHES}
+    rates = {m: gains[i][m] / _minutes(stations[i], walking[i], m) for m in BATCHES}
     parts = max(m for m in BATCHES if rates[m] >= GOOD_ENOUGH * best_rate)
-    return Advice(
-        station=station.name,
-        order=station.order,
-        parts=parts,
-        minutes=_minutes(station, walking[i], parts),
-        bits_per_minute=rates[parts],
-        why=_reason(stations, posterior, upper_limits, i),
-    )
+    return Stop(index=i, parts=parts, walking_minutes=walking[i], gains=gains[i])
+
+
+def chance_sure(
+    stations: Sequence[StationTally], posterior: Posterior, place: int, parts: int, sure: float = SURE
+) -> float:
+    """Chance that one answer is sure after checking some parts at one station.
+
+    Parameters
+    ----------
+    stations
+        In stream order, each with the rates of its next check.
+    posterior
+        What is known so far.
+    place
+        Index (from 0) of the station.
+    parts
+        How many parts would be checked there, at least 1.
+    sure
+        Probability from which an answer is sure, between 0 and 1.
+
+    Returns
+    -------
+    float
+        Sum of the chances of all counts of NOK after which the most probable answer has at least
+        `sure`; 0 to 1.
+    """
+    station = stations[place]
+    detection, false_alarm = station.next_detection, station.next_false_alarm
+    zone = posterior.zones[place]
+    good = [math.exp(binomial_log_pmf(k, parts, false_alarm)) for k in range(parts + 1)]
+    forecasts: dict[int, list[float]] = {}
+    joint = [[posterior.none * chance for chance in good]]
+    for i, chance in enumerate(posterior.origin):
+        if i > place:
+            joint.append([chance * g for g in good])
+            continue
+        grid = posterior.grids[i][zone]
+        if id(grid) not in forecasts:
+            forecasts[id(grid)] = _predictive(grid, detection, false_alarm, parts)
+        joint.append([chance * b for b in forecasts[id(grid)]])
+    total = 0.0
+    for outcomes in zip(*joint, strict=True):
+        chance = math.fsum(outcomes)
+        if max(outcomes) >= sure * chance:
+            total += chance
+    return min(1.0, total)
 
 
 def walking_minutes(stations: Sequence[StationTally], here: int | None) -> tuple[float, ...]:

@@ -15,12 +15,15 @@ from walkapp.analysis.results import (
     CLEAN,
     NOT_VISITED,
     SURE,
+    SURER,
     UNDECIDED,
     Assumptions,
     OriginAnswer,
+    Sensitivity,
     StationTally,
     StationVerdict,
 )
+from walkapp.analysis.sensitivity import find_sensitivity
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
 
@@ -35,6 +38,8 @@ def locate(
     share_high: float = 1.0,
     weights: Sequence[float] | None = None,
     here: int | None = None,
+    clean_share: float = 0.10,
+    clean_confidence: float = 0.95,
     with_advice: bool = True,
 ) -> OriginAnswer:
     """Find the first station at which the defect appears, and say how sure that is.
@@ -50,8 +55,10 @@ def locate(
         much as one station of mean weight.
     here
         Order of the station at which the walker stands; none when not known.
+    clean_share, clean_confidence
+        "Clean" means: below this share of affected parts, with this confidence; between 0 and 1.
     with_advice
-        Whether to work out where to go next.
+        Whether to work out where to go next, and how much the answer depends on the checks.
 
     Returns
     -------
@@ -79,11 +86,12 @@ def locate(
     """
     share = SharePrior(low=share_low, high=share_high)
     posterior = origin_posterior(stations, share=share, weights=weights)
-    assumptions = _assumptions(stations, share_low, share_high)
+    assumptions = _assumptions(stations, share, clean_share, clean_confidence)
     verdicts = _verdicts(stations, posterior, assumptions)
     likeliest = _likeliest(stations, posterior)
     origin = likeliest[0] if likeliest else None
     plain = plain_rule_index(stations)
+    is_sure = max(*posterior.origin, posterior.none) >= SURE
     limits = [verdict.upper_one_sided for verdict in verdicts]
     return OriginAnswer(
         stations=verdicts,
@@ -92,6 +100,12 @@ def locate(
         plain_rule_station=None if plain is None else stations[plain].name,
         none_probability=posterior.none,
         next=advise(stations, posterior, limits, here) if with_advice else None,
+        beyond=advise(stations, posterior, limits, here, SURER) if with_advice and is_sure else None,
+        sensitivity=(
+            find_sensitivity(stations, origin, share=share, weights=weights)
+            if with_advice and origin is not None
+            else None
+        ),
         assumptions=assumptions,
         warnings=find_cautions(stations, verdicts, posterior, origin),
         sentence=_sentence(stations, posterior, likeliest),
@@ -111,7 +125,7 @@ def answer_to_json(answer: OriginAnswer) -> dict[str, Any]:
     dict
         Keys in the order of the contract; numbers unrounded; none where nothing is known.
     """
-    following = answer.next
+    following, beyond = answer.next, answer.beyond
     return {
         "first_bad_station": answer.first_bad_station,
         "probability": answer.probability,
@@ -131,45 +145,69 @@ def answer_to_json(answer: OriginAnswer) -> dict[str, Any]:
         ],
         "none_probability": answer.none_probability,
         "next": (
-            {"station": following.station, "parts": following.parts, "why": following.why}
+            {
+                "station": following.station,
+                "parts": following.parts,
+                "why": following.why,
+                "minutes": following.minutes,
+                "chance_sure": following.chance_sure,
+            }
             if following
             else None
+        ),
+        "beyond": (
+            {"station": beyond.station, "parts": beyond.parts, "probability": SURER} if beyond else None
         ),
         "assumptions": {
             "detection": answer.assumptions.detection,
             "false_alarm": answer.assumptions.false_alarm,
         },
+        "sensitivity": _sensitivity_to_json(answer.sensitivity),
         "warnings": list(answer.warnings),
     }
 
 
-def _assumptions(stations: Sequence[StationTally], share_low: float, share_high: float) -> Assumptions:
+def _sensitivity_to_json(sensitivity: Sensitivity | None) -> dict[str, Any] | None:
+    if sensitivity is None:
+        return None
+    named = {"detection": sensitivity.by_detection, "false_alarm": sensitivity.by_false_alarm}
+    tried = {
+        rate: [
+            {rate: row.value, "first_bad_station": row.station, "probability": row.probability}
+            for row in rows
+        ]
+        for rate, rows in named.items()
+    }
+    return {"sentence": sensitivity.sentence, **tried}
+
+
+def _assumptions(
+    stations: Sequence[StationTally], share: SharePrior, clean_share: float, clean_confidence: float
+) -> Assumptions:
     """Take the least able of the checks used, or of the checks at hand when none was used yet."""
     rates = [(t.detection, t.false_alarm) for s in stations for t in s.tallies if t.checked]
     rates = rates or [(s.next_detection, s.next_false_alarm) for s in stations]
     return Assumptions(
         detection=min(detection for detection, _ in rates),
         false_alarm=max(false_alarm for _, false_alarm in rates),
-        share_low=share_low,
-        share_high=share_high,
+        share_low=share.low,
+        share_high=share.high,
+        clean_share=clean_share,
+        clean_confidence=clean_confidence,
     )
 
 
 def _verdicts(
     stations: Sequence[StationTally], posterior: Posterior, assumptions: Assumptions
 ) -> tuple[StationVerdict, ...]:
-    needed = {
-        detection: parts_to_prove_clean(assumptions.clean_share, assumptions.clean_confidence, detection)
-        for detection in {s.next_detection for s in stations if s.can_be_checked and not s.nok}
-    }
     present = posterior.present
     verdicts = []
     for i, station in enumerate(stations):
         checked, nok = station.checked, station.nok
+        verdict = _verdict(checked, nok, present[i])
         missing = None
-        if station.can_be_checked and not nok:
-            done = _equal_parts(station, assumptions.clean_share)
-            missing = max(0, needed[station.next_detection] - done)
+        if station.can_be_checked and verdict != BAD:
+            missing = _missing_parts(station, assumptions.clean_share, assumptions.clean_confidence)
         verdicts.append(
             StationVerdict(
                 order=station.order,
@@ -181,7 +219,7 @@ def _verdicts(
                 upper_one_sided=upper_limit(nok, checked).high if checked else None,
                 probability_origin=posterior.origin[i],
                 probability_present=present[i],
-                verdict=_verdict(checked, nok, present[i]),
+                verdict=verdict,
                 parts_to_prove_clean=missing,
             )
         )
@@ -196,6 +234,16 @@ def _verdict(checked: int, nok: int, present: float) -> str:
     if not nok and present <= 1.0 - SURE:
         return CLEAN
     return UNDECIDED
+
+
+def _missing_parts(station: StationTally, clean_share: float, confidence: float) -> int:
+    """Further OK parts, by the next check, that would show the station to be clean."""
+    if station.nok:
+        # With NOK seen there is no simple exchange of checks: all count as the weakest.
+        detection = min([station.next_detection, *(t.detection for t in station.tallies if t.checked)])
+        return parts_to_prove_clean(clean_share, confidence, detection, station.checked, station.nok)
+    needed = parts_to_prove_clean(clean_share, confidence, station.next_detection)
+    return max(0, needed - _equal_parts(station, clean_share))
 
 
 def _equal_parts(station: StationTally, clean_share: float) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from decimal import ROUND_CEILING, Decimal, localcontext
 
 from walkapp.analysis.results import Interval
-from walkapp.analysis.special import beta_quantile, hypergeometric_log_pmf
+from walkapp.analysis.special import beta_cdf, beta_quantile, hypergeometric_log_pmf
 
 _SAME = 1e-7
 """Tables whose chances differ by less than this, relatively, count as equally probable."""
@@ -93,26 +93,28 @@ def upper_limit(nok: int, checked: int, confidence: float = 0.95) -> Interval:
 
 
 def parts_to_prove_clean(
-    clean_share: float, confidence: float, detection: float = 1.0, already_ok: int = 0
+    clean_share: float, confidence: float, detection: float = 1.0, already_checked: int = 0, nok: int = 0
 ) -> int:
-    """Count the further OK parts that show a share to be below `clean_share`.
+    """Count the further OK parts that show the affected share to be below `clean_share`.
 
     Parameters
     ----------
     clean_share
-        Share of affected parts that must be ruled out, above 0 and at most 1.
+        "Clean" means: a smaller share than this is affected; above 0, at most 1.
     confidence
-        Above 0 and below 1.
+        Chance that a worse lot would not have passed, between 0 and 1.
     detection
-        Chance that an affected part is called NOK, above 0 and at most 1.
-    already_ok
-        OK parts already seen with the same check, and no NOK part; 0 or more.
+        Chance that a truly defective part is called NOK, above 0 and at most 1; the lowest of all
+        checks used.
+    already_checked
+        Parts checked already, 0 or more.
+    nok
+        Parts NOK among them, 0 to `already_checked`.
 
     Returns
     -------
     int
-        0 or more: the smallest n with ``(1 - clean_share * detection) ** n <= 1 - confidence``,
-        less `already_ok`. A single NOK part among them breaks the proof.
+        0 when enough are there already.
 
     Raises
     ------
@@ -121,18 +123,21 @@ def parts_to_prove_clean(
 
     Notes
     -----
-    The zero-failure ("success run") sample size, without a prior: 29 parts for 90 % reliability
-    with 95 % confidence. The variant with a flat prior, one part less, is not used. False alarms
-    are left out; with them a part is called OK less often, so the proof is on the safe side.
-    The numbers are read as the decimals that a person types and the logarithms have 50 digits, so
-    that a share of 0.1 and a confidence of 0.19 give exactly 2.
+    The smallest sample in which so few NOK demonstrate the reliability: binomial P(X <= nok) of a lot
+    of just `clean_share` is at most 1 - `confidence`. Without NOK it is the "success run" without a
+    prior: 29 parts for 90 % reliability with 95 % confidence; the variant with a flat prior, one part
+    less, is not used. False alarms are left out; with them a part is called OK less often, so the
+    proof is on the safe side. Without NOK the numbers are read as the decimals that a person types and
+    the logarithms have 50 digits, so that a share of 0.1 and a confidence of 0.19 give exactly 2.
 
     Examples
     --------
     >>> parts_to_prove_clean(0.10, 0.95)
     29
-    >>> parts_to_prove_clean(0.10, 0.95, detection=0.90, already_ok=20)
+    >>> parts_to_prove_clean(0.10, 0.95, detection=0.90, already_checked=20)
     12
+    >>> parts_to_prove_clean(0.10, 0.95, already_checked=20, nok=1)
+    26
     """
     if not 0.0 < clean_share <= 1.0:
         raise ValueError(f"clean_share must be above 0 and at most 1, not {clean_share!r}")
@@ -140,9 +145,32 @@ def parts_to_prove_clean(
         raise ValueError(f"confidence must be above 0 and below 1, not {confidence!r}")
     if not 0.0 < detection <= 1.0:
         raise ValueError(f"detection must be above 0 and at most 1, not {detection!r}")
-    if already_ok < 0:
-        raise ValueError(f"already_ok must not be negative, not {already_ok!r}")
-    return max(0, _success_run(clean_share, confidence, detection) - already_ok)
+    if not 0 <= nok <= already_checked:
+        raise ValueError(f"nok must be 0 to already_checked, not {nok!r} of {already_checked!r}")
+    needed = (
+        _sample_with_nok(nok, clean_share * detection, 1.0 - confidence)
+        if nok
+        else _success_run(clean_share, confidence, detection)
+    )
+    return max(0, needed - already_checked)
+
+
+def _sample_with_nok(nok: int, share: float, risk: float) -> int:
+    """Smallest n with P(X <= nok) <= risk for X binomial with n trials of chance `share`."""
+    if share == 1.0:
+        return nok + 1
+
+    def is_enough(n: int) -> bool:
+        return beta_cdf(1.0 - share, n - nok, nok + 1) <= risk * (1.0 + 1e-12)
+
+    high = 2 * (nok + 1)
+    while not is_enough(high):
+        high *= 2
+    low = nok  # so many, all NOK, show nothing
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if is_enough(middle) else (middle, high)
+    return high
 
 
 def _success_run(clean_share: float, confidence: float, detection: float) -> int:

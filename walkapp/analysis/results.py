@@ -12,6 +12,9 @@ NOT_VISITED = "not visited"
 SURE = 0.95
 """Probability from which a station is named without "most likely"."""
 
+SURER = 0.99
+"""Probability to go on to where being wrong costs too much."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
@@ -126,7 +129,8 @@ class StationVerdict:
         ``CLEAN``, ``BAD``, ``UNDECIDED`` or ``NOT_VISITED``.
     parts_to_prove_clean
         How many more OK parts would show, with the confidence and share of the assumptions, that
-        the station is clean; none when a NOK was seen or the station has no check.
+        the station is clean, whatever NOK was seen; none when the verdict is ``BAD`` or the station has
+        no check.
     """
 
     order: int
@@ -140,6 +144,28 @@ class StationVerdict:
     probability_present: float
     verdict: str
     parts_to_prove_clean: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchPlan:
+    """What checking so many parts at one station is expected to bring.
+
+    Parameters
+    ----------
+    parts
+        How many parts, at least 1.
+    minutes
+        Walking and checking time.
+    bits
+        Expected loss of uncertainty.
+    chance_sure
+        Chance that one answer is sure afterwards, 0 to 1.
+    """
+
+    parts: int
+    minutes: float
+    bits: float
+    chance_sure: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,6 +186,8 @@ class Advice:
         Expected loss of uncertainty per minute, in bits.
     why
         One sentence for the person holding the tablet.
+    plans
+        What fewer and more parts at that station are expected to bring, in order of their number.
     """
 
     station: str
@@ -168,6 +196,50 @@ class Advice:
     minutes: float
     bits_per_minute: float
     why: str
+    plans: tuple[BatchPlan, ...]
+
+    @property
+    def chance_sure(self) -> float:
+        """Chance that one answer is sure after these parts, 0 to 1."""
+        return next(plan.chance_sure for plan in self.plans if plan.parts == self.parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensitivityRow:
+    """What would be named with another rate of the checks.
+
+    Parameters
+    ----------
+    value
+        The detection or false alarm tried for all checks, 0 to 1.
+    station
+        The station that would be named; none when "not present" would be the most probable.
+    probability
+        Its probability, 0 to 1.
+    """
+
+    value: float
+    station: str | None
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensitivity:
+    """Whether the answer depends on how good the checks are.
+
+    Parameters
+    ----------
+    by_detection
+        Rows for other detections, the highest first.
+    by_false_alarm
+        Rows for other false alarms, the lowest first.
+    sentence
+        The same for people.
+    """
+
+    by_detection: tuple[SensitivityRow, ...]
+    by_false_alarm: tuple[SensitivityRow, ...]
+    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,6 +283,11 @@ class OriginAnswer:
         Probability that the defect is not present in this stream.
     next
         Where to go next; none when the answer is sure or nothing can be checked.
+    beyond
+        Where to go to be surer than 95 %, once one answer is sure; none before that, or when nothing
+        can be checked.
+    sensitivity
+        Whether the answer depends on how good the checks are; none when no station is named.
     assumptions
         What was taken for granted.
     warnings
@@ -225,6 +302,8 @@ class OriginAnswer:
     plain_rule_station: str | None
     none_probability: float
     next: Advice | None
+    beyond: Advice | None
+    sensitivity: Sensitivity | None
     assumptions: Assumptions
     warnings: tuple[str, ...]
     sentence: str

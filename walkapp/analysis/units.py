@@ -26,8 +26,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from itertools import accumulate
-from typing import Protocol
 
+from walkapp.analysis.chance import Chance
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.special import binomial_log_pmf, hypergeometric_log_pmf
@@ -64,13 +64,6 @@ _LEAST = math.ulp(0.0)
 
 _States = dict[int, dict[int, int]]
 """For each number of marked parts still to be divided: product so far, and how many tables have it."""
-
-
-class Chance(Protocol):
-    """What chance is taken from; a :class:`random.Random` is one."""
-
-    def random(self) -> float:
-        """Give the next number, at least 0 and below 1."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

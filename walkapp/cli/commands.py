@@ -77,13 +77,24 @@ def build_parser() -> argparse.ArgumentParser:
         "locate",
         help="work out the first bad station from a table of counts",
         description="Work out the first bad station from a CSV with the columns station, checked and "
-        "nok, one row a station in stream order.",
+        "nok, one row a station in stream order. It may have the further columns detection and "
+        "false_alarm (of the station's check), minutes (walking time from the station before) and sorts "
+        "(yes where parts can be sorted out, reworked or mixed).",
     )
     call.add_argument("counts", metavar="COUNTS.csv", type=Path)
     call.add_argument("--detection", type=_chance, default=DEFAULT_DETECTION, metavar="D",
                       help="chance that a defective part is called NOK (default %(default)s)")  # fmt: skip
     call.add_argument("--false-alarm", type=_chance, default=DEFAULT_FALSE_ALARM, metavar="F",
                       help="chance that a good part is called NOK (default %(default)s)")  # fmt: skip
+    call.add_argument("--clean-share", type=_open_share, default=0.10, metavar="X",
+                      help="'clean' means: fewer than this share affected (default 0.1)")  # fmt: skip
+    call.add_argument("--confidence", type=_open_share, default=0.95, metavar="C",
+                      help="... with this confidence (default %(default)s)")  # fmt: skip
+    call.add_argument("--simulate", action="store_true",
+                      help="simulate walks on this stream: how often '95 %%' is right")  # fmt: skip
+    call.add_argument("--walks", type=_walks, default=100, metavar="N",
+                      help="simulated walks for each affected share (default %(default)s)")  # fmt: skip
+    call.add_argument("--seed", type=int, default=1, metavar="S", help="seed of the simulation (default 1)")
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.files:run_locate")
 
@@ -133,6 +144,19 @@ def _chance(text: str) -> float:
     if not 0 <= value <= 1:
         raise argparse.ArgumentTypeError(f"{text!r} must be a number from 0 to 1")
     return value
+
+
+def _open_share(text: str) -> float:
+    value = _chance(text)
+    if value in (0.0, 1.0):
+        raise argparse.ArgumentTypeError(f"{text!r} must be above 0 and below 1")
+    return value
+
+
+def _walks(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 100_000):
+        raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 100000")
+    return int(text)
 
 
 def _day(text: str) -> date:

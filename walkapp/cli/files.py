@@ -3,12 +3,26 @@
 from __future__ import annotations
 
 import argparse
+import random
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
 
 from walkapp.analysis.counts import parse_counts
 from walkapp.analysis.locate import answer_to_json, locate
+from walkapp.analysis.results import StationTally
+from walkapp.analysis.simulate import simulate_walks
 from walkapp.checklists import load_streams
 from walkapp.cli.machine import default_checklists
-from walkapp.cli.telling import GOOD, NEGATIVE, answer_lines, print_json, stream_line
+from walkapp.cli.telling import (
+    GOOD,
+    NEGATIVE,
+    ProgressBar,
+    answer_lines,
+    print_json,
+    simulation_lines,
+    stream_line,
+)
 from walkapp.errors import InputError
 from walkapp.files import read_text
 
@@ -32,9 +46,21 @@ def run_locate(call: argparse.Namespace) -> int:
         )
     text = read_text(call.counts, most_bytes=LARGEST_COUNTS_BYTES)
     stations = parse_counts(text, str(call.counts), detection=call.detection, false_alarm=call.false_alarm)
-    answer = locate(stations)
+    if call.simulate:
+        return _simulate(stations, walks=call.walks, seed=call.seed, as_json=call.json)
+    answer = locate(stations, clean_share=call.clean_share, clean_confidence=call.confidence)
     if call.json:
         print_json(answer_to_json(answer))
     else:
         print("\n".join(answer_lines(answer)))
     return GOOD if answer.first_bad_station is not None else NEGATIVE
+
+
+def _simulate(stations: Sequence[StationTally], *, walks: int, seed: int, as_json: bool) -> int:
+    with ProgressBar(sys.stderr, "simulating") as bar:
+        rows = simulate_walks(stations, chance=random.Random(seed), walks=walks, progress=bar.show)
+    if as_json:
+        print_json([asdict(row) for row in rows])
+    else:
+        print("\n".join(simulation_lines(rows, seed)))
+    return GOOD
