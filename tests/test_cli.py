@@ -203,6 +203,51 @@ def test_detection_must_be_above_false_alarm(counts, capsys, detection, false_al
     assert "--false-alarm" in sentence
 
 
+def test_locate_takes_rates_minutes_sorting_and_weight_from_the_table(counts, capsys):
+    header = "station,checked,nok,detection,false_alarm,minutes,sorts,weight"
+    path = counts("A,20,0,0.7,0.02,5,,1", "B,20,9,,,,,1", "C,20,1,,,,yes,1", header=header)
+
+    assert main(["locate", path, "--json"]) == 0
+
+    said = json.loads(capsys.readouterr().out)
+    assert said["assumptions"] == {"detection": 0.7, "false_alarm": 0.02}
+    assert said["first_bad_station"] == "B"
+
+
+def test_locate_says_what_clean_means_as_it_is_told(counts, capsys):
+    path = counts("A,20,0", "B,20,9")
+
+    assert main(["locate", path, "--clean-share", "0.05", "--confidence", "0.9", "--detection", "1"]) == 0
+
+    # 45 parts show 95 % reliability with 90 % confidence (success run, tables from memory); 20 are there.
+    assert "fewer than 5 % are affected (90 % confidence): A 25." in capsys.readouterr().out
+
+
+def test_locate_simulates_walks_on_the_stream_of_the_table(counts, capsys):
+    call = ["locate", counts(*LEAK_TEST_MAKES_IT), "--simulate", "--walks", "3"]
+
+    assert main(call) == 0
+    told = capsys.readouterr().out
+    assert main([*call, "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)
+
+    assert [row["share"] for row in rows] == [0.05, 0.1, 0.3, 0.6, 0.95]
+    assert all(row["walks"] == 3 and 0 <= row["right"] <= row["named"] <= 3 for row in rows)
+    assert "3 for each affected share, seed 1" in told
+    assert len(told.splitlines()) == 9
+
+
+@pytest.mark.parametrize(
+    ("option", "value"), [("--walks", "0"), ("--walks", "x"), ("--clean-share", "0"), ("--confidence", "1")]
+)
+def test_locate_refuses_options_out_of_range(counts, capsys, option, value):
+    with pytest.raises(SystemExit) as ended:
+        main(["locate", counts(*LEAK_TEST_MAKES_IT), option, value])
+
+    assert ended.value.code == 2
+    assert option in the_one_sentence(capsys)
+
+
 # the window
 
 

@@ -8,8 +8,11 @@ from tests.analysis.streams import station, stream
 from walkapp.analysis.locate import locate
 
 
-def warnings(*counts, **options):
-    return locate(stream(*counts), with_advice=False, **options).warnings
+def warnings(*counts, weights=()):
+    stations = stream(*counts)
+    if weights:
+        stations = tuple(replace(s, weight=w) for s, w in zip(stations, weights, strict=True))
+    return locate(stations, with_advice=False, thorough=False).warnings
 
 
 def test_a_well_proven_answer_has_no_warning():
@@ -123,7 +126,9 @@ def test_a_share_that_drops_downstream_points_to_sorting():
 def test_a_drop_where_the_checklist_says_that_parts_are_sorted_out_is_allowed_for():
     plain = stream((60, 0), (20, 12), (20, 2))
 
-    (text,) = locate((*plain[:2], replace(plain[2], sorts=True)), with_advice=False).warnings
+    (text,) = locate(
+        (*plain[:2], replace(plain[2], sorts=True)), with_advice=False, thorough=False
+    ).warnings
 
     assert text.endswith("the checklist says that parts are sorted out on the way, which is allowed for.")
 
@@ -136,7 +141,7 @@ def test_a_drop_that_chance_explains_is_not_mentioned():
 def test_a_drop_at_another_check_may_be_the_check():
     stations = (*stream((60, 0), (40, 30)), station(3, 40, 8, detection=0.5))
 
-    (found,) = locate(stations, with_advice=False).warnings
+    (found,) = locate(stations, with_advice=False, thorough=False).warnings
 
     assert found.endswith(
         "sorting, rework or mixing on the way, or a check there that finds less may hide the defect; where "

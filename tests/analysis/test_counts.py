@@ -120,6 +120,54 @@ def test_each_mistake_is_said_in_one_sentence_with_its_place(text, words):
     assert len(str(caught.value)) < 250
 
 
+FURTHER = "station,checked,nok,detection,false_alarm,minutes,sorts,weight\n"
+
+
+def test_further_columns_say_more_of_a_station_and_may_be_empty():
+    first, second = read(FURTHER + 'A,10,1,0.8,0.01,2.5,yes,3\nB,5,0,,"",,,\n', 0.9, 0.005)
+
+    (tally,) = first.tallies
+    assert (tally.detection, tally.false_alarm) == (0.8, 0.01)
+    assert (first.next_detection, first.next_false_alarm) == (0.8, 0.01)
+    assert (first.minutes, first.sorts, first.weight) == (2.5, True, 3.0)
+    assert (second.next_detection, second.next_false_alarm) == (0.9, 0.005)
+    assert (second.minutes, second.sorts, second.weight) == (1.0, False, 1.0)
+
+
+def test_a_decimal_comma_is_read_where_semicolons_separate():
+    (station,) = read("station;checked;nok;detection;minutes\nA;10;1;0,85;1,5\n")
+
+    assert (station.next_detection, station.minutes) == (0.85, 1.5)
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("A,10,1,1.2,,,,", "row 2, column detection: '1.2' must be a number from 0 to 1."),
+        ("A,10,1,high,,,,", "row 2, column detection: 'high' must be a number from 0 to 1."),
+        ("A,10,1,nan,,,,", "column detection: 'nan'"),
+        ("A,10,1,1e-1,,,,", "column detection: '1e-1'"),
+        ("A,10,1,,-0.1,,,", "column false_alarm: '-0.1' must be a number from 0 to 1."),
+        ("A,10,1,0.2,0.2,,,", "row 2: the detection (0.2) must be above the false alarm (0.2)"),
+        ("A,10,1,,,1441,,", "column minutes: '1441' must be a number from 0 to 1440."),
+        ("A,10,1,,,,maybe,", "column sorts: 'maybe' must be yes or no."),
+        ("A,10,1,,,,,1001", "column weight: '1001' must be a number from 0 to 1000."),
+        ("A,10,1,,,,,0", "column weight: every station has 0"),
+    ],
+)
+def test_a_mistake_in_a_further_column_is_said_with_row_and_column(row, words):
+    with pytest.raises(CountsError) as caught:
+        read(f"{FURTHER}{row}\n")
+
+    assert words in str(caught.value)
+    assert str(caught.value).endswith(".")
+
+
+def test_a_further_column_that_is_there_twice_is_refused():
+    with pytest.raises(CountsError, match="the column minutes is there twice"):
+        read("station,checked,nok,minutes,minutes\nA,1,0,1,1\n")
+
+
 def test_of_several_mistakes_the_first_is_said():
     with pytest.raises(CountsError, match="row 2, column checked: 'x'"):
         read("station,checked,nok\nA,x,y\nB,1\n")

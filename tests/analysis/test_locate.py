@@ -131,7 +131,7 @@ def test_a_skipped_station_is_named_beside_the_one_where_nok_was_seen():
 
 
 def test_a_station_that_is_likelier_beforehand_may_be_named_without_a_part():
-    answer = locate(stream((20, 0), (0, 0), (20, 9)), weights=[1.0, 3.0, 1.0])
+    answer = locate((station(1, 20, 0), station(2, weight=3.0), station(3, 20, 9)))
 
     assert (answer.first_bad_station, answer.plain_rule_station) == ("Station 2", "Station 3")
 

@@ -69,7 +69,7 @@ def test_no_parts_leave_the_prior():
 
 
 def test_prior_weights_are_shares_of_the_stations_and_not_present_counts_as_a_mean_station():
-    found = origin_posterior(stream((0, 0), (0, 0)), weights=[3.0, 1.0])
+    found = origin_posterior((station(1, weight=3.0), station(2)))
 
     assert found.origin == pytest.approx((0.5, 1 / 6), rel=1e-15)
     assert found.none == pytest.approx(1 / 3, rel=1e-15)
@@ -350,12 +350,18 @@ def test_a_known_share_needs_no_integral():
     [
         (((5, 2),), {"share": SharePrior(low=0.0, high=0.0)}),
         (((5, 2),), {"share": SharePrior(low=1.0, high=1.0)}),
-        (((5, 2), (5, 0)), {"weights": [0.0, 1.0]}),
     ],
 )
 def test_counts_that_cannot_happen_are_said_to_be_so(counts, options):
     with pytest.raises(CountsError, match="cannot happen with the assumptions"):
         origin_posterior(stream(*counts, detection=1.0, false_alarm=0.0), **options)
+
+
+def test_an_origin_that_is_ruled_out_cannot_explain_its_counts():
+    ruled_out = station(1, 5, 2, detection=1.0, false_alarm=0.0, weight=0.0)
+
+    with pytest.raises(CountsError, match="cannot happen with the assumptions"):
+        origin_posterior((ruled_out, station(2, 5, 0, detection=1.0, false_alarm=0.0)))
 
 
 @pytest.mark.parametrize(
@@ -364,10 +370,10 @@ def test_counts_that_cannot_happen_are_said_to_be_so(counts, options):
         ((), {}, "at least one station"),
         ((station(2), station(1)), {}, "stream order"),
         ((station(1), station(1)), {}, "stream order"),
-        ((station(1),), {"weights": [1.0, 1.0]}, "weights must be 1"),
-        ((station(1),), {"weights": [0.0]}, "not all 0"),
-        ((station(1),), {"weights": [-1.0]}, "weights"),
-        ((station(1),), {"weights": [math.nan]}, "weights"),
+        ((station(1, weight=0.0),), {}, "not all 0"),
+        ((station(1, weight=-1.0),), {}, "weights"),
+        ((station(1, weight=math.nan),), {}, "weights"),
+        ((station(1, weight=math.inf),), {}, "weights"),
         ((station(1, 3, 4),), {}, "4 of 3"),
         ((station(1, 3, 1, detection=0.1, false_alarm=0.2),), {}, "false_alarm"),
     ],

@@ -14,7 +14,7 @@ from walkapp.analysis.shares import SharePrior
 
 
 def found(stations, named):
-    return find_sensitivity(stations, named, share=SharePrior())
+    return find_sensitivity(stations, named, SharePrior())
 
 
 @pytest.mark.parametrize("counts", [((20, 0), (20, 0), (20, 9), (20, 11)), ((40, 1), (20, 0), (30, 10))])

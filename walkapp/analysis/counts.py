@@ -10,10 +10,11 @@ from walkapp.analysis.results import StationTally, Tally
 from walkapp.errors import CountsError
 
 COLUMNS = ("station", "checked", "nok")
-FURTHER_COLUMNS = ("detection", "false_alarm", "minutes", "sorts")
+FURTHER_COLUMNS = ("detection", "false_alarm", "minutes", "sorts", "weight")
 LARGEST_COUNT = 1_000_000
 MOST_STATIONS = 1_000
 MOST_MINUTES = 1_440.0
+MOST_WEIGHT = 1_000.0
 
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
 _NUMBER = re.compile(r"[0-9]{1,6}(\.[0-9]{1,12})?|\.[0-9]{1,12}", re.ASCII)
@@ -27,8 +28,9 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
     """Read a table with the columns station, checked and nok, in stream order.
 
     Further columns, each of which may be missing, and each cell of which may be empty: ``detection`` and
-    ``false_alarm`` of the station's check, ``minutes`` of walking from the station before, and ``sorts``
-    (yes or no), whether parts can be sorted out, reworked or mixed there.
+    ``false_alarm`` of the station's check, ``minutes`` of walking from the station before, ``sorts`` (yes
+    or no), whether parts can be sorted out, reworked or mixed there, and ``weight``, how probable it is
+    beforehand, relative to the others, that the defect starts there.
 
     Parameters
     ----------
@@ -100,6 +102,7 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
                 next_detection=d,
                 next_false_alarm=f,
                 sorts=further.yes_or_no("sorts"),
+                weight=further.number("weight", MOST_WEIGHT, 1.0),
             )
         )
         if len(stations) > MOST_STATIONS:
@@ -108,6 +111,8 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
             )
     if not stations:
         raise CountsError(f"{name} has a header but no station; add one row for each station.")
+    if not any(station.weight for station in stations):
+        raise CountsError(f"{name}, column weight: every station has 0; give one at least more than 0.")
     return tuple(stations)
 
 

@@ -36,11 +36,11 @@ def locate(
     *,
     share_low: float = 0.0,
     share_high: float = 1.0,
-    weights: Sequence[float] | None = None,
     here: int | None = None,
     clean_share: float = 0.10,
     clean_confidence: float = 0.95,
     with_advice: bool = True,
+    thorough: bool = True,
 ) -> OriginAnswer:
     """Find the first station at which the defect appears, and say how sure that is.
 
@@ -50,15 +50,15 @@ def locate(
         In stream order, at least one; stations without parts belong into it as well.
     share_low, share_high
         Range of the affected share from the origin on, 0 to 1.
-    weights
-        Prior weight of each station, 0 or more and not all 0; flat when none. "Not present" counts as
-        much as one station of mean weight.
     here
         Order of the station at which the walker stands; none when not known.
     clean_share, clean_confidence
         "Clean" means: below this share of affected parts, with this confidence; between 0 and 1.
     with_advice
-        Whether to work out where to go next, and how much the answer depends on the checks.
+        Whether to work out where to go next.
+    thorough
+        Whether to work out as well how much the answer depends on the checks, and how to be surer than
+        95 %; it takes several times as long.
 
     Returns
     -------
@@ -85,7 +85,7 @@ def locate(
     'The defect starts at Station 3 (>99.9 %).'
     """
     share = SharePrior(low=share_low, high=share_high)
-    posterior = origin_posterior(stations, share=share, weights=weights)
+    posterior = origin_posterior(stations, share=share)
     assumptions = _assumptions(stations, share, clean_share, clean_confidence)
     verdicts = _verdicts(stations, posterior, assumptions)
     likeliest = _likeliest(stations, posterior)
@@ -100,11 +100,11 @@ def locate(
         plain_rule_station=None if plain is None else stations[plain].name,
         none_probability=posterior.none,
         next=advise(stations, posterior, limits, here) if with_advice else None,
-        beyond=advise(stations, posterior, limits, here, SURER) if with_advice and is_sure else None,
+        beyond=advise(stations, posterior, limits, here, SURER)
+        if thorough and with_advice and is_sure
+        else None,
         sensitivity=(
-            find_sensitivity(stations, origin, share=share, weights=weights)
-            if with_advice and origin is not None
-            else None
+            find_sensitivity(stations, origin, share) if thorough and origin is not None else None
         ),
         assumptions=assumptions,
         warnings=find_cautions(stations, verdicts, posterior, origin),

@@ -70,7 +70,6 @@ def origin_posterior(
     stations: Sequence[StationTally],
     *,
     share: SharePrior | None = None,
-    weights: Sequence[float] | None = None,
 ) -> Posterior:
     """Work out how probable each origin is.
 
@@ -78,11 +77,9 @@ def origin_posterior(
     ----------
     stations
         In stream order, at least one; checks with different detection and false alarm may be mixed.
+        Their weights are the prior; "not present" always counts as much as one station of mean weight.
     share
         What is believed of the affected share beforehand; ``SharePrior()`` when none.
-    weights
-        Prior weight of each station, 0 or more and not all 0; flat when none. "Not present" always
-        counts as much as one station of mean weight.
 
     Returns
     -------
@@ -109,7 +106,7 @@ def origin_posterior(
     [0.0, 0.0, 1.0, 0.0]
     """
     check_stations(stations)
-    prior = _log_prior(weights, len(stations))
+    prior = _log_prior([station.weight for station in stations])
     evidence = _Evidence(stations, share or SharePrior())
     logs, grids = [], []
     for origin, log_weight in enumerate(prior):
@@ -214,6 +211,8 @@ def check_stations(stations: Sequence[StationTally]) -> None:
         raise ValueError("there must be at least one station")
     if any(a.order >= b.order for a, b in pairwise(stations)):
         raise ValueError("stations must be in stream order, each order once")
+    if any(not 0.0 <= s.weight < math.inf for s in stations) or not any(s.weight for s in stations):
+        raise ValueError("weights must be finite numbers of 0 or more, not all 0")
     for tally in (tally for station in stations for tally in station.tallies):
         if not 0 <= tally.nok <= tally.checked:
             raise ValueError(f"nok must be 0 to checked, not {tally.nok!r} of {tally.checked!r}")
@@ -239,12 +238,8 @@ def running_counts(stations: Sequence[StationTally]) -> list[tuple[Counts, ...]]
     return running
 
 
-def _log_prior(weights: Sequence[float] | None, many: int) -> list[float]:
-    if weights is None:
-        return [0.0] * many
-    if len(weights) != many or any(not 0.0 <= w < math.inf for w in weights) or not any(weights):
-        raise ValueError(f"weights must be {many} finite numbers of 0 or more, not all 0")
-    mean = math.fsum(weights) / many
+def _log_prior(weights: Sequence[float]) -> list[float]:
+    mean = math.fsum(weights) / len(weights)
     return [math.log(w / mean) if w else -math.inf for w in weights]
 
 

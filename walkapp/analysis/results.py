@@ -81,6 +81,9 @@ class StationTally:
     sorts
         Whether parts can be sorted out, reworked or mixed with others here, so that a smaller share may
         be affected of what leaves this station and all after it.
+    weight
+        How probable it is beforehand that the defect starts here, relative to the other stations; 0 or
+        more.
     """
 
     order: int
@@ -93,6 +96,7 @@ class StationTally:
     can_be_checked: bool = True
     made_on: tuple[str, ...] = ()
     sorts: bool = False
+    weight: float = 1.0
 
     @property
     def checked(self) -> int:

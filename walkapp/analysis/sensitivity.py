@@ -27,9 +27,7 @@ _CLOSE = 1e-9
 def find_sensitivity(
     stations: Sequence[StationTally],
     named: int,
-    *,
     share: SharePrior,
-    weights: Sequence[float] | None = None,
 ) -> Sensitivity:
     """Work the answer out again with other rates of the checks.
 
@@ -39,8 +37,8 @@ def find_sensitivity(
         In stream order, at least one, as given to :func:`walkapp.analysis.locate.locate`.
     named
         Index (from 0) of the station that is named with the assumed rates.
-    share, weights
-        What is believed beforehand, as there.
+    share
+        What is believed of the affected share beforehand.
 
     Returns
     -------
@@ -54,7 +52,7 @@ def find_sensitivity(
     ) -> list[SensitivityRow]:
         found = []
         for value in values:
-            row = _try(stations, value, change, share, weights)
+            row = _try(stations, value, change, share)
             if row is not None:
                 found.append(row)
         return found
@@ -74,7 +72,6 @@ def _try(
     value: float,
     change: Callable[[float, float, float], tuple[float, float]],
     share: SharePrior,
-    weights: Sequence[float] | None,
 ) -> SensitivityRow | None:
     changed = []
     for station in stations:
@@ -86,7 +83,7 @@ def _try(
             tallies.append(replace(tally, detection=detection, false_alarm=false_alarm))
         changed.append(replace(station, tallies=tuple(tallies)))
     try:
-        posterior = origin_posterior(changed, share=share, weights=weights)
+        posterior = origin_posterior(changed, share=share)
     except CountsError:
         return None
     best = max(posterior.origin)

@@ -78,8 +78,9 @@ def build_parser() -> argparse.ArgumentParser:
         help="work out the first bad station from a table of counts",
         description="Work out the first bad station from a CSV with the columns station, checked and "
         "nok, one row a station in stream order. It may have the further columns detection and "
-        "false_alarm (of the station's check), minutes (walking time from the station before) and sorts "
-        "(yes where parts can be sorted out, reworked or mixed).",
+        "false_alarm (of the station's check), minutes (walking time from the station before), sorts "
+        "(yes where parts can be sorted out, reworked or mixed) and weight (how likely it is beforehand, "
+        "relative to the others, that the defect starts there).",
     )
     call.add_argument("counts", metavar="COUNTS.csv", type=Path)
     call.add_argument("--detection", type=_chance, default=DEFAULT_DETECTION, metavar="D",

@@ -10,7 +10,7 @@ from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import VERDICT_MARKS, percent, share_range
+from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, share_range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,13 +70,16 @@ class AnswerState:
     plain_rule
         What the plain rule says, set beside it.
     next
-        Where to go next and why; empty when there is nothing to advise.
+        Where to go next and why, or, once an answer is sure, what it takes to be surer; empty when
+        there is nothing to advise.
     rows
         One a station.
     nowhere
         Probability that the defect is not present in this stream, in words.
     assumptions
         What was taken for granted.
+    sensitivity
+        Whether the answer depends on how good the checks are; empty when no station is named.
     warnings
         Warning signs.
     written
@@ -94,6 +97,7 @@ class AnswerState:
     rows: tuple[AnswerRow, ...] = ()
     nowhere: str = ""
     assumptions: str = ""
+    sensitivity: str = ""
     warnings: tuple[str, ...] = ()
     written: str = ""
     problem: str = ""
@@ -180,10 +184,11 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
         assumptions=(
             f"Taken for granted: of truly defective parts {percent(taken.detection)} are called NOK, of "
             f"good parts {percent(taken.false_alarm)}; affected share "
-            f"{share_range(taken.share_low, taken.share_high)}; every station equally likely before the "
-            "first check. "
+            f"{share_range(taken.share_low, taken.share_high)}, each doubling about as likely as the next; "
+            "every station equally likely before the first check. "
             "Intervals are exact (Clopper-Pearson, 95 %, two-sided)."
         ),
+        sensitivity=answer.sensitivity.sentence if answer.sensitivity else "",
         warnings=answer.warnings,
     )
 
@@ -196,12 +201,20 @@ def plain_rule_text(answer: OriginAnswer) -> str:
 
 
 def next_text(answer: OriginAnswer) -> str:
-    """Say where to go next and why."""
-    if answer.next is None:
-        return ""
-    advice = answer.next
-    parts = "1 part" if advice.parts == 1 else f"{advice.parts} parts"
-    return f"Next: {advice.station}, check {parts} (about {advice.minutes:.0f} min). {advice.why}"
+    """Say where to go next and why, or what it takes to be surer than 95 %."""
+    if answer.next is not None:
+        advice = answer.next
+        return (
+            f"Next: {advice.station}, check {parts_in_words(advice.parts)} (about {advice.minutes:.0f} "
+            f"min; {percent(advice.chance_sure)} that one answer is sure then). {advice.why}"
+        )
+    if answer.beyond is not None:
+        more = answer.beyond
+        return (
+            "Sure enough to name it: wrong in at most 1 of 20 such answers. To reach 99 %: check "
+            f"{parts_in_words(more.parts)} at {more.station} (about {more.minutes:.0f} min)."
+        )
+    return ""
 
 
 def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> AnswerRow:
@@ -211,8 +224,8 @@ def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> A
     if verdict.parts_to_prove_clean:
         taken = answer.assumptions
         proof = (
-            f"{verdict.parts_to_prove_clean} more OK parts would show that fewer than "
-            f"{percent(taken.clean_share)} are affected ({percent(taken.clean_confidence)} confidence)"
+            f"{verdict.parts_to_prove_clean} more OK would show under {percent(taken.clean_share)} "
+            f"affected ({percent(taken.clean_confidence)} confidence)"
         )
     return AnswerRow(
         station=station,

@@ -5,14 +5,19 @@ from __future__ import annotations
 from datetime import datetime
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
-from walkapp.analysis.wording import percent, share_range
+from walkapp.analysis.wording import parts_in_words, percent, share_range
+from walkapp.model.checklist import Check, Stream
+from walkapp.model.records import Concern
 
 __all__ = [
     "ANSWER_WORDS",
     "SEVERITY_WORDS",
     "VERDICT_MARKS",
     "counts_text",
+    "how_text",
+    "many",
     "moment_text",
+    "parts_in_words",
     "percent",
     "share_range",
     "short_id",
@@ -59,3 +64,23 @@ def moment_text(moment: str) -> str:
 def short_id(record_id: str) -> str:
     """Give the last six characters of an id: enough to tell two tablets apart by eye."""
     return record_id[-6:]
+
+
+def many(count: int, one: str) -> str:
+    """Count things in words.
+
+    Examples
+    --------
+    >>> many(1, "note"), many(2, "photo")
+    ('1 note', '2 photos')
+    """
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def how_text(check: Check, stream: Stream, concern: Concern) -> str:
+    """Say how a part is judged: as the check says, else the concern, else the defect."""
+    defect = stream.defect(check.finds)
+    judged_for_concern = bool(check.finds) and check.finds == concern.defect
+    return (
+        check.how or (concern.how_to_judge if judged_for_concern else "") or (defect.how if defect else "")
+    )
