@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.fakes import Desk
+from walkapp.actions.reading import concern_facts
 from walkapp.actions.workplace import NOBODY
 from walkapp.model.records import Answer, ChangePoint, Concern, Escalation, Note, Sample, WalkStart
 from walkapp.presenters.concern_forms import EscalationForm, NewConcernForm, StartWalkForm
@@ -96,8 +97,31 @@ def test_a_new_concern_leads_to_its_page(desk):
 
 
 @pytest.mark.parametrize(
+    "low, high, shares", [("", "", ("", "")), ("20", "60", ("0.2", "0.6")), ("5", "", ("0.05", ""))]
+)
+def test_the_affected_share_is_asked_in_percent_and_narrows_the_computation(desk, low, high, shares):
+    page = opened(NewConcernForm, desk, NEW, share_low=low, share_high=high, **LEAK)
+    page.record()
+
+    (concern,) = of_kind(desk, Concern)
+    assert (concern.share_low, concern.share_high) == shares
+    taken = concern_facts(desk.place, concern.concern).locate().assumptions
+    assert (taken.share_low, taken.share_high) == (float(shares[0] or 0), float(shares[1] or 1))
+
+
+@pytest.mark.parametrize("low, high", [("60", "20"), ("", "101"), ("101", "")])
+def test_a_share_out_of_order_or_range_is_refused(desk, low, high):
+    page = opened(NewConcernForm, desk, NEW, share_low=low, share_high=high, **LEAK)
+    page.record()
+
+    assert page.state.problem.startswith("Affected parts expected: ")
+    assert desk.records == []
+
+
+@pytest.mark.parametrize(
     "name, value, label",
     [
+        ("share_low", "a fifth", "Affected parts expected (%): "),
         ("reported_on", "3.3.2026", "Reported on: "),
         ("quantity", "-2", "Parts reported by the customer: "),
         ("quantity", "many", "Parts reported by the customer: "),

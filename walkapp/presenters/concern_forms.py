@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, record_escalation, start_walk
@@ -80,16 +81,28 @@ class NewConcernForm(FormPage):
             FormField(name="part_number", label="Part number"),
             FormField(name="customer_reference", label="Customer reference"),
             FormField(name="quantity", label="Parts reported by the customer", form="whole"),
+            FormField(
+                name="share_low",
+                label="Affected parts expected, at least (%)",
+                form="whole",
+                hint="Leave empty what is not known: a wrong range leads to a wrong answer.",
+            ),
+            FormField(name="share_high", label="Affected parts expected, at most (%)", form="whole"),
             FormField(name="reported_on", label="Reported on", form="day", options=self._days()),
             FormField(name="lots", label="Lots reported", hint="As printed on the label"),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         said: dict[str, str | int | None] = dict(values)
-        quantity = values["quantity"]
-        if quantity and not (quantity.isascii() and quantity.isdigit()):
-            raise InputError("Parts reported by the customer: must be a whole number such as 35.")
-        said["quantity"] = int(quantity) if quantity else None
+        said["quantity"] = _whole(values["quantity"], "Parts reported by the customer", 35)
+        low, high = (
+            _whole(values[name], "Affected parts expected (%)", 10) for name in ("share_low", "share_high")
+        )
+        if not 0 <= (low or 0) <= (100 if high is None else high) <= 100:
+            raise InputError(
+                "Affected parts expected: 'at least' must not be above 'at most', and neither above 100 %."
+            )
+        said["share_low"], said["share_high"] = _as_share(low), _as_share(high)
         concern = open_concern(self.session.place, **said)
         return Route(screen="concern", concern=concern.concern)
 
@@ -152,3 +165,16 @@ class StartWalkForm(FormPage):
         walk = start_walk(self.session.place, facts, values["direction"])
         first = walk_facts(self.session.place, self.route.concern, walk.id).resume_station
         return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first)
+
+
+def _whole(text: str, label: str, example: int) -> int | None:
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit()):
+        raise InputError(f"{label}: must be a whole number such as {example}.")
+    return int(text)
+
+
+def _as_share(percent: int | None) -> str:
+    """Write whole percent as a share with all its digits; nothing when it is not known."""
+    return "" if percent is None else str(Decimal(percent) / 100)
