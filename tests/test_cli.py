@@ -214,6 +214,12 @@ def test_locate_takes_rates_minutes_sorting_and_weight_from_the_table(counts, ca
     assert said["first_bad_station"] == "B"
 
 
+def test_locate_knows_incoming_material(counts, capsys):
+    assert main(["locate", counts("Granulate,20,9", "Moulding,20,11"), "--incoming"]) == 0
+
+    assert capsys.readouterr().out.startswith("The defect comes in with Granulate (")
+
+
 def test_locate_says_what_clean_means_as_it_is_told(counts, capsys):
     path = counts("A,20,0", "B,20,9")
 

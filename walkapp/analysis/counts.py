@@ -24,7 +24,9 @@ LONGEST_CELL = 10_000
 """Characters of a cell beyond which a quotation mark is surely missing."""
 
 
-def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) -> tuple[StationTally, ...]:
+def parse_counts(
+    text: str, name: str, *, detection: float, false_alarm: float, incoming: bool = False
+) -> tuple[StationTally, ...]:
     """Read a table with the columns station, checked and nok, in stream order.
 
     Further columns, each of which may be missing, and each cell of which may be empty: ``detection`` and
@@ -42,11 +44,13 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
         Name of the file, for the texts of errors.
     detection, false_alarm
         Rates of the checks for which the table gives none; ``0 <= false_alarm < detection <= 1``.
+    incoming
+        Whether the first row is the incoming material.
 
     Returns
     -------
     tuple of StationTally
-        One for each row, of the orders 1, 2, ...; without tallies where nothing was checked.
+        One for each row, of the orders 1, 2, ... (from 0 with `incoming`); without tallies where nothing was checked.
 
     Raises
     ------
@@ -95,7 +99,7 @@ def parse_counts(text: str, name: str, *, detection: float, false_alarm: float) 
         tally = Tally(checked=checked, nok=nok, detection=d, false_alarm=f)
         stations.append(
             StationTally(
-                order=len(stations) + 1,
+                order=len(stations) + (0 if incoming else 1),
                 name=station,
                 tallies=(tally,) if checked else (),
                 minutes=further.number("minutes", MOST_MINUTES, 1.0),

@@ -87,6 +87,7 @@ def build_parser() -> argparse.ArgumentParser:
                       help="chance that a defective part is called NOK (default %(default)s)")  # fmt: skip
     call.add_argument("--false-alarm", type=_chance, default=DEFAULT_FALSE_ALARM, metavar="F",
                       help="chance that a good part is called NOK (default %(default)s)")  # fmt: skip
+    call.add_argument("--incoming", action="store_true", help="the first row is the incoming material")
     call.add_argument("--clean-share", type=_open_share, default=0.10, metavar="X",
                       help="'clean' means: fewer than this share affected (default 0.1)")  # fmt: skip
     call.add_argument("--confidence", type=_open_share, default=0.95, metavar="C",

@@ -45,7 +45,13 @@ def run_locate(call: argparse.Namespace) -> int:
             "a check that calls good parts NOK as often as bad ones finds nothing."
         )
     text = read_text(call.counts, most_bytes=LARGEST_COUNTS_BYTES)
-    stations = parse_counts(text, str(call.counts), detection=call.detection, false_alarm=call.false_alarm)
+    stations = parse_counts(
+        text,
+        str(call.counts),
+        detection=call.detection,
+        false_alarm=call.false_alarm,
+        incoming=call.incoming,
+    )
     if call.simulate:
         return _simulate(stations, walks=call.walks, seed=call.seed, as_json=call.json)
     answer = locate(stations, clean_share=call.clean_share, clean_confidence=call.confidence)
