@@ -50,7 +50,8 @@ def parse_counts(
     Returns
     -------
     tuple of StationTally
-        One for each row, of the orders 1, 2, ... (from 0 with `incoming`); without tallies where nothing was checked.
+        One for each row, of the orders 1, 2, ... (from 0 with `incoming`); without tallies where nothing
+        was checked.
 
     Raises
     ------
