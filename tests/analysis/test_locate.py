@@ -110,6 +110,14 @@ def test_not_present_must_be_more_probable_than_each_station_to_leave_them_unnam
     assert answer.sentence.endswith("next most likely it is not in this stream at all (44 %).")
 
 
+def test_a_station_after_all_that_was_checked_is_not_named_when_it_is_only_as_likely_as_not_present():
+    answer = locate(stream((18, 1), (18, 0), (0, 0)))
+
+    assert answer.none_probability == pytest.approx(answer.stations[2].probability_origin, rel=1e-12)
+    assert answer.first_bad_station is None
+    assert answer.sentence.startswith("No station is named: 1 NOK in 36 parts")
+
+
 def test_under_95_percent_it_is_most_likely_and_never_is():
     answer = locate(stream((3, 0), (3, 2)))
 

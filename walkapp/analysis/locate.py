@@ -8,7 +8,7 @@ from typing import Any
 
 from walkapp.analysis.cautions import find_cautions, plain_rule_index
 from walkapp.analysis.guide import advise
-from walkapp.analysis.origin import Posterior, origin_posterior
+from walkapp.analysis.origin import Posterior, most_probable, origin_posterior
 from walkapp.analysis.proportions import parts_to_prove_clean, proportion_interval, upper_limit
 from walkapp.analysis.results import (
     BAD,
@@ -26,9 +26,6 @@ from walkapp.analysis.results import (
 from walkapp.analysis.sensitivity import find_sensitivity
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
-
-_TIE = 1e-9
-"""Probabilities that differ by less than this, relatively, are equal."""
 
 
 def locate(
@@ -88,7 +85,7 @@ def locate(
     posterior = origin_posterior(stations, share=share)
     assumptions = _assumptions(stations, share, clean_share, clean_confidence)
     verdicts = _verdicts(stations, posterior, assumptions)
-    likeliest = _likeliest(stations, posterior)
+    likeliest = most_probable(stations, posterior)
     origin = likeliest[0] if likeliest else None
     plain = plain_rule_index(stations)
     is_sure = max(*posterior.origin, posterior.none) >= SURE
@@ -255,18 +252,6 @@ def _equal_parts(station: StationTally, clean_share: float) -> int:
         if t.detection != station.next_detection
     )
     return same + math.floor(others / math.log1p(-clean_share * station.next_detection))
-
-
-def _likeliest(stations: Sequence[StationTally], posterior: Posterior) -> tuple[int, ...]:
-    """Indices of the most probable origins, the one to be named first; empty when none is named."""
-    if not any(station.nok for station in stations):
-        return ()
-    best = max(posterior.origin)
-    if posterior.none > best * (1.0 + _TIE):
-        return ()
-    equal = [i for i, chance in enumerate(posterior.origin) if chance >= best * (1.0 - _TIE)]
-    # Stable: stream order among those with NOK, then those with parts, then the others.
-    return tuple(sorted(equal, key=lambda i: (not stations[i].nok, not stations[i].checked)))
 
 
 def _sentence(stations: Sequence[StationTally], posterior: Posterior, likeliest: Sequence[int]) -> str:

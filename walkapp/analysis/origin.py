@@ -33,6 +33,9 @@ from walkapp.errors import CountsError
 _NEGLIGIBLE = 36.0
 """An answer whose likelihood is lower than the best by this, as a logarithm, is left at that."""
 
+_TIE = 1e-9
+"""Probabilities that differ by less than this, relatively, are equal."""
+
 LOWERED = 0.5
 """Prior probability that the affected share is lower after the stations at which parts are sorted out."""
 
@@ -118,6 +121,35 @@ def origin_posterior(
     return Posterior(
         origin=probabilities[:-1], none=probabilities[-1], zones=evidence.zones, grids=tuple(grids)
     )
+
+
+def most_probable(stations: Sequence[StationTally], posterior: Posterior) -> tuple[int, ...]:
+    """Find the origins to be named.
+
+    Parameters
+    ----------
+    stations
+        In stream order.
+    posterior
+        What is known of them.
+
+    Returns
+    -------
+    tuple of int
+        Indices (from 0) of the most probable origins, the one to be named first; empty when none is
+        named: no NOK was seen, or "not present" is more probable than each station.
+    """
+    if not any(station.nok for station in stations):
+        return ()
+    best = max(posterior.origin)
+    if posterior.none > best * (1.0 + _TIE):
+        return ()
+    equal = [i for i, chance in enumerate(posterior.origin) if chance >= best * (1.0 - _TIE)]
+    if posterior.none >= best * (1.0 - _TIE) and not any(stations[i].nok for i in equal):
+        # Stations after all that was checked are as probable as "not present": nothing speaks for them.
+        return ()
+    # Stable: stream order among those with NOK, then those with parts, then the others.
+    return tuple(sorted(equal, key=lambda i: (not stations[i].nok, not stations[i].checked)))
 
 
 class _Evidence:

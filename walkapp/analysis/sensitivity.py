@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from walkapp.analysis.origin import origin_posterior
+from walkapp.analysis.origin import most_probable, origin_posterior
 from walkapp.analysis.results import SURE, Sensitivity, SensitivityRow, StationTally
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import share_from
@@ -20,8 +20,6 @@ MISSES = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7)
 
 FALSE_ALARMS = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1)
 """Shares of good parts called NOK that are tried."""
-
-_CLOSE = 1e-9
 
 
 def find_sensitivity(
@@ -86,13 +84,12 @@ def _try(
         posterior = origin_posterior(changed, share=share)
     except CountsError:
         return None
-    best = max(posterior.origin)
-    if posterior.none > best:
+    named = most_probable(changed, posterior)
+    if not named:
         return SensitivityRow(value=value, station=None, probability=posterior.none)
-    # Of equally probable stations the one where NOK was seen is named, as in the answer itself.
-    equal = [i for i, chance in enumerate(posterior.origin) if chance >= best * (1.0 - _CLOSE)]
-    first = min(equal, key=lambda i: (not stations[i].nok, not stations[i].checked, i))
-    return SensitivityRow(value=value, station=stations[first].name, probability=best)
+    return SensitivityRow(
+        value=value, station=stations[named[0]].name, probability=posterior.origin[named[0]]
+    )
 
 
 def _sentence(
