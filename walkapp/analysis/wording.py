@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
+
+from walkapp.analysis.results import BatchPlan
 
 
 def percent(probability: float) -> str:
@@ -97,6 +99,81 @@ def _percent(share: float, rounding: str) -> str:
     return f"{exact.quantize(step, rounding=rounding)} %"
 
 
+def p_in_words(p: float) -> str:
+    """Write a p, rounded up, so that nothing looks surer than it is.
+
+    Parameters
+    ----------
+    p
+        Above 0, at most 1.
+
+    Examples
+    --------
+    >>> p_in_words(0.04321), p_in_words(1.0), p_in_words(1e-9)
+    ('p = 0.044', 'p = 1', 'p < 0.0001')
+    """
+    return "p < 0.0001" if p < 0.0001 else f"p = {two_digits(p, ROUND_CEILING)}"
+
+
+def two_digits(p: float, rounding: str) -> str:
+    """Write two digits of a probability, and none beyond the fourth decimal.
+
+    Parameters
+    ----------
+    p
+        0 to 1.
+    rounding
+        A rounding of :mod:`decimal`.
+
+    Examples
+    --------
+    >>> two_digits(0.04321, ROUND_FLOOR)
+    '0.043'
+    """
+    exact = Decimal(repr(p))
+    step = Decimal(1).scaleb(max(-4, exact.adjusted() - 1))
+    return f"{exact.quantize(step, rounding=rounding).normalize():f}"
+
+
+def rounded(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
+    """Write a measured value, or something worked out from several, with so many decimals.
+
+    Parameters
+    ----------
+    value
+        Finite.
+    decimals
+        0 or more.
+    rounding
+        A rounding of :mod:`decimal`; limits are rounded outwards by :func:`value_range`.
+
+    Returns
+    -------
+    str
+        With a true minus sign; a zero has none.
+
+    Examples
+    --------
+    >>> rounded(2.4983, 3), rounded(-0.0004, 3), rounded(-1.25, 1)
+    ('2.498', '0.000', '−1.2')
+    """
+    step = Decimal(1).scaleb(-decimals)
+    with localcontext(prec=400):  # wide enough for every float
+        found = Decimal(repr(float(value))).quantize(step, rounding=rounding)
+    return f"{abs(found):f}" if found >= 0 else f"−{abs(found):f}"
+
+
+def value_range(low: float, high: float, decimals: int) -> str:
+    """Write an interval, rounded outwards: the words never claim a narrower one than the numbers.
+
+    Examples
+    --------
+    >>> value_range(-0.0834, 0.1201, 2)
+    '−0.09 to 0.13'
+    """
+    return f"{rounded(low, decimals, ROUND_FLOOR)} to {rounded(high, decimals, ROUND_CEILING)}"
+
+
 def expected_parts(parts: float) -> str:
     """Write an expected number of parts.
 
@@ -130,3 +207,29 @@ def named(names: Sequence[str], joint: str = "and") -> str:
     ('Moulding', 'Moulding or Packing', 'A, B and C')
     """
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {joint} {names[-1]}"
+
+
+def plans_in_words(plans: Sequence[BatchPlan]) -> str:
+    """Write what other numbers of parts at one station would bring.
+
+    Parameters
+    ----------
+    plans
+        In order of their number of parts.
+
+    Returns
+    -------
+    str
+        For the last plan, the one two before it, and so on (three at most, the fewest parts first):
+        parts, minutes, and the chance that one answer is sure afterwards.
+
+    Examples
+    --------
+    >>> plans = [BatchPlan(parts=m, minutes=m / 4 + 1, bits=0.0, chance_sure=m / 50) for m in range(1, 9)]
+    >>> plans_in_words(plans)
+    '4 parts (2 min) 8 %, 6 parts (2 min) 12 %, 8 parts (3 min) 16 %'
+    """
+    return ", ".join(
+        f"{parts_in_words(plan.parts)} ({plan.minutes:.0f} min) {percent(plan.chance_sure)}"
+        for plan in reversed(plans[:-7:-2])
+    )

@@ -10,7 +10,7 @@ from walkapp.actions.exchange import Merged
 from walkapp.actions.summaries import Summary
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
-from walkapp.analysis.wording import parts_in_words, percent, share_range
+from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
 from walkapp.model.checklist import Stream
 
 GOOD, NEGATIVE = 0, 1
@@ -44,6 +44,7 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
             f"Next: {answer.next.station}, check {parts} (about {answer.next.minutes:.0f} min{settles}). "
             f"{answer.next.why}"
         )
+        yield f"Chance to be sure after {plans_in_words(answer.next.plans)}."
     if answer.beyond is not None:
         yield (
             f"Sure enough to name it, wrong in at most 1 of 20 such answers. To reach 99 %: check "

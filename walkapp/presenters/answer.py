@@ -10,7 +10,7 @@ from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, share_range
+from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, plans_in_words, share_range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +206,8 @@ def next_text(answer: OriginAnswer) -> str:
         advice = answer.next
         return (
             f"Next: {advice.station}, check {parts_in_words(advice.parts)} (about {advice.minutes:.0f} "
-            f"min; {percent(advice.chance_sure)} that one answer is sure then). {advice.why}"
+            f"min; {percent(advice.chance_sure)} that one answer is sure then). {advice.why} "
+            f"Chance to be sure after {plans_in_words(advice.plans)}."
         )
     if answer.beyond is not None:
         more = answer.beyond

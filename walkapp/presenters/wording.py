@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
-from walkapp.analysis.wording import parts_in_words, percent, share_range
+from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
 from walkapp.model.checklist import Check, Stream
 from walkapp.model.records import Concern
 
@@ -19,6 +19,7 @@ __all__ = [
     "moment_text",
     "parts_in_words",
     "percent",
+    "plans_in_words",
     "share_range",
     "short_id",
 ]
