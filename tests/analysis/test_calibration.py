@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 
 from tests.analysis.streams import stream
-from tests.benchmarks.calibration import Belief, Truth, capacity, choose, fixed, guided
+from tests.benchmarks.calibration import (
+    Belief,
+    Truth,
+    capacity,
+    choose,
+    fixed,
+    guided,
+    with_sorting,
+)
 from walkapp.analysis.guide import BATCHES, advise, expected_gains, walking_minutes
 from walkapp.analysis.origin import origin_posterior
 
@@ -74,6 +82,13 @@ def test_walks_with_the_same_number_of_parts_everywhere_overstate_nothing_either
     assert walks.named > 0.8
     assert walks.right >= 0.95
     assert walks.plain_right < 0.6
+
+
+def test_where_parts_are_sorted_out_a_checklist_that_says_so_names_more_and_not_worse():
+    silent, told = (with_sorting(0.3, 0.0, 10, 300, says_so) for says_so in (False, True))
+
+    assert told[0] > 1.5 * silent[0]
+    assert min(silent[1], told[1]) >= 0.95
 
 
 @pytest.mark.parametrize(
