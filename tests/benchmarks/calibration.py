@@ -284,7 +284,8 @@ def main() -> None:
                 for says_so in (False, True)
             ]
             print(
-                f"{share:4.2f} affected, {left:3.1f} of them left: checklist silent {told[0]}, says so {told[1]}",
+                f"{share:4.2f} affected, {left:3.1f} of them left: checklist silent {told[0]}, "
+                f"says so {told[1]}",
                 flush=True,
             )
     print(flush=True)
