@@ -133,8 +133,14 @@ def _agreeing(draw: st.DrawFn, kind: str, fields: dict[str, Any]) -> dict[str, A
         fields["lot"] = draw(texts(60))
     if kind == "answer" and not fields["reason"]:
         fields["reason"] = draw(texts(400)) if fields["answer"] == "not_applicable" else ""
-    if kind == "count":
+    if kind in ("count", "dated_count"):
         fields["nok"] = min(fields["nok"], fields["checked"])
+    if kind == "station_weight":
+        fields["weight"] = str(draw(st.integers(0, 1000)))
+    if kind == "rates_chosen":
+        for names in (("false_alarm", "detection"), ("false_alarm_high", "detection_low")):
+            pair = sorted(draw(st.sets(st.integers(1, 10**9 - 1), min_size=2, max_size=2)))
+            fields |= {name: f"0.{number:09}" for name, number in zip(names, pair, strict=True)}
     return fields
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from tests.fakes import Desk
 from walkapp.actions.reading import concern_facts
-from walkapp.actions.walking import Walking, count_of, record_escalation, start_walk
+from walkapp.actions.walking import Walking, count_of, record_escalation, start_walk, weigh_station
 from walkapp.demo.pictures import draw
 from walkapp.errors import InputError, PhotoError, RecordError
 from walkapp.model.records import Answer, Count, Measurement, Photo, Sample, Setting, Withdrawal
@@ -297,3 +297,37 @@ def test_after_reopening_the_store_everything_is_there(tmp_path):
         photo = next(r for r in current if isinstance(r, Photo))
         assert again.store.photo_path(photo.file_name).read_bytes() == draw("ear-ok")
         assert again.store.next_number == max(r.number for r in before) + 1
+
+
+def test_a_suspicion_shifts_the_answer_and_is_said(walker):
+    before = walker.now.facts.locate()
+
+    weigh_station(walker.desk.place, walker.now.facts, "welding", "10", "new hot plate")
+
+    after = walker.now.facts.locate()
+    chances = [{v.station: v.probability_origin for v in a.stations} for a in (before, after)]
+    # Ten times as likely as another station: nothing was counted yet, so the prior itself is seen.
+    assert chances[1]["Hot-plate welding"] == pytest.approx(10 * chances[1]["Leak test"])
+    assert chances[0]["Hot-plate welding"] == pytest.approx(chances[0]["Leak test"])
+    assert after.assumptions.is_weighted and not before.assumptions.is_weighted
+    (said,) = (w for w in after.warnings if "Beforehand" in w)
+    assert said.startswith("Beforehand Hot-plate welding was taken to be 10 times as likely")
+    assert "QE-RT" in said and said.endswith("new hot plate).")
+
+
+@pytest.mark.parametrize(
+    "station, weight, error", [("gearbox", "3", InputError), ("welding", "-1", RecordError)]
+)
+def test_a_suspicion_that_cannot_be_is_refused(walker, station, weight, error):
+    before = walker.desk.records
+    with pytest.raises(error):
+        weigh_station(walker.desk.place, walker.now.facts, station, weight, "invented")
+    assert walker.desk.records == before
+
+
+def test_not_every_station_can_be_ruled_out(walker):
+    stations = [s.id for s in walker.now.stream.stations]
+    for station in stations[:-1]:
+        weigh_station(walker.desk.place, walker.now.facts, station, "0", "invented")
+    with pytest.raises(InputError, match="at least one must remain"):
+        weigh_station(walker.desk.place, walker.now.facts, stations[-1], "0", "invented")

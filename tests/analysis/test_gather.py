@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from tests.builders import make
-from walkapp.analysis.gather import gather_tallies, unplaced
+from tests.builders import make, record_id
+from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced
 from walkapp.analysis.results import Tally
 from walkapp.model.checklist import Check, Defect, Station, Stream
 from walkapp.model.records import (
@@ -14,12 +14,15 @@ from walkapp.model.records import (
     CarriedRecord,
     Concern,
     Count,
+    DatedCount,
     HazardsRead,
     Measurement,
     Note,
     Photo,
+    RatesChosen,
     Sample,
     Setting,
+    StationWeight,
 )
 
 
@@ -198,3 +201,71 @@ def test_a_check_with_one_limit_judges_parts():
     (_, tally) = gather_tallies(replace(STREAM, stations=(first, one_sided)), [record], "crack")
 
     assert (tally.checked, tally.nok) == (1, 1)
+
+
+def chosen(number, detection="0.95", false_alarm="0.02", station="leak-test", check="look"):
+    return make(
+        RatesChosen, number, walk="", station=station, check=check, study=record_id(5),
+        detection=detection, false_alarm=false_alarm, detection_low="0.7", false_alarm_high="0.3",
+        bad_parts=9, good_parts=9,
+    )  # fmt: skip
+
+
+def test_chosen_rates_of_a_study_count_instead_of_the_checklists():
+    leak_test = gather(
+        chosen(40), make(Count, 30, station="leak-test", check="box", checked=20, nok=9),
+        *answers("look", "ok"),
+    )[1]  # fmt: skip
+
+    assert leak_test.tallies == (
+        Tally(checked=1, nok=0, detection=0.95, false_alarm=0.02),
+        Tally(checked=20, nok=9, detection=0.7, false_alarm=0.02),
+    )
+    assert (leak_test.next_detection, leak_test.next_false_alarm) == (0.95, 0.02)
+
+
+@pytest.mark.parametrize("elsewhere", [{"station": "incoming"}, {"check": "box"}, {"check": "gone"}])
+def test_rates_chosen_for_another_check_change_nothing_here(elsewhere):
+    leak_test = gather(chosen(40, **elsewhere))[1]
+
+    assert (leak_test.next_detection, leak_test.next_false_alarm) == (0.8, 0.01)
+
+
+def test_of_two_choices_the_newest_one_counts_in_whatever_order_they_come():
+    records = [chosen(41, "0.96"), chosen(42, "0.85"), chosen(40, "0.97")]
+
+    assert gather(*records)[1].next_detection == 0.85
+    assert gather(*reversed(records))[1].next_detection == 0.85
+    assert rates_in_use(records) == {("leak-test", "look"): records[1]}
+
+
+def test_a_choice_for_a_check_that_is_not_there_is_named():
+    lost = chosen(40, check="gone")
+
+    assert unplaced(STREAM, [lost, chosen(41)]) == (lost,)
+
+
+def test_a_count_of_an_older_lot_is_no_part_of_the_stream():
+    older = make(DatedCount, station="leak-test", check="look", made_on="2026-02-25", checked=20, nok=9)
+
+    assert gather(older, *answers("look", "ok")) == gather(*answers("look", "ok"))
+    assert gather(older)[1].made_on == ()
+
+
+@pytest.mark.parametrize("elsewhere", [{"station": "dock"}, {"check": "gone"}, {"check": "gap"}])
+def test_a_count_of_an_older_lot_with_another_kind_of_check_has_no_place(elsewhere):
+    said = {"station": "leak-test", "check": "look", "made_on": "2026-02-25", "checked": 20, "nok": 9}
+    lost = make(DatedCount, **{**said, **elsewhere})
+
+    assert unplaced(STREAM, [lost, make(DatedCount, 31, **said)]) == (lost,)
+
+
+def test_the_newest_weight_of_a_station_counts_whatever_the_order():
+    older, newer = (
+        make(StationWeight, number, station="leak-test", weight=weight, reason="invented")
+        for number, weight in ((7, "3"), (8, "0.1"))
+    )
+
+    for records in ((older, newer), (newer, older)):
+        weights = {t.name: t.weight for t in gather_tallies(STREAM, records, "crack")}
+        assert [w for w in weights.values() if w != 1.0] == [0.1]

@@ -3,7 +3,7 @@
 import itertools
 import math
 import random
-from dataclasses import fields
+from dataclasses import fields, replace
 from decimal import Decimal
 
 import pytest
@@ -14,7 +14,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from walkapp.analysis.means import EXCHANGE, NO_TEST, PAIRED_T, PITMAN_MORGAN, SIGN_CHANGE, WELCH_T, holm
 from walkapp.analysis.measured import follow_measurements
-from walkapp.analysis.measured_results import MeasuredStation, Reading
+from walkapp.analysis.measured_results import Limits, MeasuredStation, Reading
 
 # Student's sleep data, R data set "sleep" (Student 1908, Biometrika 6, 20): here two stations.
 SLEEP_1 = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
@@ -545,3 +545,33 @@ def test_at_most_one_stream_in_twenty_names_a_shift_that_is_none():
         wrong += follow_measurements(stations).first_shift is not None
 
     assert 0.0 < wrong / 300 <= 0.088
+
+
+def test_each_station_is_judged_by_its_own_limits():
+    own = [
+        replace(tagged(1, "Moulding", [10.1, 10.4]), limits=Limits(lsl=10, usl=Decimal("10.3"))),
+        replace(tagged(2, "Degating", [9.0, 9.1]), limits=Limits()),
+        tagged(3, "Leak test", [9.4, 9.6]),
+    ]
+
+    found = follow_measurements(own, lsl=9.5, usl=10.5)
+
+    assert [said.outside for said in found.stations] == [1, None, 1]
+    assert (found.stations[0].above, found.stations[2].below) == (1, 1)
+    assert (found.stations[0].capability.usl, found.stations[1].capability) == (10.3, None)
+    assert (found.first_outside.station, found.first_outside.parts) == ("Moulding", ("P2",))
+    assert [step.is_outside for step in found.paths[0].steps] == [False, None, True]
+
+
+def test_values_that_nothing_judges_are_not_counted_as_inside():
+    own = [
+        replace(tagged(1, "Moulding", [10.1, 10.4]), limits=Limits()),
+        tagged(2, "Leak test", [9.4, 9.6]),
+    ]
+
+    assert follow_measurements(own, lsl=9.5).first_outside.inside_before == 0
+
+
+def test_limits_of_a_station_must_be_in_order():
+    with pytest.raises(ValueError, match="lsl must be below usl"):
+        follow_measurements([replace(tagged(1, "A", [1.0]), limits=Limits(lsl=2, usl=1))])

@@ -3,7 +3,14 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from walkapp.analysis.wording import named, percent, percent_at_most
+from walkapp.analysis.wording import (
+    named,
+    p_in_words,
+    percent,
+    percent_at_most,
+    rounded,
+    value_range,
+)
 
 shares = st.floats(0.0, 1.0)
 
@@ -47,3 +54,33 @@ def test_decimals_that_binary_numbers_miss_are_not_cut_by_one():
 
 def test_names_are_joined_as_in_speech():
     assert named(["A", "B", "C"], "or") == "A, B or C"
+
+
+@given(p=st.floats(1e-300, 1.0))
+def test_a_p_is_never_written_smaller_than_it_is(p):
+    text = p_in_words(p)
+
+    assert float(text.split()[-1]) >= p * (1 - 1e-15)
+    assert float(text.split()[-1]) <= max(1e-4, 1.1 * p)
+
+
+values = st.floats(-1e12, 1e12)
+
+
+@given(low=values, width=st.floats(0.0, 1e6), decimals=st.integers(0, 6))
+def test_an_interval_is_never_written_narrower_than_it_is(low, width, decimals):
+    written = [
+        float(word.replace("−", "-")) for word in value_range(low, low + width, decimals).split(" to ")
+    ]
+
+    assert written[0] <= low and low + width <= written[1]
+    assert written[1] - written[0] <= width + 2.1 * 10.0**-decimals + 1e-3
+
+
+@given(value=values, decimals=st.integers(0, 6))
+def test_a_value_is_written_to_the_nearest_with_a_true_minus_sign(value, decimals):
+    text = rounded(value, decimals)
+
+    assert "-" not in text and len(text.partition(".")[2]) == decimals
+    assert abs(float(text.replace("−", "-")) - value) <= 0.5 * 10.0**-decimals + 1e-3
+    assert not (text.startswith("−") and not text.strip("−0."))

@@ -18,10 +18,16 @@ from walkapp.model.records import (
     ChangePoint,
     Concern,
     Count,
+    DatedCount,
+    KnownPart,
     Measurement,
     Note,
     Photo,
+    RatesChosen,
     Record,
+    StationWeight,
+    Study,
+    StudyReading,
     WalkStart,
 )
 
@@ -46,6 +52,16 @@ def sample_records() -> list[Record]:
         make(Note, 16, station="weld", words="'quoted'", replaces=(record_id(11),)),
         make(Photo, 17, station="leak-test", sha256=PICTURE_NAME[:64], media="image/jpeg",
              size_bytes=len(PICTURE), width_px=2, height_px=1),
+        make(Study, 20, walk="", station="weld", check="look", repeats=2, seed="=seed", invented=True),
+        make(KnownPart, 21, walk="", study=record_id(20), label="-7", known="bad"),
+        make(StudyReading, 22, walk="", study=record_id(20), part="-7", inspector="SL-KB", repeat=1,
+             called="not_ok"),
+        make(RatesChosen, 23, walk="", station="weld", check="look", study=record_id(20),
+             detection="0.928571", false_alarm="0.071429", detection_low="0.606962",
+             false_alarm_high="0.393038", bad_parts=6, good_parts=6),
+        make(StationWeight, 25, walk="", station="weld", weight="0.1", reason="=seen last week"),
+        make(DatedCount, 24, walk="", station="leak-test", check="look", lot="+0225-1",
+             made_on="2026-02-25", checked=20, nok=4),
         make(CarriedRecord, 18, carried_kind="marking", cells=(("shape", "=ring"), ("size_mm", "-2.5"))),
     ]  # fmt: skip
 

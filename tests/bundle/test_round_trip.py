@@ -53,7 +53,7 @@ def test_everything_comes_back_as_it_was(tmp_path):
         assert bundle.missing_photos == ()
         assert facts.digest == bundle.digest
         assert bundle.extract_photo(PICTURE_NAME, tmp_path).read_bytes() == PICTURE
-    assert (facts.record_count, facts.photo_count) == (10, 1)
+    assert (facts.record_count, facts.photo_count) == (16, 1)
     assert (tmp_path / "walk.zip").stat().st_size == facts.size_bytes
 
 

@@ -190,7 +190,7 @@ def test_a_picture_that_no_record_names_is_not_exported(out, photos):
 @pytest.mark.parametrize(
     ("limits", "words"),
     [
-        (Limits(entries=5), "would hold 15 files, at most 5 are allowed"),
+        (Limits(entries=5), "would hold 21 files, at most 5 are allowed"),
         (Limits(table_bytes=500), "answer.csv: would have 502 bytes, at most 500 are allowed"),
         (Limits(photo_bytes=31), "would have 32 bytes, at most 31 are allowed"),
         (Limits(total_bytes=50_000), "would be larger than a bundle may be"),

@@ -562,6 +562,61 @@ def test_a_single_mistake_is_told_in_one_whole_sentence(wrong: Wrong) -> None:
     assert mistakes_of(wrong.files()) == [wrong.sentence]
 
 
+DOCK_WALL = """\
+[[check]]
+station = "dock"
+id = "wall"
+kind = "measurement"
+title = "Wall"
+unit = "mm"
+usl = 3
+"""
+
+
+def test_the_characteristic_is_the_id_of_the_check_unless_it_says_another() -> None:
+    more = DOCK_WALL.replace('id = "wall"', 'id = "seen"\ncharacteristic = "wall"')
+    stream = parse_stream("line", pair(checks=CHECKS + more))
+
+    moulding, dock = stream.stations
+    assert [check.measures for check in (*moulding.checks, *dock.checks)] == ["", "wall", "", "wall"]
+    assert stream.measured_at("wall") == (moulding, dock)
+    assert stream.measured_at("look") == stream.measured_at("") == ()
+    assert (dock.measuring("wall").id, dock.measuring("wall").usl) == ("seen", 3)
+
+
+def test_one_characteristic_in_two_units_is_told_and_other_limits_are_not() -> None:
+    assert len(parse_stream("line", pair(checks=CHECKS + DOCK_WALL)).measured_at("wall")) == 2
+    assert mistakes_of(pair(checks=CHECKS + DOCK_WALL.replace('"mm"', '"cm"'))) == [
+        (
+            'line/checks.toml, line 28: unit is "cm", but the characteristic "wall" is measured in "mm" at '
+            "moulding, line 12; use one unit, or give this check a characteristic of its own."
+        )
+    ]
+
+
+@pytest.mark.parametrize("key", ["", 'characteristic = "wall"\n'])
+def test_a_characteristic_measured_twice_at_a_station_is_told(key: str) -> None:
+    first, second = ("rim", "wall") if not key else ("wall", "rim")
+    wall = CHECKS.replace(WALL, f'id = "{first}"\n' + ('characteristic = "wall"\n' if not key else ""))
+    again = DOCK_WALL.replace('"dock"', '"moulding"').replace(WALL, f'id = "{second}"\n' + key)
+
+    (sentence,) = mistakes_of(pair(checks=wall + again))
+
+    assert 'moulding measures the characteristic "wall" twice, first in line 9' in sentence
+    assert sentence.endswith("give one of the two checks another characteristic.")
+
+
+def test_only_a_measurement_has_a_characteristic() -> None:
+    checks = CHECKS.replace(LOOK, LOOK + 'characteristic = "wall"\n')
+
+    assert mistakes_of(pair(checks=checks)) == [
+        (
+            "line/checks.toml, line 4: characteristic does not belong here; "
+            "only measurements have it; take it out."
+        )
+    ]
+
+
 def test_a_plausible_range_that_is_empty_is_told_once() -> None:
     checks = CHECKS.replace("plausible_low = 1.0", "plausible_low = 5")
 

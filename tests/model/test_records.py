@@ -13,10 +13,14 @@ from walkapp.model.records import (
     CarriedRecord,
     Concern,
     Count,
+    DatedCount,
     Measurement,
     Note,
+    RatesChosen,
     Record,
     Sample,
+    Study,
+    StudyReading,
     Withdrawal,
     columns_of_kind,
     record_from_plain,
@@ -152,3 +156,61 @@ def test_every_kind_has_a_title_the_header_and_a_description_of_each_column(kind
         described = column.table_schema(name)
         assert described["description"]
         assert described["type"] in {"string", "integer", "number", "boolean", "date"}
+
+
+RATES = {
+    "detection": "0.9", "false_alarm": "0.05", "detection_low": "0.7", "false_alarm_high": "0.2",
+    "bad_parts": 6, "good_parts": 6,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wrong", "complaint"),
+    [
+        ({"detection": "1"}, "false_alarm and detection must be in order and between 0 and 1"),
+        ({"false_alarm": "0"}, "false_alarm and detection must be in order"),
+        ({"false_alarm": "0.9"}, "false_alarm and detection must be in order"),
+        ({"detection_low": "0.1"}, "false_alarm_high and detection_low must be in order"),
+        ({"bad_parts": 0}, "bad_parts must be from 1"),
+        ({"detection": ""}, "detection is missing"),
+    ],
+)
+def test_chosen_rates_must_tell_bad_from_good(wrong, complaint):
+    said = {"station": "weld", "check": "look", "study": record_id(5), **RATES}
+    make(RatesChosen, **said)
+
+    with pytest.raises(RecordError, match=complaint):
+        make(RatesChosen, **{**said, **wrong})
+
+
+def test_a_reading_knows_its_look_and_only_two_answers():
+    said = {"study": record_id(5), "part": "7", "inspector": "OP-TB", "repeat": 1, "called": "ok"}
+    make(StudyReading, **said)
+
+    for wrong in ({"called": "not_applicable"}, {"repeat": 0}, {"inspector": ""}, {"part": "x" * 21}):
+        with pytest.raises(RecordError, match=next(iter(wrong))):
+            make(StudyReading, **{**said, **wrong})
+
+
+def test_a_study_has_at_least_one_look_at_each_part():
+    with pytest.raises(RecordError, match="repeats must be from 1 to 9, not 0"):
+        make(Study, station="weld", check="look", repeats=0, seed="s")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "complaint"),
+    [
+        ({"made_on": ""}, "made_on is missing"),
+        ({"made_on": "25.02.2026"}, "made_on must be a date such as"),
+        ({"checked": 0}, "checked must be from 1"),
+        ({"nok": 21}, r"nok must not be above checked \(21 of 20\)"),
+        ({"lot": "x" * 61}, "lot"),
+    ],
+)
+def test_a_count_of_an_older_lot_has_a_day_and_parts(wrong, complaint):
+    said = {"station": "leak-test", "check": "look", "made_on": "2026-02-25", "checked": 20, "nok": 9}
+    assert make(DatedCount, walk="", **said).scope == CONCERN
+    assert make(DatedCount, **said).scope == WALK
+
+    with pytest.raises(RecordError, match=complaint):
+        make(DatedCount, **{**said, **wrong})

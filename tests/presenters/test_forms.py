@@ -9,8 +9,22 @@ import pytest
 from tests.fakes import Desk
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.workplace import NOBODY
-from walkapp.model.records import Answer, ChangePoint, Concern, Escalation, Note, Sample, WalkStart
-from walkapp.presenters.concern_forms import EscalationForm, NewConcernForm, StartWalkForm
+from walkapp.model.records import (
+    Answer,
+    ChangePoint,
+    Concern,
+    Escalation,
+    Note,
+    Sample,
+    StationWeight,
+    WalkStart,
+)
+from walkapp.presenters.concern_forms import (
+    EscalationForm,
+    NewConcernForm,
+    StartWalkForm,
+    StationWeightForm,
+)
 from walkapp.presenters.session import Route
 from walkapp.presenters.walk_forms import ChangeForm, NoteForm, ReasonForm, SampleForm
 
@@ -208,6 +222,20 @@ def test_a_note_is_recorded_at_its_station(desk):
     assert desk.routes == [station]
 
 
+def test_undo_on_a_form_takes_back_the_newest_entry_and_keeps_what_was_filled_in(desk):
+    station = desk.walk()
+    opened(NoteForm, desk, replace(station, screen="note"), words="Rack is gone").record()
+    page = opened(NoteForm, desk, replace(station, screen="note"), words="Rack is b")
+    assert page.state.frame.undo == "note at Moulding"
+
+    page.undo()
+
+    assert (page.state.frame.undo, value_of(page, "words")) == ("", "Rack is b")
+    assert [r.kind for r in desk.records][-1] == "withdrawal"
+    page.undo()
+    assert page.state.problem == "There is nothing to undo in this walk."
+
+
 def test_drafts_of_two_stations_do_not_mix(desk):
     here = replace(desk.walk(), screen="note")
     opened(NoteForm, desk, here, words="here")
@@ -243,3 +271,14 @@ def test_today_and_yesterday_are_offered_as_dates(desk):
     page = opened(SampleForm, desk, replace(desk.walk(), screen="sample"))
     made_on = next(f for f in page.state.fields if f.name == "made_on")
     assert made_on.options == (("2026-03-03", "today"), ("2026-03-02", "yesterday"))
+
+
+def test_a_suspicion_is_recorded_with_its_reason(desk):
+    concern = desk.concern()
+    route = Route(screen="weight", concern=concern)
+    page = opened(StationWeightForm, desk, route, station="welding", weight="3", reason="new hot plate")
+    page.record()
+
+    (said,) = of_kind(desk, StationWeight)
+    assert (said.station, said.weight, said.reason) == ("welding", "3", "new hot plate")
+    assert desk.routes == [Route(screen="answer", concern=concern)]

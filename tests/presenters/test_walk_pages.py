@@ -9,12 +9,12 @@ from dataclasses import replace
 import pytest
 
 from tests.fakes import Desk, Queue
+from walkapp.actions.walking import Walking
 from walkapp.demo.pictures import draw
 from walkapp.model.records import Answer, Count, HazardsRead, Measurement, Photo, Setting
 from walkapp.presenters.answer import AnswerPage
 from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
 from walkapp.presenters.photo import PhotoPage
-from walkapp.presenters.session import Route
 from walkapp.presenters.station import StationPage
 
 
@@ -299,7 +299,7 @@ def test_a_value_out_of_tolerance_is_kept_at_once(desk, route):
 
 def test_a_key_leads_to_the_parallel_units_and_a_choice_back_to_the_pad(desk, route):
     page = measuring(desk, route)
-    assert page.state.unit_words == "Which cavity?"
+    assert page.state.unit_words == "Which cavity, part?"
 
     page.press("2")
     page.press("unit")
@@ -429,9 +429,21 @@ def test_the_answer_page_writes_a_bundle_with_the_answer_in_it(desk, route):
     assert {"concern", "first_bad_station"} <= set(lines[0].split(","))
 
 
-def test_the_answer_page_leads_back_to_stations_only_within_a_walk(desk, route):
-    opened(AnswerPage, desk, route, screen="answer").to_station("dock")
-    outside = AnswerPage(desk.session, Route(screen="answer", concern=route.concern))
-    outside.open()
-    outside.to_station("dock")
-    assert desk.routes == [replace(route, station="dock")]
+def test_the_answer_page_leads_to_a_closer_look_the_onset_and_the_suspicion(desk, route):
+    page = opened(AnswerPage, desk, route, screen="answer")
+    page.look_closer()
+    page.to_onset()
+    page.suspect()
+
+    assert [r.screen for r in desk.routes] == ["detail", "onset", "weight"]
+    assert desk.routes[0].station == "moulding"
+    assert all(r.up().screen == "answer" for r in desk.routes)
+
+
+def test_a_closer_look_is_taken_at_the_named_station(desk, route):
+    walking = Walking(desk.place, route.concern, route.walk)
+    walking.count(desk.facts(route), "dock", "ear-count", 20, 9)
+    page = opened(AnswerPage, desk, route, screen="answer")
+    page.look_closer()
+
+    assert desk.routes[-1].station == "dock"

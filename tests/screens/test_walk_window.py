@@ -12,7 +12,7 @@ from walkapp.actions.exchange import bundle_as_store
 from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario
-from walkapp.demo.tour import TouchWalk, Walked, tour_routes, walk_by_touch
+from walkapp.demo.tour import TouchWalk, Walked, study_in, tour_routes, walk_by_touch
 from walkapp.model.records import Answer, Measurement
 
 pytestmark = pytest.mark.window
@@ -31,7 +31,7 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
         {"station": "welding", "judge": [{"check": "ear-look", "checked": 8, "nok": 0}]},
         {"station": "leak-test", "judge": [{"check": "ear-look", "checked": 8, "nok": 6}]},
     ]
-    tablet = first_tablet(tmp_path / "store", stop=stops)
+    tablet = first_tablet(tmp_path / "store", stop=stops, study=[])
 
     with tablet.place.store as store:
         walked = walk_by_touch(tablet, read_scenario()["concern"], tmp_path / "store", tmp_path / "camera")
@@ -51,7 +51,8 @@ def demo(tmp_path_factory):
     tablet = first_tablet(folder / "tablet-1")
     with tablet.place.store as store:
         concern = store.concerns()[0]
-        yield tablet, Walked(concern, store.walks(concern)[0], folder / "tablet-1.zip"), folder
+        study = study_in(tablet, concern)
+        yield tablet, Walked(concern, store.walks(concern)[0], folder / "tablet-1.zip", study), folder
 
 
 @pytest.mark.parametrize(

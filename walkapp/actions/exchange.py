@@ -88,7 +88,7 @@ def _rows(facts: ConcernFacts) -> Iterable[FirstBadRow]:
     """One row a station; none when nobody has the checklist, since nothing can be worked out."""
     if facts.stream is None:
         return ()
-    answer = facts.locate()
+    answer = facts.locate(thorough=False)
     return tuple(
         FirstBadRow(
             concern=facts.concern.concern,

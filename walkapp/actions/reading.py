@@ -7,21 +7,24 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.gather import gather_tallies, unplaced
+from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
 from walkapp.analysis.locate import locate
 from walkapp.analysis.results import OriginAnswer
+from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import (
     Answer,
     Concern,
     Count,
+    DatedCount,
     Escalation,
     HazardsRead,
     Measurement,
     Record,
     Sample,
     Setting,
+    Study,
     WalkStart,
 )
 from walkapp.model.standing import Conflict, Standing, standing_of
@@ -63,13 +66,15 @@ class ConcernFacts:
         """Whether this is a safety-class concern and nobody has recorded who was told."""
         return self.concern.severity == "safety" and self.escalation is None
 
-    def locate(self, *, here: int | None = None) -> OriginAnswer:
+    def locate(self, *, here: int | None = None, thorough: bool = True) -> OriginAnswer:
         """Work out where the defect starts.
 
         Parameters
         ----------
         here
             Order of the station at which the walker stands; none when not known.
+        thorough
+            Whether to work out as well how much the answer depends on the checks, and how to be surer.
 
         Raises
         ------
@@ -82,6 +87,7 @@ class ConcernFacts:
             share_low=float(self.concern.share_low or 0),
             share_high=float(self.concern.share_high or 1),
             here=here,
+            thorough=thorough,
         )
         return answer.with_warnings(self._record_warnings(stream))
 
@@ -116,6 +122,38 @@ class ConcernFacts:
                 f"{many} {'record does' if many == 1 else 'records do'} not fit the checklist "
                 f"(version {stream.version}) and {'is' if many == 1 else 'are'} not counted."
             )
+        return (*said, *self._weights_said(stream), *self._where_rates_come_from(stream))
+
+    def _weights_said(self, stream: Stream) -> tuple[str, ...]:
+        said = weights_in_use(self.standing.current)
+        return tuple(
+            f"Beforehand {station.name} was taken to be {float(weight.weight):g} times as likely as "
+            f"another station ({weight.by}, {weight.at[:10]}: {weight.reason})."
+            for station in stream.stations
+            if (weight := said.get(station.id)) and float(weight.weight) != 1
+        )
+
+    def _where_rates_come_from(self, stream: Stream) -> tuple[str, ...]:
+        chosen = rates_in_use(self.standing.current)
+        studies = {r.id: r for r in self.standing.current if isinstance(r, Study)}
+        said = []
+        for station in stream.stations:
+            for check in station.finders(self.concern.defect):
+                rates = chosen.get((station.id, check.id))
+                if rates is None:
+                    continue
+                study = studies.get(rates.study)
+                day = f" of {study.at[:10]}" if study else ""
+                invented = "invented " if study and study.invented else ""
+                detection, low = float(rates.detection), float(rates.detection_low)
+                alarm, high = float(rates.false_alarm), float(rates.false_alarm_high)
+                said.append(
+                    f"{station.name}, {check.title}: the rates come from the {invented}inspection study"
+                    f"{day}, {rates.bad_parts} bad and {rates.good_parts} good parts (chosen by "
+                    f"{rates.by}, {rates.at[:10]}): of truly defective parts {percent(detection)} are "
+                    f"called NOK (at least {percent(low)}), of good parts {percent_at_most(alarm)} "
+                    f"(at most {percent_at_most(high)}; each limit one-sided 95 %)."
+                )
         return tuple(said)
 
 
@@ -192,7 +230,7 @@ class WalkFacts:
             return visited[-1]
         if self.start.direction == "up":
             return self.stream.stations[-1].id
-        advice = self.facts.locate().next if self.start.direction == "guided" else None
+        advice = self.facts.locate(thorough=False).next if self.start.direction == "guided" else None
         advised = (s.id for s in self.stream.stations if advice and s.name == advice.station)
         return next(advised, self.stream.stations[0].id)
 
@@ -204,7 +242,11 @@ class WalkFacts:
     def progress(self, station: Station, check_id: str) -> CheckProgress:
         """Sum up what was recorded for one check."""
         check = station.check(check_id)
-        records = [r for r in self.at_station(station.id) if getattr(r, "check", "") == check_id]
+        records = [
+            r
+            for r in self.at_station(station.id)
+            if getattr(r, "check", "") == check_id and not isinstance(r, DatedCount)
+        ]
         checked = nok = 0
         reason = ""
         for record in records:

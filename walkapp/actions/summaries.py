@@ -31,12 +31,20 @@ class Summary:
     trouble: str = ""
 
 
-def summarise(place: Workplace) -> tuple[Summary, ...]:
-    """Work out the answer of every concern, newest first."""
+def summarise(place: Workplace, *, thorough: bool = True) -> tuple[Summary, ...]:
+    """Work out the answer of every concern, newest first.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    thorough
+        Whether to work out as well how much each answer depends on the checks.
+    """
     found = []
     for facts in all_concerns(place):
         try:
-            found.append(Summary(facts=facts, answer=facts.locate()))
+            found.append(Summary(facts=facts, answer=facts.locate(thorough=thorough)))
         except InputError as error:
             found.append(Summary(facts=facts, answer=None, trouble=str(error)))
     return tuple(found)

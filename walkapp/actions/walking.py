@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from walkapp.actions.reading import UNDO, ConcernFacts, WalkFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.gather import weights_in_use
 from walkapp.errors import InputError
 from walkapp.model.checklist import Check
 from walkapp.model.records import (
@@ -24,6 +25,7 @@ from walkapp.model.records import (
     Record,
     Sample,
     Setting,
+    StationWeight,
     WalkStart,
     Withdrawal,
 )
@@ -87,6 +89,32 @@ def start_walk(place: Workplace, facts: ConcernFacts, direction: str) -> WalkSta
         stream=facts.concern.stream,
         checklist=digest,
         direction=direction,
+    )
+
+
+def weigh_station(
+    place: Workplace, facts: ConcernFacts, station: str, weight: str, reason: str
+) -> StationWeight:
+    """Record how likely somebody thinks a station to be the origin before anything is counted.
+
+    Raises
+    ------
+    InputError
+        If the stream has no such station, or no station would be left that can be the origin.
+    RecordError
+        If a value is not allowed.
+    """
+    stream = facts.known_stream()
+    if stream.station(station) is None:
+        raise InputError(
+            f"The value stream {stream.name} has no station {station!r}; choose one of its own."
+        )
+    said = weights_in_use(facts.standing.current)
+    others = (float(said[s.id].weight) if s.id in said else 1.0 for s in stream.stations if s.id != station)
+    if not (float(weight) or any(others)):
+        raise InputError("Every other station is ruled out already; at least one must remain.")
+    return place.add(
+        StationWeight, concern=facts.concern.concern, station=station, weight=weight, reason=reason
     )
 
 

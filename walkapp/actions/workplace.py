@@ -6,7 +6,7 @@ The reader of checklists is imported where it is used: the first page shows befo
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -132,17 +132,45 @@ class Workplace:
         StoreError
             If it could not be made durable.
         """
+        record = self._make(kind, fields, self.store.next_number)
+        self.store.append(record)
+        return record
+
+    def add_all(self, entries: Sequence[tuple[type[Record], Mapping[str, Any]]]) -> tuple[Record, ...]:
+        """Make several records of this tablet and put them on disk, all or none.
+
+        Parameters
+        ----------
+        entries
+            Class and fields of each, as for :meth:`add`.
+
+        Returns
+        -------
+        tuple of Record
+            The records, durable.
+
+        Raises
+        ------
+        RecordError
+            If a value is not allowed; nothing is written.
+        StoreError
+            If they could not be made durable.
+        """
+        first = self.store.next_number
+        records = tuple(self._make(kind, said, first + i) for i, (kind, said) in enumerate(entries))
+        self.store.append_all(records)
+        return records
+
+    def _make(self, kind: type[R], fields: Mapping[str, Any], number: int) -> R:
         clean = {name: _tidy(value) for name, value in fields.items()}
         header: dict[str, Any] = {
             "id": self.new_id(),
             "device": self.store.device,
-            "number": self.store.next_number,
+            "number": number,
             "at": self.now().isoformat(timespec="milliseconds"),
             "by": self.by,
         }
-        record = kind(**{**header, **clean})
-        self.store.append(record)
-        return record
+        return kind(**{**header, **clean})
 
 
 def _tidy(value: Any) -> Any:

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import TypeVar
 
 from walkapp.analysis.results import StationTally, Tally
 from walkapp.model.checklist import Check, Station, Stream
-from walkapp.model.records import Answer, Count, Measurement, Record, Sample
+from walkapp.model.records import (
+    Answer,
+    Count,
+    DatedCount,
+    Measurement,
+    RatesChosen,
+    Record,
+    Sample,
+    StationWeight,
+)
 
 
 def gather_tallies(stream: Stream, records: Iterable[Record], defect: str) -> tuple[StationTally, ...]:
@@ -29,12 +39,65 @@ def gather_tallies(stream: Stream, records: Iterable[Record], defect: str) -> tu
         One for each station in stream order. An answer OK or NOK is one part; a count is as many as
         it says; a measured value is one part, NOK outside the limits. "Not applicable" and records
         that do not fit the checklist (see :func:`unplaced`) count nothing. Questions, process
-        settings, photos, and measurements without limits never count.
+        settings, photos, and measurements without limits never count, nor do counts of older lots: such
+        parts say when the defect started (see :mod:`walkapp.analysis.gather_dated`). Detection and false
+        alarm of a check are those that :func:`rates_in_use` gives, or else those of the checklist;
+        stations weigh as :func:`weights_in_use` says.
     """
     at_station: dict[str, list[Record]] = {}
     for record in records:
         at_station.setdefault(getattr(record, "station", ""), []).append(record)
     return tuple(_tally(station, at_station.get(station.id, ()), defect) for station in stream.stations)
+
+
+def rates_in_use(records: Iterable[Record]) -> dict[tuple[str, str], RatesChosen]:
+    """Find the rates of inspection studies that checks count with.
+
+    Parameters
+    ----------
+    records
+        Records that hold, in any order.
+
+    Returns
+    -------
+    dict
+        From ids of station and check to the newest choice: the one with the greatest id, so that every
+        tablet counts with the same one.
+    """
+    chosen = (record for record in records if isinstance(record, RatesChosen))
+    return _newest(chosen, lambda record: (record.station, record.check))
+
+
+def weights_in_use(records: Iterable[Record]) -> dict[str, StationWeight]:
+    """Find how likely stations were thought to be the origin beforehand.
+
+    Parameters
+    ----------
+    records
+        Records that hold, in any order.
+
+    Returns
+    -------
+    dict
+        From the id of a station to the newest word on it, by record id; none for all others, which
+        weigh 1.
+    """
+    said = (record for record in records if isinstance(record, StationWeight))
+    return _newest(said, lambda record: record.station)
+
+
+R = TypeVar("R", bound=Record)
+P = TypeVar("P")
+
+
+def _newest(records: Iterable[R], place_of: Callable[[R], P]) -> dict[P, R]:
+    """The record with the greatest id for each place, so that every tablet takes the same one."""
+    found: dict[P, R] = {}
+    for record in records:
+        place = place_of(record)
+        if place not in found or record.id > found[place].id:
+            found[place] = record
+    return found
 
 
 def unplaced(stream: Stream, records: Iterable[Record]) -> tuple[Record, ...]:
@@ -75,7 +138,7 @@ def _fits(check: Check, record: Record) -> bool:
     match record:
         case Answer(answer="not_applicable"):
             return True
-        case Answer() | Count():
+        case Answer() | Count() | DatedCount():
             return check.kind not in ("measurement", "setting")
         case Measurement():
             return check.kind == "measurement"
@@ -85,18 +148,27 @@ def _fits(check: Check, record: Record) -> bool:
 
 def _tally(station: Station, records: Sequence[Record], defect: str) -> StationTally:
     finders = [check for check in station.finders(defect) if _judges_parts(check)]
+    chosen = rates_in_use(records)
+    rates = {
+        check.id: (float(study.detection), float(study.false_alarm))
+        if (study := chosen.get((station.id, check.id)))
+        else (check.detection, check.false_alarm)
+        for check in finders
+    }
     tallies = []
     for check in finders:
         judged = list(_judged(check, records))
+        detection, false_alarm = rates[check.id]
         if any(checked for checked, _ in judged):
             tallies.append(
                 Tally(
                     checked=sum(checked for checked, _ in judged),
                     nok=sum(nok for _, nok in judged),
-                    detection=check.detection,
-                    false_alarm=check.false_alarm,
+                    detection=detection,
+                    false_alarm=false_alarm,
                 )
             )
+    weight = weights_in_use(records).get(station.id)
     days = {record.made_on for record in records if isinstance(record, Sample) and record.made_on}
     counted = StationTally(
         order=station.order,
@@ -106,14 +178,16 @@ def _tally(station: Station, records: Sequence[Record], defect: str) -> StationT
         can_be_checked=bool(finders),
         made_on=tuple(sorted(days)),
         sorts=station.sorts,
+        weight=float(weight.weight) if weight else 1.0,
     )
     if not finders:
         return counted
+    detection, false_alarm = rates[finders[0].id]
     return replace(
         counted,
         seconds_per_part=finders[0].seconds,
-        next_detection=finders[0].detection,
-        next_false_alarm=finders[0].false_alarm,
+        next_detection=detection,
+        next_false_alarm=false_alarm,
     )
 
 

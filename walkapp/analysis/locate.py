@@ -191,6 +191,7 @@ def _assumptions(
         share_high=share.high,
         clean_share=clean_share,
         clean_confidence=clean_confidence,
+        is_weighted=len({station.weight for station in stations}) > 1,
     )
 
 

@@ -29,6 +29,7 @@ from walkapp.analysis.means import (
 )
 from walkapp.analysis.measured_results import (
     Departure,
+    Limits,
     MeanPath,
     MeasuredAnswer,
     MeasuredStation,
@@ -54,18 +55,6 @@ class _Part:
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
-    """A station with the parts measured there."""
-
-    station: MeasuredStation
-    values: tuple[Fraction, ...]
-    parts: tuple[_Part, ...]
-
-    def tagged(self) -> dict[str, Fraction]:
-        return {part.tag: part.value for part in self.parts if part.tag}
-
-
-@dataclass(frozen=True, slots=True)
 class _Limits:
     lsl: Fraction | None
     usl: Fraction | None
@@ -85,6 +74,19 @@ class _Limits:
         return self.is_below(value) or self.is_above(value)
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A station with the parts measured there."""
+
+    station: MeasuredStation
+    limits: _Limits
+    values: tuple[Fraction, ...]
+    parts: tuple[_Part, ...]
+
+    def tagged(self) -> dict[str, Fraction]:
+        return {part.tag: part.value for part in self.parts if part.tag}
+
+
 def follow_measurements(
     stations: Sequence[MeasuredStation],
     *,
@@ -101,7 +103,8 @@ def follow_measurements(
         In stream order, each order once; any number, also without readings. All values are of one
         characteristic, in one unit.
     lsl, usl, nominal
-        Lower and upper limit and nominal value; each may be missing, `lsl` is below `usl`.
+        Lower and upper limit and nominal value of all stations that have no limits of their own; each
+        may be missing, `lsl` is below `usl`.
     confidence
         Of all intervals, above 0 and below 1; a change is named when its corrected p is at most the
         rest.
@@ -135,18 +138,16 @@ def follow_measurements(
     if any(earlier.order >= later.order for earlier, later in pairwise(stations)):
         raise ValueError("stations must be in stream order, each order once")
     check_confidence(confidence)
-    limits = _Limits(*(None if limit is None else exact(limit) for limit in (lsl, usl, nominal)))
-    if limits.lsl is not None and limits.usl is not None and limits.lsl >= limits.usl:
-        raise ValueError(f"lsl must be below usl, not {lsl!r} and {usl!r}")
-    places = [_place(station) for station in stations]
+    common = _limits(Limits(lsl=lsl, usl=usl, nominal=nominal))
+    places = [_place(station, common) for station in stations]
     moves = _corrected(list(_moves(places, confidence)), confidence)
-    shifts = [move for move in moves if _is_named(move.shift_p_corrected, confidence)]
-    spreads = [move for move in moves if _is_named(move.spread_p_corrected, confidence)]
-    paths = _paths(places, limits)
+    shifts = [move for move in moves if is_shown(move.shift_p_corrected, confidence)]
+    spreads = [move for move in moves if is_shown(move.spread_p_corrected, confidence)]
+    paths = _paths(places)
     return MeasuredAnswer(
-        stations=tuple(_station_values(place, limits, confidence) for place in places),
+        stations=tuple(_station_values(place, confidence) for place in places),
         moves=tuple(moves),
-        first_outside=_departure(places, limits),
+        first_outside=_departure(places),
         first_shift=shifts[0] if shifts else None,
         largest_shift=max(shifts, key=lambda move: abs(move.shift.value), default=None),
         first_spread_change=spreads[0] if spreads else None,
@@ -154,11 +155,18 @@ def follow_measurements(
         paths=paths,
         mean_path=_mean_path(places),
         confidence=confidence,
-        notes=tuple(_notes(places, moves, limits)),
+        notes=tuple(_notes(places, moves)),
     )
 
 
-def _place(station: MeasuredStation) -> _Place:
+def _limits(given: Limits) -> _Limits:
+    found = _Limits(*(None if it is None else exact(it) for it in (given.lsl, given.usl, given.nominal)))
+    if found.lsl is not None and found.usl is not None and found.lsl >= found.usl:
+        raise ValueError(f"lsl must be below usl, not {given.lsl!r} and {given.usl!r}")
+    return found
+
+
+def _place(station: MeasuredStation, common: _Limits) -> _Place:
     values = tuple(exact(reading.value) for reading in station.readings)
     readings_of: dict[str | int, list[int]] = {}
     for index, reading in enumerate(station.readings):
@@ -173,11 +181,12 @@ def _place(station: MeasuredStation) -> _Place:
         )
         for indices in readings_of.values()
     )
-    return _Place(station, values, parts)
+    limits = common if station.limits is None else _limits(station.limits)
+    return _Place(station, limits, values, parts)
 
 
-def _station_values(place: _Place, limits: _Limits, confidence: float) -> StationValues:
-    parts = place.parts
+def _station_values(place: _Place, confidence: float) -> StationValues:
+    parts, limits = place.parts, place.limits
     said = StationValues(
         order=place.station.order,
         station=place.station.name,
@@ -281,7 +290,16 @@ def _holm_of(chances: Sequence[float | None]) -> list[float | None]:
     return [None if p is None else next(corrected) for p in chances]
 
 
-def _is_named(corrected: float | None, confidence: float) -> bool:
+def is_shown(corrected: float | None, confidence: float) -> bool:
+    """Say whether a change is named.
+
+    Parameters
+    ----------
+    corrected
+        Its p after correction; none when nothing can be said.
+    confidence
+        That of the answer.
+    """
     return corrected is not None and corrected <= 1.0 - confidence
 
 
@@ -290,11 +308,11 @@ def _spread_factor(move: Move) -> float:
     return max(ratio, 1.0 / ratio) if ratio else 0.0
 
 
-def _departure(places: Sequence[_Place], limits: _Limits) -> Departure | None:
+def _departure(places: Sequence[_Place]) -> Departure | None:
     inside = 0
     unmeasured: list[str] = []
     for place in places:
-        outside = [part for part in place.parts if limits.is_outside(part.value)]
+        outside = [part for part in place.parts if place.limits.is_outside(part.value)]
         name = place.station.name
         if outside:
             why = f"{name}: {len(outside)} of {parts_in_words(len(place.parts))} outside; "
@@ -312,12 +330,12 @@ def _departure(places: Sequence[_Place], limits: _Limits) -> Departure | None:
                 not_measured_before=tuple(unmeasured),
                 why=why,
             )
-        inside += len(place.parts)
+        inside += len(place.parts) if place.limits.are_given else 0
         unmeasured = [] if place.parts else [*unmeasured, name]
     return None
 
 
-def _paths(places: Sequence[_Place], limits: _Limits) -> tuple[PartPath, ...]:
+def _paths(places: Sequence[_Place]) -> tuple[PartPath, ...]:
     steps: dict[str, list[Step]] = {}
     ends: dict[str, tuple[Fraction, Fraction]] = {}
     for place in places:
@@ -328,7 +346,7 @@ def _paths(places: Sequence[_Place], limits: _Limits) -> tuple[PartPath, ...]:
                     order=place.station.order,
                     station=place.station.name,
                     value=float(value),
-                    is_outside=limits.is_outside(value) if limits.are_given else None,
+                    is_outside=place.limits.is_outside(value) if place.limits.are_given else None,
                 )
             )
     return tuple(
@@ -362,14 +380,14 @@ def _mean_path(places: Sequence[_Place]) -> MeanPath | None:
     )
 
 
-def _notes(places: Sequence[_Place], moves: Sequence[Move], limits: _Limits) -> Iterator[str]:
+def _notes(places: Sequence[_Place], moves: Sequence[Move]) -> Iterator[str]:
     for place in places:
         repeated = sum(1 for part in place.parts if part.readings > 1)
         if repeated:
             many = f"{parts_in_words(repeated)} measured more than once, the mean counts"
             yield f"{place.station.name}: {many}"
-        parts = sum(1 for part in place.parts if limits.is_outside(part.value))
-        single = sum(1 for value in place.values if limits.is_outside(value))
+        parts = sum(1 for part in place.parts if place.limits.is_outside(part.value))
+        single = sum(1 for value in place.values if place.limits.is_outside(value))
         if single and not parts:
             many = f"{single} single reading{'s' if single > 1 else ''} outside"
             yield f"{place.station.name}: {many}, hidden in the mean of a part"

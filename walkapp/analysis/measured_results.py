@@ -30,6 +30,22 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What the values are held against.
+
+    Parameters
+    ----------
+    lsl, usl, nominal
+        Lower and upper limit and nominal value, in the unit of the values; each may be missing. `lsl`
+        is below `usl`; a value on a limit is inside.
+    """
+
+    lsl: Number | None = None
+    usl: Number | None = None
+    nominal: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredStation:
     """What was measured at one station.
 
@@ -41,11 +57,14 @@ class MeasuredStation:
         The station's name.
     readings
         In the order taken; empty when nothing was measured here.
+    limits
+        Limits of this station alone; none for those of the whole stream.
     """
 
     order: int
     name: str
     readings: tuple[Reading, ...] = ()
+    limits: Limits | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,8 +185,8 @@ class Departure:
     parts
         Tags of those outside, as far as they have one.
     inside_before
-        Parts measured at the stations before it, all of them inside; a part that was measured at two
-        stations counts twice.
+        Parts measured at the stations before it that have limits, all of them inside; a part that was
+        measured at two stations counts twice.
     not_measured_before
         Stations right before it at which nothing was measured: parts may leave tolerance there
         already.

@@ -1,10 +1,11 @@
-"""When the defect started, from dated counts, and which recorded change may have caused it.
+"""When the defect started, from dated counts.
 
 The onset is an origin in time: rows (lots or production days) in the order of production take the
 place of the stations in the order of the stream, so the model, the prior of the affected share and
 the quadrature with its errors are those of :mod:`walkapp.analysis.origin` and
 :mod:`walkapp.analysis.shares`. New here are a share of bad parts that may have been there before the
-onset, the interval of rows and of days, and the suspects.
+onset, and the interval of rows and of days. :mod:`walkapp.analysis.suspects` sets the recorded changes
+against it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
@@ -24,7 +25,6 @@ from walkapp.analysis.results import SURE, StationTally, Tally
 from walkapp.analysis.shares import SharePrior, integrate
 from walkapp.analysis.special import binomial_tail
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
-from walkapp.model.records import CHANGE_KINDS
 
 _TIE = 1e-9
 """Probabilities that differ by less than this, relatively, are equal."""
@@ -316,14 +316,21 @@ def _as_stations(rows: Sequence[DatedTally]) -> tuple[StationTally, ...]:
     if not rows:
         raise ValueError("there must be at least one row")
     for row in rows:
-        _parse_day(row.day)
+        parse_day(row.day)
     return tuple(
         StationTally(order=i, name=row.label, tallies=row.tallies, made_on=(row.day,))
         for i, row in enumerate(rows, start=1)
     )
 
 
-def _parse_day(text: str) -> date:
+def parse_day(text: str) -> date:
+    """Read a day written as ISO 8601.
+
+    Raises
+    ------
+    ValueError
+        If it is written in another way, or there is no such day.
+    """
     if not _DAY.fullmatch(text):
         raise ValueError(f"a day must be written as 2026-02-24, not {text!r}")
     return date.fromisoformat(text)
@@ -421,7 +428,8 @@ def _unchecked_days(rows: Sequence[OnsetRow]) -> tuple[tuple[str, str], ...]:
 # The onset in words.
 
 
-def _called(row: OnsetRow) -> str:
+def called(row: OnsetRow) -> str:
+    """Name a row by its lot and its day."""
     return row.day if row.label == row.day else f"{row.label} of {row.day}"
 
 
@@ -432,12 +440,12 @@ def _named_in_words(
     chance = percent(first.probability)
     if doubted is not None:
         return (
-            f"Most likely {_called(first)} is the first bad one ({chance}), but the NOK from "
-            f"{_called(rows[doubted])} up to it are too many for that: the defect may have started there "
+            f"Most likely {called(first)} is the first bad one ({chance}), but the NOK from "
+            f"{called(rows[doubted])} up to it are too many for that: the defect may have started there "
             "with a smaller share."
         )
     if len(likeliest) > 1:
-        equal = [_called(rows[i]) for i in sorted(likeliest)]
+        equal = [called(rows[i]) for i in sorted(likeliest)]
         listed = named(equal, "or")
         if len(equal) > 4:
             listed = f"one of the {len(equal)} rows from {equal[0]} to {equal[-1]}"
@@ -446,11 +454,11 @@ def _named_in_words(
             "tell them apart."
         )
     if first.probability >= SURE:
-        return f"{_called(first)} is the first bad one ({chance})."
-    others = [(r.probability, f"{_called(r)} is") for i, r in enumerate(rows) if i not in likeliest]
+        return f"{called(first)} is the first bad one ({chance})."
+    others = [(r.probability, f"{called(r)} is") for i, r in enumerate(rows) if i not in likeliest]
     second, what = max([*others, (none, "there is none in these rows")])
     return (
-        f"Most likely {_called(first)} is the first bad one ({chance}); next most likely {what} "
+        f"Most likely {called(first)} is the first bad one ({chance}); next most likely {what} "
         f"({percent(second)})."
     )
 
@@ -466,7 +474,7 @@ def _day_in_words(first: OnsetRow, day: str, of_day: float) -> list[str]:
 def _interval_in_words(rows: Sequence[OnsetRow], none: float, interval: OnsetInterval) -> str:
     begin = "If it started in these rows, the defect" if none > 1.0 - SURE else "The defect"
     if interval.bad_from_day is None:
-        first, last = _called(rows[interval.first]), _called(rows[interval.last])
+        first, last = called(rows[interval.first]), called(rows[interval.last])
         between = f"is {first}" if first == last else f"lies between {first} and {last}"
         return (
             f"The first bad row {between} (95 % interval); no dates are given, since they are out of order."
@@ -497,7 +505,7 @@ def _nothing_named(rows: Sequence[OnsetRow], none: float) -> str:
     best = max(rows, key=lambda row: row.probability)
     return (
         f"No first bad row is named: {nok} NOK in {seen} may be there without the defect; {percent(none)} "
-        f"that it did not start in them, {percent(best.probability)} that {_called(best)} is the first bad "
+        f"that it did not start in them, {percent(best.probability)} that {called(best)} is the first bad "
         "one."
     )
 
@@ -523,7 +531,7 @@ def _onset_warnings(
         return tuple(found)
     if not any(row.checked for row in rows[:first]):
         found.append(
-            f"Nothing made before {_called(rows[first])} was checked: the defect started then or at any "
+            f"Nothing made before {called(rows[first])} was checked: the defect started then or at any "
             "time before."
         )
     if interval.unchecked:
@@ -538,7 +546,7 @@ def _onset_warnings(
     if nok and not background_high:
         alarms = math.fsum(t.checked * t.false_alarm for s in stations[:first] for t in s.tallies)
         found.append(
-            f"{nok} of {parts_in_words(checked)} NOK before {_called(rows[first])}: if it is the first bad "
+            f"{nok} of {parts_in_words(checked)} NOK before {called(rows[first])}: if it is the first bad "
             f"one, these are false alarms ({expected_parts(alarms)} expected)."
         )
     return tuple(found)
@@ -589,7 +597,7 @@ def _share_changes(rows: Sequence[OnsetRow], stations: Sequence[StationTally], f
         why += "; the checks differ, too"
     return [
         (
-            f"The share of NOK {does} from {_called(rows[cut])} on ({later_nok} of {parts_in_words(later)} "
+            f"The share of NOK {does} from {called(rows[cut])} on ({later_nok} of {parts_in_words(later)} "
             f"after {nok} of {parts_in_words(checked)}): {why}."
         )
     ]
@@ -602,348 +610,3 @@ def _counted(rows: Sequence[OnsetRow]) -> tuple[int, int]:
 
 def _rates(stations: Sequence[StationTally]) -> set[tuple[float, float]]:
     return {(t.detection, t.false_alarm) for s in stations for t in s.tallies if t.checked}
-
-
-# The suspects: which recorded change may be the cause.
-
-BEFORE_ONSET = "may have been before the onset"
-AFTER_ONSET = "after the onset"
-TIME_UNKNOWN = "time unknown"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """Something that changed at a station.
-
-    Parameters
-    ----------
-    id
-        Whatever tells it from the others.
-    order
-        Place of its station in the stream; 0 for incoming material.
-    kind
-        One of the six of :data:`walkapp.model.records.CHANGE_KINDS`.
-    when
-        ISO 8601 day or date-time, of which the day as written counts (the rows are dated by the day);
-        empty when it is not known.
-    transit_days
-        Days from the date of a row until its parts pass this station, 0 or more: where rows are
-        dated by moulding and the change was made at the last station, this is the time between.
-    """
-
-    id: str
-    order: int
-    kind: str
-    when: str = ""
-    transit_days: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Suspect:
-    """How far one change is to be suspected.
-
-    Parameters
-    ----------
-    change
-        The change.
-    rank
-        1 for the most probable; equally probable ones share a rank, and the next is counted on.
-    probability
-        Probability that this change is the cause, 0 to 1.
-    station_probability
-        Probability that the defect starts at its station, if it is present in the stream.
-    station_factor, time_factor
-        How many times better the station, and the time, fit this change than a cause of which
-        nothing is known; `probability` goes with the product of both. `time_factor` is none when the
-        time does not count.
-    timing
-        ``BEFORE_ONSET``, ``AFTER_ONSET`` or ``TIME_UNKNOWN``.
-    days_before
-        Fewest and most days from the change to the onset, from the 95 % interval; none when the time
-        does not count or the change was after the onset. The most is known even when the onset may
-        lie before the first row, since it cannot lie before the change.
-    why
-        One sentence.
-    """
-
-    change: Change
-    rank: int
-    probability: float
-    station_probability: float
-    station_factor: float
-    time_factor: float | None
-    timing: str
-    days_before: tuple[int, int] | None
-    why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ranking:
-    """The recorded changes, the most suspect first.
-
-    Parameters
-    ----------
-    suspects
-        One for each change.
-    none_probability
-        Probability that none of them is the cause. Together with the suspects' the sum is 1.
-    assumptions
-        What was taken for granted, as sentences for people.
-    warnings
-        Sentences for people, the most important first.
-    """
-
-    suspects: tuple[Suspect, ...]
-    none_probability: float
-    assumptions: tuple[str, ...]
-    warnings: tuple[str, ...]
-
-
-def rank_changes(
-    changes: Sequence[Change],
-    *,
-    origin: Mapping[int, float],
-    onset: OnsetAnswer | None,
-    half_life_days: float = 7.0,
-    none_weight: float = 1.0,
-) -> Ranking:
-    """Rank the recorded changes by how well their station and their time fit the defect.
-
-    Each change has a station factor, which is the probability that the defect starts at its station
-    times the number of stations, and a time factor, which is the mean over the days on which the onset
-    may lie of twice ``0.5 ** (days since the change / half_life_days)``, 0 for days before the change.
-    A factor of 1 neither speaks for a change nor against it. The product is its weight against that of
-    "none of the recorded changes".
-
-    Parameters
-    ----------
-    changes
-        In any order; may be empty.
-    origin
-        Probability that the defect starts at each station, by its order, under a flat prior; every
-        station of the stream. What is missing to 1 is "not present in this stream".
-    onset
-        From :func:`find_onset`; none when there are no dated counts. Without a named row, or with
-        dates out of order, only the stations count.
-    half_life_days
-        Half-life of the delay from a change to the onset, in days, above 0. The 7 days are our own
-        assumption, no source.
-    none_weight
-        How probable a cause that nobody recorded is beforehand, at any station and any time, in units of
-        one recorded change; above 0. The 1 is our own assumption, no source.
-
-    Returns
-    -------
-    Ranking
-        Probabilities hold if the defect is present in the stream and started in the rows. A change of
-        unknown time is ranked by its station only; one after the whole 95 % interval of the onset gets
-        0, also where the posterior would leave it a trace.
-
-    Raises
-    ------
-    ValueError
-        If an argument is out of range.
-
-    Notes
-    -----
-    The delay model: from a change to the onset it takes an exponential time, never less than 0. Bayes'
-    rule then weighs each change by the density of the delay, over that of a cause of which no time is
-    known; such a cause is taken to fit as well as a change one half-life before the onset, hence the
-    "twice" (its onset is then spread evenly over 2 / ln 2, about 3, half-lives). Given the first bad
-    row, the onset lies with equal probability on each day from that of the row before it to its own.
-    Before the first row it may lie on any day, so that there the factor is 1 for every change that was
-    not later. Own derivation and own assumptions, no source.
-
-    A change acts at its own station only; what a material or a transport does further down the stream
-    is not modelled.
-
-    Examples
-    --------
-    >>> pads = Change(id="pads", order=2, kind="machine")
-    >>> resin = Change(id="resin", order=1, kind="material")
-    >>> found = rank_changes([resin, pads], origin={1: 0.1, 2: 0.9}, onset=None)
-    >>> [(suspect.change.id, suspect.rank, round(suspect.probability, 3)) for suspect in found.suspects]
-    [('pads', 1, 0.6), ('resin', 2, 0.067)]
-    >>> round(found.none_probability, 3)
-    0.333
-    """
-    _check_ranking(changes, origin, half_life_days, none_weight)
-    present = min(1.0, math.fsum(origin.values()))
-    at_station = {
-        order: chance / present if present else 1.0 / len(origin) for order, chance in origin.items()
-    }
-    interval = onset.interval if onset is not None else None
-    latest = _ordinal(interval.bad_from_day) if interval and interval.bad_from_day else None
-    weighed = []
-    for change in changes:
-        timing, time_factor = TIME_UNKNOWN, None
-        changed = _changed(change)
-        if onset is not None and latest is not None and changed is not None:
-            timing = BEFORE_ONSET if changed <= latest else AFTER_ONSET
-            time_factor = _time_factor(onset.rows, changed, half_life_days) if changed <= latest else 0.0
-        station_factor = at_station[change.order] * len(origin)
-        score = station_factor * (1.0 if time_factor is None else time_factor)
-        weighed.append((score, change, timing, station_factor, time_factor))
-    # Equal scores stand in the order of the stream, so that the order of the records does not matter.
-    weighed.sort(key=lambda w: (-w[0], w[1].order, w[1].id))
-    total = math.fsum([none_weight, *(w[0] for w in weighed)])
-    suspects: list[Suspect] = []
-    leader = math.inf
-    for place, (score, change, timing, station_factor, time_factor) in enumerate(weighed, start=1):
-        is_tie = bool(suspects) and score >= leader * (1.0 - _TIE)
-        leader = leader if is_tie else score
-        suspects.append(
-            Suspect(
-                change=change,
-                rank=suspects[-1].rank if is_tie else place,
-                probability=score / total,
-                station_probability=at_station[change.order],
-                station_factor=station_factor,
-                time_factor=time_factor,
-                timing=timing,
-                days_before=_days_before(change, interval) if timing == BEFORE_ONSET else None,
-                why=_why(change, timing, at_station, interval),
-            )
-        )
-    none = none_weight / total
-    return Ranking(
-        suspects=tuple(suspects),
-        none_probability=none,
-        assumptions=_ranking_assumptions(half_life_days, none_weight),
-        warnings=_ranking_warnings(suspects, none, present, onset),
-    )
-
-
-def _check_ranking(
-    changes: Sequence[Change], origin: Mapping[int, float], half_life_days: float, none_weight: float
-) -> None:
-    for name, value in (("half_life_days", half_life_days), ("none_weight", none_weight)):
-        if not 0.0 < value < math.inf:
-            raise ValueError(f"{name} must be a finite number above 0, not {value!r}")
-    if not origin or not all(0.0 <= p <= 1.0 for p in origin.values()) or sum(origin.values()) > 1 + _TIE:
-        raise ValueError("origin must hold the probability of each station, together at most 1")
-    for change in changes:
-        if change.order not in origin:
-            raise ValueError(
-                f"change {change.id!r} is at station {change.order}, which origin does not hold"
-            )
-        if change.kind not in CHANGE_KINDS:
-            raise ValueError(f"the kind of a change must be one of {CHANGE_KINDS}, not {change.kind!r}")
-        if change.transit_days < 0:
-            raise ValueError(f"transit_days must be 0 or more, not {change.transit_days!r}")
-
-
-def _ordinal(day: str) -> int:
-    return _parse_day(day).toordinal()
-
-
-def _changed(change: Change) -> int | None:
-    """Date of the first row whose parts can have met the change, as a day number; none when unknown."""
-    # Of a time the day as written is enough, so that a leap second (23:59:60) does no harm.
-    return _ordinal(change.when.partition("T")[0]) - change.transit_days if change.when else None
-
-
-def _time_factor(rows: Sequence[OnsetRow], changed: int, half_life_days: float) -> float:
-    """Mean of the delay's factor over the days on which the onset may lie; their order is right."""
-    days = [_ordinal(row.day) for row in rows]
-    factors = [1.0 if changed <= days[0] else 0.0]
-    factors += [_mean_factor(a, b, changed, half_life_days) for a, b in pairwise(days)]
-    fit = math.fsum(row.probability * factor for row, factor in zip(rows, factors, strict=True))
-    return fit / math.fsum(row.probability for row in rows)
-
-
-def _mean_factor(first: int, last: int, changed: int, half_life_days: float) -> float:
-    """Mean over the days from `first` to `last` of the delay's factor."""
-    start = max(first, changed)
-    if start > last:
-        return 0.0
-    rate = math.log(2.0) / half_life_days
-    # A geometric series in closed form: gaps may be long.
-    series = math.expm1(-rate * (last - start + 1)) / math.expm1(-rate)
-    return 2.0 * math.exp(-rate * (start - changed)) * series / (last - first + 1)
-
-
-def _days_before(change: Change, interval: OnsetInterval | None) -> tuple[int, int] | None:
-    """Fewest and most days from the change to the onset; the most is negative when it was after it."""
-    changed = _changed(change)
-    if changed is None or interval is None or interval.bad_from_day is None:
-        return None
-    most = _ordinal(interval.bad_from_day) - changed
-    return max(0, _ordinal(interval.last_good_day) - changed) if interval.last_good_day else 0, most
-
-
-def _why(
-    change: Change, timing: str, at_station: Mapping[int, float], interval: OnsetInterval | None
-) -> str:
-    upstream = min(1.0, math.fsum(p for order, p in at_station.items() if order < change.order))
-    said = f"{percent(at_station[change.order])} that the defect starts at its station"
-    if upstream >= SURE:
-        said += f", and {percent(upstream)} that it is there upstream of it"
-    span = _days_before(change, interval)
-    if span is None:
-        said += "; when it was made " + ("does not count here" if change.when else "is not known")
-        said += ", so that only its station counts"
-    elif timing == AFTER_ONSET:
-        said += f"; made {_in_days(-span[1])} after the latest day of the onset (95 % interval)"
-    elif span[1] == 0:
-        said += "; made on the latest day of the onset"
-    else:
-        least = "" if span[0] == span[1] else f"{span[0]} to "
-        said += f"; made {least}{_in_days(span[1])} before the onset"
-    if change.kind == "measurement":
-        said += "; a change of measurement can change what is called NOK, and not the parts"
-    return f"{said}."
-
-
-def _in_days(many: int) -> str:
-    return "1 day" if many == 1 else f"{many} days"
-
-
-def _ranking_assumptions(half_life_days: float, none_weight: float) -> tuple[str, ...]:
-    return (
-        "Each change is taken to act at its own station only, also one of material or transport.",
-        (
-            f"In half of the cases the defect is taken to start within {half_life_days:g} days of its "
-            f"cause, and never before it; a change of unknown time counts like one {half_life_days:g} days "
-            "before the onset (our own assumption)."
-        ),
-        (
-            f"A cause that nobody recorded counts beforehand as much as {none_weight:g} recorded "
-            "(our own assumption)."
-        ),
-        (
-            "The dates of the rows are taken as the dates on which the parts passed the station of the "
-            "change, but for the days of transit that are given."
-        ),
-    )
-
-
-def _ranking_warnings(
-    suspects: Sequence[Suspect], none: float, present: float, onset: OnsetAnswer | None
-) -> tuple[str, ...]:
-    found = []
-    if present < 0.5:
-        found.append(
-            f"The counts along the stream speak against the defect being in it ({percent(1.0 - present)} "
-            "that it is not): the ranking holds only if it is."
-        )
-    if onset is None or onset.interval is None:
-        found.append("No onset is known, so the changes are ranked by their stations only.")
-    elif onset.interval.bad_from_day is None:
-        found.append("The dates are out of order, so the changes are ranked by their stations only.")
-    elif onset.none_probability > 1.0 - SURE:
-        found.append(
-            f"{percent(onset.none_probability)} that the defect did not start in the dated rows: the "
-            "ranking holds only if it did."
-        )
-    if onset is not None and onset.doubted_from is not None:
-        found.append(
-            f"The defect may have started with {_called(onset.rows[onset.doubted_from])} already, with a "
-            "smaller share: changes before it may be more suspect, and those after it less, than said here."
-        )
-    if suspects and none > suspects[0].probability:
-        found.append(
-            f"That none of the recorded changes is the cause ({percent(none)}) is more probable than each "
-            "of them: ask what else changed."
-        )
-    return tuple(found)

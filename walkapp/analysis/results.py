@@ -18,16 +18,16 @@ SURER = 0.99
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
-    """Where a true share lies.
+    """Where a true value lies: a share, a p, a mean, a shift, a ratio or an index.
 
     Parameters
     ----------
     low, high
-        Shares, 0 to 1, `low` at most `high`.
+        `low` is at most `high`. Shares are 0 to 1, means and shifts in the unit of the values.
     confidence
-        Share of such intervals that hold the true share, between 0 and 1.
+        Share of such intervals that hold the true value, between 0 and 1.
     sides
-        2 for a two-sided interval, 1 for a one-sided limit (`low` is then 0).
+        2 for a two-sided interval, 1 for a one-sided limit (of a share: `low` is then 0).
     """
 
     low: float
@@ -258,6 +258,8 @@ class Assumptions:
         Range in which the affected share may lie, flat between.
     clean_share, clean_confidence
         "Clean" means: below this share of affected parts, with this confidence.
+    is_weighted
+        Whether some station was taken to be a likelier origin than another beforehand.
     """
 
     detection: float
@@ -266,6 +268,7 @@ class Assumptions:
     share_high: float = 1.0
     clean_share: float = 0.10
     clean_confidence: float = 0.95
+    is_weighted: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

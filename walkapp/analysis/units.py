@@ -24,14 +24,14 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR
 from itertools import accumulate
 
 from walkapp.analysis.chance import Chance
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.special import binomial_log_pmf, hypergeometric_log_pmf
-from walkapp.analysis.wording import named, parts_in_words, percent
+from walkapp.analysis.wording import named, p_in_words, parts_in_words, percent, two_digits
 
 WORSE = "worse"
 BETTER = "better"
@@ -745,7 +745,7 @@ def _one_differs(said: UnitComparison) -> str:
         f"{_label(said, unit.name)} is {WORSE if said.worse else BETTER} than the rest: "
         f"{unit.nok} of {parts_in_words(unit.checked)} NOK against "
         f"{said.nok - unit.nok} of {said.checked - unit.checked} "
-        f"({_p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))})."
+        f"({p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))})."
     )
 
 
@@ -774,11 +774,11 @@ def _label(said: UnitComparison, name: str) -> str:
 
 
 def _test_in_words(said: UnitComparison) -> str:
-    words = f"{_p_in_words(said.p_adjusted)}{_corrected(said.groupings)}"
+    words = f"{p_in_words(said.p_adjusted)}{_corrected(said.groupings)}"
     error = said.test.error
     if error is None:
         return words
-    low, high = _digits(error.low, ROUND_FLOOR), _digits(error.high, ROUND_CEILING)
+    low, high = two_digits(error.low, ROUND_FLOOR), two_digits(error.high, ROUND_CEILING)
     return (
         f"{words}; estimated from {said.test.draws} random divisions"
         f"{', before correction' if said.groupings > 1 else ''} between {low} and {high} "
@@ -788,15 +788,3 @@ def _test_in_words(said: UnitComparison) -> str:
 
 def _corrected(comparisons: int) -> str:
     return " after correction" if comparisons > 1 else ""
-
-
-def _p_in_words(p: float) -> str:
-    """Write a p, rounded up, so that nothing looks surer than it is."""
-    return "p < 0.0001" if p < 0.0001 else f"p = {_digits(p, ROUND_CEILING)}"
-
-
-def _digits(p: float, rounding: str) -> str:
-    """Write two digits, and none beyond the fourth decimal."""
-    exact = Decimal(repr(p))
-    step = Decimal(1).scaleb(max(-4, exact.adjusted() - 1))
-    return f"{exact.quantize(step, rounding=rounding).normalize():f}"

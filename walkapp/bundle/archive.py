@@ -191,6 +191,8 @@ class Archive:
 
     def _check_entries(self) -> None:
         entries, place, limits = self._zip.infolist(), self._place, self._limits
+        if not entries:
+            raise place.error("lists no file, or is damaged")
         if len(entries) > limits.entries:
             raise place.error(f"holds {len(entries)} files, at most {limits.entries} are read")
         seen: set[str] = set()
@@ -209,7 +211,7 @@ class Archive:
 
     def _check_layout(self, entries: list[zipfile.ZipInfo]) -> None:
         """Refuse content in front of the first member, and members that share bytes."""
-        if entries and entries[0].header_offset != 0:
+        if entries[0].header_offset != 0:
             raise self._place.error("has something in front of the zip")
         ends = [entry.header_offset for entry in entries[1:]] + [self._zip.start_dir]
         for entry, end in zip(entries, ends, strict=True):

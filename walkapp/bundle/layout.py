@@ -188,6 +188,9 @@ concern                What is wrong, as the customer reported it, and how a par
 walk                   One person going through the stations for one concern.
 OK, NOK                A part is as it must be; a part is not.
 N/A                    The check does not apply; the reason is given.
+study                  An inspection study: parts with known answers (study_part.csv), judged by
+                       inspectors in an order that tells nothing (study_reading.csv).
+                       rates_chosen.csv says with which study's rates a check counts.
 share, low95, high95   NOK parts divided by parts checked, and the ends of the interval that
                        holds the true share with 95 % confidence; from 0 to 1.
 probability_origin     Probability, from 0 to 1, that the defect starts at this station.

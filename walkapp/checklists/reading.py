@@ -269,6 +269,7 @@ def _read_checks(top: Table, stream: Stream | None) -> dict[str, list[Check]]:
         top.notes.add((), f"{len(tables)} checks are listed", f"list at most {MOST_CHECKS}")
     found: dict[str, list[Check]] = {}
     first: dict[tuple[str, str], int] = {}
+    measured: list[tuple[int, Check]] = []
     for place, table in enumerate(tables):
         check = _read_check(table, stream)
         here = check.station, check.id
@@ -278,7 +279,31 @@ def _read_checks(top: Table, stream: Stream | None) -> dict[str, list[Check]]:
             table.wrong("id", what, "give every check of a station an id of its own")
         first.setdefault(here, place)
         found.setdefault(check.station, []).append(check)
+        _note_mixed_characteristic(check, table, measured)
+        if check.measures:
+            measured.append((place, check))
     return found
+
+
+def _note_mixed_characteristic(check: Check, table: Table, earlier: list[tuple[int, Check]]) -> None:
+    """Values of one characteristic are compared with each other: one unit, and one check a station."""
+    same = [
+        (place, other) for place, other in earlier if check.measures and other.measures == check.measures
+    ]
+    twins = [(place, other) for place, other in same if other.station == check.station]
+    if twins and twins[0][1].id != check.id:  # twins of one id are told already
+        line = table.notes.line(("check", twins[0][0], "id"))
+        key = "characteristic" if table.has("characteristic") else "id"
+        what = f'{check.station} measures the characteristic "{check.measures}" twice, first in line {line}'
+        table.wrong(key, what, "give one of the two checks another characteristic")
+    elif same and check.unit and same[0][1].unit and same[0][1].unit != check.unit:
+        place, first = same[0]
+        line = table.notes.line(("check", place, "unit"))
+        what = (
+            f'unit is "{check.unit}", but the characteristic "{check.measures}" is measured in '
+            f'"{first.unit}" at {first.station}, line {line}'
+        )
+        table.wrong("unit", what, "use one unit, or give this check a characteristic of its own")
 
 
 def _read_check(table: Table, stream: Stream | None) -> Check:
@@ -304,6 +329,10 @@ def _read_check(table: Table, stream: Stream | None) -> Check:
         check = _with_limits(check, table)
     elif kind:
         table.refuse((*_LIMITS, "unit"), "only measurements and settings have it; take it out")
+    if kind == "measurement":
+        check = replace(check, characteristic=table.key("characteristic", default=""))
+    elif kind:
+        table.refuse(("characteristic",), "only measurements have it; take it out")
     if kind:
         table.finish()
     return check

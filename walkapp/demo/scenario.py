@@ -16,7 +16,9 @@ from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
+from walkapp.actions.studies import Turn, open_study, read_part, study_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts
@@ -68,7 +70,7 @@ class Tablet:
     Parameters
     ----------
     facts
-        Its table in the scenario: name, by, starts, seed, stops.
+        Its table in the scenario: name, by, starts, seed, stops, studies, older lots.
     place
         What its actions work with.
     clock
@@ -83,6 +85,11 @@ class Tablet:
     def stops(self) -> list[dict[str, Any]]:
         """What is recorded, station by station."""
         return list(self.facts["stop"])
+
+    @property
+    def studies(self) -> list[dict[str, Any]]:
+        """The inspection studies that are done after the walk."""
+        return list(self.facts.get("study", ()))
 
 
 def open_tablet(facts: Mapping[str, Any], folder: Path, checklists: Path) -> Tablet:
@@ -149,7 +156,42 @@ def walk_scenario(tablet: Tablet, concern: str) -> str:
     for stop in tablet.stops:
         tablet.clock.time += timedelta(minutes=stop.get("minutes_later", 5))
         record_stop(tablet, concern, walk, stop)
+    for study in tablet.studies:
+        record_study(tablet, concern, study)
+    record_lots(tablet, concern)
     return walk
+
+
+def record_lots(tablet: Tablet, concern: str) -> None:
+    """Record the counts of older lots."""
+    for lot in tablet.facts.get("lot", ()):
+        said = {**lot, "made_on": str(lot["made_on"])}
+        count_lot(tablet.place, concern_facts(tablet.place, concern), **said)
+
+
+def record_study(tablet: Tablet, concern: str, said: Mapping[str, Any]) -> None:
+    """Record an inspection study from its parts to the last reading."""
+    place = tablet.place
+    study = open_study(
+        place,
+        concern_facts(place, concern),
+        said["station"],
+        said["check"],
+        bad=said["bad"],
+        good=said["good"],
+        repeats=said["repeats"],
+    ).id
+    for inspector in said["inspector"]:
+        now = study_facts(place, concern, study)
+        while (turn := now.next_turn(inspector["name"])) is not None:
+            read_part(place, now, inspector["name"], turn, called_in_demo(said, inspector, turn))
+            now = study_facts(place, concern, study)
+
+
+def called_in_demo(study: Mapping[str, Any], inspector: Mapping[str, Any], turn: Turn) -> str:
+    """Say what a demo inspector calls a part: the known answer, but for their mistakes."""
+    is_mistaken = {"part": turn.part, "repeat": turn.repeat} in inspector["mistaken"]
+    return "not_ok" if (turn.part in study["bad"]) != is_mistaken else "ok"
 
 
 def record_stop(tablet: Tablet, concern: str, walk: str, stop: Mapping[str, Any]) -> None:
@@ -178,8 +220,9 @@ def record_stop(tablet: Tablet, concern: str, walk: str, stop: Mapping[str, Any]
     for said in stop.get("count", ()):
         walking.count(now, station_id, check(said["check"]).id, said["checked"], said["nok"])
     for said in stop.get("measure", ()):
-        for value in said["values"]:
-            walking.measure(now, station_id, check(said["check"]), value)
+        for number, value in enumerate(said["values"], 1):
+            part = f"P{number}" if said.get("tagged") else ""
+            walking.measure(now, station_id, check(said["check"]), value, part=part)
     for said in stop.get("setting", ()):
         walking.read_setting(
             now, station_id, check(said["check"]), said["actual"], set_value=said.get("set", "")

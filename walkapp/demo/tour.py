@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.actions.exchange import merge_bundles
+from walkapp.actions.reading import concern_facts
+from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
 from walkapp.demo.pictures import draw
-from walkapp.demo.scenario import Tablet
+from walkapp.demo.scenario import Tablet, called_in_demo, record_lots
 from walkapp.presenters.session import Route
 
 MOST_DRAGS = 30
@@ -95,7 +97,7 @@ class TouchWalk:
         for said in stop.get("count", ()):
             self._count(said)
         for said in stop.get("measure", ()):
-            self._type_values(said["check"], said["values"])
+            self._type_values(said["check"], said["values"], is_tagged=said.get("tagged", False))
         for said in stop.get("setting", ()):
             self._type_values(said["check"], [said["actual"]])
         for said in stop.get("question", ()):
@@ -108,6 +110,32 @@ class TouchWalk:
             self.tap("record")
         for said in stop.get("photo", ()):
             self._photo(said)
+
+    def study(self, said: Mapping[str, Any]) -> None:
+        """Open an inspection study and judge all its parts, inspector after inspector."""
+        self.tap("to-studies")
+        self.tap("new-study")
+        self.tap(f"field-check-choice-{said['station']} {said['check']}")
+        for known in ("bad", "good"):
+            self.write(known, " ".join(said[known]))
+        self.tap(f"field-repeats-choice-{said['repeats']}")
+        self.tap("record")
+        for inspector in said["inspector"]:
+            self.tap("new-inspector")
+            self.write("inspector", inspector["name"])
+            self.tap("record")
+            while (turn := self._turn(inspector["name"])) is not None:
+                self.tap(f"answer-{called_in_demo(said, inspector, turn)}")
+                self._hand.wait(0.3)
+            self.tap("to-study")
+        for _ in range(2):
+            self._hand.back()
+            self.settle()
+
+    def _turn(self, inspector: str) -> Turn | None:
+        """Give the look that the page asks for, as the records have it."""
+        study = studies_of(concern_facts(self._tablet.place, self._tablet.place.store.concerns()[0]))[0]
+        return study.next_turn(inspector)
 
     def write_bundle(self) -> None:
         """Open the first-bad-station view and write the bundle."""
@@ -133,8 +161,10 @@ class TouchWalk:
 
         self._in_check(said["check"], numbers)
 
-    def _type_values(self, check: str, values: list[str]) -> None:
+    def _type_values(self, check: str, values: list[str], *, is_tagged: bool = False) -> None:
         def numbers() -> None:
+            if is_tagged and self._hand.find("tag-more").disabled:
+                self.tap("tag-part")
             for value in values:
                 self._keys(value)
 
@@ -238,11 +268,14 @@ class Walked:
         Ids of the concern and of the walk.
     bundle
         The bundle that was written by touch.
+    study
+        Id of the inspection study; empty when there was none.
     """
 
     concern: str
     walk: str
     bundle: Path
+    study: str = ""
 
 
 def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
@@ -267,13 +300,24 @@ def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, came
         for stop in tablet.stops:
             tablet.clock.time += timedelta(minutes=stop.get("minutes_later", 5))
             walk.stop(stop)
+        if tablet.studies:
+            hand.back()
+            walk.settle()
+        for study in tablet.studies:
+            walk.study(study)
+        record_lots(tablet, tablet.place.store.concerns()[0])
         walk.write_bundle()
     finally:
         hand.close()
     concern_id = tablet.place.store.concerns()[0]
     walk_id = tablet.place.store.walks(concern_id)[0]
     (bundle,) = (folder / "bundles").glob("*.zip")
-    return Walked(concern_id, walk_id, bundle)
+    return Walked(concern_id, walk_id, bundle, study_in(tablet, concern_id))
+
+
+def study_in(tablet: Tablet, concern: str) -> str:
+    """Give the id of a concern's newest inspection study; empty when it has none."""
+    return next((one.study.id for one in studies_of(concern_facts(tablet.place, concern))), "")
 
 
 def photograph_screens(
@@ -314,6 +358,7 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
     concern = walked.concern
     at = {"concern": concern, "walk": walked.walk}
     leak_test = {**at, "station": "leak-test"}
+    study = {"concern": concern, "study": walked.study}
     return {
         "home": Route(),
         "new-concern": Route(screen="new_concern"),
@@ -332,7 +377,19 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "note": Route(screen="note", **leak_test),
         "change": Route(screen="change", **leak_test),
         "photo": Route(screen="photo", **leak_test),
+        "studies": Route(screen="studies", concern=concern),
+        "new-study": Route(screen="new_study", concern=concern),
+        "study": Route(screen="study", **study),
+        "inspector": Route(screen="inspector", **study),
+        "reading": Route(screen="reading", inspector="QA-NW", **study),
+        "reading-done": Route(screen="reading", inspector="OP-TB", **study),
+        "study-result": Route(screen="study_result", **study),
         "first-bad-station": Route(screen="answer", **leak_test),
+        "onset": Route(screen="onset", **leak_test),
+        "older-lot": Route(screen="dated_count", **leak_test),
+        "within-a-station": Route(screen="detail", **leak_test),
+        "along-the-stream": Route(screen="measured", check="ear-wall", **leak_test),
+        "measure-part": Route(screen="measure", check="ear-wall-tested", **leak_test),
     }
 
 

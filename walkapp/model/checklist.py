@@ -85,6 +85,9 @@ class Check:
         Values outside this range are asked for once more, in `unit`.
     special
         Whether it is a special characteristic.
+    characteristic
+        Id of what is measured, the same at every station that measures the same thing; empty for the
+        check's own id, and unless kind is ``measurement``.
     """
 
     id: str
@@ -105,6 +108,12 @@ class Check:
     plausible_low: Decimal | None = None
     plausible_high: Decimal | None = None
     special: bool = False
+    characteristic: str = ""
+
+    @property
+    def measures(self) -> str:
+        """Id of the characteristic that it measures; empty when it measures none."""
+        return (self.characteristic or self.id) if self.kind == "measurement" else ""
 
     def is_within_limits(self, value: Decimal) -> bool:
         """Say whether a value lies within the limits; the limits themselves are within."""
@@ -186,6 +195,11 @@ class Station:
         """Give the checks whose NOK means that defect."""
         return tuple(check for check in self.checks if defect and check.finds == defect)
 
+    def measuring(self, characteristic: str) -> Check | None:
+        """Give the check that measures the characteristic, or none."""
+        found = (check for check in self.checks if characteristic and check.measures == characteristic)
+        return next(found, None)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stream:
@@ -226,6 +240,10 @@ class Stream:
     def station(self, station_id: str) -> Station | None:
         """Give the station of that id, or none."""
         return next((station for station in self.stations if station.id == station_id), None)
+
+    def measured_at(self, characteristic: str) -> tuple[Station, ...]:
+        """Give the stations at which the characteristic is measured."""
+        return tuple(station for station in self.stations if station.measuring(characteristic))
 
     def defect(self, defect_id: str) -> Defect | None:
         """Give the defect of that id, or none."""

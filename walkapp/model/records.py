@@ -35,8 +35,16 @@ from walkapp.model.schema import (
 
 ANSWERS = ("ok", "not_ok", "not_applicable")
 CHANGE_KINDS = ("man", "machine", "material", "method", "measurement", "environment")
+MOST_WEIGHT = 1000
+"""The greatest weight of a station."""
+
 SEVERITIES = ("safety", "function", "appearance")
 YES_NO_UNKNOWN = ("yes", "no", "unknown")
+
+
+def _no_more_nok_than_checked(nok: int, checked: int) -> None:
+    if nok > checked:
+        raise RecordError(f"nok must not be above checked ({nok} of {checked})")
 
 
 @record_kind
@@ -187,8 +195,25 @@ class Count(Record):
     unit: str = text("Cavity, fixture or machine that made the parts", longest=40, default="")
 
     def _check_together(self) -> None:
-        if self.nok > self.checked:
-            raise RecordError(f"nok must not be above checked ({self.nok} of {self.checked})")
+        _no_more_nok_than_checked(self.nok, self.checked)
+
+
+@record_kind
+class DatedCount(Record):
+    """Parts of an older lot judged at once: they say when the defect started, not where."""
+
+    kind: ClassVar[str] = "dated_count"
+    title: ClassVar[str] = "Counts of older lots: retained or returned parts checked and NOK"
+
+    station: str = key("Id of the station with whose check they were judged")
+    check: str = key("Id of that check")
+    lot: str = text("Lot as printed on the label", longest=60, default="")
+    made_on: str = day("Production date of the parts")
+    checked: int = whole("Parts checked", least=1, most=1_000_000)
+    nok: int = whole("Parts that were NOK", least=0, most=1_000_000)
+
+    def _check_together(self) -> None:
+        _no_more_nok_than_checked(self.nok, self.checked)
 
 
 @record_kind
@@ -271,6 +296,85 @@ class Photo(Record):
 
 
 @record_kind
+class Study(Record):
+    """An inspection study: parts with known answers, judged blind. Its own id is the study's id."""
+
+    kind: ClassVar[str] = "study"
+    title: ClassVar[str] = "Inspection studies: how well a check tells bad parts from good ones"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check that the study belongs to")
+    repeats: int = whole("How often each inspector judges each part", least=1, most=9)
+    seed: str = text("From which the blind order of the parts is worked out", longest=80)
+    invented: bool = flag("Whether it was made up for the demo and no real part was judged", default=False)
+
+
+@record_kind
+class KnownPart(Record):
+    """One part of a study, with its known answer."""
+
+    kind: ClassVar[str] = "study_part"
+    title: ClassVar[str] = "Parts of inspection studies, with their known answers"
+
+    study: str = record_id("Id of the study")
+    label: str = text("What is written on the part", longest=20)
+    known: str = choice("The known answer", ("bad", "good"))
+
+
+@record_kind
+class StudyReading(Record):
+    """One judgement of one part in a study, made without knowing the answer."""
+
+    kind: ClassVar[str] = "study_reading"
+    title: ClassVar[str] = "Readings of inspection studies: one part judged once by one inspector"
+
+    study: str = record_id("Id of the study")
+    part: str = text("What is written on the part", longest=20)
+    inspector: str = text("Role and initials of the inspector, never a name", longest=40)
+    repeat: int = whole("Which look of this inspector at the part it was, from 1", least=1, most=9)
+    called: str = choice("What the inspector said", ("ok", "not_ok"))
+
+
+@record_kind
+class RatesChosen(Record):
+    """From now on a check counts with the rates that a study found, instead of the checklist's."""
+
+    kind: ClassVar[str] = "rates_chosen"
+    title: ClassVar[str] = "Rates chosen: which study's detection and false alarm a check counts with"
+
+    station: str = key("Id of the station")
+    check: str = key("Id of the check")
+    study: str = record_id("Id of the study that the rates come from")
+    detection: str = decimal("Chance that a truly defective part is called NOK, 0 to 1")
+    false_alarm: str = decimal("Chance that a good part is called NOK, 0 to 1")
+    detection_low: str = decimal("One-sided 95 % lower limit of the detection, 0 to 1")
+    false_alarm_high: str = decimal("One-sided 95 % upper limit of the false alarm, 0 to 1")
+    bad_parts: int = whole("Bad parts behind the detection", least=1)
+    good_parts: int = whole("Good parts behind the false alarm", least=1)
+
+    def _check_together(self) -> None:
+        for low, high in (("false_alarm", "detection"), ("false_alarm_high", "detection_low")):
+            if not 0 < float(getattr(self, low)) < float(getattr(self, high)) < 1:
+                raise RecordError(f"{low} and {high} must be in order and between 0 and 1")
+
+
+@record_kind
+class StationWeight(Record):
+    """How likely somebody thinks a station to be the origin before anything is counted."""
+
+    kind: ClassVar[str] = "station_weight"
+    title: ClassVar[str] = "Station weights: how likely a station was thought to be the origin beforehand"
+
+    station: str = key("Id of the station")
+    weight: str = decimal("How many times as likely as another station, 0 to 1000")
+    reason: str = text("What speaks for it or against it", longest=400)
+
+    def _check_together(self) -> None:
+        if not 0 <= float(self.weight) <= MOST_WEIGHT:
+            raise RecordError(f"weight must be from 0 to {MOST_WEIGHT}")
+
+
+@record_kind
 class Withdrawal(Record):
     """The records named in `replaces` no longer count."""
 
@@ -285,8 +389,9 @@ class Withdrawal(Record):
 KINDS: Mapping[str, type[Record]] = {
     kind.kind: kind
     for kind in (
-        Concern, Escalation, WalkStart, HazardsRead, Sample, Answer, Count, Measurement, Setting,
-        ChangePoint, Note, Photo, Withdrawal,
+        Concern, Escalation, WalkStart, HazardsRead, Sample, Answer, Count, DatedCount, Measurement,
+        Setting, ChangePoint, Note, Photo, Study, KnownPart, StudyReading, RatesChosen, StationWeight,
+        Withdrawal,
     )
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""
@@ -385,15 +490,20 @@ __all__ = [
     "ChangePoint",
     "Concern",
     "Count",
+    "DatedCount",
     "Escalation",
     "HazardsRead",
+    "KnownPart",
     "Measurement",
     "Note",
     "Photo",
     "Plain",
+    "RatesChosen",
     "Record",
     "Sample",
     "Setting",
+    "Study",
+    "StudyReading",
     "WalkStart",
     "Withdrawal",
     "columns_of_kind",

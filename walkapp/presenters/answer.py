@@ -143,10 +143,26 @@ class AnswerPage(Observed[AnswerState]):
 
         self.session.run_later(run, done, self.fail)
 
-    def to_station(self, station: str) -> None:
-        """Go to a station of the walk; without a walk there is nowhere to go."""
-        if self.route.walk:
-            self.session.go(replace(self.route, screen="station", station=station, check=""))
+    def look_closer(self) -> None:
+        """Go to what is known within the named station, or within the first one that has parts."""
+
+        def run() -> Route:
+            facts = concern_facts(self.session.place, self.route.concern)
+            answer = facts.locate(thorough=False)
+            stream = facts.known_stream()
+            named = answer.first_bad_station or next((v.station for v in answer.stations if v.checked), "")
+            station = next((s.id for s in stream.stations if s.name == named), stream.stations[0].id)
+            return replace(self.route, screen="detail", station=station, check="")
+
+        self.session.run_later(run, self.session.go, self.fail)
+
+    def to_onset(self) -> None:
+        """Go to when it began, and which changes may be the cause."""
+        self.session.go(replace(self.route, screen="onset", check=""))
+
+    def suspect(self) -> None:
+        """Open the page that records which station somebody suspects."""
+        self.session.go(replace(self.route, screen="weight", check=""))
 
     def back(self) -> None:
         """Go back to the station, or to the concern."""
@@ -185,7 +201,8 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
             f"Taken for granted: of truly defective parts {percent(taken.detection)} are called NOK, of "
             f"good parts {percent(taken.false_alarm)}; affected share "
             f"{share_range(taken.share_low, taken.share_high)}, each doubling about as likely as the next; "
-            "every station equally likely before the first check. "
+            f"{'stations weighted as said below' if taken.is_weighted else 'every station equally likely'} "
+            "before the first check. "
             "Intervals are exact (Clopper-Pearson, 95 %, two-sided)."
         ),
         sensitivity=answer.sensitivity.sentence if answer.sensitivity else "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -16,6 +17,7 @@ from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, un
 from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
+from walkapp.presenters.wording import how_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +87,27 @@ class CountState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TagChoice:
+    """The tag of the next part, for parts that are followed from station to station.
+
+    Parameters
+    ----------
+    is_offered
+        Whether parts can be tagged here: the characteristic is measured at other stations too.
+    tag
+        ``P1``, ``P2`` ...; empty while parts are not tagged.
+    """
+
+    is_offered: bool = False
+    tag: str = ""
+
+    @property
+    def words(self) -> str:
+        """What the key says."""
+        return (f"Part {self.tag}" if self.tag else "Part not tagged") if self.is_offered else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureState:
     """Taking a value: a characteristic or a process setting.
 
@@ -103,7 +126,9 @@ class MeasureState:
     unit_of_measure
         Unit of the value.
     is_choosing_unit
-        Whether the units are shown instead of the pad, for windows that have no room for both.
+        Whether units and tag are shown instead of the pad, for windows that have no room for both.
+    tag
+        The tag of the next part.
     """
 
     frame: FrameState = FrameState()
@@ -114,12 +139,17 @@ class MeasureState:
     ask_again: str = ""
     unit_of_measure: str = ""
     is_choosing_unit: bool = False
+    tag: TagChoice = TagChoice()
 
     @property
     def unit_words(self) -> str:
-        """The chosen parallel unit, or a question for it; empty when there is none to choose."""
-        units = self.head.units
-        return units.chosen or f"Which {units.kind}?" if units.names else ""
+        """The chosen parallel unit, or a question for it, and the tag; empty when none is to choose."""
+        units, tag = self.head.units, self.tag
+        if not units.names:
+            return tag.words
+        if not tag.tag:
+            return units.chosen or f"Which {units.kind}{', part' if tag.is_offered else ''}?"
+        return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}, {units.kind}?"
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
@@ -157,14 +187,7 @@ class CheckPage(WalkPage[C]):
     def _head(self, check: Check, sight: Sight) -> CheckHead:
         station = self.station()
         _, progress = progress_words(check, sight.walk.progress(station, check.id))
-        defect = sight.walk.stream.defect(check.finds)
-        concern = sight.walk.facts.concern
-        judged_for_concern = bool(check.finds) and check.finds == concern.defect
-        how = (
-            check.how
-            or (concern.how_to_judge if judged_for_concern else "")
-            or (defect.how if defect else "")
-        )
+        how = how_text(check, sight.walk.stream, sight.walk.facts.concern)
         has_units = check.kind in ("attribute", "count", "measurement")
         units = units_of(station, self._unit) if has_units else UnitChoice()
         return CheckHead(title=check.title, how=how, progress=progress, units=units)
@@ -287,6 +310,8 @@ class MeasurePage(CheckPage[MeasureState]):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route, MeasureState())
+        self._tags: bool | None = None
+        self._number: int | None = None
 
     def press(self, key: str) -> None:
         """Press a key of the pad.
@@ -324,30 +349,116 @@ class MeasurePage(CheckPage[MeasureState]):
         super().choose_unit(name)
         self._show(replace(self.state, is_choosing_unit=False))
 
+    def switch_tags(self) -> None:
+        """Tag the next parts, or stop doing so."""
+        self._retag(not self.state.tag.tag, None)
+
+    def step_tag(self, by: int) -> None:
+        """Say that another part than the next one is measured; the count goes on from there."""
+        if self.state.tag.tag:
+            number = tag_number(self.state.tag.tag) or 1
+            self._retag(True, min(max(number + by, 1), MOST_TAGS))
+
+    def _retag(self, tags: bool, number: int | None) -> None:
+        try:
+            check = self.check()
+        except InputError as error:
+            self.fail(error)
+            return
+        if self._sight is not None:
+            self._tags, self._number = tags, number
+            tag = replace(self.state.tag, tag=tag_of(self._sight.walk, check, tags, number))
+            self._show(replace(self.state, tag=tag))
+
     def _take(self, check: Check, value: Decimal) -> None:
         station, unit, text = self.route.station, self._unit, format(value, "f")
+        tags, number = self._tags, self._number
+        self._number = None
 
         def entry(walk: WalkFacts) -> object:
             if check.kind == "setting":
                 return self._walking.read_setting(walk, station, check, text)
-            return self._walking.measure(walk, station, check, text, unit=unit)
+            # Only now: an earlier value may not have been on disk when the key was pressed.
+            part = tag_of(walk, check, tags, number)
+            return self._walking.measure(walk, station, check, text, part=part, unit=unit)
 
         self._record(entry)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
         check = self.check()
+        tag = TagChoice()
+        if len(sight.walk.stream.measured_at(check.measures)) > 1:
+            tag = TagChoice(is_offered=True, tag=tag_of(sight.walk, check, self._tags, self._number))
         taken = [
-            r.value if isinstance(r, Measurement) else r.actual
+            f"{r.part} {r.value}".lstrip() if isinstance(r, Measurement) else r.actual
             for r in sight.walk.at_station(self.route.station)
             if isinstance(r, Measurement | Setting) and r.check == check.id
         ]
         return MeasureState(
             frame=frame,
             head=self._head(check, sight),
+            tag=tag,
             tolerance=tolerance_of(check, ""),
             values="  ".join(reversed(taken[-12:])),
             unit_of_measure=check.unit,
         )
+
+
+MOST_TAGS = 99
+"""Highest number of a tag."""
+
+
+def tag_of(walk: WalkFacts, check: Check, tags: bool | None, number: int | None) -> str:
+    """Give the tag of the next part.
+
+    Parameters
+    ----------
+    walk
+        The walk as it stands.
+    check
+        The measurement.
+    tags
+        Whether parts are tagged; none for what this walk did last: at this check or, before its first
+        value, at other stations that measure the same. Nobody's parts are tagged unasked: parts that were
+        only thought to be the same ones would be compared part by part.
+    number
+        Number of the part; none for the next one after the last tagged here that has no value here yet.
+
+    Returns
+    -------
+    str
+        ``P1``, ``P2`` ...; empty for no tag, or where the characteristic is measured at one station only.
+    """
+    stations = {station.id for station in walk.stream.measured_at(check.measures)}
+    if len(stations) < 2:
+        return ""
+    same = [
+        r
+        for r in walk.current
+        if isinstance(r, Measurement)
+        and (station := walk.stream.station(r.station)) is not None
+        and (measured := station.check(r.check)) is not None
+        and measured.measures == check.measures
+    ]
+    here = [r for r in same if r.station == check.station]
+    if tags is None:
+        tags = bool((here or same) and (here or same)[-1].part)
+    if not tags:
+        return ""
+    used = [found for r in here if (found := tag_number(r.part)) is not None]
+    after = range(used[-1] + 1 if used else 1, MOST_TAGS)
+    return f"P{number or next((free for free in after if free not in used), MOST_TAGS)}"
+
+
+def tag_number(tag: str) -> int | None:
+    """Give the number of a tag that this page has given; none for any other.
+
+    Examples
+    --------
+    >>> tag_number("P12"), tag_number("ear 7")
+    (12, None)
+    """
+    return int(tag[1:]) if re.fullmatch(r"P[0-9]{1,2}", tag) else None
 
 
 def tolerance_of(check: Check, text: str) -> ToleranceView:

@@ -97,6 +97,10 @@ class ConcernPage(Observed[ConcernState]):
         """Go to the first-bad-station view."""
         self.session.go(replace(self.route, screen="answer"))
 
+    def to_studies(self) -> None:
+        """Go to the inspection studies of this concern."""
+        self.session.go(replace(self.route, screen="studies"))
+
     def write_bundle(self) -> None:
         """Write the bundle of this concern."""
         self._show(replace(self.state, busy=True, problem="", written=""))
@@ -121,7 +125,7 @@ def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
     """Put a concern into words."""
     concern = facts.concern
     try:
-        answer: OriginAnswer | None = facts.locate()
+        answer: OriginAnswer | None = facts.locate(thorough=False)
     except InputError:
         answer = None
     lines = (

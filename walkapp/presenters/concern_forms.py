@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from walkapp.actions.reading import concern_facts, walk_facts
-from walkapp.actions.walking import open_concern, record_escalation, start_walk
+from walkapp.actions.walking import open_concern, record_escalation, start_walk, weigh_station
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import SEVERITY_WORDS
 
@@ -94,9 +94,10 @@ class NewConcernForm(FormPage):
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         said: dict[str, str | int | None] = dict(values)
-        said["quantity"] = _whole(values["quantity"], "Parts reported by the customer", 35)
+        said["quantity"] = whole_number(values["quantity"], "Parts reported by the customer", 35)
         low, high = (
-            _whole(values[name], "Affected parts expected (%)", 10) for name in ("share_low", "share_high")
+            whole_number(values[name], "Affected parts expected (%)", 10)
+            for name in ("share_low", "share_high")
         )
         if not 0 <= (low or 0) <= (100 if high is None else high) <= 100:
             raise InputError(
@@ -125,6 +126,53 @@ class EscalationForm(FormPage):
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         record_escalation(self.session.place, self.route.concern, values["told"])
+        return self.route.up()
+
+
+WEIGHTS = (
+    ("10", "10 times as likely"),
+    ("3", "3 times as likely"),
+    ("1", "as likely as another"),
+    ("0.3", "a third as likely"),
+    ("0.1", "a tenth as likely"),
+)
+
+
+class StationWeightForm(FormPage):
+    """Records which station somebody suspects before the counts speak."""
+
+    title = "Suspected station"
+    do = "Record this suspicion"
+
+    def _cautions(self) -> tuple[str, ...]:
+        return (
+            "Without a word here every station is equally likely; a suspicion shifts the answer.",
+            "Say only what you know apart from the parts that are counted, and why.",
+        )
+
+    def _fields(self) -> tuple[FormField, ...]:
+        facts = concern_facts(self.session.place, self.route.concern)
+        return (
+            FormField(
+                name="station",
+                label="Station",
+                form="choice",
+                options=tuple((s.id, s.name) for s in facts.known_stream().stations),
+                is_required=True,
+            ),
+            FormField(
+                name="weight",
+                label="That the defect starts there is",
+                form="choice",
+                options=WEIGHTS,
+                is_required=True,
+            ),
+            FormField(name="reason", label="Why", lines=2, is_required=True),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        facts = concern_facts(self.session.place, self.route.concern)
+        weigh_station(self.session.place, facts, values["station"], values["weight"], values["reason"])
         return self.route.up()
 
 
@@ -165,14 +213,6 @@ class StartWalkForm(FormPage):
         walk = start_walk(self.session.place, facts, values["direction"])
         first = walk_facts(self.session.place, self.route.concern, walk.id).resume_station
         return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first)
-
-
-def _whole(text: str, label: str, example: int) -> int | None:
-    if not text:
-        return None
-    if not (text.isascii() and text.isdigit()):
-        raise InputError(f"{label}: must be a whole number such as {example}.")
-    return int(text)
 
 
 def _as_share(percent: int | None) -> str:

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from walkapp.actions.reading import walk_facts
-from walkapp.errors import RecordError, WalkappError
+from walkapp.actions.walking import Walking
+from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.presenters.frame import FrameState, Sight, frame_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -63,6 +64,8 @@ class FormState:
         What has to be read before it is recorded.
     fields
         The fields with what was filled in so far.
+    advice
+        What the form says about what was filled in so far.
     do
         Words of the button that records it.
     frame
@@ -74,6 +77,7 @@ class FormState:
     title: str = ""
     cautions: tuple[str, ...] = ()
     fields: tuple[FormField, ...] = ()
+    advice: tuple[str, ...] = ()
     do: str = ""
     frame: FrameState | None = None
     problem: str = ""
@@ -92,6 +96,8 @@ class FormPage(Observed[FormState]):
 
     title = ""
     do = ""
+    is_in_walk = True
+    """Whether a form that is opened from a walk has the walk around it."""
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(FormState(title=self.title, do=self.do))
@@ -104,10 +110,11 @@ class FormPage(Observed[FormState]):
         """Show the form, with what was filled in before."""
 
         def run() -> FormState:
-            if self.route.walk:
+            if self.route.walk and self.is_in_walk:
                 walk = walk_facts(self.session.place, self.route.concern, self.route.walk)
                 here = walk.stream.station(self.route.station)
-                self._sight = Sight(walk, walk.facts.locate(here=here.order if here else None))
+                order = here.order if here else None
+                self._sight = Sight(walk, walk.facts.locate(here=order, thorough=False))
             self._values = {**self._first_values(), **self.session.draft(self._draft_name)}
             frame = frame_of(self._sight, self.route.station) if self._sight else None
             return FormState(
@@ -115,6 +122,7 @@ class FormPage(Observed[FormState]):
                 do=self.do,
                 cautions=self._cautions(),
                 fields=self._filled(),
+                advice=self._advice(),
                 frame=frame,
             )
 
@@ -125,7 +133,7 @@ class FormPage(Observed[FormState]):
         if self._values.get(name, "") == value:
             return
         self._values[name] = value
-        self._show(replace(self.state, fields=self._filled(), problem=""))
+        self._show(replace(self.state, fields=self._filled(), advice=self._advice(), problem=""))
         values = dict(self._values)
         self.session.run_later(
             lambda: self.session.keep_draft(self._draft_name, values), lambda _: None, self.fail
@@ -145,6 +153,15 @@ class FormPage(Observed[FormState]):
             return route
 
         self.session.run_later(run, self.session.go, self.fail)
+
+    def undo(self) -> None:
+        """Take back the newest entry of this tablet in this walk; what was filled in stays."""
+
+        def run() -> None:
+            now = walk_facts(self.session.place, self.route.concern, self.route.walk)
+            Walking(self.session.place, self.route.concern, self.route.walk).undo(now)
+
+        self.session.run_later(run, lambda _: self.open(), self.fail)
 
     def to_station(self, station: str) -> None:
         """Go to another station of the walk."""
@@ -174,6 +191,10 @@ class FormPage(Observed[FormState]):
         """Say what is asked, given what was filled in so far."""
         raise NotImplementedError
 
+    def _advice(self) -> tuple[str, ...]:
+        """Say what follows from what was filled in so far."""
+        return ()
+
     def _keep(self, values: Mapping[str, str]) -> Route:
         """Record it; give the place to go to."""
         raise NotImplementedError
@@ -201,6 +222,21 @@ class FormPage(Observed[FormState]):
             label = next((f.label for f in self.state.fields if f.name == name), "")
             return f"{label}: {rest}." if label else f"{words}."
         return words
+
+
+def whole_number(text: str, label: str, example: int) -> int | None:
+    """Read a whole number that was typed; none when nothing was.
+
+    Raises
+    ------
+    InputError
+        If it is something else, with the label of the field.
+    """
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit()):
+        raise InputError(f"{label}: must be a whole number such as {example}.")
+    return int(text)
 
 
 def _offered(field: FormField, value: str) -> str:

@@ -15,6 +15,7 @@ from walkapp.model.records import (
     Answer,
     ChangePoint,
     Count,
+    DatedCount,
     Measurement,
     Note,
     Photo,
@@ -166,7 +167,8 @@ class WalkPage(Observed[S]):
     def _look(self) -> Sight:
         walk = walk_facts(self.session.place, self.route.concern, self.route.walk)
         here = walk.stream.station(self.route.station)
-        return Sight(walk, walk.facts.locate(here=here.order if here else None))
+        order = here.order if here else None
+        return Sight(walk, walk.facts.locate(here=order, thorough=False))
 
     def _compose(self, sight: Sight) -> S:
         return self._view(sight, frame_of(sight, self.route.station))
@@ -236,6 +238,8 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
             return f"{ANSWER_WORDS[record.answer]}{where}"
         case Count():
             return f"{counts_text(record.nok, record.checked) or '0 checked'}{where}"
+        case DatedCount():
+            return f"{lot_text(record)}{where}"
         case Measurement():
             return f"{record.value} {record.unit_of_measure}{where}"
         case Setting():
@@ -250,6 +254,12 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
             return f"lot{where}"
         case _:
             return f"entry{where}"
+
+
+def lot_text(record: DatedCount) -> str:
+    """Say in a few words what a count of an older lot was."""
+    lot = f"lot {record.lot}" if record.lot else f"of {record.made_on}"
+    return f"{counts_text(record.nok, record.checked)}, {lot}"
 
 
 def saved_text(made: object, walk: WalkFacts) -> str:

@@ -48,7 +48,7 @@ class HomePage(Observed[HomeState]):
         place = self.session.place
 
         def run() -> HomeState:
-            rows = tuple(concern_row(summary) for summary in summarise(place))
+            rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
             state = HomeState(rows=rows, notices=place.store.notices, is_empty=not rows)
             try:
                 place.streams()

@@ -11,6 +11,7 @@ PAGES: Mapping[str, str] = {
     "new_concern": "walkapp.presenters.concern_forms:NewConcernForm",
     "concern": "walkapp.presenters.concern:ConcernPage",
     "escalation": "walkapp.presenters.concern_forms:EscalationForm",
+    "weight": "walkapp.presenters.concern_forms:StationWeightForm",
     "start_walk": "walkapp.presenters.concern_forms:StartWalkForm",
     "station": "walkapp.presenters.station:StationPage",
     "judge": "walkapp.presenters.checks:JudgePage",
@@ -21,7 +22,17 @@ PAGES: Mapping[str, str] = {
     "change": "walkapp.presenters.walk_forms:ChangeForm",
     "sample": "walkapp.presenters.walk_forms:SampleForm",
     "photo": "walkapp.presenters.photo:PhotoPage",
+    "studies": "walkapp.presenters.studies:StudiesPage",
+    "new_study": "walkapp.presenters.study_forms:NewStudyForm",
+    "study": "walkapp.presenters.studies:StudyPage",
+    "inspector": "walkapp.presenters.study_forms:InspectorForm",
+    "reading": "walkapp.presenters.study_reading:ReadingPage",
+    "study_result": "walkapp.presenters.study_result:StudyResultPage",
     "answer": "walkapp.presenters.answer:AnswerPage",
+    "detail": "walkapp.presenters.detail:DetailPage",
+    "measured": "walkapp.presenters.measured:MeasuredPage",
+    "onset": "walkapp.presenters.onset:OnsetPage",
+    "dated_count": "walkapp.presenters.lot_form:LotCountForm",
 }
 """Module and class of the presenter of every place that a route may name.
 

@@ -35,8 +35,10 @@ class Route:
     ----------
     screen
         Name of the screen.
-    concern, walk, station, check
+    concern, walk, station, check, study
         Ids of what it shows; empty when it shows none.
+    inspector
+        Who judges the parts of the study; empty for nobody.
     """
 
     screen: str = "home"
@@ -44,6 +46,8 @@ class Route:
     walk: str = ""
     station: str = ""
     check: str = ""
+    study: str = ""
+    inspector: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
@@ -52,8 +56,18 @@ class Route:
                 return Route()
             case "home":
                 return Route()
-            case "start_walk" | "escalation" | "station":
+            case "start_walk" | "escalation" | "station" | "studies":
                 return Route(screen="concern", concern=self.concern)
+            case "new_study" | "study":
+                return Route(screen="studies", concern=self.concern)
+            case "inspector" | "reading" | "study_result":
+                return Route(screen="study", concern=self.concern, study=self.study)
+            case "measured" if self.station:
+                return replace(self, screen="detail", check="")
+            case "dated_count":
+                return replace(self, screen="onset", check="")
+            case "detail" | "measured" | "onset" | "weight":
+                return replace(self, screen="answer", check="")
             case "answer" if not self.walk:
                 return Route(screen="concern", concern=self.concern)
             case _:

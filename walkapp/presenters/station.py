@@ -10,6 +10,7 @@ from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
+from walkapp.presenters.wording import many
 
 SCREEN_OF = {
     "attribute": "judge",
@@ -119,17 +120,6 @@ def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
     if progress.nok:
         return "bad", done
     return ("clean" if enough else "undecided"), done
-
-
-def many(count: int, one: str) -> str:
-    """Count things in words.
-
-    Examples
-    --------
-    >>> many(1, "note"), many(2, "photo")
-    ('1 note', '2 photos')
-    """
-    return f"{count} {one}" if count == 1 else f"{count} {one}s"
 
 
 def sample_text(sample: Sample | None) -> str:

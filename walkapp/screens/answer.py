@@ -6,55 +6,16 @@ from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.widget import Widget
 
 from walkapp.presenters.answer import AnswerRow, AnswerState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.bars import RowDrawing, ShareBar  # noqa: F401  the kv file uses the second
 from walkapp.screens.page import Page, load_kv
 
 BLANK_ROW = AnswerRow(
     station="", number="", name="", counts="", interval="", low=None, share=None, high=None,
     probability="", probability_value=0.0, mark="not_visited", verdict="", proof="", is_named=False,
 )  # fmt: skip
-
-
-class RowDrawing(Widget):
-    """Something drawn of one station; subclasses say what in ``draw``.
-
-    Parameters
-    ----------
-    row
-        The station.
-    """
-
-    row = ObjectProperty(BLANK_ROW)
-
-    def __init__(self, **more) -> None:
-        super().__init__(**more)
-        self.bind(row=self._redraw, pos=self._redraw, size=self._redraw)
-
-    def _redraw(self, *_) -> None:
-        self.canvas.clear()
-        with self.canvas:
-            self.draw()
-
-
-class ShareBar(RowDrawing):
-    """The share called NOK on a scale from 0 to 100 %, with its exact interval as a line."""
-
-    def draw(self) -> None:
-        """Draw line, interval and share."""
-        middle, left, width = round(self.center_y), round(self.x), round(self.width)
-        Color(*look.THEME.edge)
-        Line(points=[left, middle, left + width, middle], width=1)
-        for end in (left, left + width):
-            Line(points=[end, middle - dp(6), end, middle + dp(6)], width=1)
-        if self.row.share is None:
-            return
-        Color(*look.tone(self.row.mark).ink)
-        low, share, high = (left + width * part for part in (self.row.low, self.row.share, self.row.high))
-        Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
-        Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
 
 
 class ProbabilityBar(RowDrawing):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from kivy.properties import BooleanProperty, ObjectProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
 
-from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState
+from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState, TagChoice
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
@@ -25,6 +26,22 @@ class CheckTop(Pair):
 
     head = ObjectProperty(CheckHead(), rebind=True)
     offers_units = BooleanProperty(True)
+    page = ObjectProperty(None, allownone=True)
+
+
+class TagBar(BoxLayout):
+    """The tag of the next part, to switch off and on and to count up and down; gone where none is offered.
+
+    Parameters
+    ----------
+    tag
+        What to show.
+    page
+        The page whose presenter hears what was tapped.
+    """
+
+    tag = ObjectProperty(TagChoice(), rebind=True)
+    test_name = StringProperty("tag")
     page = ObjectProperty(None, allownone=True)
 
 
@@ -53,6 +70,7 @@ class MeasureScreen(Page):
     """Taking a value with the pad, the tolerance drawn beside it."""
 
     state = ObjectProperty(MeasureState(), rebind=True)
+    no_tag = TagChoice()
 
     def on_kv_post(self, _page) -> None:
         """Hold pad and units: one of them is always taken out."""

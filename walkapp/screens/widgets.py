@@ -5,6 +5,7 @@ Importing this loads the kv files of the kit and makes its widgets known to all 
 
 from __future__ import annotations
 
+from walkapp.screens.kit.bars import RowDrawing, ShareBar
 from walkapp.screens.kit.buttons import (
     AnswerBar,
     Choice,
@@ -35,7 +36,9 @@ __all__ = [
     "NumberPad",
     "Pair",
     "Row",
+    "RowDrawing",
     "Rows",
+    "ShareBar",
     "Stack",
     "Stepper",
     "StreamStrip",

@@ -23,7 +23,14 @@ SCREENS = {
     "count": "walkapp.screens.checks:CountScreen",
     "measure": "walkapp.screens.checks:MeasureScreen",
     "photo": "walkapp.screens.photo:PhotoScreen",
+    "studies": "walkapp.screens.studies:StudiesScreen",
+    "study": "walkapp.screens.studies:StudyScreen",
+    "reading": "walkapp.screens.studies:ReadingScreen",
+    "study_result": "walkapp.screens.studies:StudyResultScreen",
     "answer": "walkapp.screens.answer:AnswerScreen",
+    "detail": "walkapp.screens.detail:DetailScreen",
+    "measured": "walkapp.screens.measured:MeasuredScreen",
+    "onset": "walkapp.screens.onset:OnsetScreen",
     "form": "walkapp.screens.form:FormScreen",
 }
 """Module and class of each screen; a place that is not named here is a form.

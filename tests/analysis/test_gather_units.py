@@ -1,0 +1,190 @@
+"""From records to groupings: what divides the parts of a station, and what is left out."""
+
+from dataclasses import replace
+from random import Random
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.builders import make, record_id
+from walkapp.analysis.gather import gather_tallies
+from walkapp.analysis.gather_units import gather_groupings, walk_names
+from walkapp.analysis.units import compare_units
+from walkapp.model.checklist import Check, Defect, ParallelUnits, Station, Stream
+from walkapp.model.records import Answer, Count, Sample, WalkStart
+
+ONE, TWO, THREE = record_id(3), record_id(4), record_id(5)
+DIGEST = "0" * 64
+
+# Invented stream.
+LOOK = Check(id="look", station="press", kind="attribute", title="Look", finds="crack")
+BOX = Check(id="box", station="press", kind="count", title="Box", finds="crack")
+OTHER = Check(id="other", station="press", kind="attribute", title="Other", finds="scratch")
+CLAMPS = ParallelUnits(kind="fixture", names=("clamp 1", "clamp 2", "clamp 3"))
+STREAM = Stream(
+    id="washer",
+    name="Washer",
+    product="Reservoir",
+    version="1",
+    cautions=(),
+    defects=(Defect(id="crack", name="Crack"), Defect(id="scratch", name="Scratch")),
+    stations=(
+        Station(
+            order=1, id="press", name="Press", short="Press", kind="test", units=CLAMPS,
+            checks=(LOOK, BOX, OTHER),
+        ),
+        Station(order=2, id="dock", name="Dock", short="Dock", kind="dock"),
+    ),
+)  # fmt: skip
+
+
+def start(walk, at="2026-03-03T06:20:00+01:00", by="QE-RT"):
+    said = {"stream": "washer", "checklist": DIGEST, "direction": "down"}
+    return make(WalkStart, int(walk[-4:], 16), id=walk, walk=walk, at=at, by=by, **said)
+
+
+WALKS = (start(ONE), start(TWO, by="QE-MS"))
+
+
+def judged(number, unit="", nok=0, ok=0, walk=ONE, check="look"):
+    words = ["not_ok"] * nok + ["ok"] * ok
+    return [
+        make(Answer, number + i, station="press", check=check, answer=word, unit=unit, walk=walk)
+        for i, word in enumerate(words)
+    ]
+
+
+def lot(number, text, walk=ONE, **more):
+    return make(Sample, number, station="press", lot=text, walk=walk, **more)
+
+
+def groupings(*records, stream=STREAM, defect="crack"):
+    return gather_groupings(stream, [*WALKS, *records], defect)[0]
+
+
+def told(grouping):
+    return grouping.name, {unit.name: (unit.nok, unit.checked) for unit in grouping.units}
+
+
+def test_parts_are_divided_by_the_units_of_the_checklist_in_its_order():
+    found = groupings(
+        *judged(100, "clamp 2", nok=1, ok=3),
+        *judged(200, "clamp 1", nok=5, ok=1),
+        make(Count, 300, station="press", check="box", checked=10, nok=2, unit="clamp 1"),
+    )
+
+    assert (found.order, found.station, found.checked, found.nok) == (1, "press", 20, 8)
+    (by_unit,) = found.groupings
+    assert told(by_unit) == ("fixture", {"clamp 1": (7, 16), "clamp 2": (1, 4), "clamp 3": (0, 0)})
+    (said,) = compare_units(found.groupings, chance=Random(1))
+    assert said.never_checked == ("clamp 3",)
+
+
+def test_a_station_without_parts_has_nothing_to_divide():
+    press, dock = gather_groupings(STREAM, WALKS, "crack")
+
+    assert (press.checked, press.groupings, dock.groupings) == (0, (), ())
+
+
+def test_parts_whose_unit_was_not_recorded_are_left_out_and_counted():
+    found = groupings(*judged(100, "clamp 1", ok=2), *judged(200, ok=3))
+
+    assert told(found.groupings[0])[1]["clamp 1"] == (0, 2)
+    assert found.notes == ("3 parts are not in the comparison by fixture: the fixture was not recorded.",)
+
+
+def test_a_unit_that_the_checklist_does_not_list_is_shown_all_the_same():
+    bare = replace(STREAM, stations=(replace(STREAM.stations[0], units=None), STREAM.stations[1]))
+    records = [*judged(100, "clamp 9", nok=1, ok=1), *judged(200, "clamp 8", ok=2)]
+
+    assert told(groupings(*records, stream=bare).groupings[0]) == (
+        "unit", {"clamp 9": (1, 2), "clamp 8": (0, 2)},
+    )  # fmt: skip
+    assert groupings(*judged(300, ok=2), stream=bare).groupings == ()
+
+
+def test_walks_are_compared_where_there_are_two():
+    found = groupings(*judged(100, nok=1, ok=3), *judged(200, nok=2, ok=2, walk=TWO))
+
+    assert told(found.groupings[1]) == (
+        "walk", {"walk of 2026-03-03 by QE-RT": (1, 4), "walk of 2026-03-03 by QE-MS": (2, 4)},
+    )  # fmt: skip
+    assert [g.name for g in groupings(*judged(100, ok=4)).groupings] == ["fixture"]
+
+
+def test_lots_that_divide_the_parts_as_walks_do_are_said_and_not_compared_twice():
+    records = [*judged(100, ok=4), *judged(200, ok=4, walk=TWO), lot(300, "L1"), lot(301, "L2", walk=TWO)]
+    found = groupings(*records)
+
+    assert [grouping.name for grouping in found.groupings] == ["fixture", "walk"]
+    assert found.notes[-1] == (
+        "Lots and walks cannot be told apart here: the walk of 2026-03-03 by QE-RT had lot L1 and "
+        "the walk of 2026-03-03 by QE-MS had lot L2."
+    )
+
+
+def test_lots_that_divide_the_parts_in_another_way_are_compared():
+    three = start(THREE, at="2026-03-04T06:20:00+01:00")
+    found = groupings(
+        three, *judged(100, ok=4), *judged(200, nok=1, ok=1, walk=TWO), *judged(300, nok=3, walk=THREE),
+        lot(400, "L1"), lot(401, "L2", walk=TWO), lot(402, "L1", walk=THREE),
+    )  # fmt: skip
+
+    assert [grouping.name for grouping in found.groupings] == ["fixture", "walk", "lot"]
+    assert told(found.groupings[2])[1] == {"L1": (3, 7), "L2": (1, 2)}
+
+
+def test_a_lot_in_doubt_or_not_said_is_not_known():
+    three = start(THREE, at="2026-03-04T06:20:00+01:00")
+    found = groupings(
+        three, *judged(100, ok=4), *judged(200, ok=2, walk=TWO), *judged(300, ok=3, walk=THREE),
+        lot(400, "L1"), lot(401, "L2"), lot(402, "L2", walk=TWO), lot(403, "L3", walk=THREE),
+    )  # fmt: skip
+
+    assert told(found.groupings[2])[1] == {"L2": (0, 2), "L3": (0, 3)}
+    assert found.notes[-1] == "4 parts are not in the comparison by lot: the lot was not recorded."
+
+
+def test_only_parts_judged_for_the_defect_are_divided():
+    records = [*judged(100, "clamp 1", nok=2, check="other"), *judged(200, "clamp 1", ok=1)]
+
+    assert told(groupings(*records).groupings[0])[1]["clamp 1"] == (0, 1)
+    assert told(groupings(*records, defect="scratch").groupings[0])[1]["clamp 1"] == (2, 2)
+
+
+def test_walks_of_one_day_and_role_are_told_apart_by_time_and_then_by_id():
+    same = [start(ONE), start(TWO), start(THREE, at="2026-03-03T09:05:00+01:00")]
+
+    assert walk_names(same) == {
+        ONE: f"walk of 2026-03-03 06:20 by QE-RT ({ONE[-6:]})",
+        TWO: f"walk of 2026-03-03 06:20 by QE-RT ({TWO[-6:]})",
+        THREE: "walk of 2026-03-03 09:05 by QE-RT",
+    }
+
+
+entries = st.lists(
+    st.tuples(
+        st.sampled_from(["", "clamp 1", "clamp 2", "clamp 7"]),
+        st.sampled_from([ONE, TWO]),
+        st.sampled_from(["ok", "not_ok"]),
+    ),
+    max_size=30,
+)
+
+
+@given(entries=entries, chance=st.randoms())
+def test_every_grouping_and_what_it_leaves_out_add_up_to_all_parts(entries, chance):
+    records = [
+        make(Answer, 100 + i, station="press", check="look", answer=word, unit=unit, walk=walk)
+        for i, (unit, walk, word) in enumerate(entries)
+    ]
+    found = groupings(*records)
+    chance.shuffle(records)
+
+    assert groupings(*records) == found
+    total = gather_tallies(STREAM, records, "crack")[0]
+    assert (found.checked, found.nok) == (total.checked, total.nok)
+    for grouping in found.groupings:
+        left_out = sum(not unit for unit, _, _ in entries) if grouping.name == "fixture" else 0
+        assert sum(unit.checked for unit in grouping.units) + left_out == total.checked
+        assert sum(unit.nok for unit in grouping.units) <= total.nok

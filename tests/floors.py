@@ -1,0 +1,49 @@
+"""A walk on a desk of the tests that ends at the leak test, and older lots counted there. Invented."""
+
+from __future__ import annotations
+
+from walkapp.actions.onset import count_lot, date_onset
+from walkapp.actions.reading import concern_facts
+from walkapp.actions.walking import Walking
+
+
+class Floor:
+    """One concern on one desk; the defect starts at the leak test."""
+
+    def __init__(self, desk) -> None:
+        self.desk = desk
+        self.route = desk.walk()
+        self.walking = Walking(desk.place, self.route.concern, self.route.walk)
+
+    def walk(self):
+        """Find welding clean and the leak test bad, without a production day."""
+        for station, nok in (("welding", 0), ("leak-test", 12)):
+            for part in range(20):
+                word = "not_ok" if part < nok else "ok"
+                self.walking.judge_part(self.desk.facts(self.route), station, "ear-look", word)
+
+    @property
+    def facts(self):
+        return concern_facts(self.desk.place, self.route.concern)
+
+    @property
+    def found(self):
+        return date_onset(self.facts)
+
+    def lot(self, day, checked=20, nok=0, lot="", station="leak-test", check="ear-look", **more):
+        said = {"lot": lot, "made_on": f"2026-02-{day}", "checked": checked, "nok": nok, **more}
+        return count_lot(self.desk.place, self.facts, station, check, **said)
+
+    def lots(self):
+        """The defect starts between 24 and 26 February."""
+        for day, nok in ((20, 0), (24, 0), (26, 9), (27, 10)):
+            self.lot(day, nok=nok, lot=f"02{day}-1")
+
+    def change(self, what, station="leak-test", day="", kind="machine"):
+        return self.walking.report_change(
+            station,
+            what=what,
+            change=kind,
+            changed_on=f"2026-02-{day}" if day else "",
+            customer_told="unknown",
+        )

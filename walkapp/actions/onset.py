@@ -1,0 +1,442 @@
+"""When the defect started, and which recorded change may be the cause: from the records of a concern."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.studies import checks_to_study
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.gather import gather_tallies
+from walkapp.analysis.gather_dated import gather_dated
+from walkapp.analysis.onset import OnsetAnswer, OnsetRow, find_onset
+from walkapp.analysis.origin import most_probable, origin_posterior
+from walkapp.analysis.proportions import proportion_interval
+from walkapp.analysis.results import StationTally
+from walkapp.analysis.shares import SharePrior
+from walkapp.analysis.suspects import TIME_UNKNOWN, Change, Ranking, Suspect, rank_changes
+from walkapp.analysis.wording import parts_in_words, percent, share_range
+from walkapp.errors import InputError
+from walkapp.model.checklist import Station, Stream
+from walkapp.model.records import ChangePoint, DatedCount, Record, Withdrawal
+
+TAKEN_BACK = "taken back"
+
+NO_ROWS = (
+    "No lot with a production day was counted yet: count retained or returned parts of several days, good "
+    "ones as well as bad ones."
+)
+
+BEFORE, FIRST, MAYBE_FIRST, AFTER, OPEN = (
+    "before it started",
+    "first bad",
+    "may be first bad",
+    "after it started",
+    "undecided",
+)
+"""What is said of a row."""
+
+ONSET_UNKNOWN = "the onset is not known"
+"""What is said of the timing of a change whose day is known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DatedOnset:
+    """When the defect of a concern started, and the recorded changes set against it.
+
+    Parameters
+    ----------
+    station
+        Where the parts of the rows were judged; none when nothing was.
+    first_bad
+        The station at which the defect most probably starts; none when none is named.
+    onset
+        What the rows say; none when there are none.
+    ranking
+        The recorded changes, the most suspect first.
+    changes
+        The record of each change, by its id.
+    stations
+        The station of each change, by the id of the change.
+    notes
+        What has to be minded about the counts, a sentence each.
+    assumptions
+        What was taken for granted, a sentence each.
+    """
+
+    station: Station | None
+    first_bad: Station | None
+    onset: OnsetAnswer | None
+    ranking: Ranking
+    changes: Mapping[str, ChangePoint]
+    stations: Mapping[str, Station]
+    notes: tuple[str, ...]
+    assumptions: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """The answer in words."""
+        return NO_ROWS if self.onset is None else self.onset.sentence
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What has to be minded of counts, onset and suspects, the most important first."""
+        of_changes = self.ranking.warnings if self.ranking.suspects else ()
+        return (*self.notes, *(self.onset.warnings if self.onset else ()), *of_changes)
+
+    def verdict(self, place: int) -> str:
+        """Say what is thought of the row at that place: ``FIRST``, ``BEFORE`` and so on."""
+        onset = self.onset
+        if onset is None or onset.interval is None:
+            return OPEN
+        if place == onset.first_bad:
+            return FIRST
+        if place < onset.interval.first:
+            return BEFORE
+        return MAYBE_FIRST if place <= onset.interval.last else AFTER
+
+    def word(self, place: int) -> str:
+        """Say the same for people: "most likely" unless the answer is sure."""
+        verdict = self.verdict(place)
+        is_open = verdict in (OPEN, MAYBE_FIRST)
+        return verdict if is_open or (self.onset and self.onset.is_sure) else f"most likely {verdict}"
+
+
+def date_onset(facts: ConcernFacts) -> DatedOnset:
+    """Find the first bad lot or day of a concern, and rank its recorded changes.
+
+    Parameters
+    ----------
+    facts
+        The concern with the records of all its walks.
+
+    Returns
+    -------
+    DatedOnset
+        The rows are those of one station: the first bad one if older lots were counted there or nowhere,
+        otherwise the station at which most parts of older lots were counted. For the suspects every
+        station counts as equally probable beforehand, and no days are taken to lie between two stations.
+
+    Raises
+    ------
+    InputError
+        If the checklist of the stream is not known.
+    """
+    stream, records = facts.known_stream(), facts.standing.current
+    concern = facts.concern
+    share = SharePrior(low=float(concern.share_low or 0), high=float(concern.share_high or 1))
+    tallies = gather_tallies(stream, records, concern.defect)
+    likeliest = most_probable(tallies, origin_posterior(tallies, share=share))
+    # The ranking is derived for stations that are equally probable beforehand.
+    flat = [replace(tally, weight=1.0) for tally in tallies]
+    posterior = origin_posterior(flat, share=share)
+    first_bad = stream.stations[likeliest[0]] if likeliest else None
+    older = _older_parts(stream, records, concern.defect)
+    station = _counted_at(stream, first_bad, older)
+    notes = [*_weight_notes(tallies), *_place_notes(station, first_bad, older)]
+    onset = None
+    if station is not None:
+        dated = gather_dated(stream, station, records, concern.defect)
+        if dated.undated:
+            verb = "has" if dated.undated == 1 else "have"
+            notes.append(
+                f"{parts_in_words(dated.undated)} checked at {station.name} {verb} no production day on "
+                "record and no row here."
+            )
+        if dated.rows:
+            onset = find_onset(dated.rows, share=share)
+    points = [record for record in records if isinstance(record, ChangePoint)]
+    stations = {point.id: found for point in points if (found := stream.station(point.station)) is not None}
+    if lost := len(points) - len(stations):
+        notes.append(
+            f"{lost} recorded change{' is' if lost == 1 else 's are'} at stations that the checklist does "
+            "not have, and not ranked."
+        )
+    ranking = rank_changes(
+        [
+            Change(id=p.id, order=stations[p.id].order, kind=p.change, when=p.changed_on)
+            for p in points
+            if p.id in stations
+        ],
+        origin={tally.order: chance for tally, chance in zip(flat, posterior.origin, strict=True)},
+        onset=onset,
+    )
+    return DatedOnset(
+        station=station if onset else None,
+        first_bad=first_bad,
+        onset=onset,
+        ranking=ranking,
+        changes={point.id: point for point in points},
+        stations=stations,
+        notes=tuple(notes),
+        assumptions=(*(_onset_assumptions(flat, station) if onset else ()), *ranking.assumptions),
+    )
+
+
+def _older_parts(stream: Stream, records: Iterable[Record], defect: str) -> dict[str, int]:
+    """Parts of older lots counted at each station, in stream order; none where there are none."""
+    older = [record for record in records if isinstance(record, DatedCount)]
+    found = {}
+    for station in stream.stations:
+        rows = gather_dated(stream, station, older, defect).rows
+        if rows:
+            found[station.id] = sum(tally.checked for row in rows for tally in row.tallies)
+    return found
+
+
+def _counted_at(stream: Stream, first_bad: Station | None, older: Mapping[str, int]) -> Station | None:
+    if not older or (first_bad is not None and first_bad.id in older):
+        return first_bad
+    return stream.station(max(older, key=lambda station: older[station]))
+
+
+def _weight_notes(tallies: Sequence[StationTally]) -> Iterator[str]:
+    if len({tally.weight for tally in tallies}) > 1:
+        yield (
+            "The weights that were given to stations do not count among the suspects: every station is "
+            "taken to be equally probable beforehand."
+        )
+
+
+def _place_notes(
+    station: Station | None, first_bad: Station | None, older: Mapping[str, int]
+) -> Iterator[str]:
+    """Say where the parts were judged, where that is not the first bad station."""
+    if station is None:
+        return
+    if not older:
+        yield "No older lot was counted yet: only the parts that were checked on walks have rows."
+    elif first_bad is None:
+        yield f"No first bad station is named yet; the rows are the counts at {station.name}."
+    elif station.order < first_bad.order:
+        yield (
+            f"Older lots were counted at {station.name}, upstream of {first_bad.name}, where the defect "
+            f"most likely starts: they cannot show when. Count parts that came through {first_bad.name}."
+        )
+    elif station.order > first_bad.order:
+        yield (
+            f"The rows are counts at {station.name}, downstream of {first_bad.name}, where the defect most "
+            "likely starts."
+        )
+    elsewhere = sum(parts for at, parts in older.items() if at != station.id)
+    if elsewhere:
+        verb = "has" if elsewhere == 1 else "have"
+        yield (
+            f"{parts_in_words(elsewhere)} of older lots counted at other stations {verb} no row here: one "
+            "station alone dates the onset."
+        )
+
+
+def _onset_assumptions(tallies: Sequence[StationTally], station: Station | None) -> tuple[str, ...]:
+    rates = next((t for t in tallies if station is not None and t.order == station.order), None)
+    said = ""
+    if rates is not None:
+        said = (
+            f"of truly defective parts {percent(rates.next_detection)} are called NOK, of good parts "
+            f"{percent(rates.next_false_alarm)}; "
+        )
+    return (
+        (
+            f"Taken for granted: {said}no part was bad before it started, and one share of them from then "
+            "on; every row equally likely beforehand, and “not in these rows” as likely as one row. "
+            "Intervals of shares are exact (Clopper-Pearson, 95 %, two-sided)."
+        ),
+    )
+
+
+def count_lot(
+    place: Workplace,
+    facts: ConcernFacts,
+    station: str,
+    check: str,
+    *,
+    lot: str,
+    made_on: str,
+    checked: int,
+    nok: int,
+    walk: str = "",
+) -> DatedCount:
+    """Record parts of an older lot, checked and NOK.
+
+    Parameters
+    ----------
+    place
+        Where to write.
+    facts
+        The concern.
+    station, check
+        Ids of a station and of a check there that finds the concern's defect.
+    lot, made_on
+        Lot, or empty; and production day (ISO 8601), not after today.
+    checked, nok
+        Parts.
+    walk
+        Id of the walk in which it is recorded; empty for none.
+
+    Raises
+    ------
+    InputError
+        If there is no such check, or the day is still to come.
+    RecordError
+        If a value is not allowed.
+    """
+    if (station, check) not in {(s.id, c.id) for s, c in checks_to_study(facts)}:
+        raise InputError(
+            f"No check {check!r} at the station {station!r} judges parts for this defect; choose another."
+        )
+    if _is_to_come(made_on, place.now().date()):
+        raise InputError(f"Production day: {made_on} is still to come; mend it, or the date of the tablet.")
+    return place.add(
+        DatedCount,
+        concern=facts.concern.concern,
+        walk=walk,
+        station=station,
+        check=check,
+        lot=lot,
+        made_on=made_on,
+        checked=checked,
+        nok=nok,
+    )
+
+
+def _is_to_come(day: str, today: date) -> bool:
+    try:
+        return date.fromisoformat(day) > today
+    except ValueError:
+        return False  # the record refuses it in its own words
+
+
+def newest_lot(facts: ConcernFacts, device: str) -> DatedCount | None:
+    """Give the count of an older lot that "undo" takes back: the newest one of this tablet."""
+    own = (r for r in facts.standing.current if isinstance(r, DatedCount) and r.device == device)
+    return max(own, key=lambda record: record.number, default=None)
+
+
+def take_back_lot(place: Workplace, facts: ConcernFacts) -> Withdrawal:
+    """Take back the newest count of an older lot of this tablet.
+
+    Raises
+    ------
+    InputError
+        If there is none.
+    """
+    newest = newest_lot(facts, place.store.device)
+    if newest is None:
+        raise InputError("There is no count of an older lot to take back on this tablet.")
+    return place.add(
+        Withdrawal, concern=newest.concern, walk=newest.walk, replaces=(newest.id,), why=TAKEN_BACK
+    )
+
+
+def timing_words(suspect: Suspect) -> str:
+    """Say how many days before the onset a change was made, or why that is not said."""
+    if suspect.days_before is None:
+        return ONSET_UNKNOWN if suspect.timing == TIME_UNKNOWN and suspect.change.when else suspect.timing
+    fewest, most = suspect.days_before
+    if most == 0:
+        return "on the latest day of the onset"
+    days = f"{most} day{'' if most == 1 else 's'}"
+    return f"{days if fewest == most else f'{fewest} to {days}'} before the onset"
+
+
+def onset_lines(found: DatedOnset) -> tuple[str, ...]:
+    """Tell it for a terminal; nothing while there is neither a row nor a recorded change."""
+    if found.onset is None and not found.ranking.suspects:
+        return ()
+    return (
+        "When it started:",
+        f"  {found.sentence}",
+        *(f"  {line}" for line in _row_lines(found)),
+        "What changed, the most suspect first:",
+        *(f"  {line}" for line in _suspect_lines(found)),
+        *(f"  Mind: {warning}" for warning in found.warnings),
+    )
+
+
+def _row_lines(found: DatedOnset) -> Iterator[str]:
+    if found.onset is None:
+        return
+    for place, row in enumerate(found.onset.rows):
+        interval = proportion_interval(row.nok, row.checked)
+        shares = share_range(interval.low, interval.high)
+        yield (
+            f"{row_name(row)}: {row.nok} of {row.checked} NOK ({shares}), starts here "
+            f"{percent(row.probability)}: {found.word(place)}"
+        )
+    yield f"Not in these rows: {percent(found.onset.none_probability)}"
+
+
+def _suspect_lines(found: DatedOnset) -> Iterator[str]:
+    for suspect in found.ranking.suspects:
+        point, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
+        yield (
+            f"{suspect.rank}. {point.what} ({point.change}, {station.name}, "
+            f"{point.changed_on or 'day not known'}; {timing_words(suspect)}): "
+            f"{percent(suspect.probability)}. {suspect.why}"
+        )
+    yield f"None of the recorded changes: {percent(found.ranking.none_probability)}"
+
+
+def row_name(row: OnsetRow) -> str:
+    """Name a row by lot and day, or by the day alone."""
+    return row.day if row.label == row.day else f"lot {row.label} of {row.day}"
+
+
+def onset_to_json(found: DatedOnset) -> dict[str, Any]:
+    """Turn it into JSON values; numbers unrounded, none where nothing is known."""
+    onset = found.onset
+    interval = onset.interval if onset else None
+    return {
+        "counted_at": found.station.name if found.station else None,
+        "first_bad_day": onset.first_bad_day if onset else None,
+        "first_bad_lot": (
+            onset.rows[onset.first_bad].label if onset and onset.first_bad is not None else None
+        ),
+        "probability": onset.probability if onset else None,
+        "is_sure": onset.is_sure if onset else False,
+        "last_good_day": interval.last_good_day if interval else None,
+        "bad_from_day": interval.bad_from_day if interval else None,
+        "none_probability": onset.none_probability if onset else None,
+        "rows": [_row_to_json(found, place, row) for place, row in enumerate(onset.rows if onset else ())],
+        "suspects": [_suspect_to_json(found, suspect) for suspect in found.ranking.suspects],
+        "none_of_the_changes": found.ranking.none_probability,
+        "sentence": found.sentence,
+        "warnings": list(found.warnings),
+        "assumptions": list(found.assumptions),
+    }
+
+
+def _row_to_json(found: DatedOnset, place: int, row: OnsetRow) -> dict[str, Any]:
+    interval = proportion_interval(row.nok, row.checked)
+    return {
+        "lot": "" if row.label == row.day else row.label,
+        "day": row.day,
+        "checked": row.checked,
+        "nok": row.nok,
+        "low95": interval.low,
+        "high95": interval.high,
+        "probability_onset": row.probability,
+        "verdict": found.word(place),
+    }
+
+
+def _suspect_to_json(found: DatedOnset, suspect: Suspect) -> dict[str, Any]:
+    point, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
+    fewest, most = suspect.days_before or (None, None)
+    return {
+        "rank": suspect.rank,
+        "what": point.what,
+        "kind": point.change,
+        "station_order": station.order,
+        "station": station.name,
+        "changed_on": point.changed_on or None,
+        "timing": suspect.timing,
+        "days_before_low": fewest,
+        "days_before_high": most,
+        "probability": suspect.probability,
+        "probability_station": suspect.station_probability,
+        "why": suspect.why,
+    }

@@ -1,0 +1,227 @@
+"""From the records of walks to the groupings of each station: by parallel unit, by walk and by lot.
+
+What counts as a part is the business of :func:`walkapp.analysis.gather.gather_tallies`; here the
+records are only divided before they are counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from walkapp.analysis.gather import gather_tallies
+from walkapp.analysis.units import Grouping, UnitTally
+from walkapp.analysis.wording import named, parts_in_words
+from walkapp.model.checklist import Station, Stream
+from walkapp.model.records import Record, Sample, WalkStart
+
+WALK, LOT = "walk", "lot"
+"""Names of the groupings that do not come from the checklist."""
+
+UNIT = "unit"
+"""Name of the grouping by units that the checklist does not list."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StationGroupings:
+    """The ways in which the parts of one station can be divided.
+
+    Parameters
+    ----------
+    order, station, name
+        Place in the stream, id and name of the station.
+    checked, nok
+        All parts judged for the defect here.
+    groupings
+        First that by the station's parallel units, then by walk and by lot where there are at least
+        two of them. All of them are to be compared together.
+    notes
+        Parts that a grouping leaves out, and groupings that cannot be told apart, one line each.
+    """
+
+    order: int
+    station: str
+    name: str
+    checked: int
+    nok: int
+    groupings: tuple[Grouping, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Division:
+    """The records of one station by what is known of their parts; an empty name for "not known"."""
+
+    name: str
+    units: Mapping[str, UnitTally]
+    members: Mapping[str, tuple[str, ...]]
+
+    @property
+    def checked(self) -> tuple[str, ...]:
+        return tuple(name for name, unit in self.units.items() if name and unit.checked)
+
+    @property
+    def unknown(self) -> int:
+        return self.units[""].checked if "" in self.units else 0
+
+    def grouping(self) -> Grouping:
+        return Grouping(name=self.name, units=tuple(unit for name, unit in self.units.items() if name))
+
+
+def gather_groupings(
+    stream: Stream, records: Iterable[Record], defect: str
+) -> tuple[StationGroupings, ...]:
+    """Divide the parts judged at every station.
+
+    Parameters
+    ----------
+    stream
+        The value stream with its checklist.
+    records
+        The records that hold, over all walks, in any order.
+    defect
+        Id of the defect.
+
+    Returns
+    -------
+    tuple of StationGroupings
+        One for each station in stream order. Parts whose unit or lot was not recorded are in no unit
+        of that grouping, and a note says how many. A lot is known where all samples that one walk
+        recorded at the station name the same one. Where lots divide the parts just as walks do, only
+        the walks are a grouping and a note says so: one comparison made twice would be corrected for
+        twice. There is no grouping by shift, since no checklist says when a shift begins.
+    """
+    ordered = sorted(records, key=lambda record: record.id)
+    walks = walk_names(ordered)
+    totals = gather_tallies(stream, ordered, defect)
+    found = []
+    for station, total in zip(stream.stations, totals, strict=True):
+        here = [record for record in ordered if getattr(record, "station", "") == station.id]
+        groupings: tuple[Grouping, ...] = ()
+        notes: tuple[str, ...] = ()
+        if total.checked:
+            groupings, notes = _groupings(stream, station, here, defect, walks)
+        found.append(
+            StationGroupings(
+                order=station.order,
+                station=station.id,
+                name=station.name,
+                checked=total.checked,
+                nok=total.nok,
+                groupings=groupings,
+                notes=notes,
+            )
+        )
+    return tuple(found)
+
+
+def walk_names(records: Iterable[Record]) -> dict[str, str]:
+    """Name every walk for people.
+
+    Parameters
+    ----------
+    records
+        Records that hold, in any order.
+
+    Returns
+    -------
+    dict
+        From the id of a walk to "walk of 2026-03-03 by QE-RT"; with the time of day, and then the end
+        of its id, where two would have the same name.
+    """
+    starts = sorted((r for r in records if isinstance(r, WalkStart)), key=lambda record: record.id)
+    forms: tuple[Callable[[WalkStart], str], ...] = (
+        lambda r: f"walk of {r.at[:10]} by {r.by}",
+        lambda r: f"walk of {r.at[:10]} {r.at[11:16]} by {r.by}",
+        lambda r: f"walk of {r.at[:10]} {r.at[11:16]} by {r.by} ({r.id[-6:]})",
+    )
+    names: dict[str, str] = {}
+    for form in forms:
+        unnamed = [start for start in starts if start.id not in names]
+        written = [form(start) for start in unnamed]
+        for start, name in zip(unnamed, written, strict=True):
+            if written.count(name) == 1 or form is forms[-1]:
+                names[start.id] = name
+    return names
+
+
+def _groupings(
+    stream: Stream, station: Station, here: Sequence[Record], defect: str, walks: Mapping[str, str]
+) -> tuple[tuple[Grouping, ...], tuple[str, ...]]:
+    lots = _lots(here)
+
+    def divide(name: str, key: Callable[[Record], str], known: Sequence[str] = ()) -> _Division:
+        return _divide(stream, station, here, defect, name, key, known)
+
+    kind = station.units.kind if station.units else UNIT
+    units = divide(
+        kind, lambda record: getattr(record, "unit", ""), station.units.names if station.units else ()
+    )
+    by_walk = divide(WALK, lambda record: walks.get(record.walk, ""))
+    by_lot = divide(LOT, lambda record: lots.get(record.walk, ""))
+    kept: list[_Division] = []
+    notes: list[str] = []
+    if station.units or units.checked:
+        kept.append(units)
+    if len(by_walk.checked) > 1:
+        kept.append(by_walk)
+    if len(by_lot.checked) > 1:
+        if by_walk in kept and _is_same(by_walk, by_lot):
+            notes.append(_alike(by_walk, by_lot))
+        else:
+            kept.append(by_lot)
+    notes = [*_unknown(kept), *notes]
+    return tuple(division.grouping() for division in kept), tuple(notes)
+
+
+def _divide(
+    stream: Stream,
+    station: Station,
+    here: Sequence[Record],
+    defect: str,
+    name: str,
+    key: Callable[[Record], str],
+    known: Sequence[str],
+) -> _Division:
+    members: dict[str, list[Record]] = {unit: [] for unit in known}
+    for record in here:
+        members.setdefault(key(record), []).append(record)
+    alone = replace(stream, stations=(station,))
+    units: dict[str, UnitTally] = {}
+    for unit, records in members.items():
+        (tally,) = gather_tallies(alone, records, defect)
+        if tally.checked or unit in known:
+            units[unit] = UnitTally(name=unit or "not known", checked=tally.checked, nok=tally.nok)
+    ids = {unit: tuple(r.id for r in members[unit]) for unit in units if units[unit].checked}
+    return _Division(name, units, ids)
+
+
+def _lots(here: Sequence[Record]) -> dict[str, str]:
+    """Lot of the parts that each walk checked at a station, where it is not in doubt."""
+    said: dict[str, set[str]] = {}
+    for record in here:
+        if isinstance(record, Sample):
+            said.setdefault(record.walk, set()).add(record.lot)
+    return {walk: next(iter(lots)) for walk, lots in said.items() if len(lots) == 1}
+
+
+def _is_same(one: _Division, other: _Division) -> bool:
+    if "" in one.members or "" in other.members:
+        return False
+    return sorted(one.members.values()) == sorted(other.members.values())
+
+
+def _alike(walks: _Division, lots: _Division) -> str:
+    lot_of = {members: lot for lot, members in lots.members.items()}
+    told = named([f"the {walk} had lot {lot_of[members]}" for walk, members in walks.members.items()])
+    return f"Lots and walks cannot be told apart here: {told}."
+
+
+def _unknown(kept: Sequence[_Division]) -> Iterator[str]:
+    for division in kept:
+        if division.unknown:
+            verb = "is" if division.unknown == 1 else "are"
+            yield (
+                f"{parts_in_words(division.unknown)} {verb} not in the comparison by {division.name}: "
+                f"the {division.name} was not recorded."
+            )

@@ -1,0 +1,150 @@
+"""The forms of inspection studies: opening one, and saying who judges next."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.studies import checks_to_study, inspector_called, open_study, study_facts
+from walkapp.actions.workplace import NOBODY
+from walkapp.analysis.study_plan import study_advice
+from walkapp.errors import InputError
+from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.session import Route
+from walkapp.presenters.studies import STUDY_CAUTIONS
+
+INSPECTORS = 2
+"""With how many inspectors the advice reckons before anybody has begun."""
+
+REPEATS = {"1": "once", "2": "twice", "3": "3 times"}
+LABEL_HINT = "The numbers on the parts, apart by commas or spaces; numbers in no order tell nothing"
+
+
+class NewStudyForm(FormPage):
+    """Opens a study."""
+
+    title = "New inspection study"
+    do = "Open this study"
+    _facts: ConcernFacts | None = None
+
+    def _first_values(self) -> dict[str, str]:
+        self._facts = concern_facts(self.session.place, self.route.concern)
+        by = self.session.place.by
+        return {"by": "" if by == NOBODY else by, "repeats": "2"}
+
+    def _cautions(self) -> tuple[str, ...]:
+        return (
+            "Take parts whose answer is settled, not guessed, bad ones of every degree among them.",
+            *STUDY_CAUTIONS[:1],
+        )
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="by",
+                label="Your role and initials",
+                hint="You enter the answers, so you cannot be an inspector",
+                is_required=True,
+            ),
+            FormField(
+                name="check",
+                label="Which check",
+                form="choice",
+                options=check_choices(self._facts),
+                is_required=True,
+            ),
+            FormField(name="bad", label="Parts known to be bad", hint=LABEL_HINT, is_required=True),
+            FormField(name="good", label="Parts known to be good", hint=LABEL_HINT, is_required=True),
+            FormField(
+                name="repeats",
+                label="How often each inspector judges each part",
+                form="choice",
+                options=tuple(REPEATS.items()),
+                is_required=True,
+            ),
+        )
+
+    def _advice(self) -> tuple[str, ...]:
+        bad, good = (labels_in(self._values.get(name, "")) for name in ("bad", "good"))
+        if not bad or not good:
+            return ()
+        twice = sorted({label for label in (*bad, *good) if (*bad, *good).count(label) > 1})
+        said = (f"Named twice: {', '.join(twice)}.",) if twice else ()
+        repeats = self._values.get("repeats", "")
+        advice = study_advice(len(bad), len(good), INSPECTORS, int(repeats) if repeats in REPEATS else 1)
+        size = (
+            f"{len(bad)} bad and {len(good)} good parts: {advice.readings} readings with {INSPECTORS} "
+            "inspectors."
+        )
+        return (*said, size, *advice.sentences)
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        self.session.remember_person(values["by"])
+        station, _, check = values["check"].partition(" ")
+        study = open_study(
+            self.session.place,
+            concern_facts(self.session.place, self.route.concern),
+            station,
+            check,
+            bad=labels_in(values["bad"]),
+            good=labels_in(values["good"]),
+            repeats=int(values["repeats"]),
+        )
+        return Route(screen="study", concern=self.route.concern, study=study.id)
+
+
+class InspectorForm(FormPage):
+    """Asks who judges the parts next."""
+
+    title = "Who judges the parts?"
+    do = "Show me the first part"
+
+    def _cautions(self) -> tuple[str, ...]:
+        return (
+            *STUDY_CAUTIONS,
+            "Say of each part what you see: it is the check that is studied, not the inspector.",
+        )
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="inspector",
+                label="Role and initials of the inspector",
+                hint="For example OP-TB; no name",
+                is_required=True,
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        now = study_facts(self.session.place, self.route.concern, self.route.study)
+        inspector = inspector_called(now, values["inspector"])
+        if len(inspector) > 40:
+            raise InputError("Role and initials of the inspector: at most 40 characters are kept.")
+        return Route(
+            screen="reading", concern=self.route.concern, study=self.route.study, inspector=inspector
+        )
+
+
+def check_choices(facts: ConcernFacts | None) -> tuple[tuple[str, str], ...]:
+    """Offer the checks that judge parts for the concern's defect: station and check, and words for both."""
+    checks = checks_to_study(facts) if facts else ()
+    stations = [station.id for station, _ in checks]
+    return tuple(
+        (
+            f"{station.id} {check.id}",
+            station.name if stations.count(station.id) == 1 else f"{station.name}: {check.title}",
+        )
+        for station, check in checks
+    )
+
+
+def labels_in(text: str) -> list[str]:
+    """Take labels apart that were typed one after the other.
+
+    Examples
+    --------
+    >>> labels_in("3, 7;12  A4")
+    ['3', '7', '12', 'A4']
+    """
+    return [label for label in re.split(r"[\s,;]+", text) if label]

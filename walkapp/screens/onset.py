@@ -1,0 +1,87 @@
+"""When the defect started: the dated counts, then the recorded changes in the order of suspicion."""
+
+from __future__ import annotations
+
+from kivy.properties import ListProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from walkapp.presenters.onset import OnsetState
+from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.answer import ProbabilityBar  # noqa: F401  the kv file uses it
+from walkapp.screens.kit.bars import ShareBar  # noqa: F401  the kv file uses it
+from walkapp.screens.page import Page, load_kv
+
+
+class DatedLine(BoxLayout):
+    """One lot or production day.
+
+    Parameters
+    ----------
+    row
+        What to show.
+    """
+
+    row = ObjectProperty(None, allownone=True, rebind=True)
+
+
+class SuspectLine(BoxLayout):
+    """One recorded change, or "none of them".
+
+    Parameters
+    ----------
+    row
+        What to show.
+    """
+
+    row = ObjectProperty(None, allownone=True, rebind=True)
+
+
+class Lines(BoxLayout):
+    """Rows under each other, each with its line.
+
+    Parameters
+    ----------
+    rows
+        What to show.
+    """
+
+    rows = ListProperty([])
+    test_name = StringProperty("")
+
+    def line(self) -> BoxLayout:
+        """Make an empty line."""
+        raise NotImplementedError
+
+    def on_rows(self, _lines, rows) -> None:
+        """Refill the lines; widgets are made or dropped only where their number changes."""
+        while len(self.children) > len(rows):
+            self.remove_widget(self.children[0])
+        while len(self.children) < len(rows):
+            self.add_widget(self.line())
+        for line, row in zip(reversed(self.children), rows, strict=True):
+            line.row = row
+
+
+class DatedLines(Lines):
+    """The lots and days."""
+
+    def line(self) -> BoxLayout:
+        """Make an empty line."""
+        return DatedLine()
+
+
+class SuspectLines(Lines):
+    """The suspects."""
+
+    def line(self) -> BoxLayout:
+        """Make an empty line."""
+        return SuspectLine()
+
+
+class OnsetScreen(Page):
+    """When it started, how sure that is, and what changed before."""
+
+    state = ObjectProperty(OnsetState(), rebind=True)
+
+
+load_kv(__file__)
