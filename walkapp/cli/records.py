@@ -7,9 +7,12 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
+from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import id_maker, now
@@ -67,10 +70,30 @@ def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
 
 def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
     if as_json:
-        print_json([summary_to_json(summary) for summary in summaries])
+        print_json([{**summary_to_json(summary), **_more_to_json(summary)} for summary in summaries])
     elif summaries:
-        print("\n\n".join("\n".join(summary_lines(summary)) for summary in summaries))
+        told = ((*summary_lines(summary), *_more_lines(summary)) for summary in summaries)
+        print("\n\n".join("\n".join(lines) for lines in told))
     else:
         print("No concern is recorded here yet.")
     found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
     return GOOD if found else NEGATIVE
+
+
+def _more_lines(summary: Summary) -> Iterator[str]:
+    """Tell what is known within stations, of measurements along the stream, and of the onset."""
+    if summary.answer is None:
+        return
+    for lines in (narrowing_lines(narrow(summary.facts)), onset_lines(date_onset(summary.facts))):
+        if lines:
+            yield ""
+            yield from lines
+
+
+def _more_to_json(summary: Summary) -> dict[str, Any]:
+    if summary.answer is None:
+        return {"units": [], "measured": [], "onset": None}
+    return {
+        **narrowing_to_json(narrow(summary.facts)),
+        "onset": onset_to_json(date_onset(summary.facts)),
+    }

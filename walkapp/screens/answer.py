@@ -2,33 +2,17 @@
 
 from __future__ import annotations
 
-from kivy.graphics import Color, Line, Rectangle
-from kivy.metrics import dp
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.answer import AnswerRow, AnswerState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.bars import RowDrawing, ShareBar  # noqa: F401  the kv file uses the second
 from walkapp.screens.page import Page, load_kv
 
 BLANK_ROW = AnswerRow(
     station="", number="", name="", counts="", interval="", low=None, share=None, high=None,
     probability="", probability_value=0.0, mark="not_visited", verdict="", proof="", is_named=False,
 )  # fmt: skip
-
-
-class ProbabilityBar(RowDrawing):
-    """The probability that the defect starts here, as a filled part of a frame."""
-
-    def draw(self) -> None:
-        """Draw filling and frame."""
-        left, bottom = round(self.x), round(self.center_y - dp(9))
-        width, height = round(self.width), round(dp(18))
-        Color(*look.THEME.ground.ink)
-        Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
-        Color(*look.THEME.edge)
-        Line(rectangle=(left, bottom, width, height), width=1)
 
 
 class AnswerLine(BoxLayout):

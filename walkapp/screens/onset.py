@@ -7,8 +7,6 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.onset import OnsetState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.answer import ProbabilityBar  # noqa: F401  the kv file uses it
-from walkapp.screens.kit.bars import ShareBar  # noqa: F401  the kv file uses it
 from walkapp.screens.page import Page, load_kv
 
 

@@ -5,7 +5,7 @@ Importing this loads the kv files of the kit and makes its widgets known to all 
 
 from __future__ import annotations
 
-from walkapp.screens.kit.bars import RowDrawing, ShareBar
+from walkapp.screens.kit.bars import ProbabilityBar, RowDrawing, ShareBar
 from walkapp.screens.kit.buttons import (
     AnswerBar,
     Choice,
@@ -35,6 +35,7 @@ __all__ = [
     "MarkButton",
     "NumberPad",
     "Pair",
+    "ProbabilityBar",
     "Row",
     "RowDrawing",
     "Rows",

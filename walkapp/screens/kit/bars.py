@@ -52,3 +52,16 @@ class ShareBar(RowDrawing):
         low, share, high = (left + width * part for part in (self.row.low, self.row.share, self.row.high))
         Rectangle(pos=(low, middle - dp(3)), size=(max(high - low, dp(2)), dp(6)))
         Line(points=[share, middle - dp(12), share, middle + dp(12)], width=dp(2))
+
+
+class ProbabilityBar(RowDrawing):
+    """The probability that the row speaks of (``probability_value``), as a filled part of a frame."""
+
+    def draw(self) -> None:
+        """Draw filling and frame."""
+        left, bottom = round(self.x), round(self.center_y - dp(9))
+        width, height = round(self.width), round(dp(18))
+        Color(*look.THEME.ground.ink)
+        Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
+        Color(*look.THEME.edge)
+        Line(rectangle=(left, bottom, width, height), width=1)
