@@ -447,3 +447,17 @@ def test_a_closer_look_is_taken_at_the_named_station(desk, route):
     page.look_closer()
 
     assert desk.routes[-1].station == "dock"
+
+
+def test_what_clean_means_is_chosen_on_the_answer_page_and_kept(desk, route):
+    walking = Walking(desk.place, route.concern, route.walk)
+    walking.count(desk.facts(route), "dock", "ear-count", 20, 0)
+    page = opened(AnswerPage, desk, route, screen="answer")
+    first = page.state.rows[-1].proof
+
+    page.choose_clean("0.01 0.95")
+
+    assert page.state.clean == "0.01 0.95"
+    assert "under 10 % affected" in first
+    assert "under 1 % affected" in page.state.rows[-1].proof
+    assert opened(AnswerPage, desk, route, screen="answer").state.clean == "0.01 0.95"

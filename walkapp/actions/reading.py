@@ -9,7 +9,7 @@ from functools import cached_property
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
 from walkapp.analysis.locate import locate
-from walkapp.analysis.results import OriginAnswer
+from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE, OriginAnswer
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Station, Stream
@@ -66,13 +66,22 @@ class ConcernFacts:
         """Whether this is a safety-class concern and nobody has recorded who was told."""
         return self.concern.severity == "safety" and self.escalation is None
 
-    def locate(self, *, here: int | None = None, thorough: bool = True) -> OriginAnswer:
+    def locate(
+        self,
+        *,
+        here: int | None = None,
+        clean_share: float = CLEAN_SHARE,
+        clean_confidence: float = CLEAN_CONFIDENCE,
+        thorough: bool = True,
+    ) -> OriginAnswer:
         """Work out where the defect starts.
 
         Parameters
         ----------
         here
             Order of the station at which the walker stands; none when not known.
+        clean_share, clean_confidence
+            "Clean" means: below this share of affected parts, with this confidence; between 0 and 1.
         thorough
             Whether to work out as well how much the answer depends on the checks, and how to be surer.
 
@@ -87,6 +96,8 @@ class ConcernFacts:
             share_low=float(self.concern.share_low or 0),
             share_high=float(self.concern.share_high or 1),
             here=here,
+            clean_share=clean_share,
+            clean_confidence=clean_confidence,
             thorough=thorough,
         )
         return answer.with_warnings(self._record_warnings(stream))

@@ -13,6 +13,8 @@ from walkapp.analysis.proportions import parts_to_prove_clean, proportion_interv
 from walkapp.analysis.results import (
     BAD,
     CLEAN,
+    CLEAN_CONFIDENCE,
+    CLEAN_SHARE,
     NOT_VISITED,
     SURE,
     SURER,
@@ -34,8 +36,8 @@ def locate(
     share_low: float = 0.0,
     share_high: float = 1.0,
     here: int | None = None,
-    clean_share: float = 0.10,
-    clean_confidence: float = 0.95,
+    clean_share: float = CLEAN_SHARE,
+    clean_confidence: float = CLEAN_CONFIDENCE,
     with_advice: bool = True,
     thorough: bool = True,
 ) -> OriginAnswer:

@@ -12,6 +12,9 @@ NOT_VISITED = "not visited"
 SURE = 0.95
 """Probability from which a station is named without "most likely"."""
 
+CLEAN_SHARE, CLEAN_CONFIDENCE = 0.10, 0.95
+"""What "clean" means unless something else is chosen: fewer affected than this, with this confidence."""
+
 SURER = 0.99
 """Probability to go on to where being wrong costs too much."""
 
@@ -266,8 +269,8 @@ class Assumptions:
     false_alarm: float
     share_low: float = 0.0
     share_high: float = 1.0
-    clean_share: float = 0.10
-    clean_confidence: float = 0.95
+    clean_share: float = CLEAN_SHARE
+    clean_confidence: float = CLEAN_CONFIDENCE
     is_weighted: bool = False
 
 

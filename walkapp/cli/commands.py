@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from walkapp import __version__
+from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.errors import WalkappError
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 
@@ -88,9 +89,9 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--false-alarm", type=_chance, default=DEFAULT_FALSE_ALARM, metavar="F",
                       help="chance that a good part is called NOK (default %(default)s)")  # fmt: skip
     call.add_argument("--incoming", action="store_true", help="the first row is the incoming material")
-    call.add_argument("--clean-share", type=_open_share, default=0.10, metavar="X",
+    call.add_argument("--clean-share", type=_open_share, default=CLEAN_SHARE, metavar="X",
                       help="'clean' means: fewer than this share affected (default 0.1)")  # fmt: skip
-    call.add_argument("--confidence", type=_open_share, default=0.95, metavar="C",
+    call.add_argument("--confidence", type=_open_share, default=CLEAN_CONFIDENCE, metavar="C",
                       help="... with this confidence (default %(default)s)")  # fmt: skip
     call.add_argument("--simulate", action="store_true",
                       help="simulate walks on this stream: how often '95 %%' is right")  # fmt: skip

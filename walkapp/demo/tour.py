@@ -385,6 +385,7 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "reading-done": Route(screen="reading", inspector="OP-TB", **study),
         "study-result": Route(screen="study_result", **study),
         "first-bad-station": Route(screen="answer", **leak_test),
+        "suspicion": Route(screen="weight", **leak_test),
         "onset": Route(screen="onset", **leak_test),
         "older-lot": Route(screen="dated_count", **leak_test),
         "within-a-station": Route(screen="detail", **leak_test),

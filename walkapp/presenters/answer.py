@@ -12,6 +12,14 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, plans_in_words, share_range
 
+CLEAN_CHOICES = (
+    ("0.1 0.95", "under 10 %, 95 % confidence"),
+    ("0.05 0.95", "under 5 %, 95 % confidence"),
+    ("0.01 0.95", "under 1 %, 95 % confidence"),
+    ("0.1 0.9", "under 10 %, 90 % confidence"),
+)
+"""What "clean" can mean: share affected and confidence, as a word and in words."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerRow:
@@ -78,6 +86,10 @@ class AnswerState:
         Probability that the defect is not present in this stream, in words.
     assumptions
         What was taken for granted.
+    clean
+        The word of ``CLEAN_CHOICES`` that says what "clean" means.
+    clean_options
+        All of ``CLEAN_CHOICES``.
     sensitivity
         Whether the answer depends on how good the checks are; empty when no station is named.
     warnings
@@ -97,6 +109,8 @@ class AnswerState:
     rows: tuple[AnswerRow, ...] = ()
     nowhere: str = ""
     assumptions: str = ""
+    clean: str = ""
+    clean_options: tuple[tuple[str, str], ...] = CLEAN_CHOICES
     sensitivity: str = ""
     warnings: tuple[str, ...] = ()
     written: str = ""
@@ -127,7 +141,13 @@ class AnswerPage(Observed[AnswerState]):
             facts = concern_facts(self.session.place, self.route.concern)
             stream = facts.known_stream()
             here = stream.station(self.route.station)
-            return answer_state(facts, facts.locate(here=here.order if here else None))
+            word = self.session.remembered_clean()
+            clean = word if word in dict(CLEAN_CHOICES) else CLEAN_CHOICES[0][0]
+            share, confidence = map(float, clean.split())
+            answer = facts.locate(
+                here=here.order if here else None, clean_share=share, clean_confidence=confidence
+            )
+            return replace(answer_state(facts, answer), clean=clean)
 
         self.session.run_later(run, self._show, self.fail)
 
@@ -142,6 +162,10 @@ class AnswerPage(Observed[AnswerState]):
             self._show(replace(self.state, busy=False, written=words))
 
         self.session.run_later(run, done, self.fail)
+
+    def choose_clean(self, word: str) -> None:
+        """Say what "clean" means, for the parts that would prove a station clean; kept for later."""
+        self.session.run_later(lambda: self.session.remember_clean(word), lambda _: self.open(), self.fail)
 
     def look_closer(self) -> None:
         """Go to what is known within the named station, or within the first one that has parts."""

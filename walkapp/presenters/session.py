@@ -151,5 +151,13 @@ class Session:
         self.place.by = by
         self._remember({"by": by})
 
+    def remember_clean(self, word: str) -> None:
+        """Keep what "clean" means on this tablet."""
+        self._remember({"clean": word})
+
+    def remembered_clean(self) -> str:
+        """Give what was kept; empty when nothing was."""
+        return self.place.store.place().get("clean", "")
+
     def _remember(self, more: dict[str, str]) -> None:
         self.place.store.remember({**self.place.store.place(), **more})
