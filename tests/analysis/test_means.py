@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 from statsmodels.stats.multitest import multipletests
 
+from walkapp.analysis.many import holm
 from walkapp.analysis.means import (
     EXCHANGE,
     F_RATIO,
@@ -18,7 +19,6 @@ from walkapp.analysis.means import (
     PITMAN_MORGAN,
     SIGN_CHANGE,
     WELCH_T,
-    holm,
     mean_interval,
     paired_shift,
     paired_spread_change,

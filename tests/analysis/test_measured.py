@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 from statsmodels.stats.proportion import proportion_confint
 
-from walkapp.analysis.means import EXCHANGE, NO_TEST, PAIRED_T, PITMAN_MORGAN, SIGN_CHANGE, WELCH_T, holm
+from walkapp.analysis.many import holm
+from walkapp.analysis.means import EXCHANGE, NO_TEST, PAIRED_T, PITMAN_MORGAN, SIGN_CHANGE, WELCH_T
 from walkapp.analysis.measured import follow_measurements
 from walkapp.analysis.measured_results import Limits, MeasuredStation, Reading
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 from statsmodels.stats.multitest import multipletests
 
+from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.units import (
     BETTER,
@@ -30,7 +31,6 @@ from walkapp.analysis.units import (
     compare_units,
     freeman_halton,
     freeman_halton_simulated,
-    holm,
 )
 
 # ---------------------------------------------------------------- do the groups differ at all

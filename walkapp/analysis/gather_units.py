@@ -1,4 +1,4 @@
-"""From the records of walks to the groupings of each station: by parallel unit, by walk and by lot.
+"""From the records of walks to the groupings of each station: by parallel unit, walk, lot and shift.
 
 What counts as a part is the business of :func:`walkapp.analysis.gather.gather_tallies`; here the
 records are only divided before they are counted.
@@ -12,11 +12,14 @@ from dataclasses import dataclass, replace
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.units import Grouping, UnitTally
 from walkapp.analysis.wording import named, parts_in_words
-from walkapp.model.checklist import Station, Stream
+from walkapp.model.checklist import OUTSIDE_SHIFTS, Station, Stream
 from walkapp.model.records import Record, Sample, WalkStart
 
-WALK, LOT = "walk", "lot"
-"""Names of the groupings that do not come from the checklist."""
+WALK, LOT, SHIFT = "walk", "lot", "shift"
+"""Names of the groupings that are not parallel units."""
+
+SHIFT_OF_JUDGING = "A shift here is the one in which parts were judged, not the one that made them."
+"""Told wherever a shift is named: parts may have waited."""
 
 UNIT = "unit"
 """Name of the grouping by units that the checklist does not list."""
@@ -33,8 +36,8 @@ class StationGroupings:
     checked, nok
         All parts judged for the defect here.
     groupings
-        First that by the station's parallel units, then by walk and by lot where there are at least
-        two of them. All of them are to be compared together.
+        First that by the station's parallel units, then by walk, by lot and by shift where there are
+        parts of at least two of them. All of them are to be compared together.
     notes
         Parts that a grouping leaves out, and groupings that cannot be told apart, one line each.
     """
@@ -87,9 +90,12 @@ def gather_groupings(
     tuple of StationGroupings
         One for each station in stream order. Parts whose unit or lot was not recorded are in no unit
         of that grouping, and a note says how many. A lot is known where all samples that one walk
-        recorded at the station name the same one. Where lots divide the parts just as walks do, only
-        the walks are a grouping and a note says so: one comparison made twice would be corrected for
-        twice. There is no grouping by shift, since no checklist says when a shift begins.
+        recorded at the station name the same one. A shift is the one in which the record that holds
+        was made, by the local time it was recorded with: the shift of judging, not of making, and for a
+        corrected record that of the correction. Records in no shift are a group of their own; a
+        checklist without shifts has no such grouping. Where lots or shifts divide the parts just as
+        walks do, or shifts just as lots do, only the first of these is a grouping and a note says so:
+        one comparison made twice would be corrected for twice.
     """
     ordered = sorted(records, key=lambda record: record.id)
     walks = walk_names(ordered)
@@ -149,9 +155,16 @@ def _groupings(
     stream: Stream, station: Station, here: Sequence[Record], defect: str, walks: Mapping[str, str]
 ) -> tuple[tuple[Grouping, ...], tuple[str, ...]]:
     lots = _lots(here)
+    alone = replace(stream, stations=(station,))
+    checks = {check.id for check in station.finders(defect)}
+    parts = [
+        record
+        for record in here
+        if getattr(record, "check", "") in checks and gather_tallies(alone, [record], defect)[0].checked
+    ]
 
     def divide(name: str, key: Callable[[Record], str], known: Sequence[str] = ()) -> _Division:
-        return _divide(stream, station, here, defect, name, key, known)
+        return _divide(alone, parts, defect, name, key, known)
 
     kind = station.units.kind if station.units else UNIT
     units = divide(
@@ -159,34 +172,42 @@ def _groupings(
     )
     by_walk = divide(WALK, lambda record: walks.get(record.walk, ""))
     by_lot = divide(LOT, lambda record: lots.get(record.walk, ""))
+    by_shift = divide(
+        SHIFT,
+        lambda record: shift.name if (shift := stream.shift_of(record.at)) else OUTSIDE_SHIFTS,
+        [shift.name for shift in stream.shifts],
+    )
     kept: list[_Division] = []
     notes: list[str] = []
     if station.units or units.checked:
         kept.append(units)
-    if len(by_walk.checked) > 1:
-        kept.append(by_walk)
-    if len(by_lot.checked) > 1:
-        if by_walk in kept and _is_same(by_walk, by_lot):
-            notes.append(_alike(by_walk, by_lot))
+    others: list[_Division] = []
+    for division in (by_walk, by_lot, by_shift):
+        if len(division.checked) < 2:
+            continue
+        twin = next((other for other in others if _is_same(other, division)), None)
+        if twin:
+            notes.append(_alike(twin, division))
         else:
-            kept.append(by_lot)
+            others.append(division)
+    kept += others
     notes = [*_unknown(kept), *notes]
+    if len(by_shift.checked) > 1:
+        notes.append(SHIFT_OF_JUDGING)
     return tuple(division.grouping() for division in kept), tuple(notes)
 
 
 def _divide(
-    stream: Stream,
-    station: Station,
-    here: Sequence[Record],
+    alone: Stream,
+    parts: Sequence[Record],
     defect: str,
     name: str,
     key: Callable[[Record], str],
     known: Sequence[str],
 ) -> _Division:
     members: dict[str, list[Record]] = {unit: [] for unit in known}
-    for record in here:
+    for record in parts:
         members.setdefault(key(record), []).append(record)
-    alone = replace(stream, stations=(station,))
     units: dict[str, UnitTally] = {}
     for unit, records in members.items():
         (tally,) = gather_tallies(alone, records, defect)
@@ -211,10 +232,25 @@ def _is_same(one: _Division, other: _Division) -> bool:
     return sorted(one.members.values()) == sorted(other.members.values())
 
 
-def _alike(walks: _Division, lots: _Division) -> str:
-    lot_of = {members: lot for lot, members in lots.members.items()}
-    told = named([f"the {walk} had lot {lot_of[members]}" for walk, members in walks.members.items()])
-    return f"Lots and walks cannot be told apart here: {told}."
+def _alike(kept: _Division, same: _Division) -> str:
+    """Say which unit of the grouping that is kept is which of the one that divides the same parts."""
+    name_of = {members: name for name, members in same.members.items()}
+    told = [
+        f"{_subject(kept.name, name)} {_predicate(same.name, name_of[members])}"
+        for name, members in kept.members.items()
+    ]
+    both = f"{same.name.capitalize()}s and {kept.name}s"
+    return f"{both} cannot be told apart here: {named(told)}."
+
+
+def _subject(grouping: str, name: str) -> str:
+    return f"the {name}" if grouping == WALK else f"{grouping} {name}"
+
+
+def _predicate(grouping: str, name: str) -> str:
+    if grouping == LOT:
+        return f"had lot {name}"
+    return f"was {name}" if name == OUTSIDE_SHIFTS else f"was in shift {name}"
 
 
 def _unknown(kept: Sequence[_Division]) -> Iterator[str]:

@@ -17,10 +17,10 @@ from fractions import Fraction
 from itertools import pairwise
 
 from walkapp.analysis.capability import capability
+from walkapp.analysis.many import holm
 from walkapp.analysis.means import (
     CONFIDENCE,
     check_confidence,
-    holm,
     mean_interval,
     paired_shift,
     paired_spread_change,

@@ -28,6 +28,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR
 from itertools import accumulate
 
 from walkapp.analysis.chance import Chance
+from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.special import binomial_log_pmf, hypergeometric_log_pmf
@@ -288,33 +289,6 @@ def compare_units(
         _compare(grouping, test, p_adjusted, len(compared), level, confidence)
         for grouping, test, p_adjusted in zip(groupings, tests, adjusted, strict=True)
     )
-
-
-def holm(ps: Sequence[float]) -> tuple[float, ...]:
-    """Correct several p for being several, after Holm.
-
-    Parameters
-    ----------
-    ps
-        0 to 1, in any order; may be empty.
-
-    Returns
-    -------
-    tuple of float
-        In the same order, each at most 1. If all tests are of nothing, the chance that any adjusted
-        p is at most a level is at most that level, whatever the tests have to do with each other.
-
-    Examples
-    --------
-    >>> holm([0.01, 0.04, 0.03, 0.005])
-    (0.03, 0.06, 0.06, 0.02)
-    """
-    adjusted = [1.0] * len(ps)
-    least = 0.0
-    for done, index in enumerate(sorted(range(len(ps)), key=lambda i: ps[i])):
-        least = max(least, min(1.0, (len(ps) - done) * ps[index]))
-        adjusted[index] = least
-    return tuple(adjusted)
 
 
 def freeman_halton(tallies: Sequence[tuple[int, int]], limit: int = EXACT_STEPS) -> float | None:

@@ -18,20 +18,23 @@ from walkapp.model.checklist import (
     DEFAULT_FALSE_ALARM,
     DEFAULT_SAMPLE,
     DEFAULT_SECONDS,
+    OUTSIDE_SHIFTS,
     STATION_KINDS,
     UNIT_KINDS,
     Check,
     Defect,
     ParallelUnits,
+    Shift,
     Station,
     Stream,
 )
 
 STREAM_FILE, CHECKS_FILE = "stream.toml", "checks.toml"
 LARGEST_FILE_BYTES = 1_048_576
-MOST_STATIONS, MOST_CHECKS = 200, 2000
+MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS = 200, 2000, 24
 
 _SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
+_TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
 _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
 _JUDGING = ("finds", "detection", "false_alarm")
 _WITH_LIMITS = ("measurement", "setting")
@@ -178,6 +181,7 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
         version=top.text("version", longest=20),
         invented=top.flag("invented"),
         cautions=top.texts("cautions", longest=300),
+        shifts=_read_shifts(top),
         defects=tuple(_read_defect(table) for table in top.tables("defect")),
         stations=_read_stations(top),
     )
@@ -191,18 +195,64 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
     _note_twins(top, "defect", [defect.id for defect in stream.defects])
     _note_twins(top, "station", [station.id for station in stream.stations])
     _note_twins(top, "station", [station.name for station in stream.stations], key="name")
+    _note_twins(top, "shifts", [shift.name for shift in stream.shifts], key="name", one="shift")
     return stream
 
 
-def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id") -> None:
+def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id", one: str = "") -> None:
     first: dict[str, int] = {}
     for place, found in enumerate(ids):
         if found in first:
             line = top.notes.line((array, first[found], key))
             what = f'{key} "{found}" is used twice, first in line {line}'
-            top.notes.add((array, place, key), what, f"give every {array} its own {key}")
+            top.notes.add((array, place, key), what, f"give every {one or array} its own {key}")
         elif found:
             first[found] = place
+
+
+def _read_shifts(top: Table) -> tuple[Shift, ...]:
+    tables = top.tables("shifts")
+    if len(tables) > MOST_SHIFTS:
+        top.wrong("shifts", f"{len(tables)} shifts are listed", f"list at most {MOST_SHIFTS}")
+        return ()
+    shifts: list[Shift] = []
+    sound: list[Shift] = []
+    for table in tables:
+        shift = Shift(
+            name=table.text("name", longest=20),
+            begins=_time(table, "from"),
+            ends=_time(table, "to"),
+        )
+        table.finish()
+        shifts.append(shift)
+        if shift.name == OUTSIDE_SHIFTS:
+            table.wrong("name", f'a shift cannot be called "{shift.name}"', "give it another name")
+        if not shift.begins or not shift.ends:
+            continue
+        if shift.begins == shift.ends:
+            what = f'shift "{shift.name}" begins and ends at {shift.begins}'
+            table.wrong("to", what, "let it end at another time than it begins")
+            continue
+        for earlier in sound:
+            if shift.overlaps(earlier):
+                what = f"shift {_span(shift)} overlaps {_span(earlier)}"
+                table.wrong("from", what, "let one begin when the other ends, or later")
+        sound.append(shift)
+    return tuple(shifts)
+
+
+def _time(table: Table, key: str) -> str:
+    """Take a time of day; gives an empty text when it is none."""
+    value = table.text(key, longest=20)
+    if _TIME.fullmatch(value):
+        return value
+    if value.strip():  # what is missing or empty is told already
+        table.wrong(key, f'{key} is "{value}"', 'write a time from "00:00" to "23:59", such as "06:00"')
+    return ""
+
+
+def _span(shift: Shift) -> str:
+    return f'"{shift.name}" ({shift.begins} to {shift.ends})'
 
 
 def _read_defect(table: Table) -> Defect:

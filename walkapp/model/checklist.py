@@ -47,6 +47,45 @@ class ParallelUnits:
     names: tuple[str, ...]
 
 
+OUTSIDE_SHIFTS = "outside every shift"
+"""What is said in place of a shift's name where no shift is worked; no shift may be called so."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift:
+    """A part of the day that comes again every day.
+
+    Parameters
+    ----------
+    name
+        What it is called; unique within the stream.
+    begins, ends
+        Local time of day, "00:00" to "23:59", not equal: the first minute that belongs to it, and the
+        first that does not any more. It ends on the next day when `ends` is before `begins`.
+    """
+
+    name: str
+    begins: str
+    ends: str
+
+    def holds(self, time: str) -> bool:
+        """Say whether a local time of day, "00:00" to "23:59", belongs to it.
+
+        Examples
+        --------
+        >>> night = Shift(name="night", begins="22:00", ends="06:00")
+        >>> night.holds("22:00"), night.holds("05:59"), night.holds("06:00")
+        (True, True, False)
+        """
+        if self.begins < self.ends:
+            return self.begins <= time < self.ends
+        return time >= self.begins or time < self.ends
+
+    def overlaps(self, other: Shift) -> bool:
+        """Say whether any minute of the day belongs to both."""
+        return self.holds(other.begins) or other.holds(self.begins)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One thing to do at a station.
@@ -225,6 +264,9 @@ class Stream:
         Whether it was made up for the demo.
     digest
         SHA-256 over the folder's files: which checklist this is, exactly.
+    shifts
+        The shifts of the site, in the order they are shown; none when it does not say. No two of them
+        overlap; there may be gaps between them.
     """
 
     id: str
@@ -236,6 +278,7 @@ class Stream:
     stations: tuple[Station, ...]
     invented: bool = False
     digest: str = ""
+    shifts: tuple[Shift, ...] = ()
 
     def station(self, station_id: str) -> Station | None:
         """Give the station of that id, or none."""
@@ -248,3 +291,16 @@ class Stream:
     def defect(self, defect_id: str) -> Defect | None:
         """Give the defect of that id, or none."""
         return next((defect for defect in self.defects if defect.id == defect_id), None)
+
+    def shift_of(self, moment: str) -> Shift | None:
+        """Give the shift at a moment, or none where it lies in no shift.
+
+        Parameters
+        ----------
+        moment
+            RFC 3339, as records carry it. Its own local time decides, that of the offset it was recorded
+            with, so the nights on which the clock changes need no rule. What a night shift does after
+            midnight belongs to the shift that began the evening before, which has the same name.
+        """
+        time = moment[11:16]  # RFC 3339 has fixed places; a parser would refuse the leap second
+        return next((shift for shift in self.shifts if shift.holds(time)), None)
