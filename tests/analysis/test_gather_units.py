@@ -1,16 +1,17 @@
 """From records to groupings: what divides the parts of a station, and what is left out."""
 
 from dataclasses import replace
+from datetime import timedelta, timezone
 from random import Random
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.builders import make, record_id
 from walkapp.analysis.gather import gather_tallies
-from walkapp.analysis.gather_units import gather_groupings, walk_names
+from walkapp.analysis.gather_units import SHIFT_OF_JUDGING, gather_groupings, walk_names
 from walkapp.analysis.units import compare_units
-from walkapp.model.checklist import Check, Defect, ParallelUnits, Station, Stream
+from walkapp.model.checklist import Check, Defect, ParallelUnits, Shift, Station, Stream
 from walkapp.model.records import Answer, Count, Sample, WalkStart
 
 ONE, TWO, THREE = record_id(3), record_id(4), record_id(5)
@@ -160,6 +161,135 @@ def test_walks_of_one_day_and_role_are_told_apart_by_time_and_then_by_id():
         TWO: f"walk of 2026-03-03 06:20 by QE-RT ({TWO[-6:]})",
         THREE: "walk of 2026-03-03 09:05 by QE-RT",
     }
+
+
+EARLY = Shift(name="early", begins="06:00", ends="14:00")
+LATE = Shift(name="late", begins="14:00", ends="22:00")
+NIGHT = Shift(name="night", begins="22:00", ends="06:00")
+SHIFTS = replace(
+    STREAM,
+    shifts=(EARLY, LATE, NIGHT),
+    stations=(replace(STREAM.stations[0], units=None), STREAM.stations[1]),
+)
+GAPS = replace(SHIFTS, shifts=(EARLY, NIGHT))
+
+
+def seen(number, at, answer="ok", walk=ONE, check="look"):
+    return make(Answer, number, station="press", check=check, answer=answer, at=at, walk=walk)
+
+
+def test_parts_are_divided_by_the_shift_that_judged_them_by_the_recorded_local_time():
+    found = groupings(
+        seen(100, "2026-03-03T22:30:00+01:00", "not_ok"),
+        seen(101, "2026-03-04T05:59:59+01:00"),
+        seen(102, "2026-03-04T06:00:00+01:00"),
+        seen(103, "2026-03-04T06:00:00-05:00", "not_ok"),  # early there, though 11:00 in UTC
+        seen(104, "2026-03-04T13:30:00Z"),
+        stream=SHIFTS,
+    )  # fmt: skip
+
+    assert [told(grouping) for grouping in found.groupings] == [
+        ("shift", {"early": (1, 3), "late": (0, 0), "night": (1, 2)})
+    ]
+    assert found.notes == (SHIFT_OF_JUDGING,)
+    (said,) = compare_units(found.groupings, chance=Random(1))
+    assert said.never_checked == ("late",)
+
+
+def test_the_clock_change_needs_no_rule_since_the_recorded_offset_decides():
+    # check-values.md T13 and T-7: Berlin 28/29 March and 24/25 October 2026; T-8: 02:30 exists twice.
+    found = groupings(
+        seen(100, "2026-03-28T22:00:00+01:00"),
+        seen(101, "2026-03-29T01:59:00+01:00"),
+        seen(102, "2026-03-29T05:59:00+02:00"),
+        seen(103, "2026-03-29T06:00:00+02:00", "not_ok"),
+        seen(104, "2026-10-24T22:00:00+02:00"),
+        seen(105, "2026-10-25T02:30:00+02:00"),
+        seen(106, "2026-10-25T02:30:00+01:00"),
+        seen(107, "2026-10-25T05:59:00+01:00"),
+        seen(108, "2026-10-25T06:00:00+01:00", "not_ok"),
+        stream=SHIFTS,
+    )
+
+    assert told(found.groupings[0]) == ("shift", {"early": (2, 2), "late": (0, 0), "night": (0, 7)})
+
+
+def test_without_shifts_or_with_one_shift_at_work_there_is_no_grouping_by_shift():
+    across = [seen(100, "2026-03-03T05:00:00+01:00"), seen(101, "2026-03-03T15:00:00+01:00")]
+    none = groupings(*across, stream=replace(SHIFTS, shifts=()))
+    one = groupings(across[0], seen(102, "2026-03-04T23:00:00+01:00"), stream=SHIFTS)
+
+    assert (none.groupings, none.notes) == ((), ())
+    assert (one.groupings, one.notes) == ((), ())
+
+
+def test_parts_in_no_shift_are_a_group_only_where_there_are_any():
+    early, late = seen(100, "2026-03-03T07:00:00Z"), seen(101, "2026-03-03T15:00:00Z", "not_ok")
+    night = seen(102, "2026-03-03T23:00:00Z")
+
+    assert told(groupings(early, late, stream=GAPS).groupings[0]) == (
+        "shift", {"early": (0, 1), "night": (0, 0), "outside every shift": (1, 1)},
+    )  # fmt: skip
+    assert told(groupings(early, night, stream=GAPS).groupings[0])[1] == {
+        "early": (0, 1), "night": (0, 1),
+    }  # fmt: skip
+
+
+def test_shifts_that_divide_the_parts_as_walks_do_are_said_and_not_compared_twice():
+    found = groupings(
+        seen(100, "2026-03-03T07:00:00+01:00"), seen(101, "2026-03-03T15:00:00+01:00", walk=TWO),
+        lot(102, "L1", at="2026-03-03T05:59:00+01:00"),  # no part: its time divides nothing
+        seen(103, "2026-03-03T23:00:00+01:00", check="other"),  # not judged for this defect
+        stream=GAPS,
+    )  # fmt: skip
+
+    assert [grouping.name for grouping in found.groupings] == ["walk"]
+    *_, alike, judging = found.notes
+    assert alike == (
+        "Shifts and walks cannot be told apart here: the walk of 2026-03-03 by QE-RT was in shift early "
+        "and the walk of 2026-03-03 by QE-MS was outside every shift."
+    )
+    assert (judging, len(found.notes)) == (SHIFT_OF_JUDGING, 2)
+
+
+def test_shifts_that_divide_the_parts_as_lots_do_are_said_and_not_compared_twice():
+    found = groupings(
+        start(THREE, at="2026-03-04T06:20:00+01:00"),
+        seen(100, "2026-03-03T07:00:00+01:00"), seen(101, "2026-03-03T15:00:00+01:00", walk=TWO),
+        seen(102, "2026-03-04T07:00:00+01:00", walk=THREE),
+        lot(103, "L1"), lot(104, "L2", walk=TWO), lot(105, "L1", walk=THREE),
+        stream=SHIFTS,
+    )  # fmt: skip
+
+    assert [grouping.name for grouping in found.groupings] == ["walk", "lot"]
+    *_, alike, judging = found.notes
+    assert alike == (
+        "Shifts and lots cannot be told apart here: lot L1 was in shift early and lot L2 was in shift late."
+    )
+    assert (judging, len(found.notes)) == (SHIFT_OF_JUDGING, 2)
+
+
+moments = st.datetimes(timezones=st.sampled_from([timezone(timedelta(hours=h)) for h in (-5, 0, 1, 14)]))
+
+
+@given(judged_at=st.lists(st.tuples(moments, st.sampled_from(["ok", "not_ok"])), max_size=20))
+@settings(deadline=None)
+def test_the_parts_of_all_shifts_add_up_to_the_parts_judged(judged_at):
+    records = [
+        seen(100 + i, at.replace(year=2026, day=1).isoformat(timespec="seconds"), word)
+        for i, (at, word) in enumerate(judged_at)
+    ]
+    found = groupings(*records, stream=GAPS)
+
+    # From the hour as a number, not from text.
+    shifts = {
+        "early" if 6 <= at.hour < 14 else "outside" if 14 <= at.hour < 22 else "night"
+        for at, _ in judged_at
+    }
+    assert [grouping.name for grouping in found.groupings] == (["shift"] if len(shifts) > 1 else [])
+    for grouping in found.groupings:
+        assert sum(unit.checked for unit in grouping.units) == len(judged_at) == found.checked
+        assert sum(unit.nok for unit in grouping.units) == found.nok
 
 
 entries = st.lists(

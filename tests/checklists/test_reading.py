@@ -24,6 +24,7 @@ from walkapp.model.checklist import (
     DEFAULT_SAMPLE,
     DEFAULT_SECONDS,
     ParallelUnits,
+    Shift,
     Stream,
 )
 
@@ -626,6 +627,137 @@ def test_a_plausible_range_that_is_empty_is_told_once() -> None:
             "exchange or correct them."
         )
     ]
+
+
+def with_shifts(*shifts: str) -> dict[str, bytes]:
+    """Make the files with these shifts, from line 5 of the first."""
+    lines = "".join(f"  {{ {shift} }},\n" for shift in shifts)
+    return pair(STREAM.replace("[[defect]]", f"shifts = [\n{lines}]\n[[defect]]"))
+
+
+EARLY = 'name = "early", from = "06:00", to = "14:00"'
+LATE = 'name = "late", from = "14:00", to = "22:00"'
+NIGHT = 'name = "night", from = "22:00", to = "06:00"'
+AT_SHIFTS = "line/stream.toml, line 5: "
+
+
+def test_shifts_are_read_in_their_order_and_are_optional() -> None:
+    assert parse_stream("line", pair()).shifts == ()
+    stream = parse_stream("line", with_shifts(EARLY, LATE, NIGHT))
+
+    assert stream.shifts == (
+        Shift(name="early", begins="06:00", ends="14:00"),
+        Shift(name="late", begins="14:00", ends="22:00"),
+        Shift(name="night", begins="22:00", ends="06:00"),
+    )
+    headed = "".join(f"[[shifts]]\n{shift}\n".replace(", ", "\n") for shift in (EARLY, LATE, NIGHT))
+    assert parse_stream("line", pair(STREAM + headed)).shifts == stream.shifts
+
+
+@pytest.mark.parametrize(
+    ("time", "name"),
+    [
+        ("05:59:59.999", "night"),
+        ("06:00:00", "early"),
+        ("13:59:59", "early"),
+        ("14:00:00", ""),
+        ("21:59:59", ""),
+        ("22:00:00", "night"),
+        ("23:59:60", "night"),  # T14 of check-values.md: a leap second is a valid RFC 3339 time
+        ("00:00:00", "night"),
+    ],
+)
+@pytest.mark.parametrize("offset", ["Z", "+01:00", "-05:00"])
+def test_the_shift_of_a_moment_goes_by_the_time_that_was_recorded(
+    time: str, name: str, offset: str
+) -> None:
+    stream = parse_stream("line", with_shifts(EARLY, NIGHT))
+
+    shift = stream.shift_of(f"2026-03-03T{time}{offset}")
+
+    assert (shift.name if shift else "") == name
+
+
+FORM = 'write a time from "00:00" to "23:59", such as "06:00"'
+MEND_OVERLAP = "let one begin when the other ends, or later"
+
+
+@pytest.mark.parametrize(
+    ("shifts", "sentence"),
+    [
+        ((EARLY.replace("06:00", "6:00"),), f'from is "6:00"; {FORM}.'),
+        ((LATE.replace("22:00", "24:00"),), f'to is "24:00"; {FORM}.'),
+        ((LATE.replace("22:00", "22:60"),), f'to is "22:60"; {FORM}.'),
+        ((LATE.replace('"22:00"', "22:00:00"),), "to is 22:00:00; write a text in quotes."),
+        ((LATE.replace("22:00", "2" * 21),), "to has 21 characters; shorten it to at most 20."),
+        ((LATE.replace("22:00", ""),), "to is empty; write what it says, or take the key out."),
+        (('name = "early", from = "06:00"',), "to is missing; add to = a text in quotes."),
+        (
+            (EARLY.replace("14:00", "06:00"),),
+            'shift "early" begins and ends at 06:00; let it end at another time than it begins.',
+        ),
+        (
+            (EARLY, LATE.replace("late", "early")),
+            'name "early" is used twice, first in line 5; give every shift its own name.',
+        ),
+        (
+            (EARLY, LATE.replace('"14:00"', '"13:59"')),
+            f'shift "late" (13:59 to 22:00) overlaps "early" (06:00 to 14:00); {MEND_OVERLAP}.',
+        ),
+        (  # over midnight, and one within the other
+            (NIGHT, 'name = "extra", from = "01:00", to = "02:00"'),
+            f'shift "extra" (01:00 to 02:00) overlaps "night" (22:00 to 06:00); {MEND_OVERLAP}.',
+        ),
+        (
+            ('name = "extra", from = "01:00", to = "02:00"', NIGHT),
+            f'shift "night" (22:00 to 06:00) overlaps "extra" (01:00 to 02:00); {MEND_OVERLAP}.',
+        ),
+        (
+            (EARLY.replace("early", "outside every shift"),),
+            'a shift cannot be called "outside every shift"; give it another name.',
+        ),
+        (
+            (EARLY + ', until = "x"',),
+            "until is not a key that is known here; take it out or rename it.",
+        ),
+        ((EARLY,) * 25, "25 shifts are listed; list at most 24."),
+    ],
+)
+def test_a_mistake_in_a_shift_is_told_in_one_whole_sentence(shifts: tuple[str, ...], sentence: str) -> None:
+    assert mistakes_of(with_shifts(*shifts)) == [AT_SHIFTS + sentence]
+
+
+minutes = st.integers(0, 24 * 60 - 1)
+
+
+def clock(minute: int) -> str:
+    """Write a minute of the day."""
+    return f"{minute // 60:02}:{minute % 60:02}"
+
+
+@given(times=st.tuples(minutes, minutes, minutes, minutes))
+@settings(deadline=None)
+def test_shifts_overlap_when_they_share_a_minute(times: tuple[int, int, int, int]) -> None:
+    # Brute force: every minute of the day, walked from the beginning to the end of the shift.
+    def walked(begin: int, end: int) -> set[str]:
+        length = (end - begin) % (24 * 60)
+        return {clock((begin + minute) % (24 * 60)) for minute in range(length)}
+
+    a, b, c, d = times
+    if a == b or c == d:
+        return
+    one = Shift(name="one", begins=clock(a), ends=clock(b))
+    other = Shift(name="other", begins=clock(c), ends=clock(d))
+
+    assert {clock(minute) for minute in range(24 * 60) if one.holds(clock(minute))} == walked(a, b)
+    assert one.overlaps(other) == bool(walked(a, b) & walked(c, d))
+
+
+def test_the_ready_made_reservoir_names_its_three_shifts() -> None:
+    stream = parse_stream("washer-reservoir", stream_files(READY_MADE / "washer-reservoir"))
+
+    assert [shift.name for shift in stream.shifts] == ["early", "late", "night"]
+    assert all(stream.shift_of(f"2026-03-03T{hour:02}:00:00+01:00") for hour in range(24))
 
 
 def test_a_file_that_is_not_utf_8_is_told_with_its_line() -> None:

@@ -32,6 +32,7 @@ from walkapp.model.checklist import (
 STREAM_FILE, CHECKS_FILE = "stream.toml", "checks.toml"
 LARGEST_FILE_BYTES = 1_048_576
 MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS = 200, 2000, 24
+MOST_IN_TIME = 20
 
 _SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
@@ -243,10 +244,10 @@ def _read_shifts(top: Table) -> tuple[Shift, ...]:
 
 def _time(table: Table, key: str) -> str:
     """Take a time of day; gives an empty text when it is none."""
-    value = table.text(key, longest=20)
+    value = table.text(key, longest=MOST_IN_TIME)
     if _TIME.fullmatch(value):
         return value
-    if value.strip():  # what is missing or empty is told already
+    if value.strip() and len(value) <= MOST_IN_TIME:  # what is missing, empty or too long is told already
         table.wrong(key, f'{key} is "{value}"', 'write a time from "00:00" to "23:59", such as "06:00"')
     return ""
 
