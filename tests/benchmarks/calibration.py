@@ -2,7 +2,7 @@
 
 Run by hand::
 
-    python -m tests.benchmarks.calibration            # every row, 2,000 walks each: about 15 minutes
+    python -m tests.benchmarks.calibration            # every row, 2,000 walks each: about 5 minutes
     python -m tests.benchmarks.calibration --walks 200 --stations 8
 
 Streams, defects and walkers are invented. In each walk the defect starts at a station drawn at random

@@ -114,7 +114,7 @@ class Hand:
             self.now += FRAME_S
             self._loop.idle()
 
-    def until(self, is_so: Callable[[], object], timeout_s: float = 10.0) -> None:
+    def until(self, is_so: Callable[[], object], timeout_s: float = 30.0) -> None:
         """Let the window run until something is so; threads get real time for their work.
 
         Raises
