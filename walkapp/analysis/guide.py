@@ -4,8 +4,9 @@ The uncertainty is the entropy, in bits, of the answers "starts at station j" an
 Checking m parts at a station and finding k NOK is expected to lower it by the mutual information of
 k and the answer, which is the entropy of k less its mean entropy once the answer is known (D. V.
 Lindley, "On a measure of the information provided by an experiment", Annals of Mathematical Statistics
-27, 1956, 986-1005; the criterion per minute is common practice, no source). The sum over k is exact; the affected share is summed over the grid of the posterior. Best is the largest
-expected loss of uncertainty per minute of walking and checking.
+27, 1956, 986-1005; the criterion per minute is common practice, no source). The sum over k is exact;
+the affected share is summed over the grid of the posterior. Best is the largest expected loss of
+uncertainty per minute of walking and checking.
 """
 
 from __future__ import annotations
