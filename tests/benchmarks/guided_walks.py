@@ -51,7 +51,7 @@ def simulate(choose: Step) -> tuple[float, float, int]:
             StationTally(order=i, name=f"Station {i}", tallies=(NOTHING,)) for i in range(1, STATIONS + 1)
         ]
         here, step = STATIONS, 0
-        answer = locate(stations, here=here)
+        answer = locate(stations, here=here, thorough=False)
         while (to := choose(step, answer)) is not None:
             order, parts = to
             chance = FALSE_ALARM + (share * (DETECTION - FALSE_ALARM) if order >= origin else 0.0)
@@ -61,7 +61,7 @@ def simulate(choose: Step) -> tuple[float, float, int]:
             stations[order - 1] = replace(stations[order - 1], tallies=(tally,))
             minutes += abs(order - here) + parts * 0.25
             here, step = order, step + 1
-            answer = locate(stations, here=here)
+            answer = locate(stations, here=here, thorough=False)
         steps += step
         right += answer.first_bad_station == f"Station {origin}"
     return minutes / WALKS, steps / WALKS, right
