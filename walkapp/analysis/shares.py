@@ -13,7 +13,7 @@ import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import pairwise
 from operator import mul
 
@@ -301,11 +301,18 @@ class _Side:
         self._hill = hill
         self.far = hill.prior.length(step, hill.peak)
         self.end = hill.peak + step
-        self.values = tuple(
-            math.exp(_change(hill.terms, hill.prior.step(self.far * t, hill.peak))) for t in _NODES
-        )
-        self.area: float = abs(self.far) * 0.5 * sum(map(mul, _WEIGHTS, self.values))
         self._series: tuple[float, ...] | None = None
+
+    @cached_property
+    def values(self) -> tuple[float, ...]:
+        """The likelihood at the nodes."""
+        hill, far = self._hill, self.far
+        return tuple(math.exp(_change(hill.terms, hill.prior.step(far * t, hill.peak))) for t in _NODES)
+
+    @cached_property
+    def area(self) -> float:
+        """Its integral over the whole side."""
+        return abs(self.far) * 0.5 * math.fsum(map(mul, _WEIGHTS, self.values))
 
     def share(self, t: float) -> float:
         """Share at a place from 0 (the peak) to 1 (the end)."""
@@ -317,7 +324,11 @@ class _Side:
             return 0.0
         if self._series is None:
             weighted = [w * v for w, v in zip(_WEIGHTS, self.values, strict=True)]
-            self._series = tuple(0.5 * sum(map(mul, weighted, row)) for row in _legendre_at_nodes())
+            series = [0.5 * sum(map(mul, weighted, row)) for row in _legendre_at_nodes()]
+            # What is left out is far below the error of the integral that this is used in.
+            while len(series) > 1 and abs(series[-1]) < 1e-9 * series[0]:
+                series.pop()
+            self._series = tuple(series)
         x = 2.0 * self._hill.prior.length(share - self._hill.peak, self._hill.peak) / self.far - 1.0
         x = min(1.0, max(-1.0, x))
         # The integral of P_k from -1 is (P_(k+1) - P_(k-1)) / (2 k + 1), and P_(-1) stands for -1.
