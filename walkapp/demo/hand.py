@@ -15,6 +15,9 @@ from typing import Any
 from walkapp.screens.environment import quiet_kivy
 
 FRAME_S = 1 / 60
+RESTING_MOVES = 8
+"""More moves than a list remembers."""
+
 BACK_KEY = 27
 BACKSPACE_KEY = 8
 ENTER_KEY = 13
@@ -181,8 +184,14 @@ class Hand:
         finger.up()
         self.wait(0.15)
 
-    def drag(self, start: Any, end: Any, seconds: float = 0.3, steps: int = 15) -> None:
-        """Put a finger down at one place, move it to another and lift it."""
+    def drag(
+        self, start: Any, end: Any, seconds: float = 0.3, steps: int = 15, *, rests: bool = False
+    ) -> None:
+        """Put a finger down at one place, move it to another and lift it.
+
+        A finger that `rests` before it is lifted gives a list no swing: Kivy takes the swing from the
+        last few moves and the machine's own clock, so that it is another one on a busy machine.
+        """
         finger = self.finger(start)
         (x0, y0), (x1, y1) = self._point(start), self._point(end)
         finger.down()
@@ -190,6 +199,9 @@ class Hand:
             self.wait(seconds / steps)
             share = step / steps
             finger.move(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share)
+        for _ in range(RESTING_MOVES if rests else 0):
+            self.wait(FRAME_S)
+            finger.move(x1, y1)
         finger.up()
         self.wait(0.15)
 

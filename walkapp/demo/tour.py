@@ -239,7 +239,7 @@ class TouchWalk:
             middle = ((left + right) / 2, (bottom + top) / 2)
             step_x = _within(middle[0] - x, view.width * 0.4) if view.do_scroll_x else 0
             step_y = _within(middle[1] - y, view.height * 0.4) if view.do_scroll_y else 0
-            self._hand.drag(middle, (middle[0] + step_x, middle[1] + step_y))
+            self._hand.drag(middle, (middle[0] + step_x, middle[1] + step_y), rests=True)
             self._hand.wait(1.0)
         raise LookupError(f"{name!r} cannot be dragged into sight")
 
