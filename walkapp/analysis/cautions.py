@@ -148,7 +148,7 @@ def _share_drops(stations: Sequence[StationTally], origin: int | None) -> list[s
             and fisher_exact(nok, checked - nok, station.nok, station.checked - station.nok) < DROP_LEVEL
         ):
             why = "sorting, rework or mixing on the way"
-            if _rates([station]) != _rates(seen):
+            if rates_used([station]) != rates_used(seen):
                 why += ", or a check there that finds less"
             drop = (
                 f"The share of NOK drops at {station.name} ({_nok_of([station])}) after {_nok_of(seen)} "
@@ -205,5 +205,6 @@ def _expected(stations: Sequence[StationTally]) -> str:
     return expected_parts(math.fsum(t.checked * t.false_alarm for s in stations for t in s.tallies))
 
 
-def _rates(stations: Sequence[StationTally]) -> set[tuple[float, float]]:
+def rates_used(stations: Sequence[StationTally]) -> set[tuple[float, float]]:
+    """Find detection and false alarm of every check with which parts were judged."""
     return {(t.detection, t.false_alarm) for s in stations for t in s.tallies if t.checked}

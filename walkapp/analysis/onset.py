@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
 
-from walkapp.analysis.cautions import DROP_LEVEL
+from walkapp.analysis.cautions import DROP_LEVEL, rates_used
 from walkapp.analysis.origin import check_stations, normalised, running_counts
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import SURE, StationTally, Tally
@@ -563,7 +563,7 @@ def _doubted_from(
     tested = []
     for start in range(first):
         if rows[start].nok:
-            rates = _rates(stations[start:first])
+            rates = rates_used(stations[start:first])
             allowed = max(f + background_high * (d - f) for d, f in rates)
             tested.append((binomial_tail(*_counted(rows[start:first]), allowed), start))
     return min(tested)[1] if tested and min(tested)[0] * first < DROP_LEVEL else None
@@ -593,7 +593,7 @@ def _share_changes(rows: Sequence[OnsetRow], stations: Sequence[StationTally], f
         )
     else:
         does, why = "rises", "the defect may grow slowly, and may then have started before"
-    if _rates(stations[first:cut]) != _rates(stations[cut:]):
+    if rates_used(stations[first:cut]) != rates_used(stations[cut:]):
         why += "; the checks differ, too"
     return [
         (
@@ -606,7 +606,3 @@ def _share_changes(rows: Sequence[OnsetRow], stations: Sequence[StationTally], f
 def _counted(rows: Sequence[OnsetRow]) -> tuple[int, int]:
     """Parts NOK and parts checked."""
     return sum(row.nok for row in rows), sum(row.checked for row in rows)
-
-
-def _rates(stations: Sequence[StationTally]) -> set[tuple[float, float]]:
-    return {(t.detection, t.false_alarm) for s in stations for t in s.tallies if t.checked}

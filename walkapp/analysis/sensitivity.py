@@ -6,8 +6,9 @@ other values for all checks, and what it names is compared. Nothing between the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from walkapp.analysis.origin import most_probable, origin_posterior
 from walkapp.analysis.results import SURE, Sensitivity, SensitivityRow, StationTally
@@ -44,42 +45,34 @@ def find_sensitivity(
         One row for each value tried, and a sentence. Values that cannot be (a detection that is not
         above the false alarm) or with which the counts cannot happen are left out.
     """
-
-    def rows(
-        values: Sequence[float], change: Callable[[float, float, float], tuple[float, float]]
-    ) -> list[SensitivityRow]:
-        found = []
-        for value in values:
-            row = _try(stations, value, change, share)
-            if row is not None:
-                found.append(row)
-        return found
-
-    by_detection = rows([1.0 - miss for miss in MISSES], lambda _d, f, value: (value, f))
-    by_false_alarm = rows(FALSE_ALARMS, lambda d, _f, value: (d, value))
+    by_detection = _rows(stations, share, "detection", [1.0 - miss for miss in MISSES])
+    by_false_alarm = _rows(stations, share, "false_alarm", FALSE_ALARMS)
     name = stations[named].name
     return Sensitivity(
-        by_detection=tuple(by_detection),
-        by_false_alarm=tuple(by_false_alarm),
+        by_detection=by_detection,
+        by_false_alarm=by_false_alarm,
         sentence=_sentence(name, by_detection, by_false_alarm),
     )
 
 
+def _rows(
+    stations: Sequence[StationTally], share: SharePrior, rate: str, values: Sequence[float]
+) -> tuple[SensitivityRow, ...]:
+    """One row for each value of a rate (a field of ``Tally``) that can be tried."""
+    rows = (_try(stations, share, rate, value) for value in values)
+    return tuple(row for row in rows if row is not None)
+
+
 def _try(
-    stations: Sequence[StationTally],
-    value: float,
-    change: Callable[[float, float, float], tuple[float, float]],
-    share: SharePrior,
+    stations: Sequence[StationTally], share: SharePrior, rate: str, value: float
 ) -> SensitivityRow | None:
-    changed = []
-    for station in stations:
-        tallies = []
-        for tally in station.tallies:
-            detection, false_alarm = change(tally.detection, tally.false_alarm, value)
-            if not false_alarm < detection:
-                return None
-            tallies.append(replace(tally, detection=detection, false_alarm=false_alarm))
-        changed.append(replace(station, tallies=tuple(tallies)))
+    tried: dict[str, Any] = {rate: value}
+    changed = [
+        replace(station, tallies=tuple(replace(tally, **tried) for tally in station.tallies))
+        for station in stations
+    ]
+    if not all(t.false_alarm < t.detection for station in changed for t in station.tallies):
+        return None
     try:
         posterior = origin_posterior(changed, share=share)
     except CountsError:

@@ -169,16 +169,10 @@ class AnswerPage(Observed[AnswerState]):
 
     def look_closer(self) -> None:
         """Go to what is known within the named station, or within the first one that has parts."""
-
-        def run() -> Route:
-            facts = concern_facts(self.session.place, self.route.concern)
-            answer = facts.locate(thorough=False)
-            stream = facts.known_stream()
-            named = answer.first_bad_station or next((v.station for v in answer.stations if v.checked), "")
-            station = next((s.id for s in stream.stations if s.name == named), stream.stations[0].id)
-            return replace(self.route, screen="detail", station=station, check="")
-
-        self.session.run_later(run, self.session.go, self.fail)
+        rows = self.state.rows
+        chosen = [row for row in rows if row.is_named] or [row for row in rows if row.share is not None]
+        for row in (chosen or rows)[:1]:
+            self.session.go(replace(self.route, screen="detail", station=row.station, check=""))
 
     def to_onset(self) -> None:
         """Go to when it began, and which changes may be the cause."""

@@ -7,7 +7,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.answer import AnswerRow, AnswerState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import Page, children_for, load_kv
 
 BLANK_ROW = AnswerRow(
     station="", number="", name="", counts="", interval="", low=None, share=None, high=None,
@@ -34,12 +34,8 @@ class AnswerScreen(Page):
 
     def on_state(self, _page, state) -> None:
         """Give every station its line; lines are built once and refilled."""
-        lines = self.ids.lines
-        while len(lines.children) > len(state.rows):
-            lines.remove_widget(lines.children[0])
-        while len(lines.children) < len(state.rows):
-            lines.add_widget(AnswerLine())
-        for line, row in zip(reversed(lines.children), state.rows, strict=True):
+        lines = children_for(self.ids.lines, state.rows, AnswerLine)
+        for line, row in zip(lines, state.rows, strict=True):
             line.row = row
 
 

@@ -7,7 +7,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.onset import OnsetState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import Page, children_for, load_kv
 
 
 class DatedLine(BoxLayout):
@@ -46,34 +46,25 @@ class Lines(BoxLayout):
     rows = ListProperty([])
     test_name = StringProperty("")
 
-    def line(self) -> BoxLayout:
-        """Make an empty line."""
-        raise NotImplementedError
+    line_class = BoxLayout
+    """Class of a line; has ``row``."""
 
     def on_rows(self, _lines, rows) -> None:
-        """Refill the lines; widgets are made or dropped only where their number changes."""
-        while len(self.children) > len(rows):
-            self.remove_widget(self.children[0])
-        while len(self.children) < len(rows):
-            self.add_widget(self.line())
-        for line, row in zip(reversed(self.children), rows, strict=True):
+        """Refill the lines."""
+        for line, row in zip(children_for(self, rows, self.line_class), rows, strict=True):
             line.row = row
 
 
 class DatedLines(Lines):
     """The lots and days."""
 
-    def line(self) -> BoxLayout:
-        """Make an empty line."""
-        return DatedLine()
+    line_class = DatedLine
 
 
 class SuspectLines(Lines):
     """The suspects."""
 
-    def line(self) -> BoxLayout:
-        """Make an empty line."""
-        return SuspectLine()
+    line_class = SuspectLine
 
 
 class OnsetScreen(Page):

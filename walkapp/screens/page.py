@@ -24,6 +24,18 @@ def swap(place, wanted) -> None:
         place.add_widget(wanted)
 
 
+def children_for(place, rows, make) -> list:
+    """Give `place` one child for each row, in their order.
+
+    Children are made (by `make`) or dropped only where their number changes.
+    """
+    while len(place.children) > len(rows):
+        place.remove_widget(place.children[0])
+    while len(place.children) < len(rows):
+        place.add_widget(make())
+    return place.children[::-1]
+
+
 class Page(Screen):
     """A screen of the app. Subclasses declare ``state`` with the blank state of their presenter."""
 

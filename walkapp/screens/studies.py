@@ -10,7 +10,7 @@ from walkapp.presenters.studies import StudiesState, StudyState
 from walkapp.presenters.study_reading import ReadingState
 from walkapp.presenters.study_result import StudyResultState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv, swap
+from walkapp.screens.page import Page, children_for, load_kv, swap
 
 
 class StudiesScreen(Page):
@@ -68,12 +68,8 @@ class ResultCards(GridLayout):
     test_name = StringProperty("")
 
     def on_blocks(self, _cards, blocks) -> None:
-        """Refill the cards; widgets are made or dropped only where their number changes."""
-        while len(self.children) > len(blocks):
-            self.remove_widget(self.children[0])
-        while len(self.children) < len(blocks):
-            self.add_widget(ResultCard())
-        for card, block in zip(reversed(self.children), blocks, strict=True):
+        """Refill the cards."""
+        for card, block in zip(children_for(self, blocks, ResultCard), blocks, strict=True):
             card.title, card.text = block.title, "\n".join(block.lines)
 
 

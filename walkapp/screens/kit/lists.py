@@ -15,7 +15,7 @@ from kivy.uix.recycleview import RecycleView
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.kit.words import TypeMeasure
-from walkapp.screens.page import load_kv
+from walkapp.screens.page import children_for, load_kv
 
 ROW_PADDING_DP = 12
 MARK_DP = 32
@@ -91,12 +91,8 @@ class Stack(BoxLayout):
         self._refill(self, self.rows)
 
     def _refill(self, _stack, rows) -> None:
-        """Refill the rows; widgets are made or dropped only where their number changes."""
-        while len(self.children) > len(rows):
-            self.remove_widget(self.children[0])
-        while len(self.children) < len(rows):
-            self.add_widget(StackRow())
-        for widget, row in zip(reversed(self.children), rows, strict=True):
+        """Refill the rows."""
+        for widget, row in zip(children_for(self, rows, StackRow), rows, strict=True):
             for name, value in row_data(row).items():
                 setattr(widget, name, value)
 

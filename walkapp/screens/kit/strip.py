@@ -10,7 +10,7 @@ from kivy.uix.scrollview import ScrollView
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.kit.words import TypeMeasure
-from walkapp.screens.page import load_kv
+from walkapp.screens.page import children_for, load_kv
 
 SCROLLED_TILE_DP = 112
 """Width of a tile where the stream is longer than the window."""
@@ -71,23 +71,22 @@ class StreamStrip(ScrollView):
         self._refill_soon()
 
     def _refill(self, _dt: float) -> None:
-        """Refill the tiles in place; widgets are made or dropped only where their number changes."""
+        """Refill the tiles in place."""
         row, tiles = self.ids.row, self.tiles
         here_before = [tile.station for tile in row.children if tile.is_here]
-        while len(row.children) > len(tiles):
-            row.remove_widget(row.children[0])
-        while len(row.children) < len(tiles):
-            tile = Tile(size_hint_x=None, size_hint_y=1)
-            tile.strip = self.proxy_ref
-            tile.fbind("minimum_height", self._arrange_soon)
-            row.add_widget(tile)
-        for widget, tile in zip(reversed(row.children), tiles, strict=True):
+        for widget, tile in zip(children_for(row, tiles, self._make_tile), tiles, strict=True):
             for name in TILE_FIELDS:
                 setattr(widget, name, getattr(tile, name))
             widget.test_name = f"station-{tile.station}"
         self._arrange_soon()
         if here_before != [tile.station for tile in tiles if tile.is_here]:
             self._show_here_soon()
+
+    def _make_tile(self) -> Tile:
+        tile = Tile(size_hint_x=None, size_hint_y=1)
+        tile.strip = self.proxy_ref
+        tile.fbind("minimum_height", self._arrange_soon)
+        return tile
 
     def _arrange(self, _dt: float) -> None:
         """Share the width among the tiles, or let them scroll; all are as high as the highest."""
