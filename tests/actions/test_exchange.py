@@ -57,13 +57,6 @@ def played(tmp_path_factory) -> Played:
     return Played(out / "tablet-1.zip", out / "tablet-2.zip", whole.path)
 
 
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
-
-
 def test_the_merged_answer_is_the_leak_test_and_nearly_sure(played, desk):
     merge_bundles(desk.place, [played.one, played.two])
     (summary,) = summarise(desk.place)

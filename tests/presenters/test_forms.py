@@ -33,13 +33,6 @@ STREAM = "washer-reservoir"
 LEAK = {"stream": STREAM, "defect": "leak", "severity": "function"}
 
 
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
-
-
 def opened(form, desk, route, **filled):
     page = form(desk.session, route)
     page.open()

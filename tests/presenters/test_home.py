@@ -7,19 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes import CHECKLISTS, Desk
+from tests.fakes import CHECKLISTS
 from walkapp.actions.walking import Walking, record_escalation
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.home import HomePage
 from walkapp.presenters.session import Route
 from walkapp.presenters.station import StationPage
-
-
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
 
 
 def home(desk):

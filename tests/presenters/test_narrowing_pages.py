@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes import Desk, Queue
+from tests.fakes import Queue
 from walkapp.model.records import Measurement
 from walkapp.presenters.checks import JudgePage, MeasurePage
 from walkapp.presenters.detail import DetailPage
@@ -14,13 +14,6 @@ from walkapp.presenters.measured import MeasuredPage
 from walkapp.presenters.session import Route
 
 BEFORE, AFTER = ("2.51", "2.49", "2.51", "2.49", "2.50"), ("2.43", "2.41", "2.42", "2.39", "2.44")
-
-
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
 
 
 @pytest.fixture

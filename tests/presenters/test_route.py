@@ -6,20 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes import Desk
 from walkapp.presenters.pages import PAGES, page_class
 from walkapp.presenters.session import Route
 
 
 def at(screen) -> Route:
     return Route(screen=screen, concern="c", walk="w", station="s", check="k", study="t", inspector="i")
-
-
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
 
 
 @pytest.mark.parametrize("screen", PAGES)

@@ -20,13 +20,6 @@ from walkapp.presenters.study_result import StudyResultPage
 
 
 @pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
-
-
-@pytest.fixture
 def lab(desk):
     return Lab(desk)
 

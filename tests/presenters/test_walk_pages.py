@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes import Desk, Queue
+from tests.fakes import Queue
 from walkapp.actions.walking import Walking
 from walkapp.demo.pictures import draw
 from walkapp.model.records import Answer, Count, HazardsRead, Measurement, Photo, Setting
@@ -16,13 +16,6 @@ from walkapp.presenters.answer import AnswerPage
 from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
 from walkapp.presenters.photo import PhotoPage
 from walkapp.presenters.station import StationPage
-
-
-@pytest.fixture
-def desk(tmp_path):
-    made = Desk(tmp_path)
-    with made.store:
-        yield made
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from walkapp.actions.reading import ConcernFacts
@@ -25,7 +26,10 @@ SEED = 1
 """Where the exact test of many units would take too long, the same records still give the same words."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+# Gathering is cheap and done for all; the tests are costly and done for what is looked at.
+
+
+@dataclass(frozen=True, kw_only=True)
 class StationUnits:
     """How the units of one station compare.
 
@@ -33,15 +37,17 @@ class StationUnits:
     ----------
     groupings
         The parts of the station as they were divided, with what has to be minded.
-    comparisons
-        One for each grouping.
     """
 
     groupings: StationGroupings
-    comparisons: tuple[UnitComparison, ...]
+
+    @cached_property
+    def comparisons(self) -> tuple[UnitComparison, ...]:
+        """One for each grouping."""
+        return compare_units(self.groupings.groupings, chance=random.Random(SEED))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class MeasuredCharacteristic:
     """What one characteristic does along the stream.
 
@@ -49,12 +55,14 @@ class MeasuredCharacteristic:
     ----------
     characteristic
         Its values as gathered.
-    answer
-        What they say; its stations are those of the stream, in order.
     """
 
     characteristic: Characteristic
-    answer: MeasuredAnswer
+
+    @cached_property
+    def answer(self) -> MeasuredAnswer:
+        """What the values say; its stations are those of the stream, in order."""
+        return follow_measurements(self.characteristic.stations)
 
     @property
     def is_followed(self) -> bool:
@@ -116,14 +124,11 @@ def narrow(facts: ConcernFacts) -> Narrowing:
     stream, records = facts.known_stream(), facts.standing.current
     return Narrowing(
         stations=tuple(
-            StationUnits(
-                groupings=found,
-                comparisons=compare_units(found.groupings, chance=random.Random(SEED)),
-            )
+            StationUnits(groupings=found)
             for found in gather_groupings(stream, records, facts.concern.defect)
         ),
         characteristics=tuple(
-            MeasuredCharacteristic(characteristic=found, answer=follow_measurements(found.stations))
+            MeasuredCharacteristic(characteristic=found)
             for found in gather_characteristics(stream, records)
         ),
     )

@@ -129,7 +129,8 @@ def date_onset(facts: ConcernFacts) -> DatedOnset:
     concern = facts.concern
     share = SharePrior(low=float(concern.share_low or 0), high=float(concern.share_high or 1))
     tallies = gather_tallies(stream, records, concern.defect)
-    likeliest = most_probable(tallies, origin_posterior(tallies, share=share))
+    posterior = origin_posterior(tallies, share=share)
+    likeliest = most_probable(tallies, posterior.origin, posterior.none)
     # The ranking is derived for stations that are equally probable beforehand.
     flat = [replace(tally, weight=1.0) for tally in tallies]
     posterior = origin_posterior(flat, share=share)

@@ -87,7 +87,7 @@ def locate(
     posterior = origin_posterior(stations, share=share)
     assumptions = _assumptions(stations, share, clean_share, clean_confidence)
     verdicts = _verdicts(stations, posterior, assumptions)
-    likeliest = most_probable(stations, posterior)
+    likeliest = most_probable(stations, posterior.origin, posterior.none)
     origin = likeliest[0] if likeliest else None
     plain = plain_rule_index(stations)
     is_sure = max(*posterior.origin, posterior.none) >= SURE

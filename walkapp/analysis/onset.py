@@ -19,15 +19,12 @@ from datetime import date, timedelta
 from itertools import accumulate, pairwise
 
 from walkapp.analysis.cautions import DROP_LEVEL, rates_used
-from walkapp.analysis.origin import check_stations, normalised, running_counts
+from walkapp.analysis.origin import check_stations, most_probable, normalised, running_counts
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import SURE, StationTally, Tally
 from walkapp.analysis.shares import SharePrior, integrate
 from walkapp.analysis.special import binomial_tail
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
-
-_TIE = 1e-9
-"""Probabilities that differ by less than this, relatively, are equal."""
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _ONE_DAY = timedelta(days=1)
@@ -279,7 +276,7 @@ were made and at the latest with those of 2026-02-24 (95 % interval).
         OnsetRow(label=row.label, day=row.day, checked=s.checked, nok=s.nok, probability=chance)
         for row, s, chance in zip(rows, stations, posterior.first_bad, strict=True)
     )
-    likeliest = _likeliest(said, posterior.none)
+    likeliest = most_probable(stations, posterior.first_bad, posterior.none)
     first = likeliest[0] if likeliest else None
     by_day = _chance_by_day(said)
     if first is None:
@@ -352,16 +349,6 @@ def _posterior(
     logs.append(integrate(running[-1], background)[0])
     chances = normalised(logs)
     return OnsetPosterior(first_bad=chances[:-1], none=chances[-1])
-
-
-def _likeliest(rows: Sequence[OnsetRow], none: float) -> tuple[int, ...]:
-    """Indices of the most probable rows, the one to be named first; empty when none is named."""
-    best = max(row.probability for row in rows)
-    # Rows without parts at the end are as probable as "not seen": nothing speaks for them.
-    if not any(row.nok for row in rows) or none >= best * (1.0 - _TIE):
-        return ()
-    equal = [i for i, row in enumerate(rows) if row.probability >= best * (1.0 - _TIE)]
-    return tuple(sorted(equal, key=lambda i: (not rows[i].nok, not rows[i].checked)))
 
 
 def _chance_by_day(rows: Sequence[OnsetRow]) -> dict[str, float]:

@@ -123,15 +123,19 @@ def origin_posterior(
     )
 
 
-def most_probable(stations: Sequence[StationTally], posterior: Posterior) -> tuple[int, ...]:
+def most_probable(
+    stations: Sequence[StationTally], chances: Sequence[float], none: float
+) -> tuple[int, ...]:
     """Find the origins to be named.
 
     Parameters
     ----------
     stations
-        In stream order.
-    posterior
-        What is known of them.
+        In stream order, or rows in the order of production.
+    chances
+        Probability of each as the origin.
+    none
+        Probability that it is none of them.
 
     Returns
     -------
@@ -141,11 +145,11 @@ def most_probable(stations: Sequence[StationTally], posterior: Posterior) -> tup
     """
     if not any(station.nok for station in stations):
         return ()
-    best = max(posterior.origin)
-    if posterior.none > best * (1.0 + _TIE):
+    best = max(chances)
+    if none > best * (1.0 + _TIE):
         return ()
-    equal = [i for i, chance in enumerate(posterior.origin) if chance >= best * (1.0 - _TIE)]
-    if posterior.none >= best * (1.0 - _TIE) and not any(stations[i].nok for i in equal):
+    equal = [i for i, chance in enumerate(chances) if chance >= best * (1.0 - _TIE)]
+    if none >= best * (1.0 - _TIE) and not any(stations[i].nok for i in equal):
         # Stations after all that was checked are as probable as "not present": nothing speaks for them.
         return ()
     # Stable: stream order among those with NOK, then those with parts, then the others.

@@ -77,7 +77,7 @@ def _try(
         posterior = origin_posterior(changed, share=share)
     except CountsError:
         return None
-    named = most_probable(changed, posterior)
+    named = most_probable(changed, posterior.origin, posterior.none)
     if not named:
         return SensitivityRow(value=value, station=None, probability=posterior.none)
     return SensitivityRow(
