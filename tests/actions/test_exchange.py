@@ -128,12 +128,18 @@ def test_merging_brings_photos_and_checklists_along(played, desk):
     assert len(desk.store.checklist_digests()) == 1
 
 
-def test_merging_says_how_far_it_is(played, desk):
+def test_merging_says_how_far_it_is_after_every_record_and_picture(played, desk):
     told = []
-    merge_bundles(
+    merged = merge_bundles(
         desk.place, [played.one, played.two], progress=lambda done, total: told.append((done, total))
     )
-    assert told == [(n, 4) for n in range(5)]
+    records = sum(one.report.new + one.report.known for one in merged)
+    photos = len(desk.store.photo_names())
+    total = 2 * (played.one.stat().st_size + played.two.stat().st_size)
+    assert len(told) >= 2 * (records + photos)
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert {total for _, total in told} == {total}
+    assert told[-1] == (total, total)
 
 
 def test_one_damaged_bundle_keeps_all_out(played, desk, tmp_path):

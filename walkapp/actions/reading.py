@@ -346,6 +346,9 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
 UNDO = "undo"
 """The reason written into records that take back or restore."""
 
+SETTLED = "settled: "
+"""Begins the reason of a record by which a person decided between entries that contradict each other."""
+
 _NEVER_UNDONE = ("walk_start", "hazards_read")
 
 
@@ -367,6 +370,6 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         if record.why == UNDO:
             if stack:
                 stack.pop()
-        elif record.kind not in _NEVER_UNDONE:
+        elif record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED):
             stack.append(record)
     return stack[-1] if stack else None

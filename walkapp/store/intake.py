@@ -90,7 +90,7 @@ class Intake:
         self._make_header = make_header
         self._count_own = count_own
         self._parcels: list[_Parcel] = []
-        self._came_in: dict[str, int] = {}
+        self._came_in: dict[str, tuple[str, int]] = {}
 
     def __enter__(self) -> Self:
         self._archive.lock.acquire()
@@ -154,7 +154,7 @@ class Intake:
 
         sorting = sort_out(records, self._known, step)
         self._came_in |= {
-            one.record.id: len(self._parcels)
+            one.record.id: (one.record.concern, len(self._parcels))
             for one in sorting.new
             if one.record.replaces or self._known.has_twins(one.record.id)
         }
@@ -234,18 +234,17 @@ class Intake:
         files = {path.name: self._disk.read(path) for path in sorted(folder.iterdir())}
         return self._attachments.keep_checklist(folder.name, files)
 
-    def disputed(self) -> dict[frozenset[str], int]:
+    def disputed(self) -> dict[str, dict[str, int]]:
         """Say which contradictions the run brought.
 
         Returns
         -------
         dict
-            For each chain of corrections that has several heads, at least one of them new: the ids of
-            its heads, and the place of the last parcel, from 0, that brought one.
+            By concern: the ids of new records that are heads of a chain of corrections with several
+            heads, each with the place of its parcel, from 0.
         """
-        found = {}
-        for heads in self._known.disputed():
-            places = [self._came_in[head] for head in heads if head in self._came_in]
-            if places:
-                found[heads] = max(places)
+        found: dict[str, dict[str, int]] = {}
+        for head in frozenset().union(*self._known.disputed()) & self._came_in.keys():
+            concern, parcel = self._came_in[head]
+            found.setdefault(concern, {})[head] = parcel
         return found
