@@ -17,7 +17,7 @@ from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, InputError, StoppedError, StoreError
 from walkapp.files import sha256_of_file
-from walkapp.model.records import Photo, Record, WalkStart
+from walkapp.model.records import CarriedRecord, Photo, Record, WalkStart
 from walkapp.store import Intake, MergeReport, Store
 
 
@@ -59,7 +59,7 @@ def bundle_concerns(
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    photos = dict(_sound_photos(place.store, records))
+    photos = dict(_carried_photos(place.store, records)) | dict(_sound_photos(place.store, records))
     checklists = {}
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
@@ -74,6 +74,21 @@ def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str
             path = store.photo_path(record.file_name)
             if path is not None and sha256_of_file(path) == record.sha256:
                 yield record.file_name, path
+
+
+def _carried_photos(store: Store, records: Sequence[Record]) -> Iterator[tuple[str, Path]]:
+    """Find the pictures that only records of a newer version name, by a SHA-256 in any of their fields.
+
+    Such a record came in a bundle, and its picture with it, so that one is fit to leave. A picture that
+    a photo record names as well may have been taken here; whether and how it leaves is decided there.
+    """
+    named = {cell for record in records if isinstance(record, CarriedRecord) for _, cell in record.cells}
+    known = {record.sha256 for record in records if isinstance(record, Photo)}
+    for name in store.photo_names() if named else ():
+        path = store.photo_path(name)
+        digest = name.partition(".")[0]
+        if digest in named - known and path is not None and sha256_of_file(path) == digest:
+            yield name, path
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:

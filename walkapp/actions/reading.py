@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -302,9 +303,11 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
 
 def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -> Stream | None:
     for walk in reversed(tuple(walks)):
-        kept = place.kept_stream(walk.stream, walk.checklist)
-        if kept is not None:
-            return kept
+        # One that cannot be read, as from a newer version, must not hold up the other concerns.
+        with suppress(ChecklistError):
+            kept = place.kept_stream(walk.stream, walk.checklist)
+            if kept is not None:
+                return kept
     try:
         return place.streams().get(concern.stream)
     except ChecklistError:
