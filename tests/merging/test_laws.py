@@ -87,9 +87,8 @@ def test_the_heads_are_those_of_the_definition(links):
         return found
 
     above = {here: {up for up, others in links.items() if here in others} for here in links}
-    both_ways = {
-        i: set(links.get(i, ())) | {up for up, o in links.items() if i in o} for i in _all_ids(links)
-    }
+    everything = set(links).union(*links.values())
+    both_ways = {i: links.get(i, set()) | {up for up, o in links.items() if i in o} for i in everything}
     wanted = {}
     for here in links:
         if all(here in reach(up, above) for up in reach(here, above)):

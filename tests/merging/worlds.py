@@ -64,9 +64,7 @@ def tablet(folder: Path, device: int = 1) -> Iterator[Workplace]:
     clock, new_id = SteppingClock(), id_maker(device)
     made = iter((record_id(device),))
     with Store(folder, now=clock, new_id=lambda: next(made), app="test", disk=HastyDisk()) as store:
-        place = Workplace(
-            store=store, checklists=CHECKLISTS, now=clock, new_id=id_maker(device), by="QE-RT"
-        )
+        place = Workplace(store=store, checklists=CHECKLISTS, now=clock, new_id=new_id)
         place._streams = _streams()  # reading them anew would take a third of the time
         yield place
 

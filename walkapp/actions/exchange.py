@@ -195,25 +195,28 @@ def merge_bundles(
     StoreError
         If the disk refuses; says how many bundles are merged when any is.
     """
-    merged: list[Merged] = []
-    missing: list[tuple[str, ...]] = []
     steps = _Steps(paths, progress)
+    missing: list[tuple[str, ...]] = []
+    intake = place.store.intake()
+
+    def merged() -> list[Merged]:
+        told = zip(paths, missing, intake.taken, strict=False)
+        return [Merged(path=path, report=report, missing_photos=names) for path, names, report in told]
+
     try:
-        with place.store.intake() as intake:
+        with intake:
             for path in paths:
                 with _checked_bundle(path, steps.along(path)) as bundle:
                     _stage(intake, bundle, steps.along(path))
                     missing.append(bundle.missing_photos)
-            for path, names, report in zip(paths, missing, intake.take_in(), strict=True):
-                merged.append(Merged(path=path, report=report, missing_photos=names))
-            brought = intake.disputed()
-        return _with_disputes(place, merged, brought)
+            intake.take_in()
+        return _with_disputes(place, merged(), intake.disputed())
     except KeyboardInterrupt:
-        raise MergeStoppedError(merged, len(paths)) from None
+        raise MergeStoppedError(merged(), len(paths)) from None
     except StoreError as error:
-        if not merged:
+        if not intake.taken:
             raise
-        done = f"{len(merged)} of {len(paths)} bundles are merged, each whole"
+        done = f"{len(intake.taken)} of {len(paths)} bundles are merged, each whole"
         raise StoreError(f"{done}, then the storage refused. {error}") from error
 
 
@@ -287,5 +290,5 @@ def bundle_as_store(
     ):
         with store.intake() as intake, _checked_bundle(path) as bundle:
             _stage(intake, bundle, lambda done, total: None)
-            list(intake.take_in())
+            intake.take_in()
         yield Workplace(store=store, checklists=None, now=now, new_id=new_id)

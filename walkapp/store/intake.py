@@ -67,6 +67,11 @@ class Intake:
         Gives the header of a journal for a scope and its concern.
     count_own
         Told the greatest number of a record of this very tablet that comes back.
+
+    Attributes
+    ----------
+    taken
+        What was new in each parcel that is part of the store by now, in their order.
     """
 
     def __init__(
@@ -90,6 +95,7 @@ class Intake:
         self._make_header = make_header
         self._count_own = count_own
         self._parcels: list[_Parcel] = []
+        self.taken: list[MergeReport] = []
         self._came_in: dict[str, tuple[str, int]] = {}
 
     def __enter__(self) -> Self:
@@ -206,29 +212,32 @@ class Intake:
             write_durably(folder / name, data, self._disk)
         self._disk.sync_folder(folder)
 
-    def take_in(self) -> Iterator[MergeReport]:
+    def take_in(self) -> None:
         """Make the parcels part of the store, one after the other, each whole and durable.
-
-        Yields
-        ------
-        MergeReport
-            What was new in each.
 
         Raises
         ------
         StoreError
-            If the disk refuses, or keeps another checklist under a parcel's digest; the parcels told
-            of before are in the store, the others are not.
+            If the disk refuses, or keeps another checklist under a parcel's digest; `taken` tells of the
+            parcels that are in the store, the others are not.
         """
         for parcel in self._parcels:
-            with self._explained(WHAT):
-                if parcel.photos:
-                    self._attachments.adopt_photos(parcel.photos)
-                kept = sum(map(self._keep_checklist, parcel.checklists))
-                self._count_own(parcel.own_number)
-                if parcel.headers:
-                    self._archive.publish(parcel.folder, parcel.name, parcel.headers)
-            yield replace(parcel.report, checklists=kept)
+            try:
+                with self._explained(WHAT):
+                    self._take_one(parcel)
+            except BaseException:
+                if parcel.headers and not parcel.folder.exists():
+                    self.taken.append(parcel.report)  # stopped just after it had appeared
+                raise
+
+    def _take_one(self, parcel: _Parcel) -> None:
+        if parcel.photos:
+            self._attachments.adopt_photos(parcel.photos)
+        kept = sum(map(self._keep_checklist, parcel.checklists))
+        self._count_own(parcel.own_number)
+        if parcel.headers:
+            self._archive.publish(parcel.folder, parcel.name, parcel.headers)
+        self.taken.append(replace(parcel.report, checklists=kept))
 
     def _keep_checklist(self, folder: Path) -> bool:
         files = {path.name: self._disk.read(path) for path in sorted(folder.iterdir())}

@@ -296,8 +296,8 @@ class Store:
                 photos=sources,
                 checklists=checklists,
             )
-            (report,) = intake.take_in()
-        return report
+            intake.take_in()
+        return intake.taken[0]
 
     def intake(self) -> Intake:
         """Begin a run of merges; see :class:`walkapp.store.intake.Intake`.
