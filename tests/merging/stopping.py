@@ -22,7 +22,7 @@ Merge = Callable[..., Sequence[Merged]]
 
 
 def sample_bundles(folder: Path, count: int, records: int) -> list[Path]:
-    """Write the bundles of several tablets: a walk each, two pictures, one of them shared, a carried kind."""
+    """Write the bundles of several tablets: a walk each, pictures, a carried kind."""
     bundles = []
     digest = STREAMS["washer-reservoir"].digest
     for tablet in range(count):

@@ -50,9 +50,13 @@ def bundle_concerns(
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
-        facts = concern_facts(place, concern_id)
         records.extend(_records_of(place.store, concern_id))
-        rows.extend(_rows(facts))
+        try:
+            rows.extend(_rows(concern_facts(place, concern_id)))
+        except InputError:
+            # The concern's own record is damaged or not here yet: nothing is worked out, all goes on.
+            if concern_id == concern and not records:
+                raise
     if not records:
         raise InputError(
             "There is nothing to bundle: no concern with records since that date."
