@@ -9,8 +9,9 @@
     │   ├── CountsError     a CSV of counts that cannot be used
     │   ├── BundleError     a bundle that cannot be trusted or read
     │   └── PhotoError      a picture that cannot be used
-    └── StoreError          the tablet's own store cannot be read or written
-        └── StoreBusyError  another program has the store open
+    ├── StoreError          the tablet's own store cannot be read or written
+    │   └── StoreBusyError  another program has the store open
+    └── StoppedError        the person stopped long work
 
 Each text is one plain sentence that says where, what, and how to mend it.
 ``ValueError`` and ``TypeError`` are for programmers' mistakes and are not caught.
@@ -52,6 +53,10 @@ class StoreError(WalkappError):
 
 class StoreBusyError(StoreError):
     """Another program has the store open."""
+
+
+class StoppedError(WalkappError):
+    """The person stopped long work; the text says what was done and how to go on."""
 
 
 @dataclass(frozen=True, slots=True, order=True)

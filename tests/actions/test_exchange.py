@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.builders import SteppingClock, id_maker
+from tests.builders import SteppingClock, id_maker, make, record_id
 from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
 from walkapp.actions.reading import walk_facts
@@ -18,7 +18,7 @@ from walkapp.actions.walking import Walking
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.demo.scenario import open_tablet, play, read_scenario
 from walkapp.errors import BundleError, InputError
-from walkapp.model.records import Withdrawal
+from walkapp.model.records import Note, Withdrawal
 
 # The keys that the reference of this project lists for `locate` and for each concern in `summary`.
 KEYS = {
@@ -121,12 +121,18 @@ def test_merging_brings_photos_and_checklists_along(played, desk):
     assert len(desk.store.checklist_digests()) == 1
 
 
-def test_merging_says_how_far_it_is(played, desk):
+def test_merging_says_how_far_it_is_after_every_record_and_picture(played, desk):
     told = []
-    merge_bundles(
+    merged = merge_bundles(
         desk.place, [played.one, played.two], progress=lambda done, total: told.append((done, total))
     )
-    assert told == [(n, 4) for n in range(5)]
+    records = sum(one.report.new + one.report.known for one in merged)
+    photos = len(desk.store.photo_names())
+    total = 2 * (played.one.stat().st_size + played.two.stat().st_size)
+    assert len(told) >= 2 * (records + photos)
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert {total for _, total in told} == {total}
+    assert told[-1] == (total, total)
 
 
 def test_one_damaged_bundle_keeps_all_out(played, desk, tmp_path):
@@ -218,3 +224,16 @@ def test_a_damaged_picture_does_not_hold_up_the_records(tmp_path):
 
     with open_bundle(tmp_path / "again.zip") as bundle:
         assert bundle.missing_photos == (photo.name,)
+
+
+def test_records_whose_concern_is_not_here_go_into_the_bundle_and_hold_up_no_other(desk, tmp_path):
+    other = desk.concern()
+    note = make(Note, 4, concern=record_id(77), walk="", station="weld", words="its concern was damaged")
+    desk.store.merge([note], name="two", photos={}, checklists={})
+
+    bundle_concerns(desk.place, tmp_path / "all.zip")
+
+    with open_bundle(tmp_path / "all.zip") as bundle:
+        assert note in bundle.records
+        assert {r.concern for r in bundle.records} == {other, record_id(77)}
+        assert {row.concern for row in bundle.rows} == {other}

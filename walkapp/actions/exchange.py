@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 
+from walkapp.actions.disputes import Dispute, disputes_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
 from walkapp.checklists import digest_of
-from walkapp.errors import BundleError, InputError
+from walkapp.errors import BundleError, InputError, StoppedError, StoreError
 from walkapp.files import sha256_of_file
-from walkapp.model.records import Photo, Record, WalkStart
-from walkapp.store import MergeReport, Store
+from walkapp.model.records import CarriedRecord, Photo, Record, WalkStart
+from walkapp.store import Intake, MergeReport, Store
 
 
 def bundle_concerns(
@@ -48,16 +50,20 @@ def bundle_concerns(
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
-        facts = concern_facts(place, concern_id)
         records.extend(_records_of(place.store, concern_id))
-        rows.extend(_rows(facts))
+        try:
+            rows.extend(_rows(concern_facts(place, concern_id)))
+        except InputError:
+            # The concern's own record is damaged or not here yet: nothing is worked out, all goes on.
+            if concern_id == concern and not records:
+                raise
     if not records:
         raise InputError(
             "There is nothing to bundle: no concern with records since that date."
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    photos = dict(_sound_photos(place.store, records))
+    photos = dict(_carried_photos(place.store, records)) | dict(_sound_photos(place.store, records))
     checklists = {}
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
@@ -72,6 +78,21 @@ def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str
             path = store.photo_path(record.file_name)
             if path is not None and sha256_of_file(path) == record.sha256:
                 yield record.file_name, path
+
+
+def _carried_photos(store: Store, records: Sequence[Record]) -> Iterator[tuple[str, Path]]:
+    """Find the pictures that only records of a newer version name, by a SHA-256 in any of their fields.
+
+    Such a record came in a bundle, and its picture with it, so that one is fit to leave. A picture that
+    a photo record names as well may have been taken here; whether and how it leaves is decided there.
+    """
+    named = {cell for record in records if isinstance(record, CarriedRecord) for _, cell in record.cells}
+    known = {record.sha256 for record in records if isinstance(record, Photo)}
+    for name in store.photo_names() if named else ():
+        path = store.photo_path(name)
+        digest = name.partition(".")[0]
+        if digest in named - known and path is not None and sha256_of_file(path) == digest:
+            yield name, path
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:
@@ -121,11 +142,34 @@ class Merged:
         What was new, known already or in conflict.
     missing_photos
         Names of pictures that a record mentions and the bundle does not hold.
+    disputes
+        Entries that contradict each other, of which this bundle brought the last one.
     """
 
     path: Path
     report: MergeReport
     missing_photos: tuple[str, ...]
+    disputes: tuple[Dispute, ...] = ()
+
+
+class MergeStoppedError(StoppedError):
+    """The person stopped a merge.
+
+    Parameters
+    ----------
+    merged
+        The bundles that are merged, each whole.
+    total
+        How many there are.
+    """
+
+    def __init__(self, merged: Sequence[Merged], total: int) -> None:
+        self.merged = tuple(merged)
+        done = f"{len(merged)} of {total} bundles are merged, each whole"
+        if not merged:
+            done = "no bundle is merged and the store is as it was"
+        goes_on = "" if len(merged) == total else "; the same call goes on with the rest"
+        super().__init__(f"Stopped: {done}{goes_on}.")
 
 
 def merge_bundles(
@@ -143,48 +187,94 @@ def merge_bundles(
     paths
         The bundles.
     progress
-        Called with steps done and steps in all; each bundle is checked and then merged.
+        Called with steps done and steps in all, again and again for each bundle: after each record
+        and picture that was checked or laid ready. A step stands for some bytes.
 
     Raises
     ------
     BundleError
         If any bundle cannot be trusted; nothing was merged then.
+    MergeStoppedError
+        If the person stopped it (``KeyboardInterrupt``); each bundle is merged whole or not at all.
+    StoreError
+        If the disk refuses; says how many bundles are merged when any is.
     """
-    total = 2 * len(paths)
-    for done, path in enumerate(paths):
-        progress(done, total)
-        with _checked_bundle(path):
-            pass
-    merged = []
-    for done, path in enumerate(paths, start=len(paths)):
-        progress(done, total)
-        merged.append(_merge_one(place.store, path))
-    progress(total, total)
-    return tuple(merged)
+    steps = _Steps(paths, progress)
+    missing: list[tuple[str, ...]] = []
+    intake = place.store.intake()
+
+    def merged() -> list[Merged]:
+        told = zip(paths, missing, intake.taken, strict=False)
+        return [Merged(path=path, report=report, missing_photos=names) for path, names, report in told]
+
+    try:
+        with intake:
+            for path in paths:
+                with _checked_bundle(path, steps.along(path)) as bundle:
+                    _stage(intake, bundle, steps.along(path))
+                    missing.append(bundle.missing_photos)
+            intake.take_in()
+        return _with_disputes(place, merged(), intake.disputed())
+    except KeyboardInterrupt:
+        raise MergeStoppedError(merged(), len(paths)) from None
+    except StoreError as error:
+        if not intake.taken:
+            raise
+        done = f"{len(intake.taken)} of {len(paths)} bundles are merged, each whole"
+        raise StoreError(f"{done}, then the storage refused. {error}") from error
+
+
+class _Steps:
+    """How far a merge is: each bundle is read and then laid ready, and larger ones take longer."""
+
+    def __init__(self, paths: Sequence[Path], progress: Callable[[int, int], None]) -> None:
+        self._sizes = {path: path.stat().st_size for path in paths if path.is_file()}
+        self._total = 2 * sum(self._sizes.get(path, 0) for path in paths)
+        self._done = 0
+        self._progress = progress
+
+    def along(self, path: Path) -> Callable[[int, int], None]:
+        """Give what follows one passage through a bundle."""
+        size, start = self._sizes.get(path, 0), self._done
+        self._done += size
+        return lambda done, total: self._progress(start + size * done // max(total, 1), self._total)
+
+
+def _stage(intake: Intake, bundle: Bundle, progress: Callable[[int, int], None]) -> None:
+    intake.stage(
+        bundle.records,
+        name=bundle.digest,
+        photos={name: partial(bundle.extract_photo, name) for name in bundle.photo_names},
+        checklists=bundle.checklists,
+        progress=progress,
+    )
+
+
+def _with_disputes(
+    place: Workplace, merged: Sequence[Merged], brought: Mapping[str, Mapping[str, int]]
+) -> tuple[Merged, ...]:
+    """Add to each bundle the contradictions of which it brought the last entry."""
+    found: dict[int, list[Dispute]] = {}
+    for concern, heads in sorted(brought.items()):
+        with suppress(InputError):  # a concern whose own record is not here yet cannot be told of
+            for dispute in disputes_of(place, concern_facts(place, concern)):
+                if bundles := [heads[head] for head in dispute.ids if head in heads]:
+                    found.setdefault(max(bundles), []).append(dispute)
+    return tuple(replace(one, disputes=tuple(found.get(n, ()))) for n, one in enumerate(merged))
 
 
 @contextmanager
-def _checked_bundle(path: Path) -> Iterator[Bundle]:
+def _checked_bundle(
+    path: Path, progress: Callable[[int, int], None] = lambda done, total: None
+) -> Iterator[Bundle]:
     """Open a bundle whose checklists, too, are what their names say."""
-    with open_bundle(path) as bundle:
+    with open_bundle(path, progress=progress) as bundle:
         for digest, files in bundle.checklists.items():
             if digest_of(files) != digest:
                 raise BundleError(
                     f"{path}: a checklist is not the one that its name says; ask for the bundle again."
                 )
         yield bundle
-
-
-def _merge_one(store: Store, path: Path) -> Merged:
-    with _checked_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
-        photos = {name: bundle.extract_photo(name, Path(folder)) for name in bundle.photo_names}
-        report = store.merge(
-            bundle.records,
-            name=bundle.digest,
-            photos=photos,
-            checklists=bundle.checklists,
-        )
-        return Merged(path=path, report=report, missing_photos=tuple(bundle.missing_photos))
 
 
 @contextmanager
@@ -202,5 +292,7 @@ def bundle_as_store(
         tempfile.TemporaryDirectory() as folder,
         Store(Path(folder) / "store", now=now, new_id=new_id, app=app) as store,
     ):
-        _merge_one(store, path)
+        with store.intake() as intake, _checked_bundle(path) as bundle:
+            _stage(intake, bundle, lambda done, total: None)
+            intake.take_in()
         yield Workplace(store=store, checklists=None, now=now, new_id=new_id)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -302,9 +303,11 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
 
 def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -> Stream | None:
     for walk in reversed(tuple(walks)):
-        kept = place.kept_stream(walk.stream, walk.checklist)
-        if kept is not None:
-            return kept
+        # One that cannot be read, as from a newer version, must not hold up the other concerns.
+        with suppress(ChecklistError):
+            kept = place.kept_stream(walk.stream, walk.checklist)
+            if kept is not None:
+                return kept
     try:
         return place.streams().get(concern.stream)
     except ChecklistError:
@@ -346,6 +349,9 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
 UNDO = "undo"
 """The reason written into records that take back or restore."""
 
+SETTLED = "settled: "
+"""Begins the reason of a record by which a person decided between entries that contradict each other."""
+
 _NEVER_UNDONE = ("walk_start", "hazards_read")
 
 
@@ -367,6 +373,6 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         if record.why == UNDO:
             if stack:
                 stack.pop()
-        elif record.kind not in _NEVER_UNDONE:
+        elif record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED):
             stack.append(record)
     return stack[-1] if stack else None

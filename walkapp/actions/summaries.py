@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.disputes import Dispute, disputes_of, disputes_to_json
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.locate import answer_to_json
@@ -22,12 +23,15 @@ class Summary:
         The concern, its walks and records.
     answer
         Where the defect starts; none when the checklist is not known.
+    disputes
+        Entries that contradict each other, each with all its values.
     trouble
         Why there is no answer; empty when there is one.
     """
 
     facts: ConcernFacts
     answer: OriginAnswer | None
+    disputes: tuple[Dispute, ...] = ()
     trouble: str = ""
 
 
@@ -43,10 +47,11 @@ def summarise(place: Workplace, *, thorough: bool = True) -> tuple[Summary, ...]
     """
     found = []
     for facts in all_concerns(place):
+        disputes = disputes_of(place, facts)
         try:
-            found.append(Summary(facts=facts, answer=facts.locate(thorough=thorough)))
+            found.append(Summary(facts=facts, answer=facts.locate(thorough=thorough), disputes=disputes))
         except InputError as error:
-            found.append(Summary(facts=facts, answer=None, trouble=str(error)))
+            found.append(Summary(facts=facts, answer=None, disputes=disputes, trouble=str(error)))
     return tuple(found)
 
 
@@ -63,6 +68,7 @@ def summary_to_json(summary: Summary) -> dict[str, Any]:
         "severity": concern.severity,
         "walks": len(summary.facts.walks),
         "escalation_missing": summary.facts.needs_escalation,
+        "conflicts": disputes_to_json(summary.disputes),
     }
     if summary.answer is not None:
         return said | answer_to_json(summary.answer)

@@ -270,7 +270,9 @@ class Walking:
         before = next((r for r in records if r.id in entry.replaces), None)
         if before is None or isinstance(before, Withdrawal):
             return self._place.add(Withdrawal, replaces=(head.id,), why=UNDO, **self._ids)
-        return self._place.add(type(before), **_said(before), replaces=(head.id,), why=UNDO, **self._ids)
+        return self._place.add(
+            type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **self._ids
+        )
 
     def _put(self, earlier: Record | None, kind: type[R], *, why: str = CORRECTED, **said: Any) -> R:
         """Record `kind`; when `earlier` holds, as a correction of it."""
@@ -295,7 +297,7 @@ def _of_check(now: WalkFacts, station: str, check: str) -> list[Record]:
     return [r for r in now.at_station(station) if getattr(r, "check", "") == check]
 
 
-def _said(record: Record) -> dict[str, Any]:
+def what_is_said(record: Record) -> dict[str, Any]:
     """What a record says beyond its header."""
     return {
         field.name: getattr(record, field.name)

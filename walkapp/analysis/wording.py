@@ -1,11 +1,39 @@
-"""Numbers in sentences, never rounded towards the comfortable side."""
+"""Numbers, answers and times in words; numbers are never rounded towards the comfortable side."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 
 from walkapp.analysis.results import BatchPlan
+
+ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
+"""The three answers as they are shown."""
+
+
+def counts_text(nok: int, checked: int) -> str:
+    """Say how many of how many.
+
+    Examples
+    --------
+    >>> counts_text(3, 20)
+    '3 of 20 NOK'
+    >>> counts_text(0, 0)
+    ''
+    """
+    return f"{nok} of {checked} NOK" if checked else ""
+
+
+def moment_text(moment: str) -> str:
+    """Write a recorded time as date and minute, in the offset it was recorded with.
+
+    Examples
+    --------
+    >>> moment_text("2026-03-02T06:10:59.120+01:00")
+    '2026-03-02 06:10'
+    """
+    return datetime.fromisoformat(moment).strftime("%Y-%m-%d %H:%M")
 
 
 def percent(probability: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Self
@@ -29,6 +29,12 @@ from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.model.records import CarriedRecord, Photo, Record
 
 __all__ = ["Bundle", "check_photos_are_named", "open_bundle", "open_bundle_as"]
+
+Progress = Callable[[int, int], None]
+
+
+def _say_nothing(done: int, total: int) -> None:
+    """The progress that nobody watches."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +138,7 @@ class Bundle:
             disk.close(file)
 
 
-def open_bundle(path: Path, *, limits: Limits = LIMITS) -> Bundle:
+def open_bundle(path: Path, *, limits: Limits = LIMITS, progress: Progress = _say_nothing) -> Bundle:
     """Open a bundle and check all of it.
 
     Parameters
@@ -141,6 +147,8 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS) -> Bundle:
         The zip file.
     limits
         What it may hold at most.
+    progress
+        Called with unpacked bytes done and in all, after each record and picture.
 
     Returns
     -------
@@ -154,21 +162,23 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS) -> Bundle:
         A picture that is missing is no error (see `Bundle.missing_photos`); a picture that no
         record names is one: nobody could say where it belongs.
     """
-    return open_bundle_as(path, path.name, limits)
+    return open_bundle_as(path, path.name, limits, progress)
 
 
-def open_bundle_as(path: Path, shown_name: str, limits: Limits) -> Bundle:
+def open_bundle_as(
+    path: Path, shown_name: str, limits: Limits, progress: Progress = _say_nothing
+) -> Bundle:
     """Open a bundle that goes by another name in complaints, as one that is still being written."""
     place = Place(bundle=brief(shown_name))
     archive = Archive(path, place, limits)
     try:
-        return Bundle(archive, _read_content(archive, place), place)
+        return Bundle(archive, _read_content(archive, place, progress), place)
     except BaseException:
         archive.close()
         raise
 
 
-def _read_content(archive: Archive, place: Place) -> _Content:
+def _read_content(archive: Archive, place: Place, progress: Progress) -> _Content:
     if DESCRIPTOR not in archive.names:
         raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
     data = archive.read(DESCRIPTOR)
@@ -178,6 +188,7 @@ def _read_content(archive: Archive, place: Place) -> _Content:
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}
     checklists: dict[str, dict[str, bytes]] = {}
+    steps = _Steps(listings.values(), progress)
     for name, listing in sorted(listings.items()):
         here = place.at(member=name)
         if found := PHOTO.fullmatch(name):
@@ -185,6 +196,7 @@ def _read_content(archive: Archive, place: Place) -> _Content:
                 raise here.error("is named by another SHA-256 than the one listed")
             archive.check(listing)
             photos[PurePosixPath(name).name] = listing
+            steps.finish(listing)
             continue
         content = b"".join(archive.stream_checked(listing))
         if found := CHECKLIST.fullmatch(name):
@@ -192,11 +204,33 @@ def _read_content(archive: Archive, place: Place) -> _Content:
         elif name == ROWS:
             rows = read_rows(content, here)
         elif name != README:
-            records.update(dict.fromkeys(read_records(content, here)))
+            records.update(dict.fromkeys(steps.along(read_records(content, here), content)))
+        steps.finish(listing)
     check_photos_are_named(photos, records, place)
     return _Content(
         records=tuple(records), rows=rows, photos=photos, checklists=checklists, digest=sha256_of(data)
     )
+
+
+class _Steps:
+    """How far the reading of a bundle is, in bytes of its files."""
+
+    def __init__(self, listings: Iterable[Listing], progress: Progress) -> None:
+        self._done = 0
+        self._total = sum(listing.size_bytes for listing in listings)
+        self._progress = progress
+
+    def along(self, records: Iterable[Record], table: bytes) -> Iterator[Record]:
+        """Pass the records of a table on; each is about as long as another."""
+        lines = table.count(b"\n") or 1
+        for number, record in enumerate(records, start=1):
+            yield record
+            self._progress(self._done + len(table) * min(number, lines) // lines, self._total)
+
+    def finish(self, listing: Listing) -> None:
+        """Tell that a file is read."""
+        self._done += listing.size_bytes
+        self._progress(self._done, self._total)
 
 
 def _check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:

@@ -13,10 +13,12 @@ from typing import NoReturn
 
 from walkapp import __version__
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
-from walkapp.errors import WalkappError
+from walkapp.errors import StoppedError, WalkappError
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 
 BAD_INPUT = 2
+STOPPED = 130
+"""What shells give for a program that was stopped with Ctrl-C: 128 and the number of the signal."""
 
 
 class _OneSentenceParser(argparse.ArgumentParser):
@@ -45,6 +47,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Late, so that a call reads no more code than it needs, and none needs a window for nothing.
         run: Callable[[argparse.Namespace], int] = pkgutil.resolve_name(call.run)
         return run(call)
+    except StoppedError as error:
+        sys.stderr.write(f"{error}\n")
+        return STOPPED
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped; everything saved before is kept.\n")
+        return STOPPED
     except WalkappError as error:
         sys.stderr.write(f"{error}\n")
         return BAD_INPUT

@@ -10,7 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
-from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.exchange import (
+    Merged,
+    MergeStoppedError,
+    bundle_as_store,
+    bundle_concerns,
+    merge_bundles,
+)
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
@@ -45,10 +51,22 @@ def run_bundle(call: argparse.Namespace) -> int:
 
 def run_merge(call: argparse.Namespace) -> int:
     """Merge bundles."""
-    with _workplace(call.store, None, writable=True) as place, ProgressBar(sys.stderr, "merging") as bar:
-        merged = merge_bundles(place, call.bundles, progress=bar.show)
-    print("\n".join(line for one in merged for line in merge_lines(one)))
+    try:
+        with (
+            _workplace(call.store, None, writable=True) as place,
+            ProgressBar(sys.stderr, "merging") as bar,
+        ):
+            merged = merge_bundles(place, call.bundles, progress=bar.show)
+    except MergeStoppedError as stopped:
+        _tell_merged(stopped.merged)
+        raise
+    _tell_merged(merged)
     return GOOD
+
+
+def _tell_merged(merged: Sequence[Merged]) -> None:
+    for one in merged:
+        print("\n".join(merge_lines(one)))
 
 
 def run_summary(call: argparse.Namespace) -> int:

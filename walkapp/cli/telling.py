@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import Self, TextIO
 
+from walkapp.actions.disputes import dispute_lines
 from walkapp.actions.exchange import Merged
 from walkapp.actions.summaries import Summary
 from walkapp.analysis.results import OriginAnswer
@@ -120,6 +121,7 @@ def summary_lines(summary: Summary) -> Iterator[str]:
         yield summary.trouble
     else:
         yield from answer_lines(summary.answer)
+    yield from dispute_lines(summary.disputes)
 
 
 def merge_lines(merged: Merged) -> Iterator[str]:
@@ -138,6 +140,7 @@ def merge_lines(merged: Merged) -> Iterator[str]:
         )
     if merged.missing_photos:
         yield f"Mind: {len(merged.missing_photos)} recorded photos are not in the bundle."
+    yield from dispute_lines(merged.disputes)
 
 
 def stream_line(stream: Stream) -> str:
@@ -166,14 +169,17 @@ class ProgressBar:
         self._out = out
         self._label = label
         self._is_shown = out.isatty()
+        self._drawn = ""
 
     def show(self, done: int, total: int) -> None:
         """Draw the bar at `done` of `total`."""
         if self._is_shown and total:
             full = self.WIDTH * done // total
-            bar = "#" * full + "." * (self.WIDTH - full)
-            self._out.write(f"\r{self._label} [{bar}] {done}/{total}")
-            self._out.flush()
+            drawn = f"\r{self._label} [{'#' * full}{'.' * (self.WIDTH - full)}] {100 * done // total} %"
+            if drawn != self._drawn:  # a merge tells of every record
+                self._drawn = drawn
+                self._out.write(drawn)
+                self._out.flush()
 
     def __enter__(self) -> Self:
         return self

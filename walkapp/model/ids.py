@@ -43,6 +43,11 @@ def compose_uuid7(unix_ms: int, counter: int, random_bits: int) -> str:
     return "-".join((digits[:8], digits[8:12], digits[12:16], digits[16:20], digits[20:]))
 
 
+def short_id(record_id: str) -> str:
+    """Give the last six characters of an id: enough to tell two tablets apart by eye."""
+    return record_id[-6:]
+
+
 class IdMaker:
     """Makes ids that rise even when the clock is set back (RFC 9562, section 6.2).
 

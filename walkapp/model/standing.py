@@ -9,7 +9,7 @@ it with a record that replaces them all. No clock decides anything here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from walkapp.model.records import Record, Withdrawal, record_to_plain
@@ -66,15 +66,17 @@ def standing_of(records: Iterable[Record]) -> Standing:
     vanish: each record of such a ring counts as a head. Two records with the same id and different
     content are both kept and are a conflict.
     """
-    by_id: dict[str, list[Record]] = {}
+    by_id: dict[str, dict[Record, None]] = {}
     for record in records:
-        twins = by_id.setdefault(record.id, [])
-        if record not in twins:
-            twins.append(record)
+        by_id.setdefault(record.id, {})[record] = None
+    replaced = {
+        record_id: {other for record in twins for other in record.replaces}
+        for record_id, twins in by_id.items()
+    }
     current: list[Record] = []
     conflicts: list[Conflict] = []
-    for chain in _chains(by_id):
-        heads = _heads(chain, by_id)
+    for ids in heads_of_chains(replaced):
+        heads = sorted((record for record_id in ids for record in by_id[record_id]), key=_sort_key)
         shown = heads[-1]
         if len(heads) > 1:
             conflicts.append(Conflict(heads=tuple(heads), shown=shown))
@@ -89,54 +91,89 @@ def _sort_key(record: Record) -> tuple[str, str]:
     return record.id, repr(record_to_plain(record))
 
 
-def _chains(by_id: dict[str, list[Record]]) -> list[list[str]]:
-    """Group the ids that are joined by `replaces`, through ids that are not here as well."""
-    leader: dict[str, str] = {}
+def heads_of_chains(replaced: Mapping[str, Collection[str]]) -> list[list[str]]:
+    """Find the heads of every chain.
+
+    Parameters
+    ----------
+    replaced
+        For the id of every record that is here: the ids that it replaces, of records that are here or
+        not. Two records that replace one that is not here are in one chain all the same.
+
+    Returns
+    -------
+    list of list of str
+        At least one head for each chain; in an order that follows from that of `replaced`.
+
+    Notes
+    -----
+    A head is replaced by nothing, or only by records that it replaces in turn, directly or through
+    others (a ring). The time grows with the number of records and links, whatever their shape.
+    """
+    above: dict[str, list[str]] = {record_id: [] for record_id in replaced}
+    for record_id, others in replaced.items():
+        for other in others:
+            if other in above:
+                above[other].append(record_id)
+    ring = _rings(above)
+    beaten = {ring[here] for here, ups in above.items() if any(ring[up] != ring[here] for up in ups)}
+    leader = _leaders(replaced)
+    heads: dict[str, list[str]] = {}
+    for record_id in replaced:
+        if ring[record_id] not in beaten:
+            heads.setdefault(leader(record_id), []).append(record_id)
+    return list(heads.values())
+
+
+def _leaders(replaced: Mapping[str, Collection[str]]) -> Callable[[str], str]:
+    """Join the ids that are linked, through ids that are not here as well; give one name to each group."""
+    joined: dict[str, str] = {}
 
     def find(record_id: str) -> str:
-        leader.setdefault(record_id, record_id)
-        while leader[record_id] != record_id:
-            leader[record_id] = leader[leader[record_id]]
-            record_id = leader[record_id]
+        joined.setdefault(record_id, record_id)
+        while joined[record_id] != record_id:
+            joined[record_id] = joined[joined[record_id]]
+            record_id = joined[record_id]
         return record_id
 
-    for record_id, twins in by_id.items():
-        find(record_id)
-        for record in twins:
-            for replaced in record.replaces:
-                leader[find(replaced)] = find(record_id)
-    chains: dict[str, list[str]] = {}
-    for record_id in by_id:
-        chains.setdefault(find(record_id), []).append(record_id)
-    return list(chains.values())
+    for record_id, others in replaced.items():
+        for other in others:
+            joined[find(other)] = find(record_id)
+    return find
 
 
-def _heads(chain: list[str], by_id: dict[str, list[Record]]) -> list[Record]:
-    """Give the records of a chain that none outside their own ring replaces, sorted."""
-    if len(chain) == 1 and len(by_id[chain[0]]) == 1:
-        return by_id[chain[0]]
-    members = set(chain)
-    replaced_by: dict[str, set[str]] = {record_id: set() for record_id in chain}
-    for record_id in chain:
-        for record in by_id[record_id]:
-            for replaced in record.replaces:
-                if replaced in members:
-                    replaced_by[replaced].add(record_id)
-    heads: list[Record] = []
-    for record_id in chain:
-        above = _reachable(record_id, replaced_by)
-        # A head is replaced by nothing, or only by records that it replaces in turn (a ring).
-        if all(record_id in _reachable(other, replaced_by) for other in above):
-            heads.extend(by_id[record_id])
-    return sorted(heads, key=_sort_key)
+def _rings(above: Mapping[str, Sequence[str]]) -> dict[str, int]:
+    """Number the rings: two ids have the same number when the arrows lead from each to the other.
 
-
-def _reachable(start: str, arrows: dict[str, set[str]]) -> set[str]:
-    found: set[str] = set()
-    waiting = list(arrows[start])
-    while waiting:
-        here = waiting.pop()
-        if here not in found:
-            found.add(here)
-            waiting.extend(arrows[here])
-    return found
+    These are the strongly connected components (Tarjan 1972, from memory), found without recursion,
+    since a chain may be longer than Python's stack is deep.
+    """
+    ring: dict[str, int] = {}
+    seen: dict[str, int] = {}
+    low: dict[str, int] = {}
+    open_ids: list[str] = []
+    for start in above:
+        if start in seen:
+            continue
+        path = [(start, iter(above[start]))]
+        seen[start] = low[start] = len(seen)
+        open_ids.append(start)
+        while path:
+            here, arrows = path[-1]
+            for there in arrows:
+                if there not in seen:
+                    seen[there] = low[there] = len(seen)
+                    open_ids.append(there)
+                    path.append((there, iter(above[there])))
+                    break
+                if there not in ring:
+                    low[here] = min(low[here], seen[there])
+            else:
+                path.pop()
+                if path:
+                    low[path[-1][0]] = min(low[path[-1][0]], low[here])
+                if low[here] == seen[here]:
+                    number = len(ring)
+                    while here not in ring:
+                        ring[open_ids.pop()] = number
+    return ring

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
-from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
+from walkapp.analysis.wording import (
+    ANSWER_WORDS,
+    counts_text,
+    moment_text,
+    parts_in_words,
+    percent,
+    plans_in_words,
+    share_range,
+)
 from walkapp.model.checklist import Check, Stream
+from walkapp.model.ids import short_id
 from walkapp.model.records import Concern
 
 __all__ = [
@@ -27,44 +34,12 @@ __all__ = [
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""
 
-ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
-"""The three answers as they are shown."""
-
 SEVERITY_WORDS = {
     "safety": "Safety or regulatory",
     "function": "Fit or function",
     "appearance": "Appearance",
 }
 """The severity classes as they are shown."""
-
-
-def counts_text(nok: int, checked: int) -> str:
-    """Say how many of how many.
-
-    Examples
-    --------
-    >>> counts_text(3, 20)
-    '3 of 20 NOK'
-    >>> counts_text(0, 0)
-    ''
-    """
-    return f"{nok} of {checked} NOK" if checked else ""
-
-
-def moment_text(moment: str) -> str:
-    """Write a recorded time as date and minute, in the offset it was recorded with.
-
-    Examples
-    --------
-    >>> moment_text("2026-03-02T06:10:59.120+01:00")
-    '2026-03-02 06:10'
-    """
-    return datetime.fromisoformat(moment).strftime("%Y-%m-%d %H:%M")
-
-
-def short_id(record_id: str) -> str:
-    """Give the last six characters of an id: enough to tell two tablets apart by eye."""
-    return record_id[-6:]
 
 
 def many(count: int, one: str) -> str:

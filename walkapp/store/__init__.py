@@ -1,7 +1,8 @@
 """The tablet's store: records, photos and checklists in one folder."""
 
+from walkapp.store.intake import Intake
 from walkapp.store.merging import MergeReport
 from walkapp.store.store import Store
 from walkapp.store.tables import JournalTable
 
-__all__ = ["JournalTable", "MergeReport", "Store"]
+__all__ = ["Intake", "JournalTable", "MergeReport", "Store"]

@@ -7,13 +7,21 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from walkapp.files import Disk, write_folder_atomically
+from walkapp.files import Disk
 from walkapp.model.records import CarriedRecord, Record, record_from_plain, record_to_plain
 from walkapp.store.journal import Journal, MakeHeader
 from walkapp.store.lines import decode_line, encode_line
-from walkapp.store.memory import ScopeMemory, content_of
-from walkapp.store.merging import lay_out_journals
-from walkapp.store.reading import Damage, Scan, glimpse_journal, parse_name, scan_journal
+from walkapp.store.memory import ScopeMemory
+from walkapp.store.merging import KnownRecords
+from walkapp.store.reading import (
+    Damage,
+    Header,
+    Scan,
+    glimpse_journal,
+    good_lines,
+    parse_name,
+    scan_journal,
+)
 from walkapp.store.recovery import (
     OwnJournals,
     describe_damage,
@@ -50,6 +58,8 @@ class Archive:
 
     Attributes
     ----------
+    device
+        Id of this tablet.
     lock
         Held during every call; hold it to see several calls as one.
     next_number
@@ -73,7 +83,7 @@ class Archive:
     ) -> None:
         self._folder = folder
         self._disk = disk
-        self._device = device
+        self.device = device
         self._journals = own.journals
         self._concerns = own.concerns
         self._header_for = header_for
@@ -144,7 +154,7 @@ class Archive:
             numbers = self._numbers()
             last = {device: max(found) for device, found in numbers.items()}
             if self.next_number > 1:
-                last[self._device] = self.next_number - 1
+                last[self.device] = self.next_number - 1
             gaps = {d: find_gaps(numbers.get(d, ()), 1, last[d]) for d in sorted(last)}
             return {device: found for device, found in gaps.items() if found}
 
@@ -182,6 +192,16 @@ class Archive:
 
     def _scans(self, scope: str) -> Iterator[tuple[Path, Scan]]:
         """Read every journal of a scope as far as it counts."""
+        for path, data in self._contents(scope):
+            scan = scan_journal(data, path.name)
+            if scan.tail:
+                # Nobody was writing here when it was closed, so this is damage, not an unfinished entry.
+                line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
+                scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
+            yield path, scan
+
+    def _contents(self, scope: str) -> Iterator[tuple[Path, bytes]]:
+        """Read the bytes of every journal of a scope, as far as they count."""
         parts = [(path, None) for path in self._merged.get(scope, ())]
         own = self._journals[scope].parts() if scope in self._journals else []
         for path, length in (*own, *parts):
@@ -191,12 +211,7 @@ class Archive:
                 data = self._disk.read(path, 0, -1 if length is None else length)
             except OSError as error:
                 raise explain(error, f"{path.name} could not be read", self._folder) from error
-            scan = scan_journal(data, path.name)
-            if scan.tail:
-                # Nobody was writing here when it was closed, so this is damage, not an unfinished entry.
-                line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
-                scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
-            yield path, scan
+            yield path, data
 
     def _notice(self, path: Path, damage: Damage, gap: tuple[tuple[int, int], ...]) -> None:
         """Tell of a damaged line, and copy it aside."""
@@ -225,7 +240,7 @@ class Archive:
         if after and after[0].device == device:
             most = after[0].number - 1
         else:
-            most = self.next_number - 1 if device == self._device else max(here[device])
+            most = self.next_number - 1 if device == self.device else max(here[device])
         return find_gaps(here[device], least, most)
 
     def append_all(self, records: Iterable[Record]) -> list[int]:
@@ -262,7 +277,7 @@ class Archive:
     def _check_next(self, waiting: Sequence[Record]) -> None:
         claimed: dict[str, str] = {}
         for number, record in enumerate(waiting, start=self.next_number):
-            if record.device != self._device:
+            if record.device != self.device:
                 raise ValueError(f"record {record.id} is of device {record.device}, not of this one")
             if record.number != number:
                 raise ValueError(f"record {record.id} has number {record.number}, the next is {number}")
@@ -334,17 +349,30 @@ class Archive:
             self._load(scope)
             return self.append_all(records)
 
-    def take_in(self, name: str, records: Sequence[Record], created: str, app: str) -> None:
-        """Add the records of a merge: all or none, durable when it returns.
+    def known_records(self) -> KnownRecords:
+        """Go through all records once, to tell which arriving ones are new.
+
+        The lines are not checked for being records: a line that equals one of a good record is one.
+        """
+        known = KnownRecords()
+        with self.lock:
+            for scope in self.scopes():
+                for _, data in self._contents(scope):
+                    for line, plain in good_lines(data):
+                        known.add_line(line, plain)
+        return known
+
+    def publish(self, staged: Path, name: str, headers: Mapping[str, Header]) -> None:
+        """Make a folder of journals a part of the store: all of them or none, durable when it returns.
 
         Parameters
         ----------
+        staged
+            The folder, durable, inside ``journals/``.
         name
-            What to call the folder of this merge; a number is added when there is one already.
-        records
-            Records that are not here yet, at least one.
-        created, app
-            When, and by which version of the program.
+            What to call it; a number is added when there is one of that name already.
+        headers
+            Header of each of its files, by file name.
 
         Raises
         ------
@@ -352,22 +380,18 @@ class Archive:
             If the disk refuses; after opening again either all of them are here or none.
         """
         with self.lock:
-            journals = self._folder / "journals"
-            target, count = journals / "merged" / name, 1
+            merged = self._folder / "journals" / "merged"
+            target, count = merged / name, 1
             while target.exists():
                 count += 1
-                target = journals / "merged" / f"{name}-{count}"
-            files = lay_out_journals(records, device=self._device, created=created, app=app)
-            contents = {file: data for file, (_, data) in files.items()}
-            write_folder_atomically(target, contents, journals / f"incoming-{target.name}", self._disk)
-            for file, (header, _) in files.items():
+                target = merged / f"{name}-{count}"
+            self._disk.rename(staged, target)
+            self._disk.sync_folder(merged)
+            for file, header in headers.items():
                 self.know_merged(header.scope, target / file, {header.concern})
-            for record in records:
-                memory = self._loaded.get(record.scope)
-                if memory is not None:
-                    memory.add(decode_line(content_of(record)[:-1]), record)
-                if record.device == self._device:
-                    self.next_number = max(self.next_number, record.number + 1)
+                if (memory := self._loaded.get(header.scope)) is not None:
+                    for entry in scan_journal(self._disk.read(target / file), file).entries:
+                        memory.add(entry.plain, entry.record)
 
     def close(self) -> None:
         """Close the journal that was written to last."""

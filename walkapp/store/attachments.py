@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from walkapp.errors import PhotoError, StoreError
@@ -49,24 +49,39 @@ class Attachments:
         OSError
             If the system refuses.
         """
-        if not _PHOTO.fullmatch(name):
-            raise ValueError(f"{name!r} is not the name of a photo")
-        if sha256_of(data) != name[:64]:
-            raise PhotoError(f"The picture {name} was changed on the way: take or copy it once more.")
-        path = self._photos / name
-        if path.is_file():
-            if sha256_of_file(path) == name[:64]:
-                # An earlier try may have failed between giving the name and making it durable.
-                self._disk.sync_folder(self._photos)
-                return False
-            make_folder_durably(self._aside, self._disk)
-            write_atomically(self._aside / f"damaged-{name}", path.read_bytes(), self._disk)
-        write_atomically(path, data, self._disk)
+        checked_photo(name, data)
+        if self.has_sound_photo(name):
+            # An earlier try may have failed between giving the name and making it durable.
+            self._disk.sync_folder(self._photos)
+            return False
+        self._set_damaged_aside(name)
+        write_atomically(self._photos / name, data, self._disk)
         return True
 
-    def add_photo_from(self, name: str, path: Path) -> bool:
-        """Keep a copy of a picture file; as :meth:`add_photo`."""
-        return self.add_photo(name, self._disk.read(path))
+    def has_sound_photo(self, name: str) -> bool:
+        """Whether a picture is here and undamaged."""
+        path = self.photo_path(name)
+        return path is not None and sha256_of_file(path) == name[:64]
+
+    def adopt_photos(self, paths: Iterable[Path]) -> None:
+        """Move sound and durable picture files of the same medium in; durable when it returns.
+
+        Raises
+        ------
+        OSError
+            If the system refuses.
+        """
+        for path in paths:
+            self._set_damaged_aside(path.name)
+            self._disk.rename(path, self._photos / path.name)
+        self._disk.sync_folder(self._photos)
+
+    def _set_damaged_aside(self, name: str) -> None:
+        """Keep a copy of the damaged picture that another one is about to replace."""
+        path = self._photos / name
+        if path.is_file():
+            make_folder_durably(self._aside, self._disk)
+            write_atomically(self._aside / f"damaged-{name}", path.read_bytes(), self._disk)
 
     def photo_path(self, name: str) -> Path | None:
         """Where a picture is; ``None`` when it is not here."""
@@ -120,6 +135,23 @@ class Attachments:
     def checklist_digests(self) -> tuple[str, ...]:
         """Digests of all kept checklists, sorted."""
         return _names(self._checklists, _DIGEST)
+
+
+def checked_photo(name: str, data: bytes) -> bytes:
+    """Give the bytes of a picture that are what its name says.
+
+    Raises
+    ------
+    PhotoError
+        If they do not belong to the name.
+    ValueError
+        If the name is not a SHA-256 with ``.jpg`` or ``.png``.
+    """
+    if not _PHOTO.fullmatch(name):
+        raise ValueError(f"{name!r} is not the name of a photo")
+    if sha256_of(data) != name[:64]:
+        raise PhotoError(f"The picture {name} was changed on the way: take or copy it once more.")
+    return data
 
 
 def _names(folder: Path, pattern: re.Pattern[str]) -> tuple[str, ...]:

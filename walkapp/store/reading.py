@@ -5,8 +5,9 @@ Reading changes nothing. What is done about damage is decided by :mod:`walkapp.s
 
 from __future__ import annotations
 
+import contextlib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -153,6 +154,18 @@ def scan_journal(data: bytes, where: str) -> Scan:
         start = end + 1
     scan.tail = data[scan.good_bytes :]
     return scan
+
+
+def good_lines(data: bytes) -> Iterator[tuple[bytes, dict[str, Any]]]:
+    """Give the lines of a journal with a right checksum, each with its line feed, and their values.
+
+    The header is left out. Much faster than :func:`scan_journal`, which also checks that each line is
+    a record.
+    """
+    for line in data.splitlines(keepends=True)[1:]:
+        if line.endswith(b"\n"):
+            with contextlib.suppress(LineError):
+                yield line, decode_line(line[:-1])
 
 
 def _take_line(scan: Scan, number: int, line: bytes, plain: dict[str, Any], where: str) -> None:

@@ -12,13 +12,14 @@ from pathlib import Path
 from types import TracebackType
 from typing import TypeVar
 
-from walkapp.files import DISK, Disk, safe_name, write_atomically
+from walkapp.files import DISK, Disk, safe_name, write_atomically, write_durably
 from walkapp.model.records import Record
 from walkapp.store.archive import Archive
-from walkapp.store.attachments import Attachments
+from walkapp.store.attachments import Attachments, checked_photo
 from walkapp.store.identity import write_identity
+from walkapp.store.intake import Intake
 from walkapp.store.journal import MakeHeader
-from walkapp.store.merging import MergeReport, sort_out
+from walkapp.store.merging import MergeReport
 from walkapp.store.opening import open_for_reading, open_for_writing
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
@@ -287,38 +288,49 @@ class Store:
             As for :meth:`add_photo` and :meth:`keep_checklist`; no record was added. Pictures and
             checklists that had been added stay, which does no harm.
         """
+        sources = {photo: partial(self._put_copy, photo, path) for photo, path in photos.items()}
+        with self.intake() as intake:
+            intake.stage(
+                tuple(records),
+                name=safe_name(name, otherwise="merge"),
+                photos=sources,
+                checklists=checklists,
+            )
+            intake.take_in()
+        return intake.taken[0]
+
+    def intake(self) -> Intake:
+        """Begin a run of merges; see :class:`walkapp.store.intake.Intake`.
+
+        Raises
+        ------
+        StoreError
+            If the store was opened for reading only.
+        """
         if not self._writable:
             raise refuse_writing(self._folder)
-        with self._archive.lock:
-            sorting = sort_out(records, self._archive.all_records())
-            what = "The merge was not done"
-            new_photos = sum(
-                self._save(what, partial(self._attachments.add_photo_from, photo, path))
-                for photo, path in sorted(photos.items())
-            )
-            new_checklists = sum(
-                self._save(what, partial(self._attachments.keep_checklist, digest, files))
-                for digest, files in sorted(checklists.items())
-            )
-            if sorting.new:
-                self._save(what, lambda: self._take_in(name, sorting.new))
-            return MergeReport(
-                new=len(sorting.new),
-                known=sorting.known,
-                twins=sorting.twins,
-                photos=new_photos,
-                checklists=new_checklists,
-                clashes=sorting.clashes,
-            )
+        return Intake(
+            folder=self._folder,
+            disk=self._disk,
+            archive=self._archive,
+            attachments=self._attachments,
+            save=self._save,
+            explained=self._explained,
+            make_header=lambda scope, concern: self._header_for(scope, concern)(()),
+            count_own=self._count_own,
+        )
 
-    def _take_in(self, name: str, records: tuple[Record, ...]) -> None:
-        own = max((record.number for record in records if record.device == self.device), default=0)
-        if own >= self.next_number:
-            # Records of this very tablet come back that its own journals have lost.
-            identity = replace(self._identity, least_number=own + 1)
+    def _put_copy(self, name: str, path: Path, folder: Path, disk: Disk) -> None:
+        """Put a copy of a picture file into a folder; it has to be what its name says."""
+        write_durably(folder / name, checked_photo(name, disk.read(path)), disk)
+
+    def _count_own(self, number: int) -> None:
+        """Give no number again of a record that comes back and that this tablet's journals have lost."""
+        if number >= self.next_number:
+            identity = replace(self._identity, least_number=number + 1)
             write_identity(self._folder / "store.json", identity, self._disk)
             self._identity = identity
-        self._archive.take_in(safe_name(name, otherwise="merge"), records, self._created(), self._app)
+            self._archive.next_number = number + 1
 
     # The place where the app was
 
