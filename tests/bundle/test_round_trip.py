@@ -167,12 +167,18 @@ def test_the_time_in_the_descriptor_is_that_of_the_latest_record(tmp_path):
     assert descriptor["created"] == "2026-03-03T05:30:00Z"
 
 
-def test_every_member_has_the_same_date_and_permissions_and_pictures_are_stored(tmp_path):
+def order_in_a_bundle(entry):
+    """Texts, then the descriptor that names them all, then pictures; each sorted."""
+    name = entry.filename
+    return name.startswith("photos/"), name == "datapackage.json", name
+
+
+def test_every_member_has_its_place_and_the_same_date_and_permissions_and_pictures_are_stored(tmp_path):
     write_sample(tmp_path / "walk.zip")
 
     entries = zipfile.ZipFile(tmp_path / "walk.zip").infolist()
 
-    assert sorted(e.filename for e in entries) == [e.filename for e in entries]
+    assert entries == sorted(entries, key=order_in_a_bundle)
     assert {((1980, 1, 1, 0, 0, 0), 3, 0o100644 << 16)} == {
         (e.date_time, e.create_system, e.external_attr) for e in entries
     }

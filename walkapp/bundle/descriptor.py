@@ -17,7 +17,7 @@ from typing import Any, NoReturn
 from walkapp.bundle.cells import RULE
 from walkapp.bundle.layout import DESCRIPTOR, FORMAT, UPDATE
 from walkapp.bundle.places import Place, brief
-from walkapp.bundle.tables import Table
+from walkapp.bundle.table_writing import Table
 
 __all__ = ["Listing", "describe_file", "describe_table", "read_descriptor", "write_descriptor"]
 
@@ -97,7 +97,10 @@ def describe_table(table: Table, listing: Listing, tables: Mapping[str, Table]) 
     under one id (a conflict, and both are passed on): ``id`` is then no primary key. A bundle of
     some days may lack the concern or walk that its records belong to: then that is no foreign key.
     """
-    schema: dict[str, Any] = {"fields": list(table.fields), "missingValues": [""]}
+    schema: dict[str, Any] = {
+        "fields": [column.field for column in table.columns],
+        "missingValues": [""],
+    }
     ids = table.column("id")
     if ids and len(set(ids)) == len(ids):
         schema["primaryKey"] = ["id"]

@@ -28,7 +28,7 @@ from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.model.records import CarriedRecord, Photo, Record
 
-__all__ = ["Bundle", "check_photos_are_named", "open_bundle", "open_bundle_as"]
+__all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,12 +154,7 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS) -> Bundle:
         A picture that is missing is no error (see `Bundle.missing_photos`); a picture that no
         record names is one: nobody could say where it belongs.
     """
-    return open_bundle_as(path, path.name, limits)
-
-
-def open_bundle_as(path: Path, shown_name: str, limits: Limits) -> Bundle:
-    """Open a bundle that goes by another name in complaints, as one that is still being written."""
-    place = Place(bundle=brief(shown_name))
+    place = Place(bundle=brief(path.name))
     archive = Archive(path, place, limits)
     try:
         return Bundle(archive, _read_content(archive, place), place)
@@ -173,7 +168,7 @@ def _read_content(archive: Archive, place: Place) -> _Content:
         raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
     data = archive.read(DESCRIPTOR)
     listings = read_descriptor(data, place.at(member=DESCRIPTOR))
-    _check_complete(archive, listings, place)
+    check_complete(archive, listings, place)
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}
@@ -199,7 +194,14 @@ def _read_content(archive: Archive, place: Place) -> _Content:
     )
 
 
-def _check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
+def check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
+    """Refuse a zip that lacks a listed file, holds one that is not listed, or one of another size.
+
+    Raises
+    ------
+    BundleError
+        Naming the first one.
+    """
     there = set(archive.names) - {DESCRIPTOR}
     for name in sorted(there - set(listings)):
         raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")

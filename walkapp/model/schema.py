@@ -52,6 +52,7 @@ Plain = str | int | bool | None | list[str]
 
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", re.ASCII)
 _KEY = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
+_WHOLE = re.compile(r"-?[0-9]{1,16}", re.ASCII)
 _DECIMAL = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", re.ASCII)
 _DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -142,12 +143,12 @@ class Column:
 
     def to_cell(self, value: Any) -> str:
         """Write a checked value as the text of one CSV cell."""
+        if self.form == "record_ids":
+            return " ".join(value)
         if value is None:
             return ""
         if self.form == "flag":
             return "true" if value else "false"
-        if self.form == "record_ids":
-            return " ".join(value)
         return str(value)
 
     def from_cell(self, cell: str) -> Any:
@@ -162,7 +163,7 @@ class Column:
             case "whole":
                 if cell == "":
                     return None
-                if not re.fullmatch(r"-?[0-9]{1,16}", cell, re.ASCII):
+                if not _WHOLE.fullmatch(cell):
                     raise RecordError(f"must be a whole number, not {_brief(cell)}")
                 return int(cell)
             case "flag":
@@ -192,6 +193,11 @@ class Column:
         if constraints:
             found["constraints"] = constraints
         return found
+
+    @property
+    def is_its_own_cell(self) -> bool:
+        """Whether :meth:`to_cell` and :meth:`from_cell` give back what they are given."""
+        return self.form not in ("whole", "flag", "record_ids")
 
     @property
     def is_free_text(self) -> bool:
