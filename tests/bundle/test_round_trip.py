@@ -1,5 +1,8 @@
 import json
+import random
 import zipfile
+import zlib
+from datetime import datetime
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,11 +22,14 @@ from tests.strategies import (
     AWKWARD_TEXTS,
     carried_records,
     first_bad_rows,
+    moments,
     records,
     records_of_kind,
     twin_of,
 )
-from walkapp.bundle import FirstBadRow, open_bundle, write_bundle
+from walkapp.bundle import FirstBadRow, Limits, open_bundle, write_bundle
+from walkapp.bundle.archive import packing_of
+from walkapp.bundle.table_writing import latest_time
 from walkapp.errors import RecordError
 from walkapp.model.records import KINDS, CarriedRecord, Note, Withdrawal
 
@@ -165,6 +171,36 @@ def test_the_time_in_the_descriptor_is_that_of_the_latest_record(tmp_path):
     descriptor = json.loads(zipfile.ZipFile(tmp_path / "walk.zip").read("datapackage.json"))
 
     assert descriptor["created"] == "2026-03-03T05:30:00Z"
+
+
+@given(st.lists(moments(), max_size=8))
+def test_the_latest_time_is_the_one_that_no_other_is_after(times):
+    def instant(moment):
+        at = datetime.fromisoformat(moment)
+        return at.replace(tzinfo=None) - datetime(1, 1, 1) - at.utcoffset()  # noqa: DTZ001
+
+    held = [make(Note, number, station="weld", words="x", at=at) for number, at in enumerate(times, 1)]
+
+    assert max(times, key=lambda at: (instant(at), at), default="") == latest_time(held)
+
+
+@given(st.integers(1, 400), st.integers(0, 1000), st.integers(1, 5))
+def test_a_text_is_packed_exactly_when_a_reader_takes_it(different, alike, parts):
+    limits = Limits(ratio_from_bytes=500, ratio=20)
+    data = random.Random(different).randbytes(different) + bytes(20 * alike)
+    whole = zlib.compressobj()
+    packed = whole.compress(data) + whole.flush()
+    pieces = [
+        data[start : start + len(data) // parts + 1]
+        for start in range(0, len(data), len(data) // parts + 1)
+    ]
+
+    found = packing_of(pieces, len(data), limits)
+
+    wanted = (
+        zipfile.ZIP_STORED if limits.is_packed_too_tight(len(data), len(packed)) else zipfile.ZIP_DEFLATED
+    )
+    assert wanted == found
 
 
 def order_in_a_bundle(entry):

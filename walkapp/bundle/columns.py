@@ -45,9 +45,8 @@ def _column(name: str, column: Column) -> TableColumn:
     field = column.table_schema(name)
     if column.is_free_text:
         return TableColumn(name=name, field=field, write=neutralise, read=restore)
-    if column.is_its_own_cell:
-        return TableColumn(name=name, field=field)
-    return TableColumn(name=name, field=field, write=column.to_cell, read=column.from_cell)
+    write, read = column.codec or (None, None)
+    return TableColumn(name=name, field=field, write=write, read=read)
 
 
 def carried_columns(names: Iterable[str]) -> tuple[TableColumn, ...]:

@@ -61,17 +61,13 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     width, row = 0, 0
-    while True:
-        row += 1
-        try:
-            cells = next(reader)
-        except StopIteration:
-            break
-        except csv.Error as error:
-            raise place.at(row=row).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
-        width = width or len(cells)
-        if not cells or len(cells) != width:
-            raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
-        yield row, cells
+    try:
+        for row, cells in enumerate(reader, start=1):
+            width = width or len(cells)
+            if not cells or len(cells) != width:
+                raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
+            yield row, cells
+    except csv.Error as error:
+        raise place.at(row=row + 1).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
     if not width:
         raise place.error("is empty, even the column names are missing")

@@ -23,7 +23,7 @@ __all__ = ["WRITE_AGAIN", "Table", "latest_time", "table_of_rows", "tables_of_re
 WRITE_AGAIN = "write it again"
 """How to mend a bundle that does not read back."""
 
-_ROWS_AT_ONCE = 1_000
+_ROWS_AT_ONCE = 500
 _HEADER_COLUMNS = columns_from_schema(columns_of(Record))
 _MEND_CARRIED = "they came from a newer version, update walkapp"
 _YEAR_ONE = datetime(1, 1, 1)  # noqa: DTZ001 - only differences are taken
