@@ -3,6 +3,7 @@ import random
 import zipfile
 import zlib
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -34,6 +35,7 @@ from walkapp.errors import RecordError
 from walkapp.model.records import KINDS, CarriedRecord, Note, Withdrawal
 
 WITH_DISK = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+OLD_FILES = Path(__file__).parent / "old_files"
 FEW_WITH_DISK = settings(WITH_DISK, max_examples=8)
 
 
@@ -105,6 +107,21 @@ def test_an_awkward_text_comes_back_exactly(tmp_path, words):
     held = [make(Note, station="weld", words=words)]
 
     assert tuple(held) == there_and_back(tmp_path, held).records
+
+
+def test_a_bundle_of_format_1_is_read_as_it_was_meant():
+    # Written by the version before format 2, where an apostrophe within a text was its own.
+    words, shape = "worn;'as delivered'\n'=1", "ring,'or so'"
+    held = [
+        *sample_records(),
+        make(Note, 60, station="weld", words=words),
+        make(CarriedRecord, 61, carried_kind="marking", cells=(("shape", shape), ("size_mm", "-2.5"))),
+    ]
+
+    with open_bundle(OLD_FILES / "format-1.zip") as bundle:
+        assert set(held) == set(bundle.records)
+        assert sample_rows() == list(bundle.rows)
+        assert bundle.photo_names == (PICTURE_NAME,)
 
 
 def test_a_conflict_of_two_records_with_one_id_is_passed_on(tmp_path):

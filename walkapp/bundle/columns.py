@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.bundle.cells import neutralise, neutralise_unless_number, restore
+from walkapp.bundle.cells import neutralise, neutralise_unless_number, restore, restore_format_1
+from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
 from walkapp.model.schema import Column
 
@@ -36,34 +37,39 @@ class TableColumn:
     read: Callable[[str], Any] | None = None
 
 
-def columns_from_schema(columns: Mapping[str, Column]) -> tuple[TableColumn, ...]:
-    """Make table columns of the fields of a record."""
-    return tuple(_column(name, column) for name, column in columns.items())
+def columns_from_schema(columns: Mapping[str, Column], number: int = FORMAT) -> tuple[TableColumn, ...]:
+    """Make table columns of the fields of a record, as they are read in a bundle of that format."""
+    return tuple(_column(name, column, _restore_of(number)) for name, column in columns.items())
 
 
-def _column(name: str, column: Column) -> TableColumn:
+def _restore_of(number: int) -> Callable[[str], str]:
+    return restore if number > 1 else restore_format_1
+
+
+def _column(name: str, column: Column, restore_text: Callable[[str], str]) -> TableColumn:
     field = column.table_schema(name)
     if column.is_free_text:
-        return TableColumn(name=name, field=field, write=neutralise, read=restore)
+        return TableColumn(name=name, field=field, write=neutralise, read=restore_text)
     write, read = column.codec or (None, None)
     return TableColumn(name=name, field=field, write=write, read=read)
 
 
-def carried_columns(names: Iterable[str]) -> tuple[TableColumn, ...]:
-    """Make table columns of fields that this version does not know."""
+def carried_columns(names: Iterable[str], number: int = FORMAT) -> tuple[TableColumn, ...]:
+    """Make table columns of fields that this version does not know, for a bundle of that format."""
+    restore_text = _restore_of(number)
+
+    def read(cell: str) -> str:
+        text = restore_text(cell)
+        if problem := _CARRIED.problem(text):
+            raise RecordError(problem)
+        return text
+
     return tuple(
         TableColumn(
             name=name,
             field={"name": name, "type": "string"},
             write=neutralise_unless_number,
-            read=_read_carried,
+            read=read,
         )
         for name in names
     )
-
-
-def _read_carried(cell: str) -> str:
-    text = restore(cell)
-    if problem := _CARRIED.problem(text):
-        raise RecordError(problem)
-    return text

@@ -156,11 +156,13 @@ def write_descriptor(resources: Iterable[Mapping[str, Any]], created: str) -> by
     return (json.dumps(descriptor, indent=1, sort_keys=True) + "\n").encode("ascii")
 
 
-def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
+def read_descriptor(data: bytes, place: Place) -> tuple[int, dict[str, Listing]]:
     """Read the descriptor and check it.
 
     Returns
     -------
+    int
+        The format of the bundle, 1 to `FORMAT`.
     dict
         The files that the bundle says it holds, by path; at least one.
 
@@ -171,7 +173,7 @@ def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
         list its files with size and SHA-256.
     """
     descriptor = _parse(data, place)
-    number = _get(_get(descriptor, "walkapp", dict, place), "format", int, place, "walkapp.")
+    number: int = _get(_get(descriptor, "walkapp", dict, place), "format", int, place, "walkapp.")
     if number > FORMAT:
         raise place.error(f"has the format {number}, this version reads up to {FORMAT}", UPDATE)
     if number < 1:
@@ -187,7 +189,7 @@ def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
         listings[listing.path] = listing
     if not listings:
         raise place.error("resources lists no files")
-    return listings
+    return number, listings
 
 
 def _listing(resource: dict[str, Any], place: Place, where: str) -> Listing:

@@ -167,7 +167,7 @@ def _read_content(archive: Archive, place: Place) -> _Content:
     if DESCRIPTOR not in archive.names:
         raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
     data = archive.read(DESCRIPTOR)
-    listings = read_descriptor(data, place.at(member=DESCRIPTOR))
+    number, listings = read_descriptor(data, place.at(member=DESCRIPTOR))
     check_complete(archive, listings, place)
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
@@ -185,9 +185,9 @@ def _read_content(archive: Archive, place: Place) -> _Content:
         if found := CHECKLIST.fullmatch(name):
             checklists.setdefault(found[1], {})[found[2]] = content
         elif name == ROWS:
-            rows = read_rows(content, here)
+            rows = read_rows(content, here, number)
         elif name != README:
-            records.update(dict.fromkeys(read_records(content, here)))
+            records.update(dict.fromkeys(read_records(content, here, number)))
     check_photos_are_named(photos, records, place)
     return _Content(
         records=tuple(records), rows=rows, photos=photos, checklists=checklists, digest=sha256_of(data)

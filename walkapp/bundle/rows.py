@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from walkapp.bundle.columns import TableColumn, columns_from_schema
+from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
 from walkapp.model.schema import check_values, columns_of, key, record_id, record_kind, text, whole
 
-__all__ = ["ROW_COLUMNS", "FirstBadRow", "row_from_cells"]
+__all__ = ["FirstBadRow", "row_columns", "row_from_cells"]
 
 _NUMBER = re.compile(r"[0-9]{1,3}(\.[0-9]{1,20})?(e-[0-9]{1,3})?", re.ASCII)
 
@@ -66,22 +67,6 @@ _NUMBERS = {
 }
 
 
-def _row_columns() -> Iterator[TableColumn]:
-    known = {column.name: column for column in columns_from_schema(columns_of(FirstBadRow))}
-    for name in (field.name for field in dataclasses.fields(FirstBadRow)):
-        yield known.get(name) or TableColumn(
-            name=name,
-            field={
-                "name": name,
-                "type": "number",
-                "description": _NUMBERS[name],
-                "constraints": {"minimum": 0, "maximum": 1},
-            },
-            write=_number_to_cell,
-            read=_number_from_cell,
-        )
-
-
 def _number_to_cell(value: float | None) -> str:
     """Write a number in the shortest form that reads back the same."""
     return "" if value is None else repr(float(value) + 0.0)  # no minus zero
@@ -95,12 +80,29 @@ def _number_from_cell(cell: str) -> float | None:
     return float(cell)
 
 
-ROW_COLUMNS = tuple(_row_columns())
-"""The columns, in the order of the table."""
+def row_columns(number: int = FORMAT) -> tuple[TableColumn, ...]:
+    """Give the columns in the order of the table, as they are read in a bundle of that format."""
+    known = {column.name: column for column in columns_from_schema(columns_of(FirstBadRow), number)}
+    names = (field.name for field in dataclasses.fields(FirstBadRow))
+    return tuple(known.get(name) or _number_column(name) for name in names)
 
 
-def row_from_cells(cells: Sequence[str]) -> FirstBadRow:
-    """Read a row from its cells in the order of the columns.
+def _number_column(name: str) -> TableColumn:
+    return TableColumn(
+        name=name,
+        field={
+            "name": name,
+            "type": "number",
+            "description": _NUMBERS[name],
+            "constraints": {"minimum": 0, "maximum": 1},
+        },
+        write=_number_to_cell,
+        read=_number_from_cell,
+    )
+
+
+def row_from_cells(columns: Iterable[TableColumn], cells: Iterable[str]) -> FirstBadRow:
+    """Read a row from its cells, which are in the order of the columns.
 
     Raises
     ------
@@ -108,7 +110,7 @@ def row_from_cells(cells: Sequence[str]) -> FirstBadRow:
         Naming the first column that holds something it may not.
     """
     values: dict[str, Any] = {}
-    for column, cell in zip(ROW_COLUMNS, cells, strict=True):
+    for column, cell in zip(columns, cells, strict=True):
         try:
             values[column.name] = cell if column.read is None else column.read(cell)
         except RecordError as error:

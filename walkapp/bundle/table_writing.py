@@ -12,7 +12,7 @@ from walkapp.bundle.columns import TableColumn, carried_columns, columns_from_sc
 from walkapp.bundle.csv_text import read_csv, write_csv
 from walkapp.bundle.layout import ROWS_NAME, TABLE, table_name
 from walkapp.bundle.places import Place, brief
-from walkapp.bundle.rows import ROW_COLUMNS, FirstBadRow
+from walkapp.bundle.rows import FirstBadRow, row_columns
 from walkapp.bundle.tables import check_carried_names
 from walkapp.errors import RecordError
 from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, columns_of_kind, kind_of
@@ -200,13 +200,14 @@ def _sorted_by_all(
 
 def table_of_rows(rows: Iterable[FirstBadRow]) -> Table:
     """Arrange the computed answer in a table; the same rows in any order give the same table."""
-    values_of = attrgetter(*(column.name for column in ROW_COLUMNS))
+    columns = row_columns()
+    values_of = attrgetter(*(column.name for column in columns))
     place_of = attrgetter("concern", "stream", "station_order")
     return Table(
         name=ROWS_NAME,
         title="First bad station: computed from the records when the bundle was written",
-        columns=ROW_COLUMNS,
-        rows=_sorted_by_all(set(rows), place_of, ROW_COLUMNS, values_of),
+        columns=columns,
+        rows=_sorted_by_all(set(rows), place_of, columns, values_of),
         values_of=values_of,
     )
 

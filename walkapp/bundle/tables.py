@@ -10,7 +10,7 @@ from walkapp.bundle.columns import TableColumn, carried_columns, columns_from_sc
 from walkapp.bundle.csv_text import read_csv
 from walkapp.bundle.layout import ASK_AGAIN, UPDATE, kind_of_table
 from walkapp.bundle.places import Place
-from walkapp.bundle.rows import ROW_COLUMNS, FirstBadRow, row_from_cells
+from walkapp.bundle.rows import FirstBadRow, row_columns, row_from_cells
 from walkapp.errors import RecordError
 from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
@@ -36,7 +36,7 @@ def check_carried_names(names: Sequence[str], place: Place, mend: str = ASK_AGAI
             raise place.at(column=name).error("is not the name of a column", mend)
 
 
-def read_records(data: bytes, place: Place) -> Iterator[Record]:
+def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
     """Read the records of one table.
 
     Parameters
@@ -45,6 +45,8 @@ def read_records(data: bytes, place: Place) -> Iterator[Record]:
         The CSV file.
     place
         Where it is; the member's name says which kind of record it holds.
+    number
+        Format of the bundle.
 
     Raises
     ------
@@ -57,7 +59,7 @@ def read_records(data: bytes, place: Place) -> Iterator[Record]:
     if kind in KINDS:
         known = columns_of_kind(kind)
         _check_header(header, list(known), place)
-        columns = columns_from_schema(known)
+        columns = columns_from_schema(known, number)
         for row, cells in lines:
             values = _values(columns, cells, place, row)
             yield _record(KINDS[kind], values, known, place, row)
@@ -65,7 +67,7 @@ def read_records(data: bytes, place: Place) -> Iterator[Record]:
         _check_header(header[: len(HEADER)], list(HEADER), place)
         names = header[len(HEADER) :]
         check_carried_names(names, place)
-        columns = (*columns_from_schema(_HEADER), *carried_columns(names))
+        columns = (*columns_from_schema(_HEADER, number), *carried_columns(names, number))
         for row, cells in lines:
             values = _values(columns, cells, place, row)
             carried = tuple((name, values.pop(name)) for name in names)
@@ -106,8 +108,8 @@ def _record(
         raise place.at(row=row).error(str(error)) from error
 
 
-def read_rows(data: bytes, place: Place) -> tuple[FirstBadRow, ...]:
-    """Read the computed answer.
+def read_rows(data: bytes, place: Place, number: int) -> tuple[FirstBadRow, ...]:
+    """Read the computed answer in a bundle of that format.
 
     Raises
     ------
@@ -116,11 +118,12 @@ def read_rows(data: bytes, place: Place) -> tuple[FirstBadRow, ...]:
     """
     lines = read_csv(data, place)
     _, header = next(lines)
-    _check_header(header, [column.name for column in ROW_COLUMNS], place)
+    columns = row_columns(number)
+    _check_header(header, [column.name for column in columns], place)
     found = []
     for row, cells in lines:
         try:
-            found.append(row_from_cells(cells))
+            found.append(row_from_cells(columns, cells))
         except RecordError as error:
             raise place.at(row=row).error(str(error)) from error
     return tuple(found)

@@ -20,6 +20,7 @@ from walkapp.bundle.descriptor import (
 from walkapp.bundle.layout import (
     CHECKLIST,
     DESCRIPTOR,
+    FORMAT,
     LIMITS,
     PHOTO,
     README,
@@ -235,7 +236,7 @@ def _read_back(
     sources = {picture.listing.path: picture.source for picture in pictures}
     with Archive(path, place, limits) as archive:
         found = archive.read(DESCRIPTOR)
-        if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != listings:
+        if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != (FORMAT, listings):
             raise place.at(member=DESCRIPTOR).error("does not read back as it was written", WRITE_AGAIN)
         check_complete(archive, listings, place)
 
