@@ -178,7 +178,8 @@ HOW TO OPEN THE TABLES
 Do not double-click them: a spreadsheet may turn texts into dates and drop leading zeros.
 Start with an empty sheet and import the file as text: character set UTF-8, separator comma,
 text delimiter ", and the column type "text" for every column. A decimal point is a point.
-An empty cell means "no value" or "not known".
+An empty cell means "no value" or "not known". Tabs in a text of several lines may be dropped,
+and cells of more than 32,767 characters cut.
 
 A text that a spreadsheet could take for a formula has an apostrophe (') in front. It is no
 part of the text. The rule: a cell of a text column that begins with = + - @, with one of
