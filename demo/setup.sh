@@ -50,6 +50,11 @@ PY
     [ -z "$missing" ] || need_packages $missing
 }
 
+need_spreadsheet() {  # the tests ask LibreOffice what it makes of a bundle's tables; without it they skip that
+    command -v soffice >/dev/null || need_packages libreoffice-calc ||
+        echo "libreoffice-calc cannot be installed; the tests that need it are skipped." >&2
+}
+
 need_packages() {
     if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
         apt-get update -qq

@@ -26,7 +26,8 @@ from walkapp.model.schema import Column, columns_of
 AWKWARD_TEXTS = (
     "=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\nx", "'", "''", "'=1", "＝1", "－1", "＋1", "＠1", '"', '""',
     ",",
-    ";=1", "a,b", 'say "no"', "two\nlines", "n/a", "NA", "null", "None", "007", "1e5", "TRUE",
+    ";=1", "x;=1", "x;'=1", 'x;"=1', "x\t@1", "x\n- y", "a,'b'",
+    "a,b", 'say "no"', "two\nlines", "n/a", "NA", "null", "None", "007", "1e5", "TRUE",
     " led", "trailed ",
     " ", "\u2028", "\u202etxt", "\ufeffbom", "e\u0301", "é", "🔧", "Ω±0,5 mm", "\\N", "#", "sep=;",
     "\n", "\t",

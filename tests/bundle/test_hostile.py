@@ -219,7 +219,7 @@ def test_a_bomb_is_refused(forger, tmp_path):
         (Limits(photo_bytes=31), r"photos/[0-9a-f]{50}\.\.\.: has 32 bytes, at most 31 are read"),
         (Limits(table_bytes=100), "answer.csv: has [0-9]+ bytes, at most 100 are read"),
         (Limits(descriptor_bytes=100), "datapackage.json: has [0-9]+ bytes, at most 100 are read"),
-        (Limits(checklist_bytes=3600, text_bytes=9000), "holds larger tables than are read"),
+        (Limits(checklist_bytes=4000, text_bytes=9000), "holds larger tables than are read"),
         (Limits(total_bytes=8000), "is larger than a bundle may be"),
         (Limits(total_bytes=20_000), "unpacks to more than a bundle may hold"),
     ],
@@ -347,11 +347,11 @@ def test_a_wrong_listing_is_refused(forger, tmp_path, change, words):
 
 
 def test_a_newer_format_asks_for_an_update(forger, tmp_path):
-    forger.set_descriptor({**forger.descriptor(), "walkapp": {"format": 2}})
+    forger.set_descriptor({**forger.descriptor(), "walkapp": {"format": 3}})
 
     assert (
         refusal_of(forger, tmp_path)
-        == "walk.zip: datapackage.json: has the format 2, this version reads up to 1; "
+        == "walk.zip: datapackage.json: has the format 3, this version reads up to 2; "
         "the bundle was made by a newer version, update walkapp."
     )
 

@@ -1,5 +1,9 @@
 import json
+import random
 import zipfile
+import zlib
+from datetime import datetime
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,15 +23,19 @@ from tests.strategies import (
     AWKWARD_TEXTS,
     carried_records,
     first_bad_rows,
+    moments,
     records,
     records_of_kind,
     twin_of,
 )
-from walkapp.bundle import FirstBadRow, open_bundle, write_bundle
+from walkapp.bundle import FirstBadRow, Limits, open_bundle, write_bundle
+from walkapp.bundle.archive import packing_of
+from walkapp.bundle.table_writing import latest_time
 from walkapp.errors import RecordError
 from walkapp.model.records import KINDS, CarriedRecord, Note, Withdrawal
 
 WITH_DISK = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+OLD_FILES = Path(__file__).parent / "old_files"
 FEW_WITH_DISK = settings(WITH_DISK, max_examples=8)
 
 
@@ -101,6 +109,21 @@ def test_an_awkward_text_comes_back_exactly(tmp_path, words):
     assert tuple(held) == there_and_back(tmp_path, held).records
 
 
+def test_a_bundle_of_format_1_is_read_as_it_was_meant():
+    # Written by the version before format 2, where an apostrophe within a text was its own.
+    words, shape = "worn;'as delivered'\n'=1", "ring,'or so'"
+    held = [
+        *sample_records(),
+        make(Note, 60, station="weld", words=words),
+        make(CarriedRecord, 61, carried_kind="marking", cells=(("shape", shape), ("size_mm", "-2.5"))),
+    ]
+
+    with open_bundle(OLD_FILES / "format-1.zip") as bundle:
+        assert set(held) == set(bundle.records)
+        assert sample_rows() == list(bundle.rows)
+        assert bundle.photo_names == (PICTURE_NAME,)
+
+
 def test_a_conflict_of_two_records_with_one_id_is_passed_on(tmp_path):
     held = sample_records()[2:3]
     held.append(twin_of(held[0]))
@@ -167,12 +190,48 @@ def test_the_time_in_the_descriptor_is_that_of_the_latest_record(tmp_path):
     assert descriptor["created"] == "2026-03-03T05:30:00Z"
 
 
-def test_every_member_has_the_same_date_and_permissions_and_pictures_are_stored(tmp_path):
+@given(st.lists(moments(), max_size=8))
+def test_the_latest_time_is_the_one_that_no_other_is_after(times):
+    def instant(moment):
+        at = datetime.fromisoformat(moment)
+        return at.replace(tzinfo=None) - datetime(1, 1, 1) - at.utcoffset()  # noqa: DTZ001
+
+    held = [make(Note, number, station="weld", words="x", at=at) for number, at in enumerate(times, 1)]
+
+    assert max(times, key=lambda at: (instant(at), at), default="") == latest_time(held)
+
+
+@given(st.integers(1, 400), st.integers(0, 1000), st.integers(1, 5))
+def test_a_text_is_packed_exactly_when_a_reader_takes_it(different, alike, parts):
+    limits = Limits(ratio_from_bytes=500, ratio=20)
+    data = random.Random(different).randbytes(different) + bytes(20 * alike)
+    whole = zlib.compressobj()
+    packed = whole.compress(data) + whole.flush()
+    pieces = [
+        data[start : start + len(data) // parts + 1]
+        for start in range(0, len(data), len(data) // parts + 1)
+    ]
+
+    found = packing_of(pieces, len(data), limits)
+
+    wanted = (
+        zipfile.ZIP_STORED if limits.is_packed_too_tight(len(data), len(packed)) else zipfile.ZIP_DEFLATED
+    )
+    assert wanted == found
+
+
+def order_in_a_bundle(entry):
+    """Texts, then the descriptor that names them all, then pictures; each sorted."""
+    name = entry.filename
+    return name.startswith("photos/"), name == "datapackage.json", name
+
+
+def test_every_member_has_its_place_and_the_same_date_and_permissions_and_pictures_are_stored(tmp_path):
     write_sample(tmp_path / "walk.zip")
 
     entries = zipfile.ZipFile(tmp_path / "walk.zip").infolist()
 
-    assert sorted(e.filename for e in entries) == [e.filename for e in entries]
+    assert entries == sorted(entries, key=order_in_a_bundle)
     assert {((1980, 1, 1, 0, 0, 0), 3, 0o100644 << 16)} == {
         (e.date_time, e.create_system, e.external_attr) for e in entries
     }

@@ -6,17 +6,29 @@ import os
 import subprocess
 import sys
 import textwrap
+import tracemalloc
 import zipfile
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
 
 from tests.builders import make
-from tests.bundle.samples import PICTURE_NAME, sample_photos, sample_records, write_sample
+from tests.bundle.samples import (
+    PICTURE,
+    PICTURE_NAME,
+    Forger,
+    sample_photos,
+    sample_records,
+    write_sample,
+)
 from walkapp.bundle import Limits, open_bundle
+from walkapp.bundle.columns import TableColumn
+from walkapp.bundle.places import Place
+from walkapp.bundle.table_writing import Table
 from walkapp.errors import BundleError
-from walkapp.files import Disk
-from walkapp.model.records import CarriedRecord, kind_of
+from walkapp.files import Disk, sha256_of
+from walkapp.model.records import CarriedRecord, Note, Photo, kind_of
 
 
 class FailingDisk(Disk):
@@ -148,6 +160,111 @@ def test_a_file_size_limit_of_the_system_is_said_in_words_and_leaves_nothing(tmp
     assert "the file is larger than the medium allows; choose another folder." in done.stdout
     assert done.stderr == ""
     assert list((tmp_path / "out").iterdir()) == []
+
+
+class BitFlippingDisk(Disk):
+    """A disk that turns one bit of its n-th write, and says nothing."""
+
+    def __init__(self, at):
+        self.left = at
+
+    def write(self, file, data):
+        self.left -= 1
+        if self.left == 0:
+            middle = len(data) // 2
+            data = data[:middle] + bytes([data[middle] ^ 1]) + data[middle + 1 :]
+        return super().write(file, data)
+
+
+def test_what_the_disk_changed_is_noticed_before_the_bundle_is_called_written(out, photos):
+    write_sample(out, photos=photos)
+    good = Forger.of(out).members
+    refused, at = 0, 0
+
+    while True:
+        at += 1
+        out.unlink(missing_ok=True)
+        disk = BitFlippingDisk(at)
+        try:
+            write_sample(out, photos=photos, disk=disk)
+        except BundleError as error:
+            refused += 1
+            assert str(error).startswith("walk.zip: ")
+            assert list(out.parent.iterdir()) == []
+            continue
+        # A date or a version in the zip's own headers says nothing of the content.
+        assert good == Forger.of(out).members
+        if disk.left > 0:
+            break
+
+    assert refused > at // 2
+
+
+def test_a_picture_that_the_disk_changed_is_not_taken_for_a_damaged_original(out, photos):
+    class PictureTurningDisk(Disk):
+        def write(self, file, data):
+            return super().write(file, data.replace(PICTURE, PICTURE[::-1]))
+
+    found = refusal(out, photos=photos, disk=PictureTurningDisk())
+
+    assert f"walk.zip: photos/{PICTURE_NAME}"[:50] in found
+    assert "does not read back as it was written; write it again." in found
+
+
+def test_a_cell_that_does_not_read_back_as_its_value_is_noticed():
+    # The control of all round trips: this writer loses what stands before the comma.
+    forgetful = TableColumn(name="words", field={"name": "words"}, write=lambda words: words.split(",")[-1])
+    rows = [make(Note, number, station="weld", words=words) for number, words in enumerate("ab", start=1)]
+    rows.append(make(Note, 3, station="weld", words="one, two"))
+    table = Table(
+        name="note", title="", columns=[TableColumn(name="id", field={}), forgetful], rows=rows,
+        values_of=attrgetter("id", "words"),
+    )  # fmt: skip
+
+    with pytest.raises(BundleError) as caught:
+        list(table.pieces(Place(bundle="walk.zip")))
+
+    assert (
+        str(caught.value)
+        == "walk.zip: note.csv, column words: does not read back as it was written; write it again."
+    )
+
+
+def test_a_carried_field_that_no_reader_takes_is_not_exported(out, photos):
+    held = [
+        *sample_records(),
+        make(CarriedRecord, 40, carried_kind="marking", cells=(("x", "a" * 32_768),)),
+    ]
+
+    assert (
+        refusal(out, photos=photos, records=held)
+        == "walk.zip: marking-2.csv, column x: has 32768 characters, at most 32767 are kept; "
+        "they came from a newer version, update walkapp."
+    )
+
+
+def test_memory_does_not_grow_with_the_number_of_pictures(out, tmp_path):
+    def peak_bytes(count):
+        photos, held = {}, []
+        for number in range(count):
+            data = PICTURE + number.to_bytes(4, "big") + bytes(2_000_000)
+            digest = sha256_of(data)
+            photos[f"{digest}.jpg"] = tmp_path / digest
+            photos[f"{digest}.jpg"].write_bytes(data)
+            held.append(
+                make(Photo, 100 + number, station="weld", sha256=digest, media="image/jpeg",
+                     size_bytes=len(data), width_px=1, height_px=1)
+            )  # fmt: skip
+        tracemalloc.start()
+        try:
+            write_sample(out, photos=photos, records=held)
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    few, many = peak_bytes(4), peak_bytes(24)
+
+    assert many < few + 1_000_000
 
 
 def test_a_missing_folder_is_said_in_words(tmp_path, photos):

@@ -1,6 +1,8 @@
 """Records: what each column allows, and the way through JSON and CSV cells."""
 
 import dataclasses
+import sys
+import unicodedata
 
 import pytest
 
@@ -214,3 +216,15 @@ def test_a_count_of_an_older_lot_has_a_day_and_parts(wrong, complaint):
 
     with pytest.raises(RecordError, match=complaint):
         make(DatedCount, **{**said, **wrong})
+
+
+def test_free_text_refuses_exactly_control_characters_and_lone_surrogates():
+    # The witness is Python's own table of the Unicode standard.
+    refused = {
+        letter
+        for letter in map(chr, range(sys.maxunicode + 1))
+        if unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t"
+    }
+    column = columns_of_kind("note")["words"]
+
+    assert refused == {letter for letter in map(chr, range(sys.maxunicode + 1)) if column.problem(letter)}

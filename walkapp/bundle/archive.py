@@ -12,7 +12,7 @@ import struct
 import unicodedata
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO, Self
 
@@ -44,18 +44,21 @@ def entry_of(name: str, size_bytes: int, packing: int) -> zipfile.ZipInfo:
     return entry
 
 
-def packing_of(data: bytes, limits: Limits) -> int:
+def packing_of(pieces: Iterable[bytes], size_bytes: int, limits: Limits) -> int:
     """Say how a text is packed: deflated, unless a reader would take it for an attack then.
 
     A long text of one letter packs thousands of times smaller, as attacks do; it is then stored as
-    it is.
+    it is. What a text packs to is known to be enough long before its end.
     """
-    if len(data) > limits.ratio_from_bytes:
-        packer = zlib.compressobj()
-        packed_bytes = len(packer.compress(data)) + len(packer.flush())
-        if limits.is_packed_too_tight(len(data), packed_bytes):
-            return zipfile.ZIP_STORED
-    return zipfile.ZIP_DEFLATED
+    packer, packed_bytes = zlib.compressobj(), 0
+    for piece in pieces:
+        if not limits.is_packed_too_tight(size_bytes, packed_bytes):
+            return zipfile.ZIP_DEFLATED
+        packed_bytes += len(packer.compress(piece))
+    packed_bytes += len(packer.flush())
+    return (
+        zipfile.ZIP_STORED if limits.is_packed_too_tight(size_bytes, packed_bytes) else zipfile.ZIP_DEFLATED
+    )
 
 
 class Archive:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from walkapp.bundle.layout import LIMITS
 from walkapp.bundle.places import Place
@@ -16,35 +16,34 @@ MEND_SPREADSHEET = (
 )
 
 
-def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
-    """Write a table; the same cells always give the same bytes.
+def write_csv(rows: Iterable[Iterable[str]]) -> bytes:
+    """Write rows of a table; the same cells always give the same bytes.
 
     Examples
     --------
-    >>> write_csv(["id", "note"], [["a", 'he said "no", then left']])
+    >>> write_csv([["id", "note"], ["a", 'he said "no", then left']])
     b'id,note\\r\\na,"he said ""no"", then left"\\r\\n'
     """
     page = io.StringIO(newline="")
-    writer = csv.writer(page, lineterminator="\r\n")
-    writer.writerow(header)
-    writer.writerows(rows)
+    csv.writer(page, lineterminator="\r\n").writerows(rows)
     return page.getvalue().encode("utf-8")
 
 
-def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
-    """Read a table row by row, the header first.
+def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
+    """Read rows of a table one by one, the header first.
 
     Parameters
     ----------
     data
-        The whole file.
+        The whole file, or a piece of it that begins and ends with a row.
     place
         The file, for complaints.
 
     Yields
     ------
-    tuple of Place and list of str
-        Where the row is, and its cells; every row has as many cells as the header.
+    tuple of int and list of str
+        The row as a spreadsheet counts, the first being 1, and its cells; every row has as many as
+        the first.
 
     Raises
     ------
@@ -62,17 +61,13 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     width, row = 0, 0
-    while True:
-        row += 1
-        try:
-            cells = next(reader)
-        except StopIteration:
-            break
-        except csv.Error as error:
-            raise place.at(row=row).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
-        width = width or len(cells)
-        if not cells or len(cells) != width:
-            raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
-        yield place.at(row=row), cells
+    try:
+        for row, cells in enumerate(reader, start=1):
+            width = width or len(cells)
+            if not cells or len(cells) != width:
+                raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
+            yield row, cells
+    except csv.Error as error:
+        raise place.at(row=row + 1).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
     if not width:
         raise place.error("is empty, even the column names are missing")

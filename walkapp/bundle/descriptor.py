@@ -17,7 +17,7 @@ from typing import Any, NoReturn
 from walkapp.bundle.cells import RULE
 from walkapp.bundle.layout import DESCRIPTOR, FORMAT, UPDATE
 from walkapp.bundle.places import Place, brief
-from walkapp.bundle.tables import Table
+from walkapp.bundle.table_writing import Table
 
 __all__ = ["Listing", "describe_file", "describe_table", "read_descriptor", "write_descriptor"]
 
@@ -97,7 +97,10 @@ def describe_table(table: Table, listing: Listing, tables: Mapping[str, Table]) 
     under one id (a conflict, and both are passed on): ``id`` is then no primary key. A bundle of
     some days may lack the concern or walk that its records belong to: then that is no foreign key.
     """
-    schema: dict[str, Any] = {"fields": list(table.fields), "missingValues": [""]}
+    schema: dict[str, Any] = {
+        "fields": [column.field for column in table.columns],
+        "missingValues": [""],
+    }
     ids = table.column("id")
     if ids and len(set(ids)) == len(ids):
         schema["primaryKey"] = ["id"]
@@ -153,11 +156,13 @@ def write_descriptor(resources: Iterable[Mapping[str, Any]], created: str) -> by
     return (json.dumps(descriptor, indent=1, sort_keys=True) + "\n").encode("ascii")
 
 
-def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
+def read_descriptor(data: bytes, place: Place) -> tuple[int, dict[str, Listing]]:
     """Read the descriptor and check it.
 
     Returns
     -------
+    int
+        The format of the bundle, 1 to `FORMAT`.
     dict
         The files that the bundle says it holds, by path; at least one.
 
@@ -168,7 +173,7 @@ def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
         list its files with size and SHA-256.
     """
     descriptor = _parse(data, place)
-    number = _get(_get(descriptor, "walkapp", dict, place), "format", int, place, "walkapp.")
+    number: int = _get(_get(descriptor, "walkapp", dict, place), "format", int, place, "walkapp.")
     if number > FORMAT:
         raise place.error(f"has the format {number}, this version reads up to {FORMAT}", UPDATE)
     if number < 1:
@@ -184,7 +189,7 @@ def read_descriptor(data: bytes, place: Place) -> dict[str, Listing]:
         listings[listing.path] = listing
     if not listings:
         raise place.error("resources lists no files")
-    return listings
+    return number, listings
 
 
 def _listing(resource: dict[str, Any], place: Place, where: str) -> Listing:

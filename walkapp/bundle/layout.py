@@ -37,8 +37,14 @@ __all__ = [
     "table_name",
 ]
 
-FORMAT = 1
-"""Number of the layout; raised whenever an older reader could misunderstand a bundle."""
+FORMAT = 2
+"""Number of the layout; raised whenever an older reader could misunderstand a bundle.
+
+1
+    Apostrophes stand at the beginning of texts only (see :mod:`walkapp.bundle.cells`).
+2
+    They stand within texts as well. Bundles of format 1 are read.
+"""
 
 DESCRIPTOR = "datapackage.json"
 README = "README.txt"
@@ -172,12 +178,17 @@ HOW TO OPEN THE TABLES
 Do not double-click them: a spreadsheet may turn texts into dates and drop leading zeros.
 Start with an empty sheet and import the file as text: character set UTF-8, separator comma,
 text delimiter ", and the column type "text" for every column. A decimal point is a point.
-An empty cell means "no value" or "not known".
+An empty cell means "no value" or "not known". Tabs in a text of several lines may be dropped,
+and cells of more than 32,767 characters cut.
 
-A text that a spreadsheet could take for a formula has one apostrophe (') in front. It is no
+A text that a spreadsheet could take for a formula has an apostrophe (') in front. It is no
 part of the text. The rule: a cell of a text column that begins with = + - @, with one of
 their full-width forms, with a tab, a line break or an apostrophe has exactly one apostrophe
-put in front. To get the text back, take exactly one away.
+put in front. Some spreadsheets begin a new cell within a text, so the same is done there:
+after a comma, a semicolon, a bar (|), a tab or a line break, = + - @ and their full-width
+forms, a quotation mark and an apostrophe have exactly one apostrophe put in front. To get
+the text back, take exactly one away at its beginning and after each comma, semicolon, bar,
+tab and line break, wherever there is one.
 
 Do not change the tables and send the bundle on: the sizes and SHA-256 would no longer match,
 and the bundle would be refused. Corrections are made in the program, as new records.

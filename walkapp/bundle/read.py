@@ -28,7 +28,7 @@ from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.model.records import CarriedRecord, Photo, Record
 
-__all__ = ["Bundle", "check_photos_are_named", "open_bundle", "open_bundle_as"]
+__all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle"]
 
 Progress = Callable[[int, int], None]
 
@@ -162,14 +162,7 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS, progress: Progress = _sa
         A picture that is missing is no error (see `Bundle.missing_photos`); a picture that no
         record names is one: nobody could say where it belongs.
     """
-    return open_bundle_as(path, path.name, limits, progress)
-
-
-def open_bundle_as(
-    path: Path, shown_name: str, limits: Limits, progress: Progress = _say_nothing
-) -> Bundle:
-    """Open a bundle that goes by another name in complaints, as one that is still being written."""
-    place = Place(bundle=brief(shown_name))
+    place = Place(bundle=brief(path.name))
     archive = Archive(path, place, limits)
     try:
         return Bundle(archive, _read_content(archive, place, progress), place)
@@ -182,8 +175,8 @@ def _read_content(archive: Archive, place: Place, progress: Progress) -> _Conten
     if DESCRIPTOR not in archive.names:
         raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
     data = archive.read(DESCRIPTOR)
-    listings = read_descriptor(data, place.at(member=DESCRIPTOR))
-    _check_complete(archive, listings, place)
+    number, listings = read_descriptor(data, place.at(member=DESCRIPTOR))
+    check_complete(archive, listings, place)
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}
@@ -202,9 +195,9 @@ def _read_content(archive: Archive, place: Place, progress: Progress) -> _Conten
         if found := CHECKLIST.fullmatch(name):
             checklists.setdefault(found[1], {})[found[2]] = content
         elif name == ROWS:
-            rows = read_rows(content, here)
+            rows = read_rows(content, here, number)
         elif name != README:
-            records.update(dict.fromkeys(steps.along(read_records(content, here), content)))
+            records.update(dict.fromkeys(steps.along(read_records(content, here, number), content)))
         steps.finish(listing)
     check_photos_are_named(photos, records, place)
     return _Content(
@@ -233,7 +226,14 @@ class _Steps:
         self._progress(self._done, self._total)
 
 
-def _check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
+def check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
+    """Refuse a zip that lacks a listed file, holds one that is not listed, or one of another size.
+
+    Raises
+    ------
+    BundleError
+        Naming the first one.
+    """
     there = set(archive.names) - {DESCRIPTOR}
     for name in sorted(there - set(listings)):
         raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")

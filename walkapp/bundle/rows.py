@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from collections.abc import Iterable
 from typing import Any
 
+from walkapp.bundle.columns import TableColumn, columns_from_schema
+from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
 from walkapp.model.schema import check_values, columns_of, key, record_id, record_kind, text, whole
 
-__all__ = ["FirstBadRow", "fields_of_rows", "row_from_cells", "row_to_cells"]
+__all__ = ["FirstBadRow", "row_columns", "row_from_cells"]
 
 _NUMBER = re.compile(r"[0-9]{1,3}(\.[0-9]{1,20})?(e-[0-9]{1,3})?", re.ASCII)
 
@@ -62,60 +65,54 @@ _NUMBERS = {
     "high95": "Upper end of the exact 95 % interval of the share",
     "probability_origin": "Probability that the defect starts at this station, 0 to 1",
 }
-_COLUMNS = columns_of(FirstBadRow)
-_NAMES = tuple(field.name for field in dataclasses.fields(FirstBadRow))
 
 
-def fields_of_rows() -> list[dict[str, Any]]:
-    """Describe the columns by the Table Schema standard, in the order of the table."""
-    return [
-        _COLUMNS[name].table_schema(name)
-        if name in _COLUMNS
-        else {
+def _number_to_cell(value: float | None) -> str:
+    """Write a number in the shortest form that reads back the same."""
+    return "" if value is None else repr(float(value) + 0.0)  # no minus zero
+
+
+def _number_from_cell(cell: str) -> float | None:
+    if cell == "":
+        return None
+    if not _NUMBER.fullmatch(cell):
+        raise RecordError("must be a number from 0 to 1")
+    return float(cell)
+
+
+def row_columns(number: int = FORMAT) -> tuple[TableColumn, ...]:
+    """Give the columns in the order of the table, as they are read in a bundle of that format."""
+    known = {column.name: column for column in columns_from_schema(columns_of(FirstBadRow), number)}
+    names = (field.name for field in dataclasses.fields(FirstBadRow))
+    return tuple(known.get(name) or _number_column(name) for name in names)
+
+
+def _number_column(name: str) -> TableColumn:
+    return TableColumn(
+        name=name,
+        field={
             "name": name,
             "type": "number",
             "description": _NUMBERS[name],
             "constraints": {"minimum": 0, "maximum": 1},
-        }
-        for name in _NAMES
-    ]
+        },
+        write=_number_to_cell,
+        read=_number_from_cell,
+    )
 
 
-def is_free_text(name: str) -> bool:
-    """Whether a column of the table holds text that a person wrote."""
-    return name in _COLUMNS and _COLUMNS[name].is_free_text
-
-
-def row_to_cells(row: FirstBadRow) -> tuple[str, ...]:
-    """Write a row as texts: numbers in the shortest form that reads back the same."""
-    return tuple(_to_cell(name, getattr(row, name)) for name in _NAMES)
-
-
-def _to_cell(name: str, value: Any) -> str:
-    if name in _COLUMNS:
-        return _COLUMNS[name].to_cell(value)
-    return "" if value is None else repr(float(value) + 0.0)  # no minus zero
-
-
-def row_from_cells(cells: dict[str, str]) -> FirstBadRow:
-    """Read a row from texts by column name.
+def row_from_cells(columns: Iterable[TableColumn], cells: Iterable[str]) -> FirstBadRow:
+    """Read a row from its cells, which are in the order of the columns.
 
     Raises
     ------
     RecordError
         Naming the first column that holds something it may not.
     """
-    return FirstBadRow(**{name: _from_cell(name, cells[name]) for name in _NAMES})
-
-
-def _from_cell(name: str, cell: str) -> Any:
-    if name in _COLUMNS:
+    values: dict[str, Any] = {}
+    for column, cell in zip(columns, cells, strict=True):
         try:
-            return _COLUMNS[name].from_cell(cell)
+            values[column.name] = cell if column.read is None else column.read(cell)
         except RecordError as error:
-            raise RecordError(f"{name} {error}") from None
-    if cell == "":
-        return None
-    if not _NUMBER.fullmatch(cell):
-        raise RecordError(f"{name} must be a number from 0 to 1")
-    return float(cell)
+            raise RecordError(f"{column.name} {error}") from None
+    return FirstBadRow(**values)

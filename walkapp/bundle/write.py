@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import contextlib
-import io
 import os
-import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from walkapp.bundle.archive import CHUNK_BYTES, entry_of, packing_of
-from walkapp.bundle.descriptor import Listing, describe_file, describe_table, write_descriptor
+from walkapp.bundle.archive import Archive
+from walkapp.bundle.descriptor import (
+    Listing,
+    describe_file,
+    describe_table,
+    read_descriptor,
+    write_descriptor,
+)
 from walkapp.bundle.layout import (
     CHECKLIST,
     DESCRIPTOR,
+    FORMAT,
     LIMITS,
     PHOTO,
     README,
@@ -24,17 +29,16 @@ from walkapp.bundle.layout import (
     checklist_member,
     photo_member,
 )
+from walkapp.bundle.new_archive import SMALLER, NewArchive, unreadable
 from walkapp.bundle.places import Place, brief, describe_refusal
-from walkapp.bundle.read import check_photos_are_named, open_bundle_as
+from walkapp.bundle.read import check_complete, check_photos_are_named
 from walkapp.bundle.rows import FirstBadRow
-from walkapp.bundle.tables import latest_time, table_of_rows, tables_of_records
+from walkapp.bundle.table_writing import WRITE_AGAIN, latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
-from walkapp.files import DISK, Disk, sha256_of, sha256_of_file, write_all
+from walkapp.files import DISK, Disk, sha256_of, sha256_of_file
 from walkapp.model.records import Record
 
 __all__ = ["BundleFacts", "write_bundle"]
-
-_SMALLER = "write it for one concern, or for fewer days"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,12 +65,11 @@ class BundleFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Member:
-    """A file to write: held in memory, or a picture on disk."""
+class _Picture:
+    """A picture to write: what it must be, and where it is."""
 
     listing: Listing
-    data: bytes | None = None
-    source: Path | None = None
+    source: Path
 
 
 def write_bundle(
@@ -114,16 +117,52 @@ def write_bundle(
     -----
     The same records, rows, pictures and checklists give the same bytes: everything is sorted, and
     the one time in the descriptor is that of the latest record.
+
+    Beside the records, memory is taken for one table at a time (`limits.table_bytes` at most), its
+    order and the ids that it names, whatever the number of tables and pictures.
+
+    A file is called written when every step from values to bytes has been gone back: cells are
+    read as values while a table is made, and the zip is opened again, checked as on reading, and
+    every member's SHA-256 compared.
     """
     place = Place(bundle=brief(out.name))
-    held = set(records)
+    held = _each_once(records)
     check_photos_are_named(photos, held, place)
-    members = _members(held, rows, photos, checklists, place)
-    _check_limits(members, limits, place)
+    tables = {t.name: t for t in (*tables_of_records(held, place), table_of_rows(rows))}
+    texts: dict[str, Iterable[bytes]] = {
+        README: [README_TEXT.encode("utf-8")],
+        **{path: [data] for path, data in _checklist_members(checklists, place)},
+        **{f"{name}.csv": table.pieces(place) for name, table in tables.items()},
+    }
+    pictures = [_picture(name, path, place) for name, path in sorted(photos.items())]
+    entries = len(texts) + len(pictures) + 1
+    if entries > limits.entries:
+        raise place.error(f"would hold {entries} files, at most {limits.entries} are allowed", SMALLER)
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
-        _write_zip(beside, members, limits, disk)
-        digest = _verify(beside, held, set(rows), place, limits)
+        with NewArchive(beside, place, limits, disk) as new:
+            for picture in pictures:
+                new.check_size(picture.listing.path, picture.listing.size_bytes)
+            listings = {path: new.add_text(path, texts[path]) for path in sorted(texts)}
+            listings |= {picture.listing.path: picture.listing for picture in pictures}
+            descriptor = write_descriptor(
+                (
+                    describe_table(tables[name], listing, tables)
+                    if (name := path.removesuffix(".csv")) in tables
+                    else describe_file(listing)
+                    for path, listing in listings.items()
+                ),
+                latest_time(held),
+            )
+            new.add_text(DESCRIPTOR, [descriptor])
+            for picture in pictures:
+                new.add_photo(picture.listing, picture.source)
+            new.finish()
+            with ThreadPoolExecutor(max_workers=1) as waiting:
+                # The medium takes its time; meanwhile the file is read back.
+                synced = waiting.submit(new.sync)
+                _read_back(beside, listings, descriptor, pictures, place, limits)
+                synced.result()
         size_bytes = beside.stat().st_size
         disk.rename(beside, out)
     except (OSError, BundleError) as error:
@@ -137,8 +176,17 @@ def write_bundle(
     except OSError as error:
         raise _refusal(out, error, place) from error
     return BundleFacts(
-        path=out, digest=digest, size_bytes=size_bytes, record_count=len(held), photo_count=len(photos)
+        path=out,
+        digest=sha256_of(descriptor),
+        size_bytes=size_bytes,
+        record_count=len(held),
+        photo_count=len(photos),
     )
+
+
+def _each_once(records: Sequence[Record]) -> Sequence[Record]:
+    """Leave out what is there twice; where no id is, nothing is, and ids are quicker to compare."""
+    return records if len({record.id for record in records}) == len(records) else tuple(set(records))
 
 
 def _refusal(out: Path, error: OSError, place: Place) -> BundleError:
@@ -146,35 +194,9 @@ def _refusal(out: Path, error: OSError, place: Place) -> BundleError:
     return place.error(f"cannot be written in {out.parent}: {what}", mend)
 
 
-def _members(
-    records: Iterable[Record],
-    rows: Iterable[FirstBadRow],
-    photos: Mapping[str, Path],
-    checklists: Mapping[str, Mapping[str, bytes]],
-    place: Place,
-) -> list[_Member]:
-    """Everything that the zip will hold, sorted by name."""
-    kept = tuple(records)
-    tables = {table.name: table for table in (*tables_of_records(kept, place), table_of_rows(rows))}
-    table_files = {name: _text_member(f"{name}.csv", table.data) for name, table in tables.items()}
-    others = [
-        _text_member(README, README_TEXT.encode("utf-8")),
-        *_checklist_members(checklists, place),
-        *(_photo_member(name, path, place) for name, path in photos.items()),
-    ]
-    resources = [
-        *(describe_table(tables[name], file.listing, tables) for name, file in table_files.items()),
-        *(describe_file(member.listing) for member in others),
-    ]
-    descriptor = _text_member(DESCRIPTOR, write_descriptor(resources, latest_time(kept)))
-    return sorted([*table_files.values(), *others, descriptor], key=lambda member: member.listing.path)
-
-
-def _text_member(path: str, data: bytes) -> _Member:
-    return _Member(listing=Listing(path=path, size_bytes=len(data), sha256=sha256_of(data)), data=data)
-
-
-def _checklist_members(checklists: Mapping[str, Mapping[str, bytes]], place: Place) -> Iterator[_Member]:
+def _checklist_members(
+    checklists: Mapping[str, Mapping[str, bytes]], place: Place
+) -> Iterator[tuple[str, bytes]]:
     for digest, files in checklists.items():
         for name, data in files.items():
             path = checklist_member(digest, name)
@@ -183,105 +205,54 @@ def _checklist_members(checklists: Mapping[str, Mapping[str, bytes]], place: Pla
                     "is a checklist file whose name a bundle cannot carry",
                     "rename it to small letters, digits and dashes, ending in .toml",
                 )
-            yield _text_member(path, data)
+            yield path, data
 
 
-def _photo_member(name: str, source: Path, place: Place) -> _Member:
+def _picture(name: str, source: Path, place: Place) -> _Picture:
     path = photo_member(name)
     here = place.at(member=path)
-    if not PHOTO.fullmatch(path):
+    found = PHOTO.fullmatch(path)
+    if not found:
         raise here.error("is a picture whose name is not its SHA-256", "take the picture in again")
     try:
-        size_bytes, digest = source.stat().st_size, sha256_of_file(source)
+        size_bytes = source.stat().st_size
     except OSError as error:
-        raise _unreadable(source, error, here) from error
-    if digest != name.partition(".")[0]:
-        raise here.error(f"is damaged: {source} is not the picture that was taken in", "restore that file")
-    return _Member(listing=Listing(path=path, size_bytes=size_bytes, sha256=digest), source=source)
+        raise unreadable(source, error, here) from error
+    return _Picture(listing=Listing(path=path, size_bytes=size_bytes, sha256=found[1]), source=source)
 
 
-def _unreadable(source: Path, error: OSError, place: Place) -> BundleError:
-    return place.error(f"{source} cannot be read ({error.strerror or error})", "restore that file")
+def _read_back(
+    path: Path,
+    listings: Mapping[str, Listing],
+    descriptor: bytes,
+    pictures: Iterable[_Picture],
+    place: Place,
+    limits: Limits,
+) -> None:
+    """Check a new bundle as a reader does, up to the content of its members, which is compared.
+
+    Hashing lets other threads run, so all cores take part.
+    """
+    sources = {picture.listing.path: picture.source for picture in pictures}
+    with Archive(path, place, limits) as archive:
+        found = archive.read(DESCRIPTOR)
+        if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != (FORMAT, listings):
+            raise place.at(member=DESCRIPTOR).error("does not read back as it was written", WRITE_AGAIN)
+        check_complete(archive, listings, place)
+
+        def check(listing: Listing) -> None:
+            try:
+                archive.check(listing)
+            except BundleError as error:
+                raise _not_as_written(listing, sources.get(listing.path), place) from error
+
+        with ThreadPoolExecutor(max_workers=os.cpu_count()) as checking:
+            for _ in checking.map(check, listings.values()):
+                pass
 
 
-def _check_limits(members: Sequence[_Member], limits: Limits, place: Place) -> None:
-    if len(members) > limits.entries:
-        raise place.error(
-            f"would hold {len(members)} files, at most {limits.entries} are allowed", _SMALLER
-        )
-    for listing in (member.listing for member in members):
-        most = limits.most_bytes(listing.path)
-        if listing.size_bytes > most:
-            raise place.at(member=listing.path).error(
-                f"would have {listing.size_bytes} bytes, at most {most} are allowed", _SMALLER
-            )
-    texts = sum(member.listing.size_bytes for member in members if member.data is not None)
-    # What the zip itself needs for each file stays well below 1,000 bytes.
-    total = sum(member.listing.size_bytes + 1_000 for member in members)
-    if texts > limits.text_bytes or total > limits.total_bytes:
-        raise place.error("would be larger than a bundle may be", _SMALLER)
-
-
-class _DiskFile(io.RawIOBase):
-    """A file on a disk as the zip module wants it: every byte is written or an error is raised."""
-
-    def __init__(self, path: Path, disk: Disk) -> None:
-        self._disk = disk
-        self._descriptor = disk.create(path)
-
-    def writable(self) -> bool:
-        return True
-
-    def seekable(self) -> bool:
-        return True
-
-    def write(self, data: Any) -> int:
-        piece = bytes(data)
-        if piece:
-            write_all(self._descriptor, piece, self._disk)
-        return len(piece)
-
-    def seek(self, offset: int, whence: int = os.SEEK_SET) -> int:
-        return os.lseek(self._descriptor, offset, whence)
-
-    def sync(self) -> None:
-        self._disk.sync(self._descriptor)
-
-    def close(self) -> None:
-        if not self.closed:
-            super().close()
-            self._disk.close(self._descriptor)
-
-
-def _write_zip(path: Path, members: Iterable[_Member], limits: Limits, disk: Disk) -> None:
-    with _DiskFile(path, disk) as file:
-        with zipfile.ZipFile(file, "w") as target:
-            for member in members:
-                _write_member(target, member, limits)
-        file.sync()
-
-
-def _write_member(target: zipfile.ZipFile, member: _Member, limits: Limits) -> None:
-    path, size_bytes = member.listing.path, member.listing.size_bytes
-    stored = member.data is None
-    packing = zipfile.ZIP_STORED if stored else packing_of(member.data or b"", limits)
-    with target.open(entry_of(path, size_bytes, packing), "w") as file:
-        for piece in _pieces(member):
-            file.write(piece)
-
-
-def _pieces(member: _Member) -> Iterator[bytes]:
-    if member.data is not None:
-        yield member.data
-    if member.source is not None:
-        with member.source.open("rb") as file:
-            while piece := file.read(CHUNK_BYTES):
-                yield piece
-
-
-def _verify(path: Path, records: set[Record], rows: set[FirstBadRow], place: Place, limits: Limits) -> str:
-    """Read a new bundle back and give its digest."""
-    with open_bundle_as(path, place.bundle, limits) as bundle:
-        if set(bundle.records) != records or set(bundle.rows) != rows:
-            raise place.error("does not read back as it was written", "write it again")
-        return bundle.digest
+def _not_as_written(listing: Listing, source: Path | None, place: Place) -> BundleError:
+    here = place.at(member=listing.path)
+    if source is not None and sha256_of_file(source) != listing.sha256:
+        return here.error(f"is damaged: {source} is not the picture that was taken in", "restore that file")
+    return here.error("does not read back as it was written", WRITE_AGAIN)

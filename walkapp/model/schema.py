@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -52,6 +51,7 @@ Plain = str | int | bool | None | list[str]
 
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", re.ASCII)
 _KEY = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
+_WHOLE = re.compile(r"-?[0-9]{1,16}", re.ASCII)
 _DECIMAL = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", re.ASCII)
 _DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -59,6 +59,8 @@ _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?(Z|[+-][0-9]{2}:[0-9]{2})",
     re.ASCII,
 )
+# All of the Unicode categories Cc and Cs but tab and line feed; both are closed for good.
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _LARGEST = 2**53 - 1
 
 
@@ -120,17 +122,18 @@ class Column:
         match self.form:
             case "text":
                 return _free_text_problem(value, self.longest)
+            case "record_id":
+                return _id_problem(value)
             case "key":
                 return _shape(_KEY, value, "must be small letters, digits and dashes (at most 40)")
             case "choice":
-                words = ", ".join(self.choices)
-                return "" if value in self.choices else f"must be one of {words}, not {_brief(value)}"
+                if value in self.choices:
+                    return ""
+                return f"must be one of {', '.join(self.choices)}, not {_brief(value)}"
             case "decimal":
                 return _shape(_DECIMAL, value, "must be a decimal number such as -1.50")
             case "digest":
                 return _shape(_DIGEST, value, "must be a SHA-256 in 64 hexadecimal digits")
-            case "record_id":
-                return _id_problem(value)
             case "day":
                 return _parse_problem(_DAY, date.fromisoformat, value, "a date such as 2026-03-02")
             case "moment":
@@ -142,13 +145,7 @@ class Column:
 
     def to_cell(self, value: Any) -> str:
         """Write a checked value as the text of one CSV cell."""
-        if value is None:
-            return ""
-        if self.form == "flag":
-            return "true" if value else "false"
-        if self.form == "record_ids":
-            return " ".join(value)
-        return str(value)
+        return str(value) if self.codec is None else self.codec[0](value)
 
     def from_cell(self, cell: str) -> Any:
         """Read one CSV cell; the value still has to be checked.
@@ -158,21 +155,12 @@ class Column:
         RecordError
             If the cell cannot be this column's type at all.
         """
-        match self.form:
-            case "whole":
-                if cell == "":
-                    return None
-                if not re.fullmatch(r"-?[0-9]{1,16}", cell, re.ASCII):
-                    raise RecordError(f"must be a whole number, not {_brief(cell)}")
-                return int(cell)
-            case "flag":
-                if cell not in ("true", "false"):
-                    raise RecordError(f"must be true or false, not {_brief(cell)}")
-                return cell == "true"
-            case "record_ids":
-                return tuple(cell.split(" ")) if cell else ()
-            case _:
-                return cell
+        return cell if self.codec is None else self.codec[1](cell)
+
+    @property
+    def codec(self) -> tuple[Callable[[Any], str], Callable[[str], Any]] | None:
+        """What :meth:`to_cell` and :meth:`from_cell` do; none where a value is its own cell."""
+        return _CODECS.get(self.form)
 
     def table_schema(self, name: str) -> dict[str, Any]:
         """Describe the column as a field of the Table Schema standard (Data Package v2)."""
@@ -197,6 +185,39 @@ class Column:
     def is_free_text(self) -> bool:
         """Whether a person typed it, so that a spreadsheet could take it for a formula."""
         return self.form == "text"
+
+
+def _whole_to_cell(value: int | None) -> str:
+    return "" if value is None else str(value)
+
+
+def _whole_from_cell(cell: str) -> int | None:
+    if cell == "":
+        return None
+    if not _WHOLE.fullmatch(cell):
+        raise RecordError(f"must be a whole number, not {_brief(cell)}")
+    return int(cell)
+
+
+def _flag_to_cell(value: bool) -> str:
+    return "true" if value else "false"
+
+
+def _flag_from_cell(cell: str) -> bool:
+    if cell not in ("true", "false"):
+        raise RecordError(f"must be true or false, not {_brief(cell)}")
+    return cell == "true"
+
+
+def _ids_from_cell(cell: str) -> tuple[str, ...]:
+    return tuple(cell.split(" ")) if cell else ()
+
+
+_CODECS: Mapping[str, tuple[Callable[[Any], str], Callable[[str], Any]]] = {
+    "whole": (_whole_to_cell, _whole_from_cell),
+    "flag": (_flag_to_cell, _flag_from_cell),
+    "record_ids": (" ".join, _ids_from_cell),
+}
 
 
 def _brief(value: object) -> str:
@@ -230,11 +251,8 @@ def _parse_problem(
 def _free_text_problem(value: str, longest: int) -> str:
     if len(value) > longest:
         return f"has {len(value)} characters, at most {longest} are kept"
-    for letter in value:
-        if letter in "\n\t":
-            continue
-        if unicodedata.category(letter) in ("Cc", "Cs"):
-            return f"holds the control character U+{ord(letter):04X}"
+    if found := _CONTROL.search(value):
+        return f"holds the control character U+{ord(found[0]):04X}"
     return ""
 
 
