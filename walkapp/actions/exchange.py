@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from walkapp.actions.keys import signer_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
-from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
+from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, Signed, open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, InputError
 from walkapp.files import sha256_of_file
@@ -23,6 +25,8 @@ def bundle_concerns(
     place: Workplace, out: Path, *, concern: str | None = None, since: date | None = None
 ) -> BundleFacts:
     """Write records, photos, checklists and the computed answers into one bundle.
+
+    It is signed when the tablet has a key that can be used; `BundleFacts.signed` tells.
 
     Parameters
     ----------
@@ -62,7 +66,10 @@ def bundle_concerns(
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
             checklists[record.checklist] = files
-    return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
+    signer, _ = signer_of(place.store)
+    return write_bundle(
+        out, records=records, rows=rows, photos=photos, checklists=checklists, signer=signer
+    )
 
 
 def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:
@@ -121,17 +128,24 @@ class Merged:
         What was new, known already or in conflict.
     missing_photos
         Names of pictures that a record mentions and the bundle does not hold.
+    origin
+        From whom it is.
+    unsigned_claims
+        A warning when it is not signed and brought records of a tablet that signs; else empty.
     """
 
     path: Path
     report: MergeReport
     missing_photos: tuple[str, ...]
+    origin: Origin
+    unsigned_claims: str
 
 
 def merge_bundles(
     place: Workplace,
     paths: Sequence[Path],
     *,
+    trust: Sequence[str] = (),
     progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> tuple[Merged, ...]:
     """Merge bundles into the store; every bundle is checked whole before the first one is merged.
@@ -142,23 +156,27 @@ def merge_bundles(
         Where to merge into.
     paths
         The bundles.
+    trust
+        Digits of keys that the person compared and wants to trust, in groups.
     progress
         Called with steps done and steps in all; each bundle is checked and then merged.
 
     Raises
     ------
-    BundleError
-        If any bundle cannot be trusted; nothing was merged then.
+    BundleError, InputError
+        If any bundle, or any key with which one is signed, cannot be trusted; nothing was merged then.
     """
     total = 2 * len(paths)
+    signatures = []
     for done, path in enumerate(paths):
         progress(done, total)
-        with _checked_bundle(path):
-            pass
+        with _checked_bundle(path) as bundle:
+            signatures.append((path, bundle.signed))
+    origins = settle_origins(place, signatures, trust)
     merged = []
-    for done, path in enumerate(paths, start=len(paths)):
+    for done, (path, origin) in enumerate(zip(paths, origins, strict=True), start=len(paths)):
         progress(done, total)
-        merged.append(_merge_one(place.store, path))
+        merged.append(_merge_one(place, path, origin))
     progress(total, total)
     return tuple(merged)
 
@@ -175,22 +193,51 @@ def _checked_bundle(path: Path) -> Iterator[Bundle]:
         yield bundle
 
 
-def _merge_one(store: Store, path: Path) -> Merged:
-    with _checked_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
+def _merge_one(place: Workplace, path: Path, origin: Origin) -> Merged:
+    with _checked_bundle(path) as bundle:
+        if bundle.signed != origin.signed:
+            raise BundleError(f"{path}: was changed while bundles were merged; merge it again.")
+        report = _take_in(place.store, bundle)
+        return Merged(
+            path=path,
+            report=report,
+            missing_photos=bundle.missing_photos,
+            origin=origin,
+            unsigned_claims=claims_text(place, origin, report),
+        )
+
+
+def _take_in(store: Store, bundle: Bundle) -> MergeReport:
+    with tempfile.TemporaryDirectory() as folder:
         photos = {name: bundle.extract_photo(name, Path(folder)) for name in bundle.photo_names}
-        report = store.merge(
+        return store.merge(
             bundle.records,
             name=bundle.digest,
             photos=photos,
             checklists=bundle.checklists,
         )
-        return Merged(path=path, report=report, missing_photos=tuple(bundle.missing_photos))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenBundle:
+    """A bundle that is only looked at.
+
+    Parameters
+    ----------
+    place
+        Its content, in a store of its own that goes away after.
+    signed
+        With which key it is signed; ``None`` when it is not.
+    """
+
+    place: Workplace
+    signed: Signed | None
 
 
 @contextmanager
 def bundle_as_store(
     path: Path, *, now: Callable[[], datetime], new_id: Callable[[], str], app: str
-) -> Iterator[Workplace]:
+) -> Iterator[SeenBundle]:
     """Look at a bundle as if it were a store, without touching any store.
 
     Raises
@@ -202,5 +249,7 @@ def bundle_as_store(
         tempfile.TemporaryDirectory() as folder,
         Store(Path(folder) / "store", now=now, new_id=new_id, app=app) as store,
     ):
-        _merge_one(store, path)
-        yield Workplace(store=store, checklists=None, now=now, new_id=new_id)
+        with _checked_bundle(path) as bundle:
+            _take_in(store, bundle)
+        place = Workplace(store=store, checklists=None, now=now, new_id=new_id)
+        yield SeenBundle(place=place, signed=bundle.signed)

@@ -18,11 +18,13 @@ from walkapp.bundle.layout import (
     PHOTO,
     README,
     ROWS,
+    SIGNATURE,
     Limits,
     photo_member,
 )
 from walkapp.bundle.places import Place, brief, describe_refusal
 from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.signature import Signed, read_signature
 from walkapp.bundle.tables import read_records, read_rows
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
@@ -38,6 +40,7 @@ class _Content:
     photos: Mapping[str, Listing]
     checklists: dict[str, dict[str, bytes]]
     digest: str
+    signed: Signed | None
 
 
 class Bundle:
@@ -58,6 +61,9 @@ class Bundle:
         files give that digest is for the reader of checklists to check.
     digest : str
         SHA-256 of the descriptor: two bundles with the same digest hold the same.
+    signed : Signed or None
+        With which key it is signed; ``None`` when it is not. A signature that could be checked and
+        does not fit never gets here.
     """
 
     def __init__(self, archive: Archive, content: _Content, place: Place) -> None:
@@ -70,6 +76,7 @@ class Bundle:
         self.missing_photos = tuple(sorted(_named_photos(content.records) - set(content.photos)))
         self.checklists = content.checklists
         self.digest = content.digest
+        self.signed = content.signed
 
     def __enter__(self) -> Self:
         return self
@@ -174,6 +181,9 @@ def _read_content(archive: Archive, place: Place) -> _Content:
     data = archive.read(DESCRIPTOR)
     listings = read_descriptor(data, place.at(member=DESCRIPTOR))
     _check_complete(archive, listings, place)
+    signed = None
+    if SIGNATURE in archive.names:
+        signed = read_signature(archive.read(SIGNATURE), data, place.at(member=SIGNATURE))
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}
@@ -195,12 +205,17 @@ def _read_content(archive: Archive, place: Place) -> _Content:
             records.update(dict.fromkeys(read_records(content, here)))
     check_photos_are_named(photos, records, place)
     return _Content(
-        records=tuple(records), rows=rows, photos=photos, checklists=checklists, digest=sha256_of(data)
+        records=tuple(records),
+        rows=rows,
+        photos=photos,
+        checklists=checklists,
+        digest=sha256_of(data),
+        signed=signed,
     )
 
 
 def _check_complete(archive: Archive, listings: Mapping[str, Listing], place: Place) -> None:
-    there = set(archive.names) - {DESCRIPTOR}
+    there = set(archive.names) - {DESCRIPTOR, SIGNATURE}
     for name in sorted(there - set(listings)):
         raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")
     for name in sorted(set(listings) - there):

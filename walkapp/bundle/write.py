@@ -20,6 +20,7 @@ from walkapp.bundle.layout import (
     PHOTO,
     README,
     README_TEXT,
+    SIGNATURE,
     Limits,
     checklist_member,
     photo_member,
@@ -27,6 +28,7 @@ from walkapp.bundle.layout import (
 from walkapp.bundle.places import Place, brief, describe_refusal
 from walkapp.bundle.read import check_photos_are_named, open_bundle_as
 from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.signature import Signed, Signer, write_signature
 from walkapp.bundle.tables import latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, sha256_of_file, write_all
@@ -51,6 +53,8 @@ class BundleFacts:
         Size of the zip file.
     record_count, photo_count
         How many records and pictures it holds.
+    signed
+        With which key it is signed; ``None`` when it is not.
     """
 
     path: Path
@@ -58,6 +62,7 @@ class BundleFacts:
     size_bytes: int
     record_count: int
     photo_count: int
+    signed: Signed | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +81,7 @@ def write_bundle(
     rows: Sequence[FirstBadRow],
     photos: Mapping[str, Path],
     checklists: Mapping[str, Mapping[str, bytes]],
+    signer: Signer | None = None,
     limits: Limits = LIMITS,
     disk: Disk = DISK,
 ) -> BundleFacts:
@@ -94,6 +100,8 @@ def write_bundle(
         a record; pictures that cannot be had are left out, and the reader is told.
     checklists
         Content of the checklist files, by the checklist's digest, then by file name.
+    signer
+        Who signs it; without one it is not signed. The library for it has to be there.
     limits
         What a bundle may hold at most.
     disk
@@ -112,18 +120,21 @@ def write_bundle(
 
     Notes
     -----
-    The same records, rows, pictures and checklists give the same bytes: everything is sorted, and
-    the one time in the descriptor is that of the latest record.
+    The same records, rows, pictures, checklists and key give the same bytes: everything is sorted,
+    the one time in the descriptor is that of the latest record, and an Ed25519 signature has nothing
+    of chance in it.
     """
     place = Place(bundle=brief(out.name))
     held = set(records)
     check_photos_are_named(photos, held, place)
     members = _members(held, rows, photos, checklists, place)
+    if signer is not None:
+        members.append(_signature_member(members, signer))
     _check_limits(members, limits, place)
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
         _write_zip(beside, members, limits, disk)
-        digest = _verify(beside, held, set(rows), place, limits)
+        digest, signed = _verify(beside, held, set(rows), place, limits)
         size_bytes = beside.stat().st_size
         disk.rename(beside, out)
     except (OSError, BundleError) as error:
@@ -137,7 +148,12 @@ def write_bundle(
     except OSError as error:
         raise _refusal(out, error, place) from error
     return BundleFacts(
-        path=out, digest=digest, size_bytes=size_bytes, record_count=len(held), photo_count=len(photos)
+        path=out,
+        digest=digest,
+        size_bytes=size_bytes,
+        record_count=len(held),
+        photo_count=len(photos),
+        signed=signed,
     )
 
 
@@ -168,6 +184,11 @@ def _members(
     ]
     descriptor = _text_member(DESCRIPTOR, write_descriptor(resources, latest_time(kept)))
     return sorted([*table_files.values(), *others, descriptor], key=lambda member: member.listing.path)
+
+
+def _signature_member(members: Iterable[_Member], signer: Signer) -> _Member:
+    (descriptor,) = (member.data for member in members if member.listing.path == DESCRIPTOR)
+    return _text_member(SIGNATURE, write_signature(descriptor or b"", signer))
 
 
 def _text_member(path: str, data: bytes) -> _Member:
@@ -279,9 +300,11 @@ def _pieces(member: _Member) -> Iterator[bytes]:
                 yield piece
 
 
-def _verify(path: Path, records: set[Record], rows: set[FirstBadRow], place: Place, limits: Limits) -> str:
-    """Read a new bundle back and give its digest."""
+def _verify(
+    path: Path, records: set[Record], rows: set[FirstBadRow], place: Place, limits: Limits
+) -> tuple[str, Signed | None]:
+    """Read a new bundle back; give its digest and with which key it is signed."""
     with open_bundle_as(path, place.bundle, limits) as bundle:
         if set(bundle.records) != records or set(bundle.rows) != rows:
             raise place.error("does not read back as it was written", "write it again")
-        return bundle.digest
+        return bundle.digest, bundle.signed

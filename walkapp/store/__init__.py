@@ -1,7 +1,17 @@
 """The tablet's store: records, photos and checklists in one folder."""
 
+from walkapp.store.keys import BLOCKED, TRUSTED, KnownKey, OwnKey, TrustBook
 from walkapp.store.merging import MergeReport
 from walkapp.store.store import Store
 from walkapp.store.tables import JournalTable
 
-__all__ = ["JournalTable", "MergeReport", "Store"]
+__all__ = [
+    "BLOCKED",
+    "TRUSTED",
+    "JournalTable",
+    "KnownKey",
+    "MergeReport",
+    "OwnKey",
+    "Store",
+    "TrustBook",
+]

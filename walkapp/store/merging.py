@@ -6,7 +6,7 @@ number of times, it gives the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from walkapp.model.records import Record, record_to_plain
@@ -30,6 +30,8 @@ class MergeReport:
     clashes
         Running numbers among the arriving ones that one tablet's id has given to several records:
         two tablets have the same id, so one of them needs a new store.
+    new_by_device
+        How many of the new records say that they are from each tablet, by its id.
     """
 
     new: int
@@ -38,6 +40,7 @@ class MergeReport:
     photos: int
     checklists: int
     clashes: int
+    new_by_device: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -18,6 +19,7 @@ from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
 from walkapp.store.identity import write_identity
 from walkapp.store.journal import MakeHeader
+from walkapp.store.keys import KeyRing
 from walkapp.store.merging import MergeReport, sort_out
 from walkapp.store.opening import open_for_reading, open_for_writing
 from walkapp.store.reading import Header
@@ -54,6 +56,8 @@ class Store:
         Id of this tablet; empty when a damaged store is opened for reading only.
     database
         All records as a TinyDB database with one table for each walk and each concern.
+    keys
+        The key of this tablet and the known ones of others.
 
     Raises
     ------
@@ -98,6 +102,7 @@ class Store:
             writable=writable,
         )
         self._attachments = Attachments(folder, disk)
+        self.keys = KeyRing(folder, disk, self._save)
         self.database = JournalDatabase(self._archive)
         try:
             self._archive.find_merged()
@@ -309,6 +314,7 @@ class Store:
                 photos=new_photos,
                 checklists=new_checklists,
                 clashes=sorting.clashes,
+                new_by_device=dict(Counter(record.device for record in sorting.new)),
             )
 
     def _take_in(self, name: str, records: tuple[Record, ...]) -> None:
