@@ -254,6 +254,25 @@ def test_flipped_bits_in_a_whole_bundle_are_refused(signed, tmp_path):
         assert bundle.signed is not None
 
 
+def test_flipped_bits_of_the_zip_are_refused_or_leave_the_signature_as_it_was(signed):
+    good, chance = signed.read_bytes(), random.Random(20260303)
+    with open_bundle(signed) as bundle:
+        said = bundle.signed, bundle.digest
+    refused = 0
+
+    for place in chance.sample(range(len(good) * 8), 500):
+        changed = bytearray(good)
+        changed[place // 8] ^= 1 << place % 8
+        signed.write_bytes(changed)
+        try:
+            with open_bundle(signed) as bundle:
+                assert (bundle.signed, bundle.digest) == said, f"bit {place}"
+        except BundleError:
+            refused += 1
+
+    assert refused > 300
+
+
 def test_a_signature_of_another_bundle_is_refused(signed, tmp_path):
     write_sample(tmp_path / "other.zip", records=sample_records()[:5], photos={}, signer=SIGNER)
     forger = Forger.of(signed)

@@ -101,9 +101,9 @@ def written_text(store: Store, facts: BundleFacts) -> str:
 
 
 def own_key_text(store: Store) -> str:
-    """Say the digits of this tablet's key, for somebody who compares them; empty without a key."""
-    own, problem = own_key(store)
-    return f"Key of this tablet: {fingerprint_of(own.public_key)}" if own is not None else problem
+    """Say the digits of this tablet's key, for somebody who compares them; empty without a sound one."""
+    own, _ = own_key(store)
+    return f"Key of this tablet: {fingerprint_of(own.public_key)}" if own is not None else ""
 
 
 def set_state(place: Workplace, fingerprint: str, state: str) -> tuple[KnownKey, ...]:

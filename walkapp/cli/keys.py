@@ -31,7 +31,7 @@ def run_keys(call: argparse.Namespace) -> int:
 
 def _lines(store: Store) -> Iterator[str]:
     (own, problem), book = own_key(store), store.keys.book()
-    tablet = f"This tablet ({short_id(store.device)})"
+    tablet = f"This tablet ({short_id(store.device)})" if store.device else "This tablet"
     if own is not None:
         yield (
             f"{tablet} signs its bundles with the key {fingerprint_of(own.public_key)}, made on "

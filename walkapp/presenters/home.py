@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from walkapp.actions.keys import own_key_text
+from walkapp.actions.keys import own_key, own_key_text
 from walkapp.actions.summaries import Summary, summarise
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
@@ -53,8 +53,13 @@ class HomePage(Observed[HomeState]):
 
         def run() -> HomeState:
             rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
-            key = own_key_text(place.store)
-            state = HomeState(rows=rows, key=key, notices=place.store.notices, is_empty=not rows)
+            _, damaged = own_key(place.store)
+            state = HomeState(
+                rows=rows,
+                key=own_key_text(place.store),
+                notices=tuple(filter(None, (*place.store.notices, damaged))),
+                is_empty=not rows,
+            )
             try:
                 place.streams()
             except ChecklistError as error:

@@ -123,7 +123,10 @@ class KeyRing:
         except FileNotFoundError:
             return None
         except OSError as error:
-            raise explain(error, "The key of this tablet could not be read", self._folder) from error
+            raise StoreError(
+                f"{self._own_path} cannot be read ({error.strerror or error}), so bundles are not signed: "
+                "mend that, or work as the user who made the key."
+            ) from error
         if values is None or not _is_own(values):
             raise StoreError(
                 f"{self._own_path} is damaged, so bundles are not signed: put a good copy of it back, or "
