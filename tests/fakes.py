@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,13 @@ def run_now(work, done, failed) -> None:
         failed(error)
     else:
         done(made)
+
+
+def take_signing_library_away(monkeypatch) -> None:
+    """Make the library for signatures fail to import, as on a machine that does not have it."""
+    loaded = [name for name in sys.modules if name.partition(".")[0] == "cryptography"]
+    for name in {"cryptography", *loaded}:
+        monkeypatch.setitem(sys.modules, name, None)
 
 
 class Queue:

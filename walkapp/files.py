@@ -21,6 +21,7 @@ from walkapp.errors import InputError
 __all__ = [
     "DISK",
     "Disk",
+    "fingerprint_of",
     "is_safe_name",
     "make_folder_durably",
     "remove_folder",
@@ -55,6 +56,13 @@ class Disk:
     def create(self, path: Path) -> int:
         """Open an empty file for writing; what was in it is lost."""
         return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)
+
+    def create_private(self, path: Path) -> int:
+        """Open an empty file that nobody but its owner may read, where the system knows owners."""
+        file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o600)
+        if hasattr(os, "fchmod"):
+            os.fchmod(file, 0o600)  # The file may have been there before, open to everybody.
+        return file
 
     def write(self, file: int, data: bytes) -> int:
         """Write some or all of `data`; say how many bytes were taken."""
@@ -136,9 +144,9 @@ def write_all(file: int, data: bytes, disk: Disk = DISK) -> None:
         data = data[taken:]
 
 
-def write_durably(path: Path, data: bytes, disk: Disk = DISK) -> None:
+def write_durably(path: Path, data: bytes, disk: Disk = DISK, *, private: bool = False) -> None:
     """Write a file and wait for its content to reach the medium; its name may not have yet."""
-    file = disk.create(path)
+    file = disk.create_private(path) if private else disk.create(path)
     try:
         write_all(file, data, disk)
         disk.sync(file)
@@ -146,7 +154,7 @@ def write_durably(path: Path, data: bytes, disk: Disk = DISK) -> None:
         disk.close(file)
 
 
-def write_atomically(path: Path, data: bytes, disk: Disk = DISK) -> None:
+def write_atomically(path: Path, data: bytes, disk: Disk = DISK, *, private: bool = False) -> None:
     """Put `data` at `path`, durable; a reader sees the old content or the new, never a mix.
 
     Parameters
@@ -157,6 +165,8 @@ def write_atomically(path: Path, data: bytes, disk: Disk = DISK) -> None:
         All of the content.
     disk
         Where to write.
+    private
+        Whether nobody but its owner may read the file, where the system knows owners.
 
     Raises
     ------
@@ -165,7 +175,7 @@ def write_atomically(path: Path, data: bytes, disk: Disk = DISK) -> None:
     """
     beside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
-        write_durably(beside, data, disk)
+        write_durably(beside, data, disk, private=private)
         disk.rename(beside, path)
     except OSError:
         with contextlib.suppress(OSError):
@@ -271,6 +281,26 @@ def sha256_of_file(path: Path) -> str:
         while piece := file.read(_CHUNK_BYTES):
             found.update(piece)
     return found.hexdigest()
+
+
+def fingerprint_of(public_key: str) -> str:
+    """Digits by which people tell keys apart, short enough to be read out.
+
+    The first 16 digits of the SHA-256 of the key, in groups of four: to make another key with the
+    same ones takes about 2**64 tries.
+
+    Parameters
+    ----------
+    public_key
+        In hexadecimal digits, an even number of them.
+
+    Examples
+    --------
+    >>> fingerprint_of("616263")  # "abc", as above
+    'ba78-16bf-8f01-cfea'
+    """
+    digits = sha256_of(bytes.fromhex(public_key))
+    return "-".join(digits[start : start + 4] for start in range(0, 16, 4))
 
 
 def is_safe_name(name: str) -> bool:

@@ -192,8 +192,8 @@ def test_a_summary_without_a_checklist_has_the_same_keys_and_says_why(desk):
 
 
 def test_a_bundle_can_be_looked_at_without_a_store(played):
-    with bundle_as_store(played.merged, now=SteppingClock(), new_id=id_maker(), app="test") as place:
-        (summary,) = summarise(place)
+    with bundle_as_store(played.merged, now=SteppingClock(), new_id=id_maker(), app="test") as seen:
+        (summary,) = summarise(seen.place)
     assert summary.answer.first_bad_station == "Leak test"
 
 

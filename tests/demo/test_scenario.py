@@ -26,7 +26,7 @@ def bundle(tmp_path_factory):
 def summary(bundle):
     clock = DemoClock(read_scenario()["desk"]["starts"])
     with bundle_as_store(bundle, now=clock, new_id=repeatable_ids(clock, 7), app="test") as seen:
-        (found,) = summarise(seen)
+        (found,) = summarise(seen.place)
     return found
 
 

@@ -41,7 +41,7 @@ def test_control_a_merge_of_record_after_record_is_caught(sample, tmp_path):
 @pytest.mark.parametrize(
     ("merged", "said"),
     [
-        (0, "no bundle is merged and the store is as it was; the same call goes on with the rest"),
+        (0, "no bundle is merged; the same call goes on with the rest"),
         (2, "2 of 3 bundles are merged, each whole; the same call goes on with the rest"),
         (3, "3 of 3 bundles are merged, each whole"),
     ],

@@ -8,7 +8,9 @@ from dataclasses import replace
 import pytest
 
 from tests.fakes import CHECKLISTS
+from walkapp.actions.keys import make_key
 from walkapp.actions.walking import Walking, record_escalation
+from walkapp.files import fingerprint_of
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.home import HomePage
 from walkapp.presenters.session import Route
@@ -137,6 +139,30 @@ def test_the_concern_page_writes_a_bundle(desk):
     (path,) = desk.session.bundles.iterdir()
     assert str(path) in page.state.written
     assert not page.state.busy
+    assert "igned" not in page.state.written
+
+
+def test_a_tablet_with_a_key_shows_its_digits_at_home_and_where_a_bundle_was_written(desk):
+    assert home(desk).state.key == ""
+    digits = fingerprint_of(make_key(desk.place, b"k" * 32).public_key)
+    page = concern_page(desk, desk.concern())
+    page.write_bundle()
+
+    assert home(desk).state.key == f"Key of this tablet: {digits}"
+    assert page.state.written.endswith(f". Signed with the key of this tablet: {digits}.")
+
+
+def test_a_damaged_key_is_told_at_home_and_where_a_bundle_was_written(desk, tmp_path):
+    make_key(desk.place, b"k" * 32)
+    (tmp_path / "store" / "key.json").write_bytes(b"")
+    page = concern_page(desk, desk.concern())
+    page.write_bundle()
+
+    (damaged,) = home(desk).state.notices
+    assert home(desk).state.key == ""
+    assert damaged.startswith(f"{tmp_path / 'store' / 'key.json'} is damaged, so bundles are not signed: ")
+    assert page.state.written.endswith(f". {damaged}")
+    assert page.state.problem == ""
 
 
 def test_a_concern_that_is_not_there_is_said_in_a_sentence(desk):

@@ -39,7 +39,7 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
 
     assert [r.answer for r in judged] == ["ok"] * 8 + ["not_ok"] * 6 + ["ok"] * 2
     with bundle_as_store(walked.bundle, now=tablet.clock, new_id=tablet.place.new_id, app="test") as seen:
-        (summary,) = summarise(seen)
+        (summary,) = summarise(seen.place)
     assert summary.answer.first_bad_station == "Leak test"
 
 

@@ -166,6 +166,10 @@ class FailingDisk(Disk):
         self._step("create")
         return super().create(path)
 
+    def create_private(self, path):
+        self._step("create_private")
+        return super().create_private(path)
+
     def write(self, file, data):
         try:
             self._step("write")

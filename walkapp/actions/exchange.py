@@ -11,9 +11,11 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.actions.disputes import Dispute, disputes_of
+from walkapp.actions.keys import signer_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
-from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
+from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, Signed, open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, InputError, StoppedError, StoreError
 from walkapp.files import sha256_of_file
@@ -25,6 +27,8 @@ def bundle_concerns(
     place: Workplace, out: Path, *, concern: str | None = None, since: date | None = None
 ) -> BundleFacts:
     """Write records, photos, checklists and the computed answers into one bundle.
+
+    It is signed when the tablet has a key that can be used; `BundleFacts.signed` tells.
 
     Parameters
     ----------
@@ -68,7 +72,10 @@ def bundle_concerns(
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
             checklists[record.checklist] = files
-    return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
+    signer, _ = signer_of(place.store)
+    return write_bundle(
+        out, records=records, rows=rows, photos=photos, checklists=checklists, signer=signer
+    )
 
 
 def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:
@@ -144,11 +151,17 @@ class Merged:
         Names of pictures that a record mentions and the bundle does not hold.
     disputes
         Entries that contradict each other, of which this bundle brought the last one.
+    origin
+        From whom it is.
+    unsigned_claims
+        A warning when it is not signed and brought records of a tablet that signs; else empty.
     """
 
     path: Path
     report: MergeReport
     missing_photos: tuple[str, ...]
+    origin: Origin
+    unsigned_claims: str
     disputes: tuple[Dispute, ...] = ()
 
 
@@ -167,7 +180,7 @@ class MergeStoppedError(StoppedError):
         self.merged = tuple(merged)
         done = f"{len(merged)} of {total} bundles are merged, each whole"
         if not merged:
-            done = "no bundle is merged and the store is as it was"
+            done = "no bundle is merged"
         goes_on = "" if len(merged) == total else "; the same call goes on with the rest"
         super().__init__(f"Stopped: {done}{goes_on}.")
 
@@ -176,6 +189,7 @@ def merge_bundles(
     place: Workplace,
     paths: Sequence[Path],
     *,
+    trust: Sequence[str] = (),
     progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> tuple[Merged, ...]:
     """Merge bundles into the store; every bundle is checked whole before the first one is merged.
@@ -186,14 +200,16 @@ def merge_bundles(
         Where to merge into.
     paths
         The bundles.
+    trust
+        Digits of keys that the person compared and wants to trust, in groups.
     progress
         Called with steps done and steps in all, again and again for each bundle: after each record
         and picture that was checked or laid ready. A step stands for some bytes.
 
     Raises
     ------
-    BundleError
-        If any bundle cannot be trusted; nothing was merged then.
+    BundleError, InputError
+        If any bundle, or any key with which one is signed, cannot be trusted; nothing was merged then.
     MergeStoppedError
         If the person stopped it (``KeyboardInterrupt``); each bundle is merged whole or not at all.
     StoreError
@@ -201,11 +217,21 @@ def merge_bundles(
     """
     steps = _Steps(paths, progress)
     missing: list[tuple[str, ...]] = []
+    signatures: list[tuple[Path, Signed | None]] = []
+    origins: tuple[Origin, ...] = ()
     intake = place.store.intake()
 
     def merged() -> list[Merged]:
-        told = zip(paths, missing, intake.taken, strict=False)
-        return [Merged(path=path, report=report, missing_photos=names) for path, names, report in told]
+        return [
+            Merged(
+                path=path,
+                report=report,
+                missing_photos=names,
+                origin=origin,
+                unsigned_claims=claims_text(place, origin, report),
+            )
+            for path, names, origin, report in zip(paths, missing, origins, intake.taken, strict=False)
+        ]
 
     try:
         with intake:
@@ -213,6 +239,8 @@ def merge_bundles(
                 with _checked_bundle(path, steps.along(path)) as bundle:
                     _stage(intake, bundle, steps.along(path))
                     missing.append(bundle.missing_photos)
+                    signatures.append((path, bundle.signed))
+            origins = settle_origins(place, signatures, trust)
             intake.take_in()
         return _with_disputes(place, merged(), intake.disputed())
     except KeyboardInterrupt:
@@ -277,10 +305,26 @@ def _checked_bundle(
         yield bundle
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenBundle:
+    """A bundle that is only looked at.
+
+    Parameters
+    ----------
+    place
+        Its content, in a store of its own that goes away after.
+    signed
+        With which key it is signed; ``None`` when it is not.
+    """
+
+    place: Workplace
+    signed: Signed | None
+
+
 @contextmanager
 def bundle_as_store(
     path: Path, *, now: Callable[[], datetime], new_id: Callable[[], str], app: str
-) -> Iterator[Workplace]:
+) -> Iterator[SeenBundle]:
     """Look at a bundle as if it were a store, without touching any store.
 
     Raises
@@ -295,4 +339,5 @@ def bundle_as_store(
         with store.intake() as intake, _checked_bundle(path) as bundle:
             _stage(intake, bundle, lambda done, total: None)
             intake.take_in()
-        yield Workplace(store=store, checklists=None, now=now, new_id=new_id)
+        place = Workplace(store=store, checklists=None, now=now, new_id=new_id)
+        yield SeenBundle(place=place, signed=bundle.signed)

@@ -3,6 +3,16 @@
 from walkapp.bundle.layout import Limits
 from walkapp.bundle.read import Bundle, open_bundle
 from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.signature import Signed, Signer
 from walkapp.bundle.write import BundleFacts, write_bundle
 
-__all__ = ["Bundle", "BundleFacts", "FirstBadRow", "Limits", "open_bundle", "write_bundle"]
+__all__ = [
+    "Bundle",
+    "BundleFacts",
+    "FirstBadRow",
+    "Limits",
+    "Signed",
+    "Signer",
+    "open_bundle",
+    "write_bundle",
+]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any, NoReturn
 
 from walkapp.bundle.cells import RULE
-from walkapp.bundle.layout import DESCRIPTOR, FORMAT, UPDATE
+from walkapp.bundle.layout import DESCRIPTOR, FORMAT, SIGNATURE, UPDATE
 from walkapp.bundle.places import Place, brief
 from walkapp.bundle.table_writing import Table
 
@@ -198,6 +198,8 @@ def _listing(resource: dict[str, Any], place: Place, where: str) -> Listing:
     method, _, digest = _get(resource, "hash", str, place, where).partition(":")
     if path == DESCRIPTOR:
         raise place.error(f"{where}path lists the descriptor itself")
+    if path == SIGNATURE:
+        raise place.error(f"{where}path lists the signature, which is made of this file")
     if size < 0:
         raise place.error(f"{where}bytes must be 0 or more")
     if method != "sha256" or len(digest) != 64 or set(digest) - set("0123456789abcdef"):

@@ -3,6 +3,7 @@
 ::
 
     datapackage.json                what is in the bundle, each file with size and SHA-256
+    signature.json                  only where the tablet has a key: its signature of the line above
     README.txt                      the same in plain words, for a stranger
     answer.csv, change_point.csv    one table for each kind of record that the bundle holds
     first_bad_station.csv           the computed answer, as it was when the bundle was written
@@ -26,6 +27,7 @@ __all__ = [
     "README_TEXT",
     "ROWS",
     "ROWS_NAME",
+    "SIGNATURE",
     "TABLE",
     "UPDATE",
     "Limits",
@@ -47,6 +49,7 @@ FORMAT = 2
 """
 
 DESCRIPTOR = "datapackage.json"
+SIGNATURE = "signature.json"
 README = "README.txt"
 ROWS_NAME = "first_bad_station"
 ROWS = f"{ROWS_NAME}.csv"
@@ -67,7 +70,7 @@ class Limits:
     ----------
     entries
         Files in the zip.
-    photo_bytes, table_bytes, descriptor_bytes, checklist_bytes
+    photo_bytes, table_bytes, descriptor_bytes, signature_bytes, checklist_bytes
         Size of one file of that sort, unpacked.
     text_bytes
         Size of all files together that are held in memory, unpacked: all but the photos.
@@ -83,6 +86,7 @@ class Limits:
     photo_bytes: int = 25_000_000
     table_bytes: int = 50_000_000
     descriptor_bytes: int = 5_000_000
+    signature_bytes: int = 1_000
     checklist_bytes: int = 1_000_000
     text_bytes: int = 400_000_000
     total_bytes: int = 4_000_000_000
@@ -93,6 +97,8 @@ class Limits:
         """Largest size allowed for a member, unpacked."""
         if member == DESCRIPTOR:
             return self.descriptor_bytes
+        if member == SIGNATURE:
+            return self.signature_bytes
         if is_photo(member):
             return self.photo_bytes
         return self.table_bytes if member.endswith(".csv") else self.checklist_bytes
@@ -107,7 +113,7 @@ LIMITS = Limits()
 
 def is_member_name(name: str) -> bool:
     """Whether a file of that name can be part of a bundle at all."""
-    return name in (DESCRIPTOR, README) or any(
+    return name in (DESCRIPTOR, SIGNATURE, README) or any(
         pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST)
     )
 
@@ -160,6 +166,7 @@ WHAT IS INSIDE
 datapackage.json       Lists every file with its size and its SHA-256, and says what each
                        column of each table means. It follows the open standard Data
                        Package, version 2 (datapackage.org).
+signature.json         Only where the tablet has a key: an Ed25519 signature of datapackage.json.
 one CSV per kind       answer.csv, count.csv, measurement.csv, change_point.csv, note.csv and
 of record              so on. One row is one record. Records are never changed: a correction
                        is a new row whose column "replaces" names the rows that it corrects

@@ -18,17 +18,19 @@ from walkapp.bundle.layout import (
     PHOTO,
     README,
     ROWS,
+    SIGNATURE,
     Limits,
     photo_member,
 )
 from walkapp.bundle.places import Place, brief, describe_refusal
 from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.signature import Signed, read_signature
 from walkapp.bundle.tables import read_records, read_rows
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.model.records import CarriedRecord, Photo, Record
 
-__all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle"]
+__all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle", "signature_in"]
 
 Progress = Callable[[int, int], None]
 
@@ -44,6 +46,7 @@ class _Content:
     photos: Mapping[str, Listing]
     checklists: dict[str, dict[str, bytes]]
     digest: str
+    signed: Signed | None
 
 
 class Bundle:
@@ -64,6 +67,9 @@ class Bundle:
         files give that digest is for the reader of checklists to check.
     digest : str
         SHA-256 of the descriptor: two bundles with the same digest hold the same.
+    signed : Signed or None
+        With which key it is signed; ``None`` when it is not. A signature that could be checked and
+        does not fit never gets here.
     """
 
     def __init__(self, archive: Archive, content: _Content, place: Place) -> None:
@@ -76,6 +82,7 @@ class Bundle:
         self.missing_photos = tuple(sorted(_named_photos(content.records) - set(content.photos)))
         self.checklists = content.checklists
         self.digest = content.digest
+        self.signed = content.signed
 
     def __enter__(self) -> Self:
         return self
@@ -177,6 +184,7 @@ def _read_content(archive: Archive, place: Place, progress: Progress) -> _Conten
     data = archive.read(DESCRIPTOR)
     number, listings = read_descriptor(data, place.at(member=DESCRIPTOR))
     check_complete(archive, listings, place)
+    signed = signature_in(archive, data, place)
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}
@@ -201,8 +209,26 @@ def _read_content(archive: Archive, place: Place, progress: Progress) -> _Conten
         steps.finish(listing)
     check_photos_are_named(photos, records, place)
     return _Content(
-        records=tuple(records), rows=rows, photos=photos, checklists=checklists, digest=sha256_of(data)
+        records=tuple(records),
+        rows=rows,
+        photos=photos,
+        checklists=checklists,
+        digest=sha256_of(data),
+        signed=signed,
     )
+
+
+def signature_in(archive: Archive, descriptor: bytes, place: Place) -> Signed | None:
+    """Read with which key a bundle is signed; ``None`` when it is not.
+
+    Raises
+    ------
+    BundleError
+        If the signature does not fit.
+    """
+    if SIGNATURE not in archive.names:
+        return None
+    return read_signature(archive.read(SIGNATURE), descriptor, place.at(member=SIGNATURE))
 
 
 class _Steps:
@@ -234,7 +260,7 @@ def check_complete(archive: Archive, listings: Mapping[str, Listing], place: Pla
     BundleError
         Naming the first one.
     """
-    there = set(archive.names) - {DESCRIPTOR}
+    there = set(archive.names) - {DESCRIPTOR, SIGNATURE}
     for name in sorted(there - set(listings)):
         raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")
     for name in sorted(set(listings) - there):

@@ -25,14 +25,16 @@ from walkapp.bundle.layout import (
     PHOTO,
     README,
     README_TEXT,
+    SIGNATURE,
     Limits,
     checklist_member,
     photo_member,
 )
 from walkapp.bundle.new_archive import SMALLER, NewArchive, unreadable
 from walkapp.bundle.places import Place, brief, describe_refusal
-from walkapp.bundle.read import check_complete, check_photos_are_named
+from walkapp.bundle.read import check_complete, check_photos_are_named, signature_in
 from walkapp.bundle.rows import FirstBadRow
+from walkapp.bundle.signature import Signed, Signer, write_signature
 from walkapp.bundle.table_writing import WRITE_AGAIN, latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, sha256_of_file
@@ -55,6 +57,8 @@ class BundleFacts:
         Size of the zip file.
     record_count, photo_count
         How many records and pictures it holds.
+    signed
+        With which key it is signed; ``None`` when it is not.
     """
 
     path: Path
@@ -62,6 +66,7 @@ class BundleFacts:
     size_bytes: int
     record_count: int
     photo_count: int
+    signed: Signed | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +84,7 @@ def write_bundle(
     rows: Sequence[FirstBadRow],
     photos: Mapping[str, Path],
     checklists: Mapping[str, Mapping[str, bytes]],
+    signer: Signer | None = None,
     limits: Limits = LIMITS,
     disk: Disk = DISK,
 ) -> BundleFacts:
@@ -97,6 +103,8 @@ def write_bundle(
         a record; pictures that cannot be had are left out, and the reader is told.
     checklists
         Content of the checklist files, by the checklist's digest, then by file name.
+    signer
+        Who signs it; without one it is not signed. The library for it has to be there.
     limits
         What a bundle may hold at most.
     disk
@@ -115,8 +123,9 @@ def write_bundle(
 
     Notes
     -----
-    The same records, rows, pictures and checklists give the same bytes: everything is sorted, and
-    the one time in the descriptor is that of the latest record.
+    The same records, rows, pictures, checklists and key give the same bytes: everything is sorted,
+    the one time in the descriptor is that of the latest record, and an Ed25519 signature has nothing
+    of chance in it.
 
     Beside the records, memory is taken for one table at a time (`limits.table_bytes` at most), its
     order and the ids that it names, whatever the number of tables and pictures.
@@ -135,7 +144,7 @@ def write_bundle(
         **{f"{name}.csv": table.pieces(place) for name, table in tables.items()},
     }
     pictures = [_picture(name, path, place) for name, path in sorted(photos.items())]
-    entries = len(texts) + len(pictures) + 1
+    entries = len(texts) + len(pictures) + (1 if signer is None else 2)
     if entries > limits.entries:
         raise place.error(f"would hold {entries} files, at most {limits.entries} are allowed", SMALLER)
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
@@ -155,13 +164,15 @@ def write_bundle(
                 latest_time(held),
             )
             new.add_text(DESCRIPTOR, [descriptor])
+            if signer is not None:
+                new.add_text(SIGNATURE, [write_signature(descriptor, signer)])
             for picture in pictures:
                 new.add_photo(picture.listing, picture.source)
             new.finish()
             with ThreadPoolExecutor(max_workers=1) as waiting:
                 # The medium takes its time; meanwhile the file is read back.
                 synced = waiting.submit(new.sync)
-                _read_back(beside, listings, descriptor, pictures, place, limits)
+                signed = _read_back(beside, listings, descriptor, pictures, place, limits)
                 synced.result()
         size_bytes = beside.stat().st_size
         disk.rename(beside, out)
@@ -181,6 +192,7 @@ def write_bundle(
         size_bytes=size_bytes,
         record_count=len(held),
         photo_count=len(photos),
+        signed=signed,
     )
 
 
@@ -228,8 +240,10 @@ def _read_back(
     pictures: Iterable[_Picture],
     place: Place,
     limits: Limits,
-) -> None:
+) -> Signed | None:
     """Check a new bundle as a reader does, up to the content of its members, which is compared.
+
+    Gives with which key it is signed.
 
     Hashing lets other threads run, so all cores take part.
     """
@@ -239,6 +253,7 @@ def _read_back(
         if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != (FORMAT, listings):
             raise place.at(member=DESCRIPTOR).error("does not read back as it was written", WRITE_AGAIN)
         check_complete(archive, listings, place)
+        signed = signature_in(archive, found, place)
 
         def check(listing: Listing) -> None:
             try:
@@ -249,6 +264,7 @@ def _read_back(
         with ThreadPoolExecutor(max_workers=os.cpu_count()) as checking:
             for _ in checking.map(check, listings.values()):
                 pass
+    return signed
 
 
 def _not_as_written(listing: Listing, source: Path | None, place: Place) -> BundleError:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import pkgutil
+import re
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -119,6 +120,8 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser("merge", help="merge bundles", description="Merge bundles into a store.")
     _add_store(call)
     call.add_argument("bundles", metavar="BUNDLE", type=Path, nargs="+", help="a bundle (zip)")
+    call.add_argument("--trust", type=_fingerprint, action="append", default=[], metavar="DIGITS",
+                      help="trust the key with these digits, compared with its tablet")  # fmt: skip
     call.set_defaults(run="walkapp.cli.records:run_merge")
 
     call = calls.add_parser(
@@ -132,6 +135,21 @@ def build_parser() -> argparse.ArgumentParser:
                       help="folder of the value streams")  # fmt: skip
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_summary")
+
+    call = calls.add_parser(
+        "keys",
+        help="the keys with which bundles are signed",
+        description="List the key of this tablet and those known of others, or change one thing.",
+    )
+    _add_store(call)
+    change = call.add_mutually_exclusive_group()
+    change.add_argument("--make", action="store_true",
+                        help="make the key of this tablet: bundles are signed from then on")  # fmt: skip
+    change.add_argument("--block", type=_fingerprint, metavar="DIGITS",
+                        help="refuse bundles signed with this key, as that of a lost tablet")  # fmt: skip
+    change.add_argument("--trust", type=_fingerprint, metavar="DIGITS", help="trust a blocked key again")
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.keys:run_keys")
 
     call = calls.add_parser(
         "demo", help="the demo scenario", description="Show the invented demo scenario."
@@ -168,6 +186,16 @@ def _walks(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 100_000):
         raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 100000")
     return int(text)
+
+
+def _fingerprint(text: str) -> str:
+    """Read the digits of a key as somebody typed them: in groups or not, in capitals or not."""
+    digits = re.sub(r"[\s:-]", "", text).lower()
+    if not re.fullmatch(r"[0-9a-f]{16}", digits):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} must be the 16 digits of a key, such as 0a1b-2c3d-4e5f-6071"
+        )
+    return "-".join(digits[start : start + 4] for start in range(0, 16, 4))
 
 
 def _day(text: str) -> date:

@@ -21,6 +21,11 @@ def id_maker() -> IdMaker:
     return IdMaker(lambda: time.time_ns() // 1_000_000, secrets.randbits)
 
 
+def new_secret() -> bytes:
+    """Draw the 32 bytes of a private key."""
+    return secrets.token_bytes(32)
+
+
 def default_store() -> Path:
     """Give the folder of the records when none is named: the user's own data folder."""
     home = os.environ.get("XDG_DATA_HOME") or os.environ.get("LOCALAPPDATA")

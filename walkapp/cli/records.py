@@ -17,9 +17,11 @@ from walkapp.actions.exchange import (
     bundle_concerns,
     merge_bundles,
 )
+from walkapp.actions.keys import written_text
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
+from walkapp.actions.trust import signature_text
 from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import id_maker, now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines
@@ -28,7 +30,7 @@ from walkapp.store import Store
 
 
 @contextmanager
-def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
+def open_workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
     if not writable and not store.is_dir():
         raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
     new_id = id_maker()
@@ -40,12 +42,15 @@ def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Itera
 
 def run_bundle(call: argparse.Namespace) -> int:
     """Write a bundle."""
-    with _workplace(call.store, None, writable=False) as place:
+    with open_workplace(call.store, None, writable=False) as place:
         facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
+        about_key = written_text(place.store, facts)
     print(
         f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
         f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
     )
+    if about_key:
+        print(about_key)
     return GOOD
 
 
@@ -53,10 +58,10 @@ def run_merge(call: argparse.Namespace) -> int:
     """Merge bundles."""
     try:
         with (
-            _workplace(call.store, None, writable=True) as place,
+            open_workplace(call.store, None, writable=True) as place,
             ProgressBar(sys.stderr, "merging") as bar,
         ):
-            merged = merge_bundles(place, call.bundles, progress=bar.show)
+            merged = merge_bundles(place, call.bundles, trust=call.trust, progress=bar.show)
     except MergeStoppedError as stopped:
         _tell_merged(stopped.merged)
         raise
@@ -75,15 +80,17 @@ def run_summary(call: argparse.Namespace) -> int:
         raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
     if call.bundle is not None:
         return tell_bundle(call.bundle, as_json=call.json)
-    with _workplace(call.store, call.checklists, writable=False) as place:
+    with open_workplace(call.store, call.checklists, writable=False) as place:
         return _tell(summarise(place), as_json=call.json)
 
 
 def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
     """Tell what a bundle says, without a store."""
     app = f"walkapp {__version__}"
-    with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as place:
-        return _tell(summarise(place), as_json=as_json)
+    with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
+        if not as_json:
+            print(f"{signature_text(seen.signed)}\n")
+        return _tell(summarise(seen.place), as_json=as_json)
 
 
 def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:

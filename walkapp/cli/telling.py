@@ -9,6 +9,7 @@ from typing import Self, TextIO
 from walkapp.actions.disputes import dispute_lines
 from walkapp.actions.exchange import Merged
 from walkapp.actions.summaries import Summary
+from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
 from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
@@ -129,8 +130,10 @@ def merge_lines(merged: Merged) -> Iterator[str]:
     report = merged.report
     yield (
         f"{merged.path}: {report.new} new, {report.known} already known, {report.photos} photos, "
-        f"{report.checklists} checklists"
+        f"{report.checklists} checklists. {origin_text(merged.origin)}"
     )
+    if merged.unsigned_claims:
+        yield f"Mind: {merged.unsigned_claims}"
     if report.twins:
         yield f"Mind: {report.twins} records came with the same id and other content; both are kept."
     if report.clashes:

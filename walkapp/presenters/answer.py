@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.exchange import bundle_concerns
+from walkapp.actions.keys import written_text
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
@@ -192,15 +193,16 @@ class AnswerPage(Observed[AnswerState]):
 
 
 def write_concern_bundle(session: Session, concern: str) -> str:
-    """Write the bundle of a concern; say where it is and the first eight digits to compare."""
+    """Write the bundle of a concern; say where it is, the eight digits to compare, and who signed it."""
     session.bundles.mkdir(parents=True, exist_ok=True)
     stamp = session.place.now().strftime("%Y%m%d-%H%M%S")
     out = session.bundles / f"walk-{concern[-6:]}-{session.place.store.device[-6:]}-{stamp}.zip"
     facts = bundle_concerns(session.place, out, concern=concern)
-    return (
+    words = (
         f"Bundle written: {facts.path}, {facts.record_count} records, {facts.photo_count} photos. "
         f"Compare these 8 digits where it is merged: {facts.digest[:8]}."
     )
+    return " ".join(filter(None, (words, written_text(session.place.store, facts))))
 
 
 def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from walkapp.actions.keys import own_key, own_key_text
 from walkapp.actions.summaries import Summary, summarise
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
@@ -21,6 +22,8 @@ class HomeState:
     ----------
     rows
         The concerns, newest first.
+    key
+        The digits of this tablet's key, to be compared where its bundles are merged; empty without one.
     notices
         What the store has to say, for example that a damaged line was set aside.
     is_empty
@@ -30,6 +33,7 @@ class HomeState:
     """
 
     rows: tuple[ListRow, ...] = ()
+    key: str = ""
     notices: tuple[str, ...] = ()
     is_empty: bool = False
     problem: str = ""
@@ -49,7 +53,13 @@ class HomePage(Observed[HomeState]):
 
         def run() -> HomeState:
             rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
-            state = HomeState(rows=rows, notices=place.store.notices, is_empty=not rows)
+            _, damaged = own_key(place.store)
+            state = HomeState(
+                rows=rows,
+                key=own_key_text(place.store),
+                notices=tuple(filter(None, (*place.store.notices, damaged))),
+                is_empty=not rows,
+            )
             try:
                 place.streams()
             except ChecklistError as error:

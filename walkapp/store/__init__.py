@@ -1,8 +1,19 @@
 """The tablet's store: records, photos and checklists in one folder."""
 
 from walkapp.store.intake import Intake
+from walkapp.store.keys import BLOCKED, TRUSTED, KnownKey, OwnKey, TrustBook
 from walkapp.store.merging import MergeReport
 from walkapp.store.store import Store
 from walkapp.store.tables import JournalTable
 
-__all__ = ["Intake", "JournalTable", "MergeReport", "Store"]
+__all__ = [
+    "BLOCKED",
+    "TRUSTED",
+    "Intake",
+    "JournalTable",
+    "KnownKey",
+    "MergeReport",
+    "OwnKey",
+    "Store",
+    "TrustBook",
+]

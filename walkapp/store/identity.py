@@ -1,20 +1,16 @@
 """``store.json``: which tablet a store belongs to.
 
-A JSON object with the format number, the device id, when the store was made, the least running
-number that may be given next, and the CRC-32 of the other values (one changed letter would otherwise
-turn the tablet into another one unnoticed).
+The device id, when the store was made, and the least running number that may be given next.
 """
 
 from __future__ import annotations
 
-import json
 import re
-import zlib
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from walkapp.files import Disk, write_atomically
-from walkapp.store.reading import FORMAT, refuse_newer
+from walkapp.files import Disk
+from walkapp.store.sealed import read_sealed, write_sealed
 
 _ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
 
@@ -47,9 +43,7 @@ def write_identity(path: Path, identity: Identity, disk: Disk) -> None:
     OSError
         If the system refuses.
     """
-    values = {"format": FORMAT, **asdict(identity)}
-    text = json.dumps({**values, "crc32": _checksum(values)}, indent=2) + "\n"
-    write_atomically(path, text.encode("ascii"), disk)
+    write_sealed(path, asdict(identity), disk)
 
 
 def read_identity(path: Path, disk: Disk) -> Identity | None:
@@ -64,22 +58,15 @@ def read_identity(path: Path, disk: Disk) -> Identity | None:
     StoreError
         If a newer version of the program wrote it.
     """
-    try:
-        values = json.loads(disk.read(path).decode("ascii"))
-        checksum = values.pop("crc32", None)
-    except (ValueError, AttributeError, TypeError, RecursionError):
+    values = read_sealed(path, disk)
+    if values is None:
         return None
-    refuse_newer(values.get("format"), str(path))
     device, created, least = (values.get(name) for name in ("device", "created", "least_number"))
-    if checksum != _checksum(values) or values.get("format") != FORMAT:
+    if not is_device_id(device) or not isinstance(created, str) or not isinstance(least, int):
         return None
-    if not isinstance(device, str) or not _ID.fullmatch(device):
-        return None
-    if not isinstance(created, str) or not isinstance(least, int):
-        return None
-    return Identity(device=device, created=created, least_number=least)
+    return Identity(device=str(device), created=created, least_number=least)
 
 
-def _checksum(values: dict[str, object]) -> str:
-    compact = json.dumps(values, sort_keys=True, separators=(",", ":"))
-    return f"{zlib.crc32(compact.encode('ascii')):08x}"
+def is_device_id(value: object) -> bool:
+    """Whether a value has the form of a tablet's id: a UUID in small letters."""
+    return isinstance(value, str) and _ID.fullmatch(value) is not None

@@ -9,6 +9,7 @@ the store is opened next.
 from __future__ import annotations
 
 import contextlib
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
@@ -192,6 +193,7 @@ class Intake:
                     photos=len(new_photos),
                     checklists=0,
                     clashes=sorting.clashes,
+                    new_by_device=Counter(one.record.device for one in sorting.new),
                 ),
             )
         )

@@ -34,6 +34,8 @@ class MergeReport:
     clashes
         Running numbers among the arriving ones that one tablet's id has given to several records:
         two tablets have the same id, so one of them needs a new store.
+    new_by_device
+        How many of the new records say that they are from each tablet, by its id.
     """
 
     new: int
@@ -42,6 +44,7 @@ class MergeReport:
     photos: int
     checklists: int
     clashes: int
+    new_by_device: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from pathlib import Path
 from walkapp.errors import StoreError
 from walkapp.files import Disk, make_folder_durably, remove_folder
 from walkapp.store.identity import Identity, read_identity, write_identity
+from walkapp.store.keys import KEY_FILE, TRUST_FILE, mend_book
 from walkapp.store.lock import FolderLock
 from walkapp.store.recovery import (
     OwnJournals,
@@ -23,7 +24,10 @@ from walkapp.store.trouble import Ballast, explain
 
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
-    {"journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"}
+    {
+        *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
+        *(KEY_FILE, TRUST_FILE),
+    }
 )
 
 
@@ -51,9 +55,10 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
         identity = _read_identity_if_there(folder, disk)
         device = identity.device if identity else ""
         own = find_own_journals(folder / "journals" / "own", disk, device)
+        about_keys = mend_book(folder, disk, writable=False)
     except OSError as error:
         raise explain(error, "The store could not be read", folder) from error
-    notices = [describe_tail(tail, "is left out") for tail in own.tails]
+    notices = [describe_tail(tail, "is left out") for tail in own.tails] + about_keys
     if identity is None:
         identity = Identity(device="", created="")
         notices.insert(
@@ -80,6 +85,7 @@ def open_for_writing(
         lock = FolderLock(folder / "lock")
         _remove_leftovers(folder, disk)
         identity, notices = _identify(folder, disk, now, new_id)
+        notices += mend_book(folder, disk, writable=True)
         own = find_own_journals(folder / "journals" / "own", disk, identity.device)
         least = max(identity.least_number, own.least_number)
         own.least_number = least

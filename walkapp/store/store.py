@@ -19,6 +19,7 @@ from walkapp.store.attachments import Attachments, checked_photo
 from walkapp.store.identity import write_identity
 from walkapp.store.intake import Intake
 from walkapp.store.journal import MakeHeader
+from walkapp.store.keys import KeyRing
 from walkapp.store.merging import MergeReport
 from walkapp.store.opening import open_for_reading, open_for_writing
 from walkapp.store.reading import Header
@@ -55,6 +56,8 @@ class Store:
         Id of this tablet; empty when a damaged store is opened for reading only.
     database
         All records as a TinyDB database with one table for each walk and each concern.
+    keys
+        The key of this tablet and the known ones of others.
 
     Raises
     ------
@@ -99,6 +102,7 @@ class Store:
             writable=writable,
         )
         self._attachments = Attachments(folder, disk)
+        self.keys = KeyRing(folder, disk, self._save)
         self.database = JournalDatabase(self._archive)
         try:
             self._archive.find_merged()
