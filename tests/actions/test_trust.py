@@ -406,24 +406,6 @@ def test_a_key_is_on_disk_before_the_first_record(tablet, tmp_path):
     )
 
 
-def test_a_bundle_that_is_exchanged_between_check_and_merge_is_refused(tablet, desk, tmp_path):
-    give_key(tablet)
-    path = write(tablet, tmp_path / "one.zip")
-    plain = Forger.of(path)
-    del plain.members["signature.json"]
-    plain.save(tmp_path / "plain.zip")
-
-    def exchange(done, total):
-        if done == 1:
-            shutil.copyfile(tmp_path / "plain.zip", path)
-
-    with pytest.raises(BundleError) as caught:
-        merge_bundles(desk.place, [path], progress=exchange)
-
-    assert str(caught.value) == f"{path}: was changed while bundles were merged; merge it again."
-    assert desk.records == []
-
-
 def test_a_signature_changes_nothing_in_what_is_merged(tablet, desk, tmp_path):
     plain = write(tablet, tmp_path / "plain.zip")
     give_key(tablet)
