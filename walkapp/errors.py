@@ -21,9 +21,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from walkapp.visible import visible
+
 
 class WalkappError(Exception):
-    """The text of every subclass may be shown to a person as it stands."""
+    """The text of every subclass may be shown to a person as it stands.
+
+    It names files, and quotes what stands in them, whatever that is: so it is always one line, and what
+    cannot be seen has a mark (see :func:`walkapp.visible.visible`).
+    """
+
+    def __str__(self) -> str:
+        return visible(super().__str__())
 
 
 class InputError(WalkappError):
@@ -77,7 +86,7 @@ class Mistake:
 
     def __str__(self) -> str:
         where = f"{self.file}, line {self.line}" if self.line else self.file
-        return f"{where}: {self.what}; {self.mend}."
+        return visible(f"{where}: {self.what}; {self.mend}.")
 
 
 class ChecklistError(InputError):
@@ -91,4 +100,7 @@ class ChecklistError(InputError):
 
     def __init__(self, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = tuple(sorted(mistakes))
-        super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
+        super().__init__(self.mistakes)
+
+    def __str__(self) -> str:
+        return "\n".join(str(mistake) for mistake in self.mistakes)

@@ -124,7 +124,7 @@ def test_a_name_that_is_cut_at_a_nul_is_refused(forger, tmp_path):
 
     assert (
         refusal(path)
-        == "walk.zip: extra.csv\\x00.exe: is not a file that belongs in a bundle; ask for the bundle again."
+        == "walk.zip: extra.csv<U+0000>.exe: is not a file that belongs in a bundle; ask for the bundle again."
     )
 
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from walkapp.actions.arriving import check_arriving
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
-from walkapp.checklists import digest_of
+from walkapp.bundle import BundleFacts, FirstBadRow, open_bundle, write_bundle
 from walkapp.errors import BundleError, InputError
 from walkapp.files import sha256_of_file
 from walkapp.model.records import Photo, Record, WalkStart
@@ -151,32 +151,33 @@ def merge_bundles(
         If any bundle cannot be trusted; nothing was merged then.
     """
     total = 2 * len(paths)
+    digests = []
     for done, path in enumerate(paths):
         progress(done, total)
-        with _checked_bundle(path):
-            pass
+        digests.append(_check_one(place.store, path))
     merged = []
-    for done, path in enumerate(paths, start=len(paths)):
+    for done, (path, digest) in enumerate(zip(paths, digests, strict=True), start=len(paths)):
         progress(done, total)
-        merged.append(_merge_one(place.store, path))
+        merged.append(_merge_one(place.store, path, digest))
     progress(total, total)
     return tuple(merged)
 
 
-@contextmanager
-def _checked_bundle(path: Path) -> Iterator[Bundle]:
-    """Open a bundle whose checklists, too, are what their names say."""
+def _check_one(store: Store, path: Path) -> str:
+    """Check everything in a bundle, and give its digest."""
     with open_bundle(path) as bundle:
-        for digest, files in bundle.checklists.items():
-            if digest_of(files) != digest:
-                raise BundleError(
-                    f"{path}: a checklist is not the one that its name says; ask for the bundle again."
-                )
-        yield bundle
+        check_arriving(bundle, path.name, store.device)
+        return bundle.digest
 
 
-def _merge_one(store: Store, path: Path) -> Merged:
-    with _checked_bundle(path) as bundle, tempfile.TemporaryDirectory() as folder:
+def _merge_one(store: Store, path: Path, digest: str) -> Merged:
+    """Merge a bundle that was checked; the digest stands for all that was in it then."""
+    with (
+        open_bundle(path) as bundle,
+        tempfile.TemporaryDirectory(dir=store.folder, prefix=".", suffix=".incoming") as folder,
+    ):
+        if bundle.digest != digest:
+            raise BundleError(f"{path.name}: was exchanged while it was merged; merge it once more.")
         photos = {name: bundle.extract_photo(name, Path(folder)) for name in bundle.photo_names}
         report = store.merge(
             bundle.records,
@@ -202,5 +203,5 @@ def bundle_as_store(
         tempfile.TemporaryDirectory() as folder,
         Store(Path(folder) / "store", now=now, new_id=new_id, app=app) as store,
     ):
-        _merge_one(store, path)
+        _merge_one(store, path, _check_one(store, path))
         yield Workplace(store=store, checklists=None, now=now, new_id=new_id)

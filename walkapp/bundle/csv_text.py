@@ -16,6 +16,10 @@ MEND_SPREADSHEET = (
 )
 
 
+_MOST_COMMAS = 100_000
+"""Commas in one row, those inside texts too."""
+
+
 def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     """Write a table; the same cells always give the same bytes.
 
@@ -60,10 +64,24 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
     # The module's own limit of 131,072 characters is too short for a record that takes back
     # thousands of others. The limit is one for the whole process; it is only ever raised.
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     width, row = 0, 0
+    commas = 0
+
+    def lines() -> Iterator[str]:
+        # A row is built whole before it can be looked at: 25 million empty cells would fill the memory.
+        nonlocal commas
+        for line in io.StringIO(text, newline=""):
+            commas += line.count(",")
+            if commas > _MOST_COMMAS:
+                raise csv.Error("far too many cells")
+            if line.endswith("\r"):
+                raise csv.Error("a carriage return without a line feed")
+            yield line
+
+    reader = csv.reader(lines(), strict=True)
     while True:
         row += 1
+        commas = 0
         try:
             cells = next(reader)
         except StopIteration:

@@ -15,6 +15,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from walkapp.files import is_safe_name
+
 __all__ = [
     "ASK_AGAIN",
     "CHECKLIST",
@@ -100,10 +102,11 @@ LIMITS = Limits()
 
 
 def is_member_name(name: str) -> bool:
-    """Whether a file of that name can be part of a bundle at all."""
-    return name in (DESCRIPTOR, README) or any(
-        pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST)
-    )
+    """Whether a file of that name can be part of a bundle at all, and be unpacked on any system."""
+    if name in (DESCRIPTOR, README):
+        return True
+    is_known = any(pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST))
+    return is_known and is_safe_name(name.rpartition("/")[2])
 
 
 def is_photo(name: str) -> bool:

@@ -10,7 +10,7 @@ from typing import Any
 
 from walkapp.bundle.cells import neutralise, neutralise_unless_number, restore
 from walkapp.bundle.csv_text import read_csv, write_csv
-from walkapp.bundle.layout import ASK_AGAIN, ROWS_NAME, TABLE, UPDATE, kind_of_table, table_name
+from walkapp.bundle.layout import ASK_AGAIN, ROWS_NAME, UPDATE, is_member_name, kind_of_table, table_name
 from walkapp.bundle.places import Place, brief
 from walkapp.bundle.rows import FirstBadRow, fields_of_rows, is_free_text, row_from_cells, row_to_cells
 from walkapp.errors import RecordError
@@ -133,7 +133,7 @@ def _carried_table(
     kind: str, number: int, names: tuple[str, ...], records: Iterable[Record], place: Place
 ) -> Table:
     name = table_name(kind, number)
-    if not TABLE.fullmatch(f"{name}.csv") or kind == ROWS_NAME:
+    if not is_member_name(f"{name}.csv") or kind == ROWS_NAME:
         raise place.error(
             f"holds records of the kind {brief(kind)}, which cannot name a table", _MEND_CARRIED
         )

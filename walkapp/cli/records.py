@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -16,9 +17,10 @@ from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import id_maker, now
-from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines
+from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
 from walkapp.store import Store
+from walkapp.visible import visible
 
 
 @contextmanager
@@ -28,7 +30,7 @@ def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Itera
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
         for notice in opened.notices:
-            sys.stderr.write(f"{notice}\n")
+            sys.stderr.write(f"{visible(notice)}\n")
         yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
 
 
@@ -36,10 +38,11 @@ def run_bundle(call: argparse.Namespace) -> int:
     """Write a bundle."""
     with _workplace(call.store, None, writable=False) as place:
         facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
-    print(
+    told = (
         f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
         f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
     )
+    tell([told])
     return GOOD
 
 
@@ -47,7 +50,7 @@ def run_merge(call: argparse.Namespace) -> int:
     """Merge bundles."""
     with _workplace(call.store, None, writable=True) as place, ProgressBar(sys.stderr, "merging") as bar:
         merged = merge_bundles(place, call.bundles, progress=bar.show)
-    print("\n".join(line for one in merged for line in merge_lines(one)))
+    tell(line for one in merged for line in merge_lines(one))
     return GOOD
 
 
@@ -72,10 +75,10 @@ def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
     if as_json:
         print_json([{**summary_to_json(summary), **_more_to_json(summary)} for summary in summaries])
     elif summaries:
-        told = ((*summary_lines(summary), *_more_lines(summary)) for summary in summaries)
-        print("\n\n".join("\n".join(lines) for lines in told))
+        told = (("", *summary_lines(summary), *_more_lines(summary)) for summary in summaries)
+        tell(itertools.islice(itertools.chain.from_iterable(told), 1, None))
     else:
-        print("No concern is recorded here yet.")
+        tell(["No concern is recorded here yet."])
     found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
     return GOOD if found else NEGATIVE
 
