@@ -35,6 +35,32 @@ def write_csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     return page.getvalue().encode("utf-8")
 
 
+class _Lines:
+    """The lines of a table, watched: the csv module builds a whole row before it can be looked at.
+
+    Attributes
+    ----------
+    commas
+        Commas since it was last set to 0. 25 million empty cells in one row would fill the memory.
+    """
+
+    def __init__(self, text: str) -> None:
+        self._lines = io.StringIO(text, newline="")
+        self.commas = 0
+
+    def __iter__(self) -> Iterator[str]:
+        return self
+
+    def __next__(self) -> str:
+        line = next(self._lines)
+        self.commas += line.count(",")
+        if self.commas > _MOST_COMMAS:
+            raise csv.Error("far too many cells")
+        if line.endswith("\r"):
+            raise csv.Error("a carriage return without a line feed")
+        return line
+
+
 def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
     """Read a table row by row, the header first.
 
@@ -64,24 +90,12 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[Place, list[str]]]:
     # The module's own limit of 131,072 characters is too short for a record that takes back
     # thousands of others. The limit is one for the whole process; it is only ever raised.
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
+    lines = _Lines(text)
+    reader = csv.reader(lines, strict=True)
     width, row = 0, 0
-    commas = 0
-
-    def lines() -> Iterator[str]:
-        # A row is built whole before it can be looked at: 25 million empty cells would fill the memory.
-        nonlocal commas
-        for line in io.StringIO(text, newline=""):
-            commas += line.count(",")
-            if commas > _MOST_COMMAS:
-                raise csv.Error("far too many cells")
-            if line.endswith("\r"):
-                raise csv.Error("a carriage return without a line feed")
-            yield line
-
-    reader = csv.reader(lines(), strict=True)
     while True:
         row += 1
-        commas = 0
+        lines.commas = 0
         try:
             cells = next(reader)
         except StopIteration:
