@@ -45,18 +45,22 @@ class _Lines:
     """
 
     def __init__(self, text: str) -> None:
-        self._lines = io.StringIO(text, newline="")
+        self._text = text
+        self._next = 0
         self.commas = 0
 
     def __iter__(self) -> Iterator[str]:
         return self
 
     def __next__(self) -> str:
-        line = next(self._lines)
+        if self._next == len(self._text):
+            raise StopIteration
+        start, self._next = self._next, self._text.find("\n", self._next) + 1 or len(self._text)
+        line = self._text[start : self._next]
         self.commas += line.count(",")
         if self.commas > _MOST_COMMAS:
             raise csv.Error("far too many cells")
-        if line.endswith("\r"):
+        if "\r" in line.removesuffix("\r\n"):
             raise csv.Error("a carriage return without a line feed")
         return line
 
