@@ -127,9 +127,8 @@ def test_a_name_that_is_no_text_and_a_terminal_without_the_letter_stop_nothing(t
     store = os.fsdecode(folder) + "/none"
     call = [sys.executable, "-m", "walkapp", "bundle", "--store", store, "--out", "ü.zip"]
 
-    done = subprocess.run(
-        call, cwd=REPOSITORY, env={**os.environ, "PYTHONIOENCODING": "ascii"}, capture_output=True, timeout=60
-    )  # fmt: skip
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run(call, cwd=REPOSITORY, env=environment, capture_output=True, timeout=60)
 
     assert done.returncode == 2
     assert b"<U+DCFF><U+DCFC>/none: there is no such store" in done.stderr

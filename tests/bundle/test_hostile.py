@@ -105,7 +105,8 @@ def test_a_zip_without_a_descriptor_is_no_bundle(tmp_path):
         "photos/", "CON.csv", "nul", "note.csv.", "note.csv ", "note.csv:ads", "Note.csv", "nöte.csv",
         "no\u0308te.csv", "n\u202eote.csv", "sub/note.csv", "photos/abc.jpg", f"photos/{'a' * 64}.exe",
         f"photos/{'A' * 64}.jpg", f"checklists/{'a' * 64}/../x.toml", "checklists/x.toml", "run.py",
-        "note-0.csv", "note-1.csv", "a" * 41 + ".csv", ".csv", "\n.csv", "note.csv\n",
+        "note-0.csv", "note-1.csv",
+        "first_bad_station-2.csv", "a" * 41 + ".csv", ".csv", "\n.csv", "note.csv\n",
     ],
 )  # fmt: skip
 def test_a_member_with_a_name_that_does_not_belong_is_refused(forger, tmp_path, name):

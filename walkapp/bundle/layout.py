@@ -106,7 +106,8 @@ def is_member_name(name: str) -> bool:
     if name in (DESCRIPTOR, README):
         return True
     is_known = any(pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST))
-    return is_known and is_safe_name(name.rpartition("/")[2])
+    is_second_answer = kind_of_table(name) == ROWS_NAME and name != ROWS
+    return is_known and not is_second_answer and is_safe_name(name.rpartition("/")[2])
 
 
 def is_photo(name: str) -> bool:

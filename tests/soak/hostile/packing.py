@@ -76,7 +76,7 @@ def spoil_members(members: Members, chance: random.Random) -> tuple[bytes, bool]
     spoilt = dict(members)
     for _ in range(chance.choice((1, 1, 1, 2, 3))):
         chance.choice(_WAYS)(spoilt, chance)
-    descriptor = _descriptor(members, spoilt)
+    descriptor = describe(members, spoilt)
     is_lie = chance.random() < 0.05 and _lie(descriptor, chance)
     spoilt["datapackage.json"] = json.dumps(descriptor).encode()
     if not is_lie and chance.random() < 0.12:
@@ -108,7 +108,7 @@ def pack(members: Members, chance: random.Random) -> bytes:
     return b"".join((*parts, *table, end))
 
 
-def _descriptor(good: Members, spoilt: Members) -> dict[str, Any]:
+def describe(good: Members, spoilt: Members) -> dict[str, Any]:
     """Describe what is there now, keeping what the good descriptor said of the rest."""
     found = json.loads(good["datapackage.json"])
     known = {resource["path"]: resource for resource in found["resources"]}
