@@ -53,6 +53,11 @@ LEVEL = 0.05
 EXACT_STEPS = 3_000_000
 """Work allowed for an exact test of three or more units: a quarter to half a second on a desk."""
 
+MOST_UNITS = 128
+"""Units that are compared: no mould has more cavities, and the work grows with their square."""
+
+_DRAWS_OF_ALL_UNITS = 300_000
+
 DRAWS = 9_999
 """Random divisions where the exact test would take too long."""
 
@@ -242,7 +247,7 @@ def compare_units(
     limit
         Work allowed for each exact test (see :func:`freeman_halton`).
     draws
-        Random divisions beyond the limit, at least 1.
+        Random divisions beyond the limit, at least 1; fewer for more than 30 units, 2,343 for 128.
 
     Returns
     -------
@@ -265,7 +270,7 @@ def compare_units(
     worse one is named. The single tests are Fisher's; the stepping is common practice for
     outliers, without a source.
 
-    Two units make one comparison and not two.
+    Two units make one comparison and not two. More than :data:`MOST_UNITS` are not compared.
 
     Examples
     --------
@@ -544,16 +549,19 @@ def _hypergeometric(at: float, first: int, second: int, drawn: int, mode: int, p
 
 
 def _checked(units: Sequence[UnitTally]) -> list[UnitTally]:
-    return [unit for unit in units if unit.checked]
+    """The units to compare: none when there are too many of them."""
+    found = [unit for unit in units if unit.checked]
+    return found if len(found) <= MOST_UNITS else []
 
 
 def _test(
     units: Sequence[UnitTally], chance: Chance, limit: int, draws: int, confidence: float
 ) -> HomogeneityTest:
-    tallies = [(unit.nok, unit.checked) for unit in units]
-    p = freeman_halton(tallies, limit)
+    tallies = [(unit.nok, unit.checked) for unit in _checked(units)]
+    p = freeman_halton(tallies, limit) if tallies else 1.0
     if p is None:
-        return freeman_halton_simulated(tallies, chance, draws, confidence)
+        fewer = min(draws, _DRAWS_OF_ALL_UNITS // len(tallies))
+        return freeman_halton_simulated(tallies, chance, fewer, confidence)
     return HomogeneityTest(p=p, method=EXACT)
 
 
@@ -595,6 +603,10 @@ def _compare(
         verdict=verdict,
         sentence="",
     )
+    units = sum(unit.checked > 0 for unit in grouping.units)
+    if units > MOST_UNITS:
+        text = f"{units} are told apart by {grouping.name}, more than the {MOST_UNITS} that are compared."
+        return replace(comparison, sentence=text)
     return replace(comparison, sentence=_sentence(comparison))
 
 

@@ -23,7 +23,7 @@ LONGEST_S = 60.0
 MOST_BYTES = 1_500_000_000
 """Address space that a worker may take on top of what it starts with."""
 
-SHARES = {"raw": 0.40, "packed": 0.35, "checklist": 0.15, "counts": 0.05, "store": 0.05}
+SHARES = {"raw": 0.50, "packed": 0.20, "checklist": 0.22, "counts": 0.05, "store": 0.03}
 """How many of all inputs each family gets."""
 
 
