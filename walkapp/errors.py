@@ -24,6 +24,9 @@ from dataclasses import dataclass
 from walkapp.visible import visible
 
 
+_LONGEST_PART = 250
+
+
 class WalkappError(Exception):
     """The text of every subclass may be shown to a person as it stands.
 
@@ -86,7 +89,12 @@ class Mistake:
 
     def __str__(self) -> str:
         where = f"{self.file}, line {self.line}" if self.line else self.file
-        return visible(f"{where}: {self.what}; {self.mend}.")
+        return visible(f"{where}: {_brief(self.what)}; {_brief(self.mend)}.")
+
+
+def _brief(words: str) -> str:
+    """Cut a sentence that quotes something endless."""
+    return words if len(words) <= _LONGEST_PART else f"{words[: _LONGEST_PART - 3]}..."
 
 
 class ChecklistError(InputError):
