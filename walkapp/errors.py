@@ -22,9 +22,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from walkapp.visible import visible
+
+_LONGEST_PART = 250
+
 
 class WalkappError(Exception):
-    """The text of every subclass may be shown to a person as it stands."""
+    """The text of every subclass may be shown to a person as it stands.
+
+    It names files, and quotes what stands in them, whatever that is: so it is always one line, and what
+    cannot be seen has a mark (see :func:`walkapp.visible.visible`).
+    """
+
+    def __str__(self) -> str:
+        return visible(super().__str__())
 
 
 class InputError(WalkappError):
@@ -82,7 +93,12 @@ class Mistake:
 
     def __str__(self) -> str:
         where = f"{self.file}, line {self.line}" if self.line else self.file
-        return f"{where}: {self.what}; {self.mend}."
+        return visible(f"{where}: {_brief(self.what)}; {_brief(self.mend)}.")
+
+
+def _brief(words: str) -> str:
+    """Cut a sentence that quotes something endless."""
+    return words if len(words) <= _LONGEST_PART else f"{words[: _LONGEST_PART - 3]}..."
 
 
 class ChecklistError(InputError):
@@ -96,4 +112,7 @@ class ChecklistError(InputError):
 
     def __init__(self, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = tuple(sorted(mistakes))
-        super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
+        super().__init__(self.mistakes)
+
+    def __str__(self) -> str:
+        return "\n".join(str(mistake) for mistake in self.mistakes)

@@ -362,12 +362,11 @@ def read_text(path: Path, *, most_bytes: int) -> str:
         If it is not there, cannot be read, is too large, or is not UTF-8 text.
     """
     try:
-        size_bytes = path.stat().st_size
-        if size_bytes > most_bytes:
-            raise InputError(
-                f"{path}: has {size_bytes} bytes, at most {most_bytes} are read; make it smaller."
-            )
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            # What a pipe or a device will give cannot be known beforehand.
+            data = file.read(most_bytes + 1)
+        if len(data) > most_bytes:
+            raise InputError(f"{path}: has more than {most_bytes} bytes; make it smaller.")
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file; check the name.") from None
     except OSError as error:

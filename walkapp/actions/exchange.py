@@ -10,14 +10,14 @@ from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
+from walkapp.actions.arriving import check_arriving
 from walkapp.actions.disputes import Dispute, disputes_of
 from walkapp.actions.keys import signer_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, Signed, open_bundle, write_bundle
-from walkapp.checklists import digest_of
-from walkapp.errors import BundleError, InputError, StoppedError, StoreError
+from walkapp.errors import InputError, StoppedError, StoreError
 from walkapp.files import sha256_of_file
 from walkapp.model.records import CarriedRecord, Photo, Record, WalkStart
 from walkapp.store import Intake, MergeReport, Store
@@ -236,7 +236,8 @@ def merge_bundles(
     try:
         with intake:
             for path in paths:
-                with _checked_bundle(path, steps.along(path)) as bundle:
+                with open_bundle(path, progress=steps.along(path)) as bundle:
+                    check_arriving(bundle, path.name, place.store.device)
                     _stage(intake, bundle, steps.along(path))
                     missing.append(bundle.missing_photos)
                     signatures.append((path, bundle.signed))
@@ -291,20 +292,6 @@ def _with_disputes(
     return tuple(replace(one, disputes=tuple(found.get(n, ()))) for n, one in enumerate(merged))
 
 
-@contextmanager
-def _checked_bundle(
-    path: Path, progress: Callable[[int, int], None] = lambda done, total: None
-) -> Iterator[Bundle]:
-    """Open a bundle whose checklists, too, are what their names say."""
-    with open_bundle(path, progress=progress) as bundle:
-        for digest, files in bundle.checklists.items():
-            if digest_of(files) != digest:
-                raise BundleError(
-                    f"{path}: a checklist is not the one that its name says; ask for the bundle again."
-                )
-        yield bundle
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenBundle:
     """A bundle that is only looked at.
@@ -336,7 +323,8 @@ def bundle_as_store(
         tempfile.TemporaryDirectory() as folder,
         Store(Path(folder) / "store", now=now, new_id=new_id, app=app) as store,
     ):
-        with store.intake() as intake, _checked_bundle(path) as bundle:
+        with store.intake() as intake, open_bundle(path) as bundle:
+            check_arriving(bundle, path.name, store.device)
             _stage(intake, bundle, lambda done, total: None)
             intake.take_in()
         place = Workplace(store=store, checklists=None, now=now, new_id=new_id)

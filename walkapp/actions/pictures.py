@@ -16,6 +16,7 @@ from walkapp.photos import pictures_in, read_picture, small_picture
 
 SMALL_PX = 320
 MOST_SHOWN = 12
+_GREY = bytes((128, 128, 128))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,8 +80,12 @@ def kept_pictures(place: Workplace, records: Iterable[Record]) -> tuple[Picture,
     kept: list[Picture] = []
     for record in records:
         if isinstance(record, Photo) and (path := place.store.photo_path(record.file_name)) is not None:
-            size, pixels = small_picture(read_picture(path), SMALL_PX)
             caption = record.caption or f"{record.width_px} x {record.height_px}"
+            try:
+                size, pixels = small_picture(read_picture(path), SMALL_PX)
+            except PhotoError:
+                # One damaged file must not hide the others, nor that there is a picture.
+                caption, size, pixels = f"Damaged, cannot be shown: {caption}", (1, 1), _GREY
             kept.append(Picture(key=record.sha256, caption=caption, size=size, pixels=pixels))
     return tuple(reversed(kept))
 

@@ -138,6 +138,9 @@ class ConcernFacts:
 
     def _weights_said(self, stream: Stream) -> tuple[str, ...]:
         said = weights_in_use(self.standing.current)
+        if all(station.id in said and not float(said[station.id].weight) for station in stream.stations):
+            words = "Every station was given the weight 0: no weight is counted until one has another."
+            return (words,)
         return tuple(
             f"Beforehand {station.name} was taken to be {float(weight.weight):g} times as likely as "
             f"another station ({weight.by}, {weight.at[:10]}: {weight.reason})."

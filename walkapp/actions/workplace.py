@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from walkapp.errors import InputError
+from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import Record
 from walkapp.store import Store
@@ -46,7 +46,7 @@ class Workplace:
     new_id: Callable[[], str]
     by: str = NOBODY
     _streams: dict[str, Stream] | None = field(default=None, init=False)
-    _kept: dict[str, Stream] = field(default_factory=dict, init=False)
+    _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
 
     def streams(self) -> Mapping[str, Stream]:
         """Give the value streams of the checklists folder, by id.
@@ -100,15 +100,20 @@ class Workplace:
         return self.checklists / stream_id, self.streams()[stream_id]
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
-        """Give the stream as it was when a walk began, or none when the store does not have it."""
-        if digest not in self._kept:
+        """Give the stream as it was when a walk began, or none when the store has none that can be read."""
+        known = (stream_id, digest)
+        if known not in self._kept:
             from walkapp.checklists import parse_stream
 
             files = self.store.checklist(digest)
             if files is None:
                 return None
-            self._kept[digest] = parse_stream(stream_id, files)
-        return self._kept[digest]
+            try:
+                self._kept[known] = parse_stream(stream_id, files)
+            except ChecklistError:
+                # It came with a bundle, perhaps from a newer version; the records are read all the same.
+                return None
+        return self._kept[known]
 
     def add(self, kind: type[R], **fields: Any) -> R:
         """Make a record of this tablet and put it on disk.

@@ -42,12 +42,15 @@ def gather_tallies(stream: Stream, records: Iterable[Record], defect: str) -> tu
         settings, photos, and measurements without limits never count, nor do counts of older lots: such
         parts say when the defect started (see :mod:`walkapp.analysis.gather_dated`). Detection and false
         alarm of a check are those that :func:`rates_in_use` gives, or else those of the checklist;
-        stations weigh as :func:`weights_in_use` says.
+        stations weigh as :func:`weights_in_use` says, and all the same when that is 0 for every one.
     """
     at_station: dict[str, list[Record]] = {}
     for record in records:
         at_station.setdefault(getattr(record, "station", ""), []).append(record)
-    return tuple(_tally(station, at_station.get(station.id, ()), defect) for station in stream.stations)
+    tallies = tuple(_tally(station, at_station.get(station.id, ()), defect) for station in stream.stations)
+    if any(tally.weight for tally in tallies):
+        return tallies
+    return tuple(replace(tally, weight=1.0) for tally in tallies)
 
 
 def rates_in_use(records: Iterable[Record]) -> dict[tuple[str, str], RatesChosen]:

@@ -7,6 +7,7 @@ there, and content is read as a stream that is counted on the way.
 from __future__ import annotations
 
 import hashlib
+import io
 import stat
 import struct
 import unicodedata
@@ -28,6 +29,7 @@ _FOLDER_BIT = 0x10
 _ENCRYPTED_BIT = 0x1
 _LOCAL_HEADER_BYTES = 30
 _END_BYTES = 22
+_MOST_AT_ONCE = 2 * CHUNK_BYTES
 # What zipfile raises for damaged files: seen by flipping every bit of a bundle.
 _ZIP_FAULTS = (
     zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError, ValueError,
@@ -61,6 +63,22 @@ def packing_of(pieces: Iterable[bytes], size_bytes: int, limits: Limits) -> int:
     )
 
 
+class _SparingFile(io.BufferedReader):
+    """A file that never gives out much at once, whatever the zip says of itself.
+
+    The zip module reads the whole table of contents in one go, and its size stands in the zip.
+    """
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(io.FileIO(path))
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        """Read at most :data:`_MOST_AT_ONCE` bytes."""
+        if size is not None and size > _MOST_AT_ONCE:
+            raise zipfile.BadZipFile("a table of contents of that size is no bundle's")
+        return super().read(size)
+
+
 class Archive:
     """The checked zip of a bundle, open for reading.
 
@@ -84,7 +102,10 @@ class Archive:
         self._place = place
         self._limits = limits
         try:
-            self._file = path.open("rb")
+            # Opening a pipe could wait for ever, and a device need not end.
+            if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
+                raise place.error("is no plain file", "copy the bundle to a disk first")
+            self._file = _SparingFile(path)
         except FileNotFoundError as error:
             raise place.error("is not there", "check the name of the file") from error
         except IsADirectoryError as error:

@@ -16,6 +16,10 @@ MEND_SPREADSHEET = (
 )
 
 
+_MOST_COMMAS = 100_000
+"""Commas in one row, those inside texts too."""
+
+
 def write_csv(rows: Iterable[Iterable[str]]) -> bytes:
     """Write rows of a table; the same cells always give the same bytes.
 
@@ -27,6 +31,36 @@ def write_csv(rows: Iterable[Iterable[str]]) -> bytes:
     page = io.StringIO(newline="")
     csv.writer(page, lineterminator="\r\n").writerows(rows)
     return page.getvalue().encode("utf-8")
+
+
+class _Lines:
+    """The lines of a table, watched: the csv module builds a whole row before it can be looked at.
+
+    Attributes
+    ----------
+    commas
+        Commas since it was last set to 0. 25 million empty cells in one row would fill the memory.
+    """
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._next = 0
+        self.commas = 0
+
+    def __iter__(self) -> Iterator[str]:
+        return self
+
+    def __next__(self) -> str:
+        if self._next == len(self._text):
+            raise StopIteration
+        start, self._next = self._next, self._text.find("\n", self._next) + 1 or len(self._text)
+        line = self._text[start : self._next]
+        self.commas += line.count(",")
+        if self.commas > _MOST_COMMAS:
+            raise csv.Error("far too many cells")
+        if "\r" in line.removesuffix("\r\n"):
+            raise csv.Error("a carriage return without a line feed")
+        return line
 
 
 def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
@@ -59,7 +93,8 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
     # The module's own limit of 131,072 characters is too short for a record that takes back
     # thousands of others. The limit is one for the whole process; it is only ever raised.
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    lines = _Lines(text)
+    reader = csv.reader(lines, strict=True)
     width, row = 0, 0
     try:
         for row, cells in enumerate(reader, start=1):
@@ -67,6 +102,7 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
             if not cells or len(cells) != width:
                 raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
             yield row, cells
+            lines.commas = 0
     except csv.Error as error:
         raise place.at(row=row + 1).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
     if not width:

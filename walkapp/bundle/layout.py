@@ -16,6 +16,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from walkapp.files import is_safe_name
+
 __all__ = [
     "ASK_AGAIN",
     "CHECKLIST",
@@ -112,10 +114,12 @@ LIMITS = Limits()
 
 
 def is_member_name(name: str) -> bool:
-    """Whether a file of that name can be part of a bundle at all."""
-    return name in (DESCRIPTOR, SIGNATURE, README) or any(
-        pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST)
-    )
+    """Whether a file of that name can be part of a bundle at all, and be unpacked on any system."""
+    if name in (DESCRIPTOR, SIGNATURE, README):
+        return True
+    is_known = any(pattern.fullmatch(name) for pattern in (TABLE, PHOTO, CHECKLIST))
+    is_second_answer = kind_of_table(name) == ROWS_NAME and name != ROWS
+    return is_known and not is_second_answer and is_safe_name(name.rpartition("/")[2])
 
 
 def is_photo(name: str) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from walkapp.bundle.layout import ASK_AGAIN
 from walkapp.errors import BundleError
+from walkapp.visible import visible
 
 __all__ = ["Place", "brief", "describe_refusal"]
 
@@ -60,7 +61,7 @@ class Place:
 
 def brief(text: str) -> str:
     """Show a text that came from outside: short, and without anything that cannot be seen."""
-    shown = text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
+    shown = visible(text)
     return shown if len(shown) <= _LONGEST_SHOWN else shown[: _LONGEST_SHOWN - 3] + "..."
 
 

@@ -94,6 +94,22 @@ class Bundle:
         """Give the file back; pictures cannot be taken out after."""
         self._archive.close()
 
+    def read_photo(self, name: str) -> bytes:
+        """Read one picture, at most as large as a picture in a bundle may be.
+
+        Raises
+        ------
+        BundleError
+            If there is no such picture, or the bundle was changed since it was opened.
+        """
+        return b"".join(self._archive.stream_checked(self._listing(name)))
+
+    def _listing(self, name: str) -> Listing:
+        if name not in self._photos:
+            place = self._place.at(member=photo_member(name))
+            raise place.error("is not in the bundle", "choose one of its pictures")
+        return self._photos[name]
+
     def extract_photo(self, name: str, folder: Path, disk: Disk = DISK) -> Path:
         """Take one picture out, durably.
 
@@ -117,13 +133,11 @@ class Bundle:
             If there is no such picture, the bundle was changed since it was opened, or the picture
             cannot be written; nothing is left behind.
         """
-        place = self._place.at(member=photo_member(name))
-        if name not in self._photos:
-            raise place.error("is not in the bundle", "choose one of its pictures")
+        place, listing = self._place.at(member=photo_member(name)), self._listing(name)
         target = folder / name
         beside = folder / f".{name}.{os.getpid()}.tmp"
         try:
-            self._write_photo(self._photos[name], beside, disk)
+            self._write_photo(listing, beside, disk)
             disk.rename(beside, target)
             disk.sync_folder(folder)
         except (OSError, BundleError) as error:

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from walkapp.bundle.columns import TableColumn, carried_columns, columns_from_schema
 from walkapp.bundle.csv_text import read_csv, write_csv
-from walkapp.bundle.layout import ROWS_NAME, TABLE, table_name
+from walkapp.bundle.layout import ROWS_NAME, is_member_name, table_name
 from walkapp.bundle.places import Place, brief
 from walkapp.bundle.rows import FirstBadRow, row_columns
 from walkapp.bundle.tables import check_carried_names
@@ -149,7 +149,7 @@ def _carried_table(
     kind: str, number: int, names: tuple[str, ...], records: list[Record], place: Place
 ) -> Table:
     name = table_name(kind, number)
-    if not TABLE.fullmatch(f"{name}.csv") or kind == ROWS_NAME:
+    if not is_member_name(f"{name}.csv") or kind == ROWS_NAME:
         raise place.error(
             f"holds records of the kind {brief(kind)}, which cannot name a table", _MEND_CARRIED
         )

@@ -13,7 +13,16 @@ from walkapp.checklists.outline import Outline, Path
 from walkapp.errors import Mistake
 
 _ID = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
+MOST_MISTAKES = 100
+"""Mistakes of one file that are told; nobody mends more at once, and a hostile file could hold millions."""
+
+_MOST_ENTRIES = 100
+_MOST_DIGITS = 30
 _BIDIRECTIONAL = set("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+class StopReadingError(Exception):
+    """Reading of a file stops here; what is noted until now is told."""
 
 
 class Notes:
@@ -37,7 +46,17 @@ class Notes:
         return self._outline.line_of(path)
 
     def add(self, path: Path, what: str, mend: str) -> None:
-        """Note a mistake at a key."""
+        """Note a mistake at a key.
+
+        Raises
+        ------
+        StopReadingError
+            If there are more than :data:`MOST_MISTAKES`.
+        """
+        if len(self.mistakes) == MOST_MISTAKES:
+            what, mend = f"there are more than {MOST_MISTAKES} mistakes", "mend the others first"
+            self.mistakes.append(Mistake(self.file, self.line(path), what, mend))
+            raise StopReadingError
         self.mistakes.append(Mistake(self.file, self.line(path), what, mend))
 
 
@@ -83,8 +102,10 @@ class Table:
         values = self._take(key, list, 'a list such as ["one", "two"]', [])
         if not isinstance(values, list):
             return ()
+        if len(values) > _MOST_ENTRIES:
+            self.wrong(key, f"{key} holds {len(values)} entries", f"list at most {_MOST_ENTRIES}")
         found = []
-        for value in values:
+        for value in values[:_MOST_ENTRIES]:
             if isinstance(value, str):
                 found.append(self._checked_text(key, value, longest))
             else:
@@ -136,7 +157,7 @@ class Table:
         if value is None:
             return default
         if not least <= value <= most:
-            self.wrong(key, f"{key} is {value}", f"use a number from {least:g} to {most:g}")
+            self.wrong(key, f"{key} is {_shown(value)}", f"use a number from {least:g} to {most:g}")
             return default
         return float(value)
 
@@ -152,6 +173,10 @@ class Table:
         if not number.is_finite() or abs(number) >= 10**12:
             self.wrong(key, f"{key} is {_shown(value)}", "use a number below 1,000,000,000,000")
             return None
+        _, digits, exponent = number.as_tuple()
+        if len(digits) > _MOST_DIGITS or (isinstance(exponent, int) and exponent < -_MOST_DIGITS):
+            self.wrong(key, f"{key} is {_shown(value)}", f"use at most {_MOST_DIGITS} digits")
+            return None
         return number
 
     def table(self, key: str) -> Table | None:
@@ -159,14 +184,24 @@ class Table:
         value = self._take(key, dict, "a table", None, needed=False)
         return Table(value, (*self.path, key), self.notes) if isinstance(value, dict) else None
 
-    def tables(self, key: str) -> tuple[Table, ...]:
-        """Take an array of tables; an absent one is empty."""
+    def tables(self, key: str, *, most: int) -> tuple[Table, ...]:
+        """Take an array of tables; an absent one is empty.
+
+        Raises
+        ------
+        StopReadingError
+            If there are more than `most`: to compare thousands with each other would take for ever.
+        """
         values = self._take(key, list, f"tables headed [[{key}]]", [])
         if not isinstance(values, list):
             return ()
         if not all(isinstance(value, dict) for value in values):
             self.wrong(key, f"{key} holds something else than tables", f"write each under [[{key}]]")
             return ()
+        if len(values) > most:
+            many = key if key.endswith("s") else f"{key}s"
+            self.wrong(key, f"{len(values)} {many} are listed", f"list at most {most}")
+            raise StopReadingError
         return tuple(
             Table(value, (*self.path, key, place), self.notes) for place, value in enumerate(values)
         )
@@ -185,7 +220,7 @@ class Table:
                 known = tuple(sorted(self._known))
                 self.wrong(
                     key,
-                    f"{key} is not a key that is known here",
+                    f"{_brief(key)} is not a key that is known here",
                     f"take it out or rename it{near(key, known)}",
                 )
 
@@ -240,4 +275,8 @@ def _shown(value: object) -> str:
     if isinstance(value, int) and abs(value) >= 10**40:
         return "a number of more than 40 digits"  # Python refuses to write out thousands of them
     shown = f'"{value}"' if isinstance(value, str) else str(value)
+    return _brief(shown)
+
+
+def _brief(shown: str) -> str:
     return shown if len(shown) <= 40 else shown[:37] + "..."

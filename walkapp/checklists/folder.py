@@ -26,9 +26,13 @@ def stream_files(folder: Path) -> dict[str, bytes]:
     path = folder
     try:
         for path in sorted(folder.iterdir()):
-            if not path.name.startswith("."):
-                with path.open("rb") as file:
-                    files[path.name] = file.read(LARGEST_FILE_BYTES + 1)
+            if path.name.startswith("."):
+                continue
+            if not path.is_file() and not path.is_dir() and path.exists():
+                # Opening a pipe could wait for ever.
+                raise ChecklistError([Mistake(str(path), 0, "it is no plain file", "take it out")])
+            with path.open("rb") as file:
+                files[path.name] = file.read(LARGEST_FILE_BYTES + 1)
     except OSError as error:
         raise ChecklistError([_unreadable(path, error)]) from None
     return files

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
-from walkapp.checklists.fields import Notes, Table, near
+from walkapp.checklists.fields import Notes, StopReadingError, Table, near
 from walkapp.checklists.outline import Outline
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.files import sha256_of
@@ -31,10 +32,12 @@ from walkapp.model.checklist import (
 
 STREAM_FILE, CHECKS_FILE = "stream.toml", "checks.toml"
 LARGEST_FILE_BYTES = 1_048_576
-MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS = 200, 2000, 24
+MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS, MOST_DEFECTS = 200, 2000, 24, 100
 MOST_IN_TIME = 20
 
 _SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
+# The parser of the standard library takes days for one key of 100,000 parts.
+_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""", re.ASCII)
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
 _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
 _JUDGING = ("finds", "detection", "false_alarm")
@@ -88,15 +91,17 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     checks_part = _document(folder_name, CHECKS_FILE, files, mistakes)
     stream: Stream | None = None
     if stream_part is not None:
-        stream = _read_stream(folder_name, stream_part)
+        with contextlib.suppress(StopReadingError):
+            stream = _read_stream(folder_name, stream_part)
         mistakes += stream_part.notes.mistakes
-    checks: dict[str, list[Check]] = {}
+    checks: dict[str, list[Check]] | None = None
     if checks_part is not None:
-        checks = _read_checks(checks_part, stream)
+        with contextlib.suppress(StopReadingError):
+            checks = _read_checks(checks_part, stream)
         mistakes += checks_part.notes.mistakes
-    if stream is not None and stream_part is not None and checks_part is not None:
+    if stream is not None and stream_part is not None and checks is not None:
         mistakes += _defects_without_check(stream, checks, stream_part)
-    if mistakes or stream is None:
+    if mistakes or stream is None or checks is None:
         raise ChecklistError(mistakes)
     stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
     return replace(stream, stations=stations, digest=digest_of(files))
@@ -139,6 +144,10 @@ def _document(
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         mistakes.append(Mistake(shown, line, "the text is not UTF-8", "save the file with UTF-8 encoding"))
+        return None
+    if found := _DEEP_KEY.search(text):
+        line = text.count("\n", 0, found.start()) + 1
+        mistakes.append(Mistake(shown, line, "a key has too many parts", "mend the line"))
         return None
     try:
         values = tomllib.loads(text, parse_float=_exact)
@@ -183,7 +192,7 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
         invented=top.flag("invented"),
         cautions=top.texts("cautions", longest=300),
         shifts=_read_shifts(top),
-        defects=tuple(_read_defect(table) for table in top.tables("defect")),
+        defects=tuple(_read_defect(table) for table in top.tables("defect", most=MOST_DEFECTS)),
         stations=_read_stations(top),
     )
     top.finish()
@@ -191,8 +200,6 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
         top.notes.add((), "no defect is listed", "add a [[defect]] with id and name")
     if len(stream.stations) < 2:
         top.notes.add((), "fewer than two stations are listed", "add a [[station]] for each")
-    if len(stream.stations) > MOST_STATIONS:
-        top.notes.add((), f"{len(stream.stations)} stations are listed", f"list at most {MOST_STATIONS}")
     _note_twins(top, "defect", [defect.id for defect in stream.defects])
     _note_twins(top, "station", [station.id for station in stream.stations])
     _note_twins(top, "station", [station.name for station in stream.stations], key="name")
@@ -212,10 +219,7 @@ def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id", one:
 
 
 def _read_shifts(top: Table) -> tuple[Shift, ...]:
-    tables = top.tables("shifts")
-    if len(tables) > MOST_SHIFTS:
-        top.wrong("shifts", f"{len(tables)} shifts are listed", f"list at most {MOST_SHIFTS}")
-        return ()
+    tables = top.tables("shifts", most=MOST_SHIFTS)
     shifts: list[Shift] = []
     sound: list[Shift] = []
     for table in tables:
@@ -269,7 +273,7 @@ def _read_defect(table: Table) -> Defect:
 def _read_stations(top: Table) -> tuple[Station, ...]:
     stations: list[Station] = []
     has_incoming = False
-    for place, table in enumerate(top.tables("station")):
+    for place, table in enumerate(top.tables("station", most=MOST_STATIONS)):
         kind = table.word("kind", STATION_KINDS)
         if kind == "incoming" and place == 0:
             has_incoming = True
@@ -314,10 +318,8 @@ def _read_units(station: Table) -> ParallelUnits | None:
 
 
 def _read_checks(top: Table, stream: Stream | None) -> dict[str, list[Check]]:
-    tables = top.tables("check")
+    tables = top.tables("check", most=MOST_CHECKS)
     top.finish()
-    if len(tables) > MOST_CHECKS:
-        top.notes.add((), f"{len(tables)} checks are listed", f"list at most {MOST_CHECKS}")
     found: dict[str, list[Check]] = {}
     first: dict[tuple[str, str], int] = {}
     measured: list[tuple[int, Check]] = []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import pkgutil
 import re
@@ -16,6 +17,7 @@ from walkapp import __version__
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.errors import StoppedError, WalkappError
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
+from walkapp.visible import visible
 
 BAD_INPUT = 2
 STOPPED = 130
@@ -26,7 +28,7 @@ class _OneSentenceParser(argparse.ArgumentParser):
     """Says what is wrong with a call in one sentence instead of a page of usage."""
 
     def error(self, message: str) -> NoReturn:
-        sys.stderr.write(f"{self.prog}: {message}; see '{self.prog} --help'.\n")
+        sys.stderr.write(f"{self.prog}: {visible(message)}; see '{self.prog} --help'.\n")
         raise SystemExit(BAD_INPUT)
 
 
@@ -44,6 +46,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit status.
     """
     call = build_parser().parse_args(arguments)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A terminal that lacks a letter shows its number instead of stopping the program.
+        sys.stdout.reconfigure(errors="backslashreplace")
     try:
         # Late, so that a call reads no more code than it needs, and none needs a window for nothing.
         run: Callable[[argparse.Namespace], int] = pkgutil.resolve_name(call.run)

@@ -22,6 +22,7 @@ from walkapp.cli.telling import (
     print_json,
     simulation_lines,
     stream_line,
+    tell,
 )
 from walkapp.errors import InputError
 from walkapp.files import read_text
@@ -32,8 +33,7 @@ LARGEST_COUNTS_BYTES = 5_000_000
 def run_validate(call: argparse.Namespace) -> int:
     """Check the checklists and tell each stream."""
     folder = call.folder or call.checklists or default_checklists()
-    for stream in load_streams(folder):
-        print(stream_line(stream))
+    tell(stream_line(stream) for stream in load_streams(folder))
     return GOOD
 
 
@@ -58,7 +58,7 @@ def run_locate(call: argparse.Namespace) -> int:
     if call.json:
         print_json(answer_to_json(answer))
     else:
-        print("\n".join(answer_lines(answer)))
+        tell(answer_lines(answer))
     return GOOD if answer.first_bad_station is not None else NEGATIVE
 
 
@@ -68,5 +68,5 @@ def _simulate(stations: Sequence[StationTally], *, walks: int, seed: int, as_jso
     if as_json:
         print_json([asdict(row) for row in rows])
     else:
-        print("\n".join(simulation_lines(rows, seed)))
+        tell(simulation_lines(rows, seed))
     return GOOD

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from walkapp.actions.keys import is_blocked, keys_to_json, make_key, own_key, set_state
 from walkapp.cli.machine import new_secret
 from walkapp.cli.records import open_workplace
-from walkapp.cli.telling import GOOD, print_json
+from walkapp.cli.telling import GOOD, print_json, tell
 from walkapp.files import fingerprint_of
 from walkapp.presenters.wording import moment_text, short_id
 from walkapp.store import BLOCKED, TRUSTED, KnownKey, Store
@@ -25,7 +25,7 @@ def run_keys(call: argparse.Namespace) -> int:
         if call.json:
             print_json(keys_to_json(place.store))
         else:
-            print("\n".join(_lines(place.store)))
+            tell(_lines(place.store))
     return GOOD
 
 

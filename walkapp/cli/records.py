@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -24,9 +25,10 @@ from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.trust import signature_text
 from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import id_maker, now
-from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines
+from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
 from walkapp.store import Store
+from walkapp.visible import visible
 
 
 @contextmanager
@@ -36,7 +38,7 @@ def open_workplace(store: Path, checklists: Path | None, *, writable: bool) -> I
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
         for notice in opened.notices:
-            sys.stderr.write(f"{notice}\n")
+            sys.stderr.write(f"{visible(notice)}\n")
         yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
 
 
@@ -45,12 +47,11 @@ def run_bundle(call: argparse.Namespace) -> int:
     with open_workplace(call.store, None, writable=False) as place:
         facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
         about_key = written_text(place.store, facts)
-    print(
+    told = (
         f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
         f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
     )
-    if about_key:
-        print(about_key)
+    tell(filter(None, (told, about_key)))
     return GOOD
 
 
@@ -71,7 +72,7 @@ def run_merge(call: argparse.Namespace) -> int:
 
 def _tell_merged(merged: Sequence[Merged]) -> None:
     for one in merged:
-        print("\n".join(merge_lines(one)))
+        tell(merge_lines(one))
 
 
 def run_summary(call: argparse.Namespace) -> int:
@@ -89,7 +90,7 @@ def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
     app = f"walkapp {__version__}"
     with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
         if not as_json:
-            print(f"{signature_text(seen.signed)}\n")
+            tell([signature_text(seen.signed), ""])
         return _tell(summarise(seen.place), as_json=as_json)
 
 
@@ -97,10 +98,10 @@ def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
     if as_json:
         print_json([{**summary_to_json(summary), **_more_to_json(summary)} for summary in summaries])
     elif summaries:
-        told = ((*summary_lines(summary), *_more_lines(summary)) for summary in summaries)
-        print("\n\n".join("\n".join(lines) for lines in told))
+        told = (("", *summary_lines(summary), *_more_lines(summary)) for summary in summaries)
+        tell(itertools.islice(itertools.chain.from_iterable(told), 1, None))
     else:
-        print("No concern is recorded here yet.")
+        tell(["No concern is recorded here yet."])
     found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
     return GOOD if found else NEGATIVE
 

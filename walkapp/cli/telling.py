@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Self, TextIO
 
 from walkapp.actions.disputes import dispute_lines
@@ -14,14 +14,20 @@ from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
 from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
 from walkapp.model.checklist import Stream
+from walkapp.visible import visible, visible_json
 
 GOOD, NEGATIVE = 0, 1
 """Exit status of a call that did what it should, and of one whose answer is "not found"."""
 
 
+def tell(lines: Iterable[str]) -> None:
+    """Print lines for people: each stays one line, and no text in it reaches the terminal as a command."""
+    print("\n".join(visible(line) for line in lines))
+
+
 def print_json(value: object) -> None:
     """Print a value as JSON for people and programs."""
-    print(json.dumps(value, ensure_ascii=False, indent=2))
+    print(visible_json(json.dumps(value, ensure_ascii=False, indent=2)))
 
 
 def answer_lines(answer: OriginAnswer) -> Iterator[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from walkapp.errors import PhotoError
 from walkapp.photos.exif import CameraNotes
+from walkapp.visible import visible
 
 MOST_PIXELS = 50_000_000
 MOST_BYTES = 25_000_000
@@ -80,9 +81,9 @@ def shown(name: str) -> str:
     Examples
     --------
     >>> shown("a\\nb.jpg"), shown("")
-    ('a?b.jpg', 'The picture')
+    ('a b.jpg', 'The picture')
     """
-    clean = "".join(letter if letter.isprintable() else "?" for letter in name).strip()
+    clean = visible(name).strip()
     if len(clean) > 80:
         clean = clean[:38] + "..." + clean[-39:]
     return clean or "The picture"

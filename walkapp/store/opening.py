@@ -130,6 +130,8 @@ def _remove_leftovers(folder: Path, disk: Disk) -> None:
     with contextlib.suppress(OSError):
         for half in (*folder.glob("journals/incoming-*"), *folder.glob("checklists/incoming-*")):
             remove_folder(half, disk)
+        for half in folder.glob(".*.incoming"):
+            remove_folder(half, disk)
         for inside in (".", "photos", "aside"):
             for half in (folder / inside).glob(".*.tmp"):
                 disk.remove(half)

@@ -133,6 +133,11 @@ class Store:
             self._writable = self._archive.writable = False
 
     @property
+    def folder(self) -> Path:
+        """Where the store is."""
+        return self._folder
+
+    @property
     def notices(self) -> tuple[str, ...]:
         """What a person should know about this store, one sentence each; grows as more is read."""
         with self._archive.lock:

@@ -10,12 +10,21 @@ from kivy.uix.label import Label
 from walkapp.screens import look
 from walkapp.screens.kit import marks  # noqa: F401  the kv file uses its widget
 from walkapp.screens.page import load_kv
+from walkapp.visible import visible
 
 BANNER_WORDS = {"caution": "Caution", "notice": "Note", "error": "Not done"}
 """What stands in front of each kind of banner."""
 
 
-class WrapLabel(Label):
+class SeenLabel(Label):
+    """A text, whoever wrote it, in which nothing hides or runs backwards; markup stays off."""
+
+    def on_text(self, _: Label, text: str) -> None:
+        """Put a mark where a character cannot be seen."""
+        self.text = visible(text, keep="\n")
+
+
+class WrapLabel(SeenLabel):
     """A text as wide as its place and as high as it needs; no height at all while it is empty.
 
     Parameters

@@ -1,0 +1,240 @@
+"""Whether the program did what it must with one spoilt input: take it whole, or refuse it cleanly."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import random
+import re
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.soak.hostile.inputs import Inputs
+from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
+from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.bundle import open_bundle
+from walkapp.cli import main
+from walkapp.errors import InputError, WalkappError
+from walkapp.model.records import Concern, Record
+from walkapp.store import Store
+from walkapp.visible import visible
+
+LONGEST_LINE = 600
+"""Characters of one refusal; the longest true one is about 300 beside the names of files."""
+
+Records = frozenset[Record]
+
+
+class WrongError(AssertionError):
+    """The program neither took an input whole nor refused it cleanly."""
+
+
+class Bench:
+    """A folder to work in, with the good inputs and an empty desk.
+
+    Parameters
+    ----------
+    folder
+        Where to work; made when it is not there.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._seeds = make_seeds(folder / "seeds")
+        self.inputs = Inputs(self._seeds, folder / "input")
+        with open_bundle(self._seeds.bundle) as bundle:
+            self._good = frozenset(bundle.records)
+        self._temporary = folder / "temporary"
+        self._temporary.mkdir()
+        self._desk, self._bare = folder / "desk", folder / "bare"
+        shutil.copytree(self._seeds.store, self._bare)
+        shutil.rmtree(self._bare / "checklists")
+        self._summed_up: set[Records] = set()
+        self._store: Store | None = None
+
+    def judge(self, family: str, seed: int, index: int) -> str:
+        """Make the input that these three stand for, and judge what the program does with it.
+
+        Returns
+        -------
+        str
+            The refusal without names and numbers; empty when the input was taken.
+
+        Raises
+        ------
+        WrongError
+            If the program did not do what it must.
+        Exception
+            Whatever else the program let through.
+        """
+        chance, is_lie = self.inputs.make(family, seed, index)
+        usual = tempfile.tempdir
+        tempfile.tempdir = str(self._temporary)
+        try:
+            refusal = _JUDGES[family](self, chance)
+        finally:
+            tempfile.tempdir = usual
+        if is_lie and not refusal:
+            raise WrongError("a wrong hash or size was accepted")
+        if left := sorted(path.name for path in self._temporary.iterdir()):
+            raise WrongError(f"left in the temporary folder: {left}")
+        return refusal
+
+    def tidy(self) -> None:
+        """Begin anew after a failure, or at the end."""
+        if self._store is not None:
+            self._store.close()
+            self._store = None
+        shutil.rmtree(self._desk, ignore_errors=True)
+        for path in self._temporary.iterdir():
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
+
+    def _judge_raw(self, chance: random.Random) -> str:
+        """Hashes are as they were, so whatever is accepted has to hold what the good one holds."""
+        return self._judge_bundle(chance, must_be=self._good)
+
+    def _judge_bundle(self, chance: random.Random, must_be: Records | None = None) -> str:
+        path = self.inputs.bundle
+        if self._store is None:
+            self._store = open_desk(self._desk)
+        before = snapshot(self._desk)
+        try:
+            merge_bundles(workplace(self._store), [path])
+        except WalkappError as error:
+            if snapshot(self._desk) != before:
+                raise WrongError(f"refused, and the store changed: {error}") from error
+            if chance.random() < 0.1:  # the same reader, and the temporary store of the command around it
+                _run(["summary", str(path)], path.name, statuses=(2,))
+            return clean_sentence(str(error), path.name)
+        with open_bundle(path) as bundle:
+            records = frozenset(bundle.records)
+        if must_be is not None and records != must_be:
+            raise WrongError("other records than those of the good bundle were accepted")
+        if frozenset(self._store.all_records()) != records:
+            raise WrongError("the store holds other records than the bundle")
+        if records not in self._summed_up:
+            self._bundle_again(self._store, records)
+        self.tidy()
+        if records not in self._summed_up:  # what is computed depends on records and checklists alone
+            self._summed_up.add(records)
+            as_json = ["--json"] if chance.random() < 0.3 else []
+            _run(["summary", *as_json, str(path)], path.name, statuses=(0, 1))
+        return ""
+
+    def _bundle_again(self, store: Store, records: Records) -> None:
+        """Write what was merged, and read it back; entries without their concern cannot be written."""
+        out = self.inputs.folder / "again.zip"
+        try:
+            bundle_concerns(workplace(store), out)
+        except InputError as error:
+            if {r.concern for r in records} <= {r.concern for r in records if isinstance(r, Concern)}:
+                raise WrongError(f"what was merged cannot be bundled: {error}") from error
+            clean_sentence(str(error), "")
+            return
+        with open_bundle(out) as again:
+            if frozenset(again.records) != records:
+                raise WrongError("bundling what was merged gives other records")
+
+    def _judge_checklists(self, chance: random.Random) -> str:
+        lists = self.inputs.lists
+        refusal = _run(["validate", str(lists)], "", statuses=(0, 2))
+        if not refusal and (lists / STREAM).is_dir():
+            call = ["summary", "--store", str(self._bare), "--checklists", str(lists)]
+            _run(call, "", statuses=(0, 1))
+        return refusal
+
+    def _judge_counts(self, chance: random.Random) -> str:
+        path = self.inputs.counts
+        more = chance.choice(([], [], ["--json"], ["--incoming"]))
+        return _run(["locate", str(path), *more], path.name, statuses=(0, 1, 2))
+
+    def _judge_store(self, chance: random.Random) -> str:
+        folder = self.inputs.store
+        before = snapshot(folder)
+        refusal, records = "", Records()
+        try:
+            with open_desk(folder, writable=False) as opened:
+                records = frozenset(opened.all_records())
+                opened.missing_numbers()
+                opened.place()
+                for notice in opened.notices:
+                    clean_sentence(visible(notice), "")
+        except WalkappError as error:
+            refusal = clean_sentence(str(error), "")
+        if refusal or records not in self._summed_up:
+            self._summed_up.add(records)
+            _run(["summary", "--store", str(folder)], "", statuses=(2,) if refusal else (0, 1))
+        if snapshot(folder) != before:
+            raise WrongError("a store that was only read has changed")
+        return refusal
+
+
+_JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
+    "raw": Bench._judge_raw,
+    "packed": Bench._judge_bundle,
+    "checklist": Bench._judge_checklists,
+    "counts": Bench._judge_counts,
+    "store": Bench._judge_store,
+}
+
+
+def snapshot(folder: Path) -> dict[str, bytes]:
+    """Content of every file below a folder, by its path; of the reserve only its size."""
+
+    def content(path: Path) -> bytes:
+        if not path.is_file():
+            return b"folder"
+        return b"%d" % path.stat().st_size if path.name == "ballast" else path.read_bytes()
+
+    return {str(path.relative_to(folder)): content(path) for path in sorted(folder.rglob("*"))}
+
+
+def _run(call: list[str], name: str, *, statuses: tuple[int, ...]) -> str:
+    """Run the command as a person does, look at all that it prints, and give its refusal."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = main(call)
+    printed, said = out.getvalue(), err.getvalue().splitlines()
+    if status not in statuses:
+        raise WrongError(f"{call[0]} ended with {status}: {said[:3]}")
+    for line in printed.split("\n"):
+        if not line.isprintable():
+            raise WrongError(f"{call[0]} printed {line[:200]!r}")
+    kinds = [clean_sentence(line, name) for line in said]
+    if status != 2:
+        return ""
+    if printed or not said:
+        raise WrongError(f"{call[0]} printed an answer and refused, or said nothing")
+    if len(said) > 1 and call[0] != "validate":
+        raise WrongError(f"not one line: {said[:3]}")
+    return kinds[0]
+
+
+def clean_sentence(said: str, name: str) -> str:
+    """Check a sentence for people, and give it without names and numbers.
+
+    Raises
+    ------
+    WrongError
+        Unless it is one line of printable characters, not too long, that ends with a full stop and names
+        the file.
+    """
+    if not said.isprintable() or not said.strip():
+        raise WrongError(f"a character that cannot be seen: {said[:300]!r}")
+    if len(said) > LONGEST_LINE:
+        raise WrongError(f"{len(said)} characters: {said[:300]!r}")
+    if said[-1] != ".":
+        raise WrongError(f"no sentence: {said[:300]!r}")
+    if name not in said:
+        raise WrongError(f"does not name {name}: {said[:300]!r}")
+    return _kind_of(said)
+
+
+def _kind_of(line: str) -> str:
+    """A sentence without what changes from input to input."""
+    line = re.sub(r"'[^']*'|\"[^\"]*\"|\([^)]*\)", "_", line)
+    line = re.sub(r"(/[^ :,]+)+|[0-9a-f]{8,}[^ ]*", "_", line)
+    line = re.sub(r"[a-z_0-9-]+\.(csv|toml|jpg|png|json)|column \S+", "_", line)
+    line = re.sub(r"<U\+[0-9A-F]+>|not \S+;|mean \S+\?", "_", line)
+    return re.sub(r"[0-9]+", "0", line)[:90]

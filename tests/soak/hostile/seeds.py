@@ -1,0 +1,241 @@
+"""The good inputs: one small bundle with every kind of record, its checklist, counts, and its store."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.builders import CONCERN, WALK, SteppingClock, id_maker, make, record_id
+from tests.photos.camera import as_jpeg, as_png, camera_exif, scene
+from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.workplace import Workplace
+from walkapp.bundle import write_bundle
+from walkapp.checklists import digest_of
+from walkapp.files import sha256_of
+from walkapp.model.records import (
+    Answer,
+    CarriedRecord,
+    ChangePoint,
+    Concern,
+    Count,
+    DatedCount,
+    Escalation,
+    HazardsRead,
+    KnownPart,
+    Measurement,
+    Note,
+    Photo,
+    RatesChosen,
+    Record,
+    Sample,
+    Setting,
+    StationWeight,
+    Study,
+    StudyReading,
+    WalkStart,
+    Withdrawal,
+)
+from walkapp.store import Store
+
+STREAM = "small-line"
+STREAM_TOML = """\
+# INVENTED for the tests: no real plant, part or customer is meant.
+name = "Small line"
+product = "Invented bracket"
+version = "1"
+invented = true
+cautions = ["Site rules come first."]
+shifts = [{ name = "early", from = "06:00", to = "14:00" }, { name = "late", from = "14:00", to = "22:00" }]
+
+[[defect]]
+id = "crack"
+name = "Cracked ear"
+
+[[station]]
+id = "press"
+name = "Press"
+kind = "moulding"
+minutes = 0
+units = { kind = "cavity", names = ["1", "2"] }
+
+[[station]]
+id = "weld"
+name = "Weld"
+kind = "joining"
+minutes = 2.5
+hazards = ["Hot plates."]
+
+[[station]]
+id = "dock"
+name = "Customer's dock"
+short = "Dock"
+kind = "dock"
+sorts = true
+"""
+CHECKS_TOML = """\
+[[check]]
+station = "press"
+id = "look"
+kind = "attribute"
+title = "Look at the ear"
+finds = "crack"
+sample = 5
+detection = 0.9
+false_alarm = 0.005
+
+[[check]]
+station = "press"
+id = "gap"
+kind = "measurement"
+title = "Gap"
+unit = "mm"
+lsl = 1.0
+usl = 2.0
+nominal = 1.50
+characteristic = "gap"
+
+[[check]]
+station = "weld"
+id = "look"
+kind = "count"
+title = "Look at the ear"
+how = "Bend it."
+finds = "crack"
+
+[[check]]
+station = "weld"
+id = "gap"
+kind = "measurement"
+title = "Gap"
+unit = "mm"
+lsl = 1.0
+usl = 2.0
+characteristic = "gap"
+
+[[check]]
+station = "weld"
+id = "heat"
+kind = "setting"
+title = "Temperature"
+unit = "°C"
+lsl = 200
+usl = 240
+
+[[check]]
+station = "dock"
+id = "look"
+kind = "count"
+title = "Look"
+finds = "crack"
+"""
+CHECKLIST = {"stream.toml": STREAM_TOML.encode(), "checks.toml": CHECKS_TOML.encode()}
+DIGEST = digest_of(CHECKLIST)
+OWN = record_id(8_000_000)
+"""Id of the tablet that bundles are merged into: the first id that :func:`open_desk` gives."""
+
+COUNTS_CSV = (
+    "station,checked,nok,detection,false_alarm,minutes,sorts,weight\r\n"
+    'Press,20,0,0.9,0.005,1,no,1\r\n"Weld, hot",20,0,,,2,no,\r\n'
+    "Leak test,20,9,0.95,0.01,1.5,yes,2\r\nDock,20,11,,,,,\r\n"
+)
+
+JPEG = as_jpeg(scene((24, 16)), exif=camera_exif(6))
+PNG = as_png(scene((20, 12)))
+
+
+@dataclass(frozen=True)
+class Seeds:
+    """The good inputs on disk.
+
+    Parameters
+    ----------
+    bundle
+        A zip with every kind of record, two pictures and a checklist.
+    store
+        The store that it was written from.
+    """
+
+    bundle: Path
+    store: Path
+
+
+def make_seeds(folder: Path) -> Seeds:
+    """Write the good inputs; they are the same in every run."""
+    folder.mkdir(parents=True, exist_ok=True)
+    photos = {}
+    for data, ending in ((JPEG, "jpg"), (PNG, "png")):
+        photos[f"{sha256_of(data)}.{ending}"] = folder / ending
+        (folder / ending).write_bytes(data)
+    raw, bundle = folder / "raw.zip", folder / "seed.zip"
+    write_bundle(raw, records=records(), rows=(), photos=photos, checklists={DIGEST: CHECKLIST})
+    with open_desk(folder / "store") as store:
+        place = workplace(store)
+        merge_bundles(place, [raw])
+        place.add(Note, concern=CONCERN, walk=WALK, station="press", words="made here")
+        bundle_concerns(place, bundle)
+    return Seeds(bundle, folder / "store")
+
+
+def open_desk(folder: Path, *, writable: bool = True) -> Store:
+    """Open a store whose id and times are the same in every run."""
+    return Store(folder, now=SteppingClock(), new_id=id_maker(7), app="soak", writable=writable)
+
+
+def workplace(store: Store) -> Workplace:
+    """Give the workplace on a desk."""
+    return Workplace(
+        store=store, checklists=None, now=SteppingClock(), new_id=id_maker(8), by="QE-RT"
+    )  # fmt: skip
+
+
+def records() -> list[Record]:
+    """Records of every kind that say something in a summary."""
+    here = {"station": "weld", "check": "look"}
+    outside = {"walk": ""}
+    found: list[Record] = [
+        make(Concern, id=CONCERN, number=1, stream=STREAM, defect="crack", what="=cracked",
+             severity="safety", share_low="0.05", share_high="0.9", **outside),
+        make(WalkStart, id=WALK, number=2, stream=STREAM, checklist=DIGEST, direction="down"),
+        make(Escalation, 11, told="plant manager", told_at="2026-03-03T07:00:00+01:00", **outside),
+        make(HazardsRead, 12, station="weld"),
+        make(Sample, 13, station="weld", lot="L-1", made_on="2026-03-01"),
+        make(Count, 14, **here, checked=20, nok=8, unit="1"),
+        make(Count, 15, station="dock", check="look", checked=20, nok=9),
+        make(Setting, 16, station="weld", check="heat", set_value="220", actual="225.5",
+             unit_of_measure="°C"),
+        make(ChangePoint, 17, station="weld", change="machine", what="pads\nharder",
+             changed_on="2026-02-25", reason="worn", approved_by="shift lead", customer_told="no"),
+        make(Note, 18, station="weld", words="'quoted', \"twice\"\nand a second line"),
+        make(Photo, 19, station="weld", sha256=sha256_of(JPEG), media="image/jpeg", size_bytes=len(JPEG),
+             width_px=16, height_px=24, caption="@ear"),
+        make(Photo, 20, station="weld", sha256=sha256_of(PNG), media="image/png", size_bytes=len(PNG),
+             width_px=20, height_px=12, invented=True),
+        make(StationWeight, 21, station="weld", weight="2", reason="seen before"),
+        make(Note, 22, station="press", words="corrected", replaces=(record_id(18),)),
+        make(Answer, 23, station="press", check="look", answer="ok"),
+        make(Withdrawal, 24, replaces=(record_id(23),)),
+        make(Study, 30, station="weld", check="look", repeats=1, seed="s", **outside),
+        make(RatesChosen, 31, station="weld", check="look", study=record_id(30), detection="0.93",
+             false_alarm="0.07", detection_low="0.6", false_alarm_high="0.4", bad_parts=6, good_parts=6,
+             **outside),
+        make(CarriedRecord, 32, carried_kind="marking", cells=(("shape", "=ring"), ("size_mm", "-2.5"))),
+    ]  # fmt: skip
+    found += [
+        make(Answer, number, station="press", check="look", answer="ok", unit=str(number % 2 + 1))
+        for number in range(40, 46)
+    ]
+    for number, value in enumerate(("1.50", "1.52", "1.48", "1.90", "1.95", "2.05")):
+        station = "press" if number < 3 else "weld"
+        found.append(make(Measurement, 50 + number, station=station, check="gap", value=value,
+                          unit_of_measure="mm", part=f"P{number % 3}"))  # fmt: skip
+    for number, (day, nok) in enumerate((("20", 0), ("22", 0), ("24", 1), ("26", 7), ("28", 8))):
+        found.append(make(DatedCount, 60 + number, **here, **outside, lot=f"+{day}",
+                          made_on=f"2026-02-{day}", checked=20, nok=nok))  # fmt: skip
+    for number, known in enumerate(("bad", "bad", "good", "good")):
+        found.append(make(KnownPart, 70 + number, study=record_id(30), label=f"-{number}", known=known,
+                          **outside))  # fmt: skip
+        called = "not_ok" if known == "bad" else "ok"
+        found += [make(StudyReading, 80 + 2 * number + i, study=record_id(30), part=f"-{number}",
+                       inspector=who, repeat=1, called=called, **outside)
+                  for i, who in enumerate(("SL-KB", "QE-RT"))]  # fmt: skip
+    return found
