@@ -5,22 +5,27 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from walkapp.actions.leaving import pictures_to_send
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, InputError
-from walkapp.files import sha256_of_file
-from walkapp.model.records import Photo, Record, WalkStart
+from walkapp.model.records import Record, WalkStart
 from walkapp.store import MergeReport, Store
 
 
 def bundle_concerns(
-    place: Workplace, out: Path, *, concern: str | None = None, since: date | None = None
+    place: Workplace,
+    out: Path,
+    *,
+    concern: str | None = None,
+    since: date | None = None,
+    originals: bool = False,
 ) -> BundleFacts:
     """Write records, photos, checklists and the computed answers into one bundle.
 
@@ -35,6 +40,9 @@ def bundle_concerns(
     since
         Only concerns in which anything was recorded on or after this date (each whole, so that its
         answer can be worked out again from the bundle alone).
+    originals
+        Whether to send photos as they were taken, place and serial number included, instead of copies
+        without (see :mod:`walkapp.actions.leaving`).
 
     Raises
     ------
@@ -57,21 +65,14 @@ def bundle_concerns(
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    photos = dict(_sound_photos(place.store, records))
     checklists = {}
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
             checklists[record.checklist] = files
-    return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
-
-
-def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:
-    """A damaged picture must not hold up all records: its record goes, and says what is missing."""
-    for record in records:
-        if isinstance(record, Photo):
-            path = store.photo_path(record.file_name)
-            if path is not None and sha256_of_file(path) == record.sha256:
-                yield record.file_name, path
+    with tempfile.TemporaryDirectory() as folder:
+        leaving = pictures_to_send(place.store, records, Path(folder), originals=originals)
+        written = write_bundle(out, records=records, rows=rows, photos=leaving.files, checklists=checklists)
+    return replace(written, photo_notes=leaving.notes)
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:

@@ -21,6 +21,7 @@ from walkapp.model.records import (
     Escalation,
     HazardsRead,
     Measurement,
+    PhotoCopy,
     Record,
     Sample,
     Setting,
@@ -346,7 +347,17 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
 UNDO = "undo"
 """The reason written into records that take back or restore."""
 
+COVERED = "covered a place"
+"""The reason written into the record of a copy when one more place was covered."""
+
 _NEVER_UNDONE = ("walk_start", "hazards_read")
+
+
+def _is_undone_alone(record: Record) -> bool:
+    """Whether a record is an entry of its own; a copy that came along with its picture is none."""
+    if isinstance(record, PhotoCopy):
+        return record.why == COVERED
+    return record.kind not in _NEVER_UNDONE
 
 
 def last_undoable(own_records: Iterable[Record]) -> Record | None:
@@ -367,6 +378,6 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         if record.why == UNDO:
             if stack:
                 stack.pop()
-        elif record.kind not in _NEVER_UNDONE:
+        elif _is_undone_alone(record):
             stack.append(record)
     return stack[-1] if stack else None

@@ -35,11 +35,15 @@ def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Itera
 def run_bundle(call: argparse.Namespace) -> int:
     """Write a bundle."""
     with _workplace(call.store, None, writable=False) as place:
-        facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
+        facts = bundle_concerns(
+            place, call.out, concern=call.concern, since=call.since, originals=call.originals
+        )
     print(
         f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
         f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
     )
+    for note in facts.photo_notes:
+        print(f"Mind: {note}")
     return GOOD
 
 

@@ -19,6 +19,7 @@ from walkapp.model.records import (
     Measurement,
     Note,
     Photo,
+    PhotoCopy,
     Record,
     Sample,
     Setting,
@@ -250,6 +251,8 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
             return f"change point{where}"
         case Photo():
             return f"photo{where}"
+        case PhotoCopy():
+            return f"covered place{where}"
         case Sample():
             return f"lot{where}"
         case _:
