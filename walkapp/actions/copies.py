@@ -12,12 +12,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import COVERED, WalkFacts, concern_facts
+from walkapp.actions.reading import COVERED, TAKEN_BACK, WalkFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
 from walkapp.model.boxes import MOST_BOXES, Box, boxes_to_text
-from walkapp.model.records import Photo, PhotoCopy, picture_file_name
+from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, picture_file_name
 from walkapp.model.standing import Standing
 from walkapp.photos import cover, examine, without_location
 from walkapp.store import Store
@@ -109,10 +109,20 @@ def sound_bytes(store: Store, kept: Photo | PhotoCopy) -> bytes | None:
 
 def picture_bytes(store: Store, photo: Photo, copies: Copies | None) -> bytes | None:
     """Give the picture as little covered as it is here: as it was taken, or a copy; none when not here."""
-    found = sound_bytes(store, photo)
+    found = uncovered_bytes(store, photo)
     if found is None and copies is not None:
         by_boxes = sorted(copies.heads, key=lambda head: len(head.boxes))
         found = next((data for head in by_boxes if (data := sound_bytes(store, head))), None)
+    return found
+
+
+def uncovered_bytes(store: Store, photo: Photo) -> bytes | None:
+    """Give the picture as it was taken, or its copy without metadata; none when neither is here."""
+    found = sound_bytes(store, photo)
+    if found is None:
+        records = (r for r in store.records(photo.scope) if isinstance(r, PhotoCopy))
+        bare = (r for r in records if r.photo == photo.sha256 and not r.boxes)
+        found = next((data for copy in bare if (data := sound_bytes(store, copy))), None)
     return found
 
 
@@ -234,6 +244,42 @@ def cover_all(place: Workplace, now: WalkFacts, sha256: str) -> PhotoCopy:
     if everything is None or not everything.boxes:
         raise InputError("Nothing is covered in this picture yet; draw over a face first.")
     return _put(place, photo, everything, everything.boxes, _own_heads(everything, photo), SETTLED)
+
+
+def uncover_last(place: Workplace, now: WalkFacts, sha256: str) -> Record:
+    """Take back the place that was covered last.
+
+    Returns
+    -------
+    Record
+        A copy that covers one place less, or, where none is left and the picture holds no metadata, the
+        withdrawal of the copy: the picture itself leaves again.
+
+    Raises
+    ------
+    InputError
+        If the walk has no such picture, or nothing was covered in this walk.
+    PhotoError
+        If the picture is here only with places covered.
+    """
+    photo = photo_of(now, sha256)
+    everything = copies_by_photo(now.facts.standing).get(sha256)
+    own = _own_heads(everything, photo)
+    if everything is None or not everything.boxes or not own:
+        raise InputError("Nothing was covered in this picture on this walk, so nothing can be taken back.")
+    data = uncovered_bytes(place.store, photo)
+    if data is None:
+        raise PhotoError(
+            "Only a covered copy is here; take the place back on the tablet that has the picture."
+        )
+    if boxes := everything.boxes[:-1]:
+        return _put(place, photo, everything, boxes, own, TAKEN_BACK)
+    copy = without_location(data, photo.file_name)
+    ids = {"concern": photo.concern, "walk": photo.walk, "replaces": own, "why": TAKEN_BACK}
+    if sha256_of(copy) == sha256:
+        return place.add(Withdrawal, **ids)
+    said = _said(data, copy, photo.station, photo.media, (photo.width_px, photo.height_px))
+    return place.add(PhotoCopy, **{**said, "photo": sha256}, **ids)
 
 
 def _own_heads(copies: Copies | None, photo: Photo) -> tuple[str, ...]:

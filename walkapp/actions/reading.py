@@ -350,6 +350,9 @@ UNDO = "undo"
 COVERED = "covered a place"
 """The reason written into the record of a copy when one more place was covered."""
 
+TAKEN_BACK = "took a covered place back"
+"""The reason written when the place that was covered last was taken back."""
+
 _NEVER_UNDONE = ("walk_start", "hazards_read")
 
 
@@ -357,7 +360,7 @@ def _is_undone_alone(record: Record) -> bool:
     """Whether a record is an entry of its own; a copy that came along with its picture is none."""
     if isinstance(record, PhotoCopy):
         return record.why == COVERED
-    return record.kind not in _NEVER_UNDONE
+    return record.kind not in _NEVER_UNDONE and record.why != TAKEN_BACK
 
 
 def last_undoable(own_records: Iterable[Record]) -> Record | None:

@@ -78,6 +78,6 @@ def _plate(hidden: Image.Image) -> Image.Image:
     width, height = hidden.size
     step = max(min(width, height) // _HATCH_STEPS, 4)
     for start in range(-height, width, step):
-        draw.line((start, height, start + height, 0), fill=ink)
-    draw.rectangle((0, 0, width - 1, height - 1), outline=ink)
+        draw.line((start, height, start + height, 0), fill=ink, width=step // 4)
+    draw.rectangle((0, 0, width - 1, height - 1), outline=ink, width=step // 4)
     return plate.convert(hidden.mode)

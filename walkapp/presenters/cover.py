@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from walkapp.actions.copies import cover_all, cover_place
+from walkapp.actions.copies import cover_all, cover_place, uncover_last
 from walkapp.actions.pictures import Covering, Picture, covering_of
 from walkapp.errors import InputError
 from walkapp.model.boxes import Box
@@ -16,7 +16,7 @@ from walkapp.presenters.wording import many
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class CoveredPlace:
     """A covered place, in shares of the upright picture from its upper left corner, 0 to 1."""
 
     left: float
@@ -47,7 +47,7 @@ class CoverState:
 
     frame: FrameState = FrameState()
     picture: PictureTile | None = None
-    places: tuple[Place, ...] = ()
+    places: tuple[CoveredPlace, ...] = ()
     said: str = ""
     kept: str = ""
     is_settled: bool = True
@@ -61,17 +61,21 @@ class CoverPage(WalkPage[CoverState]):
         self._large: Picture | None = None
         self._covering: Covering | None = None
 
-    def lay(self, place: Place) -> None:
+    def lay(self, place: CoveredPlace) -> None:
         """Cover a place: on disk when the page says so. What lies beside the picture is left out."""
         self._record(
             lambda walk: cover_place(self.session.place, walk, self.route.picture, self._box(place))
         )
 
+    def undo(self) -> None:
+        """Take back the place that was covered last in this picture, whatever was recorded since."""
+        self._record(lambda walk: uncover_last(self.session.place, walk, self.route.picture))
+
     def settle(self) -> None:
         """Make one copy that covers all that any tablet covered."""
         self._record(lambda walk: cover_all(self.session.place, walk, self.route.picture))
 
-    def _box(self, place: Place) -> Box:
+    def _box(self, place: CoveredPlace) -> Box:
         if self._covering is None:
             raise InputError("The picture is still being read; try again in a moment.")
         width, height = self._covering.photo.width_px, self._covering.photo.height_px
@@ -87,10 +91,10 @@ class CoverPage(WalkPage[CoverState]):
         self._covering, self._large = found, found.picture
         width, height = found.photo.width_px, found.photo.height_px
         return CoverState(
-            frame=frame,
+            frame=replace(frame, undo="last covered place" if found.boxes else ""),
             picture=tile_of(found.picture),
             places=tuple(
-                Place(b.left / width, b.top / height, b.right / width, b.bottom / height)
+                CoveredPlace(b.left / width, b.top / height, b.right / width, b.bottom / height)
                 for b in found.boxes
             ),
             said=_said(found),
