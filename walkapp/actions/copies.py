@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import COVERED, TAKEN_BACK, WalkFacts, concern_facts
+from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, WalkFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
@@ -264,22 +264,44 @@ def uncover_last(place: Workplace, now: WalkFacts, sha256: str) -> Record:
     """
     photo = photo_of(now, sha256)
     everything = copies_by_photo(now.facts.standing).get(sha256)
-    own = _own_heads(everything, photo)
-    if everything is None or not everything.boxes or not own:
+    if everything is None or not everything.boxes or not _own_heads(everything, photo):
         raise InputError("Nothing was covered in this picture on this walk, so nothing can be taken back.")
+    return _uncover(place, photo, everything, everything.boxes[-1], TAKEN_BACK)
+
+
+def undo_cover(place: Workplace, now: WalkFacts, entry: PhotoCopy) -> Record:
+    """Undo a record that covered a place: that place alone, whatever was covered since.
+
+    Raises
+    ------
+    InputError
+        If the walk no longer has the picture.
+    PhotoError
+        If the picture is here only with places covered.
+    """
+    photo = photo_of(now, entry.photo)
+    everything = copies_by_photo(now.facts.standing).get(entry.photo)
+    if everything is None or not _own_heads(everything, photo):
+        ids = {"concern": entry.concern, "walk": entry.walk}
+        return place.add(Withdrawal, replaces=(entry.id,), why=UNDO, **ids)
+    return _uncover(place, photo, everything, entry.boxes[-1], UNDO)
+
+
+def _uncover(place: Workplace, photo: Photo, everything: Copies, gone: Box, why: str) -> Record:
     data = uncovered_bytes(place.store, photo)
     if data is None:
         raise PhotoError(
             "Only a covered copy is here; take the place back on the tablet that has the picture."
         )
-    if boxes := everything.boxes[:-1]:
-        return _put(place, photo, everything, boxes, own, TAKEN_BACK)
+    own = _own_heads(everything, photo)
+    if boxes := tuple(box for box in everything.boxes if box != gone):
+        return _put(place, photo, everything, boxes, own, why)
     copy = without_location(data, photo.file_name)
-    ids = {"concern": photo.concern, "walk": photo.walk, "replaces": own, "why": TAKEN_BACK}
-    if sha256_of(copy) == sha256:
+    ids = {"concern": photo.concern, "walk": photo.walk, "replaces": own, "why": why}
+    if sha256_of(copy) == photo.sha256:
         return place.add(Withdrawal, **ids)
     said = _said(data, copy, photo.station, photo.media, (photo.width_px, photo.height_px))
-    return place.add(PhotoCopy, **{**said, "photo": sha256}, **ids)
+    return place.add(PhotoCopy, **{**said, "photo": photo.sha256}, **ids)
 
 
 def _own_heads(copies: Copies | None, photo: Photo) -> tuple[str, ...]:

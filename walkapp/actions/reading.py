@@ -360,7 +360,7 @@ def _is_undone_alone(record: Record) -> bool:
     """Whether a record is an entry of its own; a copy that came along with its picture is none."""
     if isinstance(record, PhotoCopy):
         return record.why == COVERED
-    return record.kind not in _NEVER_UNDONE and record.why != TAKEN_BACK
+    return record.kind not in _NEVER_UNDONE
 
 
 def last_undoable(own_records: Iterable[Record]) -> Record | None:
@@ -377,10 +377,17 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         The newest entry that was neither undone nor is itself an undo.
     """
     stack: list[Record] = []
-    for record in sorted(own_records, key=lambda r: r.number):
+    own = sorted(own_records, key=lambda r: r.number)
+    pictures = {r.id: r.photo for r in own if isinstance(r, PhotoCopy)}
+    for record in own:
         if record.why == UNDO:
             if stack:
                 stack.pop()
+        elif record.why == TAKEN_BACK:
+            of = {pictures[replaced] for replaced in record.replaces if replaced in pictures}
+            covers = [r for r in stack if isinstance(r, PhotoCopy) and r.photo in of]
+            if covers:
+                stack.remove(covers[-1])
         elif _is_undone_alone(record):
             stack.append(record)
     return stack[-1] if stack else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields as record_fields
 from typing import Any, TypeVar
 
-from walkapp.actions.copies import bare_copy
+from walkapp.actions.copies import bare_copy, undo_cover
 from walkapp.actions.reading import UNDO, ConcernFacts, WalkFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
@@ -276,6 +276,8 @@ class Walking:
         entry = now.undoable
         if entry is None:
             raise InputError("There is nothing to undo in this walk.")
+        if isinstance(entry, PhotoCopy):
+            return undo_cover(self._place, now, entry)
         records = self._place.store.records(self._ids["walk"])
         head = _head_of(entry, records)
         before = next((r for r in records if r.id in entry.replaces), None)
