@@ -63,9 +63,12 @@ def pictures_to_send(
     # A copy in another concern counts too: a face that is covered there must not leave from here.
     kinds = (PhotoCopy, Withdrawal)
     copies = copies_by_photo(standing_of(r for r in store.all_records() if isinstance(r, kinds)))
+    # One tablet may have a picture with metadata, another the same one without: the copy of the first is
+    # the picture of the second, and does not leave either once that was covered.
+    covered = {sha256 for sha256, known in copies.items() if known.boxes}
     files: dict[str, Path] = {}
     for photo in photos:
-        files |= chooser.choose(photo, copies.get(photo.sha256))
+        files |= chooser.choose(photo, copies.get(photo.sha256), covered)
     return Leaving(files=files, notes=_notes(chooser.told))
 
 
@@ -85,14 +88,14 @@ class _Chooser:
         self._originals = originals
         self.told: Counter[str] = Counter()
 
-    def choose(self, photo: Photo, copies: Copies | None) -> dict[str, Path]:
+    def choose(self, photo: Photo, copies: Copies | None, covered: set[str]) -> dict[str, Path]:
         if self._originals and (data := sound_bytes(self._store, photo)) is not None:
             return self._as_taken(photo, data, copies)
         if copies is None:
             return self._only_without_metadata(photo)
         if not copies.safe:
             return self._keep_back("contradicting")
-        safe = [copy for copy in copies.safe if copy in self._named]
+        safe = [copy for copy in copies.safe if copy in self._named and copy.sha256 not in covered]
         if not safe:
             return self._keep_back("covered elsewhere")
         return self._copy(photo, safe)
@@ -152,8 +155,8 @@ def _notes(told: Counter[str]) -> tuple[str, ...]:
         "the app, which makes such copies, or add --originals to send photos as they were taken.",
         "contradicting": "{} not sent, because tablets covered different places: open each from its "
         "photo page and tap 'Cover all these places'.",
-        "covered elsewhere": "{} not sent, because places are covered in another walk or concern only: "
-        "cover them here too, from the photo page.",
+        "covered elsewhere": "{} not sent, because places are covered where the same picture was recorded "
+        "elsewhere: cover them here too, from the photo page.",
     }
     return tuple(
         sentence.format("1 photo is" if told[why] == 1 else f"{told[why]} photos are")
