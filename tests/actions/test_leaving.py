@@ -230,6 +230,23 @@ def test_a_place_covered_in_another_concern_does_not_leave_from_here(camera):
     assert set(camera.sent("all.zip")) == {covered.file_name}
 
 
+def test_a_record_that_calls_an_original_a_copy_does_not_get_it_out(camera):
+    """The SHA-256 of every original is in every bundle, so that anybody could write such a record."""
+    secret = camera.take(phone_jpeg(scene((30, 20))))
+    photo = camera.take(as_jpeg())
+    said = {
+        "station": "moulding", "photo": photo.sha256, "sha256": secret.sha256, "media": secret.media,
+        "size_bytes": secret.size_bytes, "width_px": 80, "height_px": 48, "covered": "0 0 80 48",
+    }  # fmt: skip
+    camera.desk.place.add(PhotoCopy, concern=photo.concern, walk=photo.walk, **said)
+
+    whole = camera.send().path.read_bytes()
+
+    assert [word for word in SECRETS if word in whole] == []
+    assert secret.file_name not in camera.sent()
+    assert photo.file_name not in camera.sent()
+
+
 def test_the_same_picture_with_and_without_metadata_leaves_covered_or_not_at_all(camera):
     with_metadata = camera.take()
     without = camera.take(without_location(PHONE))

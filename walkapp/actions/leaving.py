@@ -113,11 +113,13 @@ class _Chooser:
 
     def _copy(self, photo: Photo, safe: list[PhotoCopy]) -> dict[str, Path]:
         for copy in safe:
-            made = None
-            if sound_bytes(self._store, copy) is None:
-                made = bare_bytes(self._store, photo, copy)
-                if made is None:
-                    continue
+            data = sound_bytes(self._store, copy)
+            made = bare_bytes(self._store, photo, copy) if data is None else None
+            # A record from elsewhere may call any picture a copy: one with metadata does not leave.
+            if data is not None and not _is_bare(data, copy):
+                continue
+            if data is None and made is None:
+                continue
             self.told["copies"] += 1
             self.told["covered"] += bool(copy.boxes)
             if made is None:
@@ -137,7 +139,7 @@ class _Chooser:
         return {}
 
 
-def _is_bare(data: bytes, photo: Photo) -> bool:
+def _is_bare(data: bytes, photo: Photo | PhotoCopy) -> bool:
     """Whether there is no metadata in a picture; one that cannot be read may hold any."""
     try:
         return without_location(data, photo.file_name) == data
