@@ -19,6 +19,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from walkapp.bundle import FirstBadRow
+from walkapp.model.boxes import Box, boxes_to_text
 from walkapp.model.ids import compose_uuid7
 from walkapp.model.records import KINDS, CarriedRecord, Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
@@ -136,6 +137,8 @@ def _agreeing(draw: st.DrawFn, kind: str, fields: dict[str, Any]) -> dict[str, A
         fields["reason"] = draw(texts(400)) if fields["answer"] == "not_applicable" else ""
     if kind in ("count", "dated_count"):
         fields["nok"] = min(fields["nok"], fields["checked"])
+    if kind == "photo_copy":
+        fields |= _agreeing_copy(draw, fields)
     if kind == "station_weight":
         fields["weight"] = str(draw(st.integers(0, 1000)))
     if kind == "rates_chosen":
@@ -143,6 +146,20 @@ def _agreeing(draw: st.DrawFn, kind: str, fields: dict[str, Any]) -> dict[str, A
             pair = sorted(draw(st.sets(st.integers(1, 10**9 - 1), min_size=2, max_size=2)))
             fields |= {name: f"0.{number:09}" for name, number in zip(names, pair, strict=True)}
     return fields
+
+
+def _agreeing_copy(draw: st.DrawFn, fields: dict[str, Any]) -> dict[str, Any]:
+    width, height = fields["width_px"], fields["height_px"]
+    sides = st.tuples(
+        *(st.integers(0, min(side, 999_999)) for side in (width, height, width, height))
+    )  # fmt: skip
+    boxes = draw(st.lists(sides.map(lambda s: Box(*s)), max_size=4, unique=True))
+    fitting = [box for box in boxes if box.fits(width, height)]
+    other = f"{int(fields['photo'], 16) ^ 1:064x}"
+    return {
+        "covered": boxes_to_text(fitting),
+        "sha256": other if fields["sha256"] == fields["photo"] else fields["sha256"],
+    }
 
 
 def cells() -> st.SearchStrategy[str]:

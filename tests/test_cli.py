@@ -320,6 +320,28 @@ def test_bundle_writes_the_same_bytes_as_the_demo_did(played, tmp_path, capsys):
     assert f"{out.stat().st_size} bytes" in capsys.readouterr().out
 
 
+def test_bundle_says_that_copies_are_sent_or_photos_as_they_were_taken(tmp_path, capsys):
+    play(tmp_path / "demo", CHECKLISTS)  # a store with the originals: the desk has copies only
+    store = ["--store", str(tmp_path / "demo" / "tablet-1")]
+
+    assert main(["bundle", *store, "--out", str(tmp_path / "copies.zip")]) == 0
+    copies = capsys.readouterr().out.splitlines()
+    assert main(["bundle", *store, "--out", str(tmp_path / "originals.zip"), "--originals"]) == 0
+    originals = capsys.readouterr().out.splitlines()
+
+    assert copies[1:] == [
+        "Mind: 1 photo is sent as a copy without place, serial number and other metadata.",
+        "Mind: 1 photo is sent with places covered.",
+    ]
+    assert originals[1:] == [
+        "Mind: 1 photo is as taken, place and serial number included.",
+        "Mind: 1 photo is shown uncovered, although people or names were covered in the copy.",
+    ]
+    serial = b"INVENTED-0815"
+    assert serial not in (tmp_path / "copies.zip").read_bytes()
+    assert serial in (tmp_path / "originals.zip").read_bytes()
+
+
 def test_bundle_of_an_unknown_concern_writes_nothing(played, tmp_path, capsys):
     out = tmp_path / "none.zip"
 

@@ -117,7 +117,7 @@ def test_merging_twice_brings_nothing_new(played, desk):
 def test_merging_brings_photos_and_checklists_along(played, desk):
     (merged,) = merge_bundles(desk.place, [played.merged])
     assert merged.missing_photos == ()
-    assert len(desk.store.photo_names()) == merged.report.photos == 5
+    assert len(desk.store.photo_names()) == merged.report.photos == 6
     assert len(desk.store.checklist_digests()) == 1
 
 

@@ -18,6 +18,7 @@ from walkapp.model.records import (
     DatedCount,
     Measurement,
     Note,
+    PhotoCopy,
     RatesChosen,
     Record,
     Sample,
@@ -158,6 +159,37 @@ def test_every_kind_has_a_title_the_header_and_a_description_of_each_column(kind
         described = column.table_schema(name)
         assert described["description"]
         assert described["type"] in {"string", "integer", "number", "boolean", "date"}
+
+
+COPY = {
+    "station": "weld", "photo": "a" * 64, "sha256": "b" * 64, "media": "image/jpeg", "size_bytes": 10,
+    "width_px": 80, "height_px": 48,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wrong", "complaint"),
+    [
+        ({"covered": "0 0 81 48"}, "covered must lie on the picture"),
+        ({"covered": "0 0 0 48"}, "covered must lie on the picture"),
+        ({"covered": "0 0 10"}, "covered must be boxes such as 10 20 30 40, each once, at most 100"),
+        ({"covered": "0 0 9 9; 0 0 9 9"}, "covered must be boxes such as"),
+        ({"covered": "; ".join(f"0 0 {i} 9" for i in range(1, 102))}, "covered must be boxes such as"),
+        ({"covered": "-1 0 9 9"}, "covered must be boxes such as"),
+        ({"sha256": "a" * 64}, "sha256 must differ from photo"),
+        ({"photo": ""}, "photo is missing"),
+    ],
+)
+def test_a_copy_of_a_photo_covers_places_that_lie_on_it(wrong, complaint):
+    with pytest.raises(RecordError, match=complaint):
+        make(PhotoCopy, **{**COPY, **wrong})
+
+
+def test_a_copy_of_a_photo_gives_its_places_and_its_file():
+    copy = make(PhotoCopy, **COPY, covered="0 0 80 48; 1 2 3 4")
+
+    assert copy.boxes == ((0, 0, 80, 48), (1, 2, 3, 4))
+    assert copy.file_name == "b" * 64 + ".jpg"
 
 
 RATES = {

@@ -5,9 +5,22 @@ from __future__ import annotations
 import io
 import zlib
 
-from PIL import ExifTags, Image, ImageDraw
+from PIL import ExifTags, Image, ImageDraw, IptcImagePlugin
 
 SERIAL = "SN-INVENTED-0815"
+LENS_SERIAL = "LENS-INVENTED-0042"
+OWNER = "Owner Invented"
+UNIQUE_ID = "0123456789abcdef-invented"
+XMP = b'<x:xmpmeta xmlns:x="adobe:ns:meta/"><GPSLatitude>48,7.5N</GPSLatitude>XMP-SECRET</x:xmpmeta>'
+IPTC = b"Photoshop 3.0\x008BIM\x04\x04\0\0\0\0\0\x10\x1c\x02\x5a\0\x0bIPTC-SECRET"
+"""City (record 2, data set 90) as IPTC, in the frame that picture programs put around it; from memory."""
+FILM = b"\0\0\0\x18ftypmp42MOTION-SECRET"
+SECRETS = (
+    SERIAL.encode(), LENS_SERIAL.encode(), OWNER.encode(), UNIQUE_ID.encode(), b"Invented Optics",
+    b"INVENTED\0", b"XMP-SECRET", b"IPTC-SECRET", b"MOTION-SECRET", b"MAKER-SECRET", b"COMMENT-SECRET",
+    b"GPS", b"Exif",
+)  # fmt: skip
+"""What the files of :func:`phone_jpeg` and :func:`phone_png` hold and no copy may."""
 PLACE = (48.0, 7.0, 30.25)
 
 
@@ -35,6 +48,9 @@ def camera_exif(orientation: int | None = 1, *, place: bool = True) -> Image.Exi
     details[ExifTags.Base.ExposureTime] = 1 / 125
     details[ExifTags.Base.FNumber] = 1.8
     details[ExifTags.Base.BodySerialNumber] = SERIAL
+    details[ExifTags.Base.LensSerialNumber] = LENS_SERIAL
+    details[ExifTags.Base.CameraOwnerName] = OWNER
+    details[ExifTags.Base.ImageUniqueID] = UNIQUE_ID
     details[ExifTags.Base.MakerNote] = b"INVENTED\0" + bytes(range(200))
     if place:
         gps = exif.get_ifd(ExifTags.IFD.GPSInfo)
@@ -56,6 +72,47 @@ def as_png(image: Image.Image | None = None, **options: object) -> bytes:
     target = io.BytesIO()
     (image or scene()).save(target, "PNG", **options)
     return target.getvalue()
+
+
+def phone_jpeg(image: Image.Image | None = None, orientation: int = 1) -> bytes:
+    """Everything that a phone or a picture program writes into a JPEG, each with a secret in it."""
+    inner = as_jpeg(scene((16, 12)), comment=b"COMMENT-SECRET")
+    exif = camera_exif(orientation)
+    data = as_jpeg(image, exif=exif.tobytes() + inner, xmp=XMP, comment=b"COMMENT-SECRET GPS")
+    makers = jpeg_segment(0xE2, b"PREVIEW\0MAKER-SECRET") + jpeg_segment(0xE4, b"MAKER-SECRET")
+    small = jpeg_segment(0xE0, b"JFXX\0\x10" + inner)
+    return data[:2] + small + makers + jpeg_segment(0xED, IPTC) + data[2:] + inner + FILM
+
+
+def phone_png(image: Image.Image | None = None, orientation: int = 1) -> bytes:
+    """The same for PNG."""
+    data = as_png(image, exif=camera_exif(orientation))
+    chunks = (
+        png_chunk(b"tEXt", b"Comment\0COMMENT-SECRET GPS")
+        + png_chunk(b"iTXt", b"XML:com.adobe.xmp\0\0\0\0\0" + XMP)
+        + png_chunk(b"zTXt", b"Raw profile type iptc\0\0" + zlib.compress(IPTC))
+        + png_chunk(b"maKr", b"MAKER-SECRET IPTC-SECRET")
+        + png_chunk(b"tIME", bytes(7))
+    )
+    return data[:33] + chunks + data[33:] + FILM + b"Exif"
+
+
+def metadata_of(data: bytes) -> dict[str, object]:
+    """What Pillow finds in a file beyond the picture: nothing but how to show it when all is well."""
+    image = decoded(data)
+    exif = image.getexif()
+    tables = {ifd.name: dict(exif.get_ifd(ifd)) for ifd in ExifTags.IFD if exif.get_ifd(ifd)}
+    harmless = ("jfif", "jfif_version", "jfif_unit", "jfif_density", "icc_profile", "dpi", "progressive",
+                "progression", "exif", "gamma", "srgb", "transparency", "adobe",
+                "adobe_transform")  # fmt: skip
+    info = {name: value for name, value in image.info.items() if name not in harmless}
+    iptc = IptcImagePlugin.getiptcinfo(image) if image.format == "JPEG" else None
+    return {
+        **{ExifTags.TAGS.get(tag, str(tag)): value for tag, value in exif.items()},
+        **tables,
+        **info,
+        **({"iptc": iptc} if iptc else {}),
+    }
 
 
 def decoded(data: bytes) -> Image.Image:

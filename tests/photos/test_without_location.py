@@ -10,12 +10,17 @@ from hypothesis import strategies as st
 from PIL import ExifTags, Image, ImageCms, ImageOps
 
 from tests.photos.camera import (
+    LENS_SERIAL,
+    SECRETS,
     SERIAL,
     as_jpeg,
     as_png,
     camera_exif,
     decoded,
     jpeg_segment,
+    metadata_of,
+    phone_jpeg,
+    phone_png,
     png_chunk,
     scene,
 )
@@ -72,6 +77,37 @@ def test_the_copy_looks_the_same_when_turned_upright():
     assert (
         ImageOps.exif_transpose(decoded(copy)).tobytes() == ImageOps.exif_transpose(decoded(data)).tobytes()
     )
+
+
+@pytest.mark.parametrize("write", [phone_jpeg, phone_png])
+@pytest.mark.parametrize("orientation", [1, 6])
+def test_nothing_that_a_phone_writes_stays(write, orientation):
+    data = write(orientation=orientation)
+    found = metadata_of(data)
+    for secret in SECRETS:
+        assert secret in data or write is phone_png
+    assert (found["Exif"][ExifTags.Base.LensSerialNumber], "GPSInfo" in found) == (LENS_SERIAL, True)
+
+    copy = without_location(data)
+
+    assert metadata_of(copy) == ({} if orientation == 1 else {"Orientation": orientation})
+    kept = (b"Exif",) if orientation != 1 and write is phone_jpeg else ()
+    assert [secret for secret in SECRETS if secret in copy and secret not in kept] == []
+    assert decoded(copy).tobytes() == decoded(data).tobytes()
+    # Not one marker of a second picture: neither a small one inside nor further ones behind.
+    assert copy.count(b"\xff\xd8\xff") == (1 if write is phone_jpeg else 0)
+
+
+def test_the_small_picture_that_jfif_can_hold_goes():
+    data = as_jpeg()
+    small = bytes((2, 1)) + b"SECRET"  # two pixels of red, green and blue
+    with_small = jpeg_segment(0xE0, b"JFIF\0\x01\x01\0\0\x01\0\x01" + small)
+
+    copy = without_location(data[:2] + with_small + data[20:])
+
+    assert b"SECRET" in with_small
+    assert b"SECRET" not in copy
+    assert decoded(copy).tobytes() == decoded(data).tobytes()
 
 
 @pytest.mark.parametrize("write", [as_jpeg, as_png])

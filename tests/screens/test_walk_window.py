@@ -12,7 +12,7 @@ from walkapp.actions.exchange import bundle_as_store
 from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario
-from walkapp.demo.tour import TouchWalk, Walked, study_in, tour_routes, walk_by_touch
+from walkapp.demo.tour import TouchWalk, tour_routes, walk_by_touch, walked_by
 from walkapp.model.records import Answer, Measurement
 
 pytestmark = pytest.mark.window
@@ -49,10 +49,8 @@ def demo(tmp_path_factory):
     folder = tmp_path_factory.mktemp("demo")
     play(folder, CHECKLISTS)
     tablet = first_tablet(folder / "tablet-1")
-    with tablet.place.store as store:
-        concern = store.concerns()[0]
-        study = study_in(tablet, concern)
-        yield tablet, Walked(concern, store.walks(concern)[0], folder / "tablet-1.zip", study), folder
+    with tablet.place.store:
+        yield tablet, walked_by(tablet, folder / "tablet-1.zip"), folder
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from walkapp.bundle import Bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, PhotoError
-from walkapp.model.records import Photo
+from walkapp.model.records import Photo, PhotoCopy
 from walkapp.photos import examine
 
 LARGEST_OWN_NUMBER = 500_000_000
@@ -56,16 +56,16 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
                 f"{name}: holds an entry of this very tablet with the running number {record.number}, "
                 f"which it never gave; {_ASK_AGAIN}."
             )
-    named: dict[str, list[Photo]] = {}
+    named: dict[str, list[Photo | PhotoCopy]] = {}
     for record in bundle.records:
-        if isinstance(record, Photo):
+        if isinstance(record, (Photo, PhotoCopy)):
             named.setdefault(record.file_name, []).append(record)
     for photo in bundle.photo_names:
         # One at a time: decoded, the largest takes 200 MB.
         _check_picture(bundle.read_photo(photo), f"{name}: photos/{photo}", named.get(photo, ()))
 
 
-def _check_picture(data: bytes, where: str, records: Iterable[Photo]) -> None:
+def _check_picture(data: bytes, where: str, records: Iterable[Photo | PhotoCopy]) -> None:
     try:
         facts = examine(data, where)
     except PhotoError as error:

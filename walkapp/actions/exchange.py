@@ -13,18 +13,23 @@ from pathlib import Path
 from walkapp.actions.arriving import check_arriving
 from walkapp.actions.disputes import Dispute, disputes_of
 from walkapp.actions.keys import signer_of
+from walkapp.actions.leaving import pictures_to_send
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, Signed, open_bundle, write_bundle
 from walkapp.errors import InputError, StoppedError, StoreError
-from walkapp.files import sha256_of_file
-from walkapp.model.records import CarriedRecord, Photo, Record, WalkStart
+from walkapp.model.records import Record, WalkStart
 from walkapp.store import Intake, MergeReport, Store
 
 
 def bundle_concerns(
-    place: Workplace, out: Path, *, concern: str | None = None, since: date | None = None
+    place: Workplace,
+    out: Path,
+    *,
+    concern: str | None = None,
+    since: date | None = None,
+    originals: bool = False,
 ) -> BundleFacts:
     """Write records, photos, checklists and the computed answers into one bundle.
 
@@ -41,6 +46,9 @@ def bundle_concerns(
     since
         Only concerns in which anything was recorded on or after this date (each whole, so that its
         answer can be worked out again from the bundle alone).
+    originals
+        Whether to send photos as they were taken, place and serial number included, instead of copies
+        without (see :mod:`walkapp.actions.leaving`).
 
     Raises
     ------
@@ -67,39 +75,17 @@ def bundle_concerns(
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    photos = dict(_carried_photos(place.store, records)) | dict(_sound_photos(place.store, records))
     checklists = {}
     for record in records:
         if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
             checklists[record.checklist] = files
     signer, _ = signer_of(place.store)
-    return write_bundle(
-        out, records=records, rows=rows, photos=photos, checklists=checklists, signer=signer
-    )
-
-
-def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:
-    """A damaged picture must not hold up all records: its record goes, and says what is missing."""
-    for record in records:
-        if isinstance(record, Photo):
-            path = store.photo_path(record.file_name)
-            if path is not None and sha256_of_file(path) == record.sha256:
-                yield record.file_name, path
-
-
-def _carried_photos(store: Store, records: Sequence[Record]) -> Iterator[tuple[str, Path]]:
-    """Find the pictures that only records of a newer version name, by a SHA-256 in any of their fields.
-
-    Such a record came in a bundle, and its picture with it, so that one is fit to leave. A picture that
-    a photo record names as well may have been taken here; whether and how it leaves is decided there.
-    """
-    named = {cell for record in records if isinstance(record, CarriedRecord) for _, cell in record.cells}
-    known = {record.sha256 for record in records if isinstance(record, Photo)}
-    for name in store.photo_names() if named else ():
-        path = store.photo_path(name)
-        digest = name.partition(".")[0]
-        if digest in named - known and path is not None and sha256_of_file(path) == digest:
-            yield name, path
+    with tempfile.TemporaryDirectory() as folder:
+        leaving = pictures_to_send(place.store, records, Path(folder), originals=originals)
+        written = write_bundle(
+            out, records=records, rows=rows, photos=leaving.files, checklists=checklists, signer=signer
+        )
+    return replace(written, photo_notes=leaving.notes)
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:

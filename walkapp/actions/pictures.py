@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from walkapp.actions.copies import Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import Walking
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
-from walkapp.model.records import Photo, Record
+from walkapp.model.boxes import Box
+from walkapp.model.records import Photo
 from walkapp.photos import pictures_in, read_picture, small_picture
 
 SMALL_PX = 320
+LARGE_PX = 1600
 MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
 
@@ -75,19 +78,107 @@ def new_pictures(folder: Path, walk: WalkFacts) -> tuple[Picture, ...]:
     return tuple(found)
 
 
-def kept_pictures(place: Workplace, records: Iterable[Record]) -> tuple[Picture, ...]:
-    """Give the recorded pictures whose files the store has, newest first."""
-    kept: list[Picture] = []
-    for record in records:
-        if isinstance(record, Photo) and (path := place.store.photo_path(record.file_name)) is not None:
-            caption = record.caption or f"{record.width_px} x {record.height_px}"
-            try:
-                size, pixels = small_picture(read_picture(path), SMALL_PX)
-            except PhotoError:
-                # One damaged file must not hide the others, nor that there is a picture.
-                caption, size, pixels = f"Damaged, cannot be shown: {caption}", (1, 1), _GREY
-            kept.append(Picture(key=record.sha256, caption=caption, size=size, pixels=pixels))
-    return tuple(reversed(kept))
+def kept_pictures(place: Workplace, walk: WalkFacts, station: str) -> tuple[Picture, ...]:
+    """Give the pictures recorded at a station that are here, newest first, with people covered."""
+    copies = copies_by_photo(walk.facts.standing)
+    tiles = (
+        _tile(place, record, copies.get(record.sha256))
+        for record in reversed(walk.at_station(station))
+        if isinstance(record, Photo)
+    )
+    return tuple(tile for tile in tiles if tile is not None)
+
+
+def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture | None:
+    """Make one recorded picture small; none when neither it nor a copy is here."""
+    caption = photo.caption or f"{photo.width_px} x {photo.height_px}"
+    try:
+        data = shown_bytes(place.store, photo, copies)
+        if data is not None:
+            size, pixels = small_picture(data, SMALL_PX)
+            said = ", ".join((caption, *_said(place, photo, copies)))
+            return Picture(key=photo.sha256, caption=said, size=size, pixels=pixels)
+    except PhotoError:
+        data = None
+    if place.store.photo_path(photo.file_name) is None:
+        return None
+    # One damaged file must not hide the others, nor that there is a picture.
+    caption = f"Damaged, cannot be shown: {caption}"
+    return Picture(key=photo.sha256, caption=caption, size=(1, 1), pixels=_GREY)
+
+
+def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
+    """Say what a picture is shown without."""
+    if place.store.photo_path(photo.file_name) is None:
+        yield "copy without place and serial number"
+    if copies is not None and copies.boxes:
+        many = len(copies.boxes)
+        yield "1 place covered" if many == 1 else f"{many} places covered"
+    if copies is not None and not copies.safe:
+        yield "covered differently on two tablets"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Covering:
+    """A picture as it is covered on its page.
+
+    Parameters
+    ----------
+    picture
+        It, large and without the covers of `boxes`, as far as it is here uncovered.
+    photo
+        Its record.
+    boxes
+        The places that are covered in the copy.
+    is_settled
+        Whether one copy covers them all; not when two tablets covered different places.
+    is_as_taken
+        Whether the picture as it was taken is here.
+    """
+
+    picture: Picture
+    photo: Photo
+    boxes: tuple[Box, ...]
+    is_settled: bool
+    is_as_taken: bool
+
+
+def covering_of(place: Workplace, walk: WalkFacts, sha256: str, ready: Picture | None = None) -> Covering:
+    """Give what the page that covers people shows.
+
+    Parameters
+    ----------
+    place
+        Where the pictures are.
+    walk
+        The walk.
+    sha256
+        Of the recorded picture.
+    ready
+        The large picture from an earlier call, so that it is not made again.
+
+    Raises
+    ------
+    InputError
+        If the walk has no such picture.
+    PhotoError
+        If it is not here or cannot be read.
+    """
+    photo = photo_of(walk, sha256)
+    copies = copies_by_photo(walk.facts.standing).get(sha256)
+    if ready is None:
+        data = picture_bytes(place.store, photo, copies)
+        if data is None:
+            raise PhotoError("The picture is not on this tablet; cover it on the one that took it.")
+        size, pixels = small_picture(data, LARGE_PX)
+        ready = Picture(key=sha256, caption=photo.caption, size=size, pixels=pixels)
+    return Covering(
+        picture=ready,
+        photo=photo,
+        boxes=copies.boxes if copies else (),
+        is_settled=copies is None or bool(copies.safe),
+        is_as_taken=place.store.photo_path(photo.file_name) is not None,
+    )
 
 
 def take_in(walking: Walking, path: Path, *, station: str, check: str) -> Photo:

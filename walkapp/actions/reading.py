@@ -22,6 +22,7 @@ from walkapp.model.records import (
     Escalation,
     HazardsRead,
     Measurement,
+    PhotoCopy,
     Record,
     Sample,
     Setting,
@@ -354,8 +355,20 @@ UNDO = "undo"
 
 SETTLED = "settled: "
 """Begins the reason of a record by which a person decided between entries that contradict each other."""
+COVERED = "covered a place"
+"""The reason written into the record of a copy when one more place was covered."""
+
+TAKEN_BACK = "took a covered place back"
+"""The reason written when the place that was covered last was taken back."""
 
 _NEVER_UNDONE = ("walk_start", "hazards_read")
+
+
+def _is_undone_alone(record: Record) -> bool:
+    """Whether a record is an entry of its own; a copy that came along with its picture is none."""
+    if isinstance(record, PhotoCopy):
+        return record.why == COVERED
+    return record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED)
 
 
 def last_undoable(own_records: Iterable[Record]) -> Record | None:
@@ -372,10 +385,17 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         The newest entry that was neither undone nor is itself an undo.
     """
     stack: list[Record] = []
-    for record in sorted(own_records, key=lambda r: r.number):
+    own = sorted(own_records, key=lambda r: r.number)
+    pictures = {r.id: r.photo for r in own if isinstance(r, PhotoCopy)}
+    for record in own:
         if record.why == UNDO:
             if stack:
                 stack.pop()
-        elif record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED):
+        elif record.why == TAKEN_BACK:
+            of = {pictures[replaced] for replaced in record.replaces if replaced in pictures}
+            covers = [r for r in stack if isinstance(r, PhotoCopy) and r.photo in of]
+            if covers:
+                stack.remove(covers[-1])
+        elif _is_undone_alone(record):
             stack.append(record)
     return stack[-1] if stack else None

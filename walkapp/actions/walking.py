@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import fields as record_fields
 from typing import Any, TypeVar
 
+from walkapp.actions.copies import bare_copy, undo_cover
 from walkapp.actions.reading import UNDO, ConcernFacts, WalkFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
 from walkapp.errors import InputError
+from walkapp.files import sha256_of
 from walkapp.model.checklist import Check
 from walkapp.model.records import (
     HEADER,
@@ -22,12 +23,14 @@ from walkapp.model.records import (
     Measurement,
     Note,
     Photo,
+    PhotoCopy,
     Record,
     Sample,
     Setting,
     StationWeight,
     WalkStart,
     Withdrawal,
+    picture_file_name,
 )
 from walkapp.photos import examine
 
@@ -232,13 +235,15 @@ class Walking:
     ) -> Photo:
         """Keep a picture unchanged and record it: the file is durable before the record is.
 
+        A picture with metadata gets the record of its copy without any at the same time.
+
         Raises
         ------
         PhotoError
             If `data` is not a whole JPEG or PNG picture; `name` is used in the sentence.
         """
         facts = examine(data, name)
-        sha256 = hashlib.sha256(data).hexdigest()
+        sha256 = sha256_of(data)
         said = {
             "station": station,
             "check": check,
@@ -250,9 +255,15 @@ class Walking:
             "caption": caption,
             "invented": invented,
         }
-        ending = ".jpg" if facts.media == "image/jpeg" else ".png"
-        self._place.store.add_photo(sha256 + ending, data)
-        return self._place.add(Photo, **said, **self._ids)
+        self._place.store.add_photo(picture_file_name(sha256, facts.media), data)
+        entries: list[tuple[type[Record], dict[str, Any]]] = [(Photo, {**said, **self._ids})]
+        size_px = (facts.width_px, facts.height_px)
+        copy = bare_copy(data, station=station, media=facts.media, size_px=size_px)
+        if copy is not None:
+            entries.append((PhotoCopy, {**copy, **self._ids}))
+        photo = self._place.add_all(entries)[0]
+        assert isinstance(photo, Photo)
+        return photo
 
     def undo(self, now: WalkFacts) -> Record:
         """Take back the newest entry of this tablet; a correction goes back to what was before.
@@ -265,6 +276,8 @@ class Walking:
         entry = now.undoable
         if entry is None:
             raise InputError("There is nothing to undo in this walk.")
+        if isinstance(entry, PhotoCopy):
+            return undo_cover(self._place, now, entry)
         records = self._place.store.records(self._ids["walk"])
         head = _head_of(entry, records)
         before = next((r for r in records if r.id in entry.replaces), None)

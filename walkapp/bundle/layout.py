@@ -7,7 +7,7 @@
     README.txt                      the same in plain words, for a stranger
     answer.csv, change_point.csv    one table for each kind of record that the bundle holds
     first_bad_station.csv           the computed answer, as it was when the bundle was written
-    photos/<sha256>.jpg, .png       pictures, unchanged
+    photos/<sha256>.jpg, .png       pictures: copies without metadata, or as they were taken
     checklists/<digest>/<file>.toml the checklists that were used
 """
 
@@ -179,9 +179,14 @@ of record              so on. One row is one record. Records are never changed: 
 first_bad_station.csv  The answer, worked out from the records: one row for each concern and
                        station. It is here to be read by people. Whoever needs to be sure
                        works it out again from the records; it is never read back as a fact.
-photos                 The pictures, unchanged. A picture's file name is its SHA-256; photo.csv
-                       says where it belongs and what it shows. Rows with "true" in the column
-                       "invented" are drawn for a demonstration and show no real part.
+photos                 The pictures. A file name is the SHA-256 of the file; photo.csv says where
+                       each picture belongs and what it shows. Where there is a row in
+                       photo_copy.csv, the file is a copy of the picture ("photo" there is
+                       "sha256" in photo.csv) without the place where it was taken, the camera's
+                       serial number and all other metadata; the picture itself stays on the
+                       tablet unless somebody asked for it. Places in the column "covered" are
+                       covered for good, to keep people and names out. Rows with "true" in the
+                       column "invented" are drawn for a demonstration and show no real part.
 checklists             The checklists that were used, one folder for each version.
 
 HOW TO OPEN THE TABLES

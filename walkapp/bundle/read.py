@@ -28,7 +28,8 @@ from walkapp.bundle.signature import Signed, read_signature
 from walkapp.bundle.tables import read_records, read_rows
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
-from walkapp.model.records import CarriedRecord, Photo, Record
+from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, Withdrawal
+from walkapp.model.standing import standing_of
 
 __all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle", "signature_in"]
 
@@ -61,7 +62,8 @@ class Bundle:
     photo_names : tuple of str
         File names of the pictures, sorted.
     missing_photos : tuple of str
-        File names of pictures that a record names and the bundle lacks, sorted.
+        File names of pictures that a record names, that were not taken back, and of which the bundle
+        has neither the picture nor a copy, sorted.
     checklists : dict
         Content of the checklist files, by the checklist's digest, then by file name. Whether the
         files give that digest is for the reader of checklists to check.
@@ -79,7 +81,7 @@ class Bundle:
         self.records = content.records
         self.rows = content.rows
         self.photo_names = tuple(sorted(content.photos))
-        self.missing_photos = tuple(sorted(_named_photos(content.records) - set(content.photos)))
+        self.missing_photos = _missing_photos(content.records, set(content.photos))
         self.checklists = content.checklists
         self.digest = content.digest
         self.signed = content.signed
@@ -304,4 +306,11 @@ def check_photos_are_named(photos: Iterable[str], records: Iterable[Record], pla
 
 
 def _named_photos(records: Iterable[Record]) -> set[str]:
-    return {record.file_name for record in records if isinstance(record, Photo)}
+    return {record.file_name for record in records if isinstance(record, (Photo, PhotoCopy))}
+
+
+def _missing_photos(records: Iterable[Record], there: set[str]) -> tuple[str, ...]:
+    known = [r for r in records if isinstance(r, (Photo, PhotoCopy, Withdrawal))]
+    copied = {r.photo for r in known if isinstance(r, PhotoCopy) and r.file_name in there}
+    held = (r for r in standing_of(known).current if isinstance(r, Photo))
+    return tuple(sorted({r.file_name for r in held if r.sha256 not in copied} - there))

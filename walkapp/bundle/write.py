@@ -59,6 +59,8 @@ class BundleFacts:
         How many records and pictures it holds.
     signed
         With which key it is signed; ``None`` when it is not.
+    photo_notes
+        What a person should know about the pictures that were sent or kept back, one sentence each.
     """
 
     path: Path
@@ -67,6 +69,7 @@ class BundleFacts:
     record_count: int
     photo_count: int
     signed: Signed | None
+    photo_notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +102,8 @@ def write_bundle(
     rows
         The computed answer, in any order. May be empty.
     photos
-        Where each picture is, by its file name ``<sha256>.jpg`` or ``.png``. Each must be named by
-        a record; pictures that cannot be had are left out, and the reader is told.
+        Where each picture or copy is, by its file name ``<sha256>.jpg`` or ``.png``. Each must be named
+        by a record; pictures that cannot be had are left out, and the reader is told.
     checklists
         Content of the checklist files, by the checklist's digest, then by file name.
     signer

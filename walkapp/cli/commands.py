@@ -120,6 +120,8 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--out", type=Path, required=True, metavar="FILE.zip", help="the bundle to write")
     call.add_argument("--concern", metavar="ID", help="only this concern")
     call.add_argument("--since", type=_day, metavar="DATE", help="only concerns with records since then")
+    call.add_argument("--originals", action="store_true",
+                      help="send photos as they were taken, place and serial number included")  # fmt: skip
     call.set_defaults(run="walkapp.cli.records:run_bundle")
 
     call = calls.add_parser("merge", help="merge bundles", description="Merge bundles into a store.")

@@ -45,13 +45,15 @@ def open_workplace(store: Path, checklists: Path | None, *, writable: bool) -> I
 def run_bundle(call: argparse.Namespace) -> int:
     """Write a bundle."""
     with open_workplace(call.store, None, writable=False) as place:
-        facts = bundle_concerns(place, call.out, concern=call.concern, since=call.since)
+        facts = bundle_concerns(
+            place, call.out, concern=call.concern, since=call.since, originals=call.originals
+        )
         about_key = written_text(place.store, facts)
     told = (
         f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
         f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
     )
-    tell(filter(None, (told, about_key)))
+    tell(filter(None, (told, about_key, *(f"Mind: {note}" for note in facts.photo_notes))))
     return GOOD
 
 

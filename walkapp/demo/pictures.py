@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from walkapp.demo.bench import packing_bench
 from walkapp.demo.brushes import (
     AMBER,
     GREEN,
@@ -32,6 +33,7 @@ NAMES = (
     "mould-cavity",
     "weld-nest",
     "dock-pallet",
+    "packing-bench",
 )
 """Every picture that :func:`draw` knows."""
 
@@ -72,6 +74,7 @@ def draw(name: str) -> bytes:
         "mould-cavity": _mould_cavity,
         "weld-nest": _weld_nest,
         "dock-pallet": _dock_pallet,
+        "packing-bench": packing_bench,
     }
     if name not in scenes:
         raise ValueError(f"no picture is called {name!r}; there are {', '.join(NAMES)}")

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.copies import cover_place
 from walkapp.actions.exchange import bundle_concerns, merge_bundles
 from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
@@ -22,7 +23,9 @@ from walkapp.actions.studies import Turn, open_study, read_part, study_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts
+from walkapp.demo.bench import as_a_phone_takes_it
 from walkapp.demo.pictures import draw
+from walkapp.model.boxes import Box
 from walkapp.model.checklist import Check
 from walkapp.model.ids import IdMaker
 from walkapp.store import Store
@@ -234,11 +237,21 @@ def record_stop(tablet: Tablet, concern: str, walk: str, stop: Mapping[str, Any]
     for words in stop.get("note", ()):
         walking.note(station_id, words)
     for said in stop.get("photo", ()):
-        walking.add_photo(
+        photo = walking.add_photo(
             station_id,
-            draw(said["picture"]),
+            taken_in_demo(said),
             said["picture"],
             check=said.get("check", ""),
             caption=said["caption"],
             invented=True,
         )
+        wide, high = photo.width_px, photo.height_px
+        for left, top, right, bottom in said.get("cover", ()):
+            box = Box(round(left * wide), round(top * high), round(right * wide), round(bottom * high))
+            cover_place(tablet.place, walk_facts(tablet.place, concern, walk), photo.sha256, box)
+
+
+def taken_in_demo(said: Mapping[str, Any]) -> bytes:
+    """Give the picture file that the scenario says: drawn, perhaps with what a phone writes into it."""
+    drawn = draw(said["picture"])
+    return as_a_phone_takes_it(drawn) if said.get("as_from_a_phone") else drawn

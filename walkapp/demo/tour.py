@@ -13,8 +13,8 @@ from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
-from walkapp.demo.pictures import draw
-from walkapp.demo.scenario import Tablet, called_in_demo, record_lots
+from walkapp.demo.scenario import Tablet, called_in_demo, record_lots, taken_in_demo
+from walkapp.model.records import PhotoCopy
 from walkapp.presenters.session import Route
 
 MOST_DRAGS = 30
@@ -186,12 +186,31 @@ class TouchWalk:
 
     def _photo(self, said: Mapping[str, Any]) -> None:
         self._pictures.mkdir(parents=True, exist_ok=True)
-        (self._pictures / f"{said['picture']}.jpg").write_bytes(draw(said["picture"]))
+        (self._pictures / f"{said['picture']}.jpg").write_bytes(taken_in_demo(said))
         self.tap(f"row-{said['check']}" if "check" in said else "photo")
         self._hand.until(lambda: self._hand.has("picture-1"))
         self.tap("picture-1")
         self._hand.until(lambda: self._hand.has("kept-1"))
+        if "cover" in said:
+            self._cover(said["cover"])
         self._hand.back()
+        self.settle()
+
+    def _cover(self, boxes: Sequence[Sequence[float]]) -> None:
+        """Draw over people in the newest picture."""
+        self.tap("kept-1")
+        for box in boxes:
+            self.draw_box(*box)
+        self._hand.back()
+        self.settle()
+
+    def draw_box(self, left: float, top: float, right: float, bottom: float) -> None:
+        """Drag a finger across a place of the picture, given in shares of it."""
+        self._hand.until(lambda: self._hand.find("pad").tile is not None)
+        x0, y0, x1, y1 = self._hand.find("pad").sides()
+        start = (x0 + left * (x1 - x0), y1 - top * (y1 - y0))
+        end = (x0 + right * (x1 - x0), y1 - bottom * (y1 - y0))
+        self._hand.drag(start, end)
         self.settle()
 
     def _in_check(self, check: str, work: Any) -> None:
@@ -270,12 +289,15 @@ class Walked:
         The bundle that was written by touch.
     study
         Id of the inspection study; empty when there was none.
+    covered
+        SHA-256 of a picture in which people were covered; empty when there was none.
     """
 
     concern: str
     walk: str
     bundle: Path
     study: str = ""
+    covered: str = ""
 
 
 def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
@@ -309,15 +331,22 @@ def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, came
         walk.write_bundle()
     finally:
         hand.close()
-    concern_id = tablet.place.store.concerns()[0]
-    walk_id = tablet.place.store.walks(concern_id)[0]
     (bundle,) = (folder / "bundles").glob("*.zip")
-    return Walked(concern_id, walk_id, bundle, study_in(tablet, concern_id))
+    return walked_by(tablet, bundle)
 
 
-def study_in(tablet: Tablet, concern: str) -> str:
-    """Give the id of a concern's newest inspection study; empty when it has none."""
-    return next((one.study.id for one in studies_of(concern_facts(tablet.place, concern))), "")
+def walked_by(tablet: Tablet, bundle: Path) -> Walked:
+    """Say what the one walk on a tablet left behind."""
+    concern = tablet.place.store.concerns()[0]
+    walk = tablet.place.store.walks(concern)[0]
+    copies = (r for r in tablet.place.store.records(walk) if isinstance(r, PhotoCopy) and r.boxes)
+    return Walked(
+        concern,
+        walk,
+        bundle,
+        next((one.study.id for one in studies_of(concern_facts(tablet.place, concern))), ""),
+        next((copy.photo for copy in copies), ""),
+    )
 
 
 def photograph_screens(
@@ -376,7 +405,8 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "lot": Route(screen="sample", **leak_test),
         "note": Route(screen="note", **leak_test),
         "change": Route(screen="change", **leak_test),
-        "photo": Route(screen="photo", **leak_test),
+        "photo": Route(screen="photo", station="packing", **at),
+        "cover-people": Route(screen="cover", station="packing", picture=walked.covered, **at),
         "studies": Route(screen="studies", concern=concern),
         "new-study": Route(screen="new_study", concern=concern),
         "study": Route(screen="study", **study),

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from walkapp.errors import RecordError
+from walkapp.model.boxes import Box, boxes_from_text
 from walkapp.model.schema import (
     Column,
     Plain,
@@ -38,8 +39,14 @@ CHANGE_KINDS = ("man", "machine", "material", "method", "measurement", "environm
 MOST_WEIGHT = 1000
 """The greatest weight of a station."""
 
+PICTURE_KINDS = ("image/jpeg", "image/png")
 SEVERITIES = ("safety", "function", "appearance")
 YES_NO_UNKNOWN = ("yes", "no", "unknown")
+
+
+def picture_file_name(sha256: str, media: str) -> str:
+    """Name under which a picture file is kept: its SHA-256 and the ending of its kind."""
+    return sha256 + (".jpg" if media == "image/jpeg" else ".png")
 
 
 def _no_more_nok_than_checked(nok: int, checked: int) -> None:
@@ -282,7 +289,7 @@ class Photo(Record):
     station: str = key("Id of the station")
     check: str = key("Id of the check that asked for it", default="")
     sha256: str = digest("SHA-256 of the picture file")
-    media: str = choice("Kind of file", ("image/jpeg", "image/png"))
+    media: str = choice("Kind of file", PICTURE_KINDS)
     size_bytes: int = whole("Size of the file in bytes", least=1)
     width_px: int = whole("Width of the upright picture in pixels", least=1)
     height_px: int = whole("Height of the upright picture in pixels", least=1)
@@ -292,7 +299,49 @@ class Photo(Record):
     @property
     def file_name(self) -> str:
         """Name of the picture file in a store and in a bundle."""
-        return self.sha256 + (".jpg" if self.media == "image/jpeg" else ".png")
+        return picture_file_name(self.sha256, self.media)
+
+
+@record_kind
+class PhotoCopy(Record):
+    """A copy of a picture that may leave the tablet: without any metadata, perhaps with covered places.
+
+    A copy without covered places is made again from the picture wherever it is needed; one with covered
+    places is a file of its own. Places are in pixels, not in shares of the picture, so that everybody
+    covers exactly the same ones.
+    """
+
+    kind: ClassVar[str] = "photo_copy"
+    title: ClassVar[str] = "Copies of photos: without place, serial number and all other metadata"
+
+    station: str = key("Id of the station")
+    photo: str = digest("SHA-256 of the picture file that it is a copy of")
+    sha256: str = digest("SHA-256 of the copy")
+    media: str = choice("Kind of file", PICTURE_KINDS)
+    size_bytes: int = whole("Size of the copy in bytes", least=1)
+    width_px: int = whole("Width of the upright picture in pixels", least=1)
+    height_px: int = whole("Height of the upright picture in pixels", least=1)
+    covered: str = text(
+        "Places that are covered for good, with people or names: left, top, right and bottom of each in "
+        "pixels of the upright picture",
+        default="",
+    )
+
+    def _check_together(self) -> None:
+        if not all(box.fits(self.width_px, self.height_px) for box in self.boxes):
+            raise RecordError("covered must lie on the picture")
+        if self.photo == self.sha256:
+            raise RecordError("sha256 must differ from photo")
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """The covered places."""
+        return boxes_from_text(self.covered)
+
+    @property
+    def file_name(self) -> str:
+        """Name of the copy's file in a store and in a bundle."""
+        return picture_file_name(self.sha256, self.media)
 
 
 @record_kind
@@ -390,8 +439,8 @@ KINDS: Mapping[str, type[Record]] = {
     kind.kind: kind
     for kind in (
         Concern, Escalation, WalkStart, HazardsRead, Sample, Answer, Count, DatedCount, Measurement,
-        Setting, ChangePoint, Note, Photo, Study, KnownPart, StudyReading, RatesChosen, StationWeight,
-        Withdrawal,
+        Setting, ChangePoint, Note, Photo, PhotoCopy, Study, KnownPart, StudyReading, RatesChosen,
+        StationWeight, Withdrawal,
     )
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""
@@ -497,6 +546,7 @@ __all__ = [
     "Measurement",
     "Note",
     "Photo",
+    "PhotoCopy",
     "Plain",
     "RatesChosen",
     "Record",
@@ -508,6 +558,7 @@ __all__ = [
     "Withdrawal",
     "columns_of_kind",
     "kind_of",
+    "picture_file_name",
     "record_from_plain",
     "record_to_plain",
 ]

@@ -1,14 +1,16 @@
-"""Pictures: what a file holds, copies without the place where it was taken, and small ones to show.
+"""Pictures: what a file holds, copies that may leave the tablet, and small ones to show.
 
 The original in the store is never changed; whatever is made here is a copy.
 """
 
+from walkapp.photos.covering import cover
 from walkapp.photos.folder import FoundPicture, pictures_in, read_picture
 from walkapp.photos.picture import PictureFacts, examine, small_picture, without_location
 
 __all__ = [
     "FoundPicture",
     "PictureFacts",
+    "cover",
     "examine",
     "pictures_in",
     "read_picture",

@@ -8,9 +8,9 @@ marker 0xD0 to 0xD7; anything else there is the next marker. Metadata sits in ap
 References
 ----------
 ITU-T T.81 (1992) = ISO/IEC 10918-1, annex B: B.1.1.2 to B.1.1.5 (markers, segments, entropy-coded data),
-B.2.2 (frame header), table B.1 (marker codes). Metadata: CIPA DC-008, section 4.5.5 and 4.7 (Exif in
-APP1), ICC.1, annex B.4 (profile in APP2). Written from memory of these texts; the tests hold it against
-files that Pillow (libjpeg) writes and reads.
+B.2.2 (frame header), table B.1 (marker codes). JFIF and its small picture: ITU-T T.871. Metadata: CIPA
+DC-008, section 4.5.5 and 4.7 (Exif in APP1), ICC.1, annex B.4 (profile in APP2). Written from memory of
+these texts; the tests hold it against files that Pillow (libjpeg) writes and reads.
 """
 
 from __future__ import annotations
@@ -30,6 +30,10 @@ _JFIF, _EXIF_OR_XMP, _PROFILE, _COLOUR, _COMMENT = 0xE0, 0xE1, 0xE2, 0xEE, 0xFE
 _APPLICATION = range(0xE0, 0xF0)
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _EXIF_LABEL = b"Exif\0\0"
+_JFIF_NUMBERS = 12
+"""Bytes of label, version and density; then come width, height and pixels of a small picture."""
+_COLOUR_BYTES = 12
+"""Bytes of label, version, flags and colour transform of Adobe's segment."""
 _MOST_SCANS = 100
 _START_OF_IMAGE = b"\xff\xd8"
 _END_OF_IMAGE = b"\xff\xd9"
@@ -57,10 +61,11 @@ def read_jpeg(data: bytes, name: str) -> Content:
     Returns
     -------
     Content
-        `bare` keeps what is needed to show the picture (tables, frame, scans, JFIF, colour profile,
-        Adobe's colour segment) and nothing else: no Exif, no XMP, no maker's segments, no comments,
-        and nothing that stands behind the end of the picture, where phones put further pictures and
-        films. The scans are the same bytes as before.
+        `bare` keeps what is needed to show the picture (tables, frame, scans, JFIF without its small
+        picture, colour profile, Adobe's colour segment) and nothing else: no Exif with its small
+        picture, no XMP, no IPTC, no maker's segments, no comments, and nothing that stands behind the
+        end of the picture, where phones put further pictures and films. The scans are the same bytes
+        as before.
 
     Raises
     ------
@@ -76,7 +81,7 @@ def read_jpeg(data: bytes, name: str) -> Content:
     for width_px, height_px in frames:
         check_pixels(width_px, height_px, name)
     notes = _read_notes(segments, trailer=data[end:])
-    kept = [segment.whole for segment in segments if _is_needed(segment)]
+    kept = [_needed_part(segment) for segment in segments if _is_needed(segment)]
     return Content(
         media="image/jpeg",
         width_px=frames[0][0],
@@ -142,12 +147,25 @@ def _is_needed(segment: _Segment) -> bool:
             return code not in _APPLICATION and code != _COMMENT
 
 
+def _needed_part(segment: _Segment) -> bytes:
+    """A segment without what it may hold beyond its purpose: JFIF can carry a small picture."""
+    if segment.code == _JFIF:
+        numbers = segment.content[:_JFIF_NUMBERS].ljust(_JFIF_NUMBERS, b"\0")
+        return _make_segment(_JFIF, numbers + b"\0\0")
+    if segment.code == _COLOUR:
+        return _make_segment(_COLOUR, segment.content[:_COLOUR_BYTES])
+    return segment.whole
+
+
+def _make_segment(code: int, content: bytes) -> bytes:
+    return bytes((0xFF, code)) + (len(content) + 2).to_bytes(2, "big") + content
+
+
 def _exif_segment(orientation: int) -> bytes:
     """An Exif segment that says the orientation; nothing for an upright picture."""
     if orientation == UPRIGHT:
         return b""
-    content = _EXIF_LABEL + orientation_block(orientation)
-    return bytes((0xFF, _EXIF_OR_XMP)) + (len(content) + 2).to_bytes(2, "big") + content
+    return _make_segment(_EXIF_OR_XMP, _EXIF_LABEL + orientation_block(orientation))
 
 
 def _join(kept: list[bytes], exif: bytes) -> bytes:

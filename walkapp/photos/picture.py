@@ -154,6 +154,44 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
     return small.size, small.tobytes()
 
 
+def upright_picture(data: bytes, name: str = "") -> tuple[str, Image.Image]:
+    """Decode a whole picture and turn it upright.
+
+    Parameters
+    ----------
+    data
+        A JPEG or PNG file.
+    name
+        Name of the file, only for the sentence of an error.
+
+    Returns
+    -------
+    kind
+        ``JPEG`` or ``PNG``.
+    image
+        In mode L, RGB or RGBA, with its colour profile, if it has one, in ``info["icc_profile"]``. What
+        has other modes is converted: 16-bit grey to 8-bit, four colours (and then without the profile,
+        which no longer fits), palettes and two-level pictures to true colours or grey.
+
+    Raises
+    ------
+    PhotoError
+        As in :func:`examine`.
+    """
+    content = _take_apart(data, name)
+    image = _decode(content, name)
+    profile = image.info.get("icc_profile")
+    if image.mode in ("CMYK", "YCbCr"):
+        image, profile = image.convert("RGB"), None
+    elif image.mode == "1":
+        image = image.convert("L")
+    else:
+        image = _true_colours(image)
+    turned = _turn(image, content.notes.orientation)
+    turned.info = {"icc_profile": profile} if profile else {}
+    return _pillow_kind(content), turned
+
+
 def _take_apart(data: bytes, name: str) -> Content:
     """Tell the format by the first bytes and take the file apart."""
     if not data:
@@ -170,9 +208,8 @@ def _take_apart(data: bytes, name: str) -> Content:
 
 def _decode(content: Content, name: str, longest_px: int | None = None) -> Image.Image:
     """Decode every pixel, not turned; with `longest_px` shrunk and in RGB."""
-    kind = "JPEG" if content.media == "image/jpeg" else "PNG"
     try:
-        with Image.open(io.BytesIO(content.bare), formats=[kind]) as image:
+        with Image.open(io.BytesIO(content.bare), formats=[_pillow_kind(content)]) as image:
             if longest_px is None:
                 image.load()
                 return image
@@ -186,13 +223,23 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
         raise PhotoError(f"{shown(name)} {CUT_SHORT}.") from error
 
 
+def _pillow_kind(content: Content) -> str:
+    return "JPEG" if content.media == "image/jpeg" else "PNG"
+
+
+def _true_colours(image: Image.Image) -> Image.Image:
+    """Turn palettes and transparency into true colours, and 16-bit grey into 8-bit."""
+    if image.mode.startswith("I"):
+        # Pillow would clip 16-bit grey to white instead of scaling it.
+        return image.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
+    if image.mode not in ("L", "RGB", "CMYK", "YCbCr") or "transparency" in image.info:
+        return image.convert("RGBA")
+    return image
+
+
 def _shrink(image: Image.Image, longest_px: int) -> Image.Image:
     """Shrink to RGB; palettes first become true colours, since mixing palette indexes means nothing."""
-    if image.mode.startswith("I"):
-        # 16-bit grey: Pillow would clip it to white instead of scaling it.
-        image = image.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
-    elif image.mode not in ("L", "RGB", "CMYK", "YCbCr") or "transparency" in image.info:
-        image = image.convert("RGBA")
+    image = _true_colours(image)
     image.thumbnail((longest_px, longest_px))
     if image.mode == "RGBA":
         return Image.alpha_composite(Image.new("RGBA", image.size, "white"), image).convert("RGB")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from walkapp.actions.copies import make_missing_copies
 from walkapp.actions.exchange import bundle_concerns
 from walkapp.actions.keys import written_text
 from walkapp.actions.reading import ConcernFacts, concern_facts
@@ -197,12 +198,13 @@ def write_concern_bundle(session: Session, concern: str) -> str:
     session.bundles.mkdir(parents=True, exist_ok=True)
     stamp = session.place.now().strftime("%Y%m%d-%H%M%S")
     out = session.bundles / f"walk-{concern[-6:]}-{session.place.store.device[-6:]}-{stamp}.zip"
+    make_missing_copies(session.place, concern)
     facts = bundle_concerns(session.place, out, concern=concern)
     words = (
         f"Bundle written: {facts.path}, {facts.record_count} records, {facts.photo_count} photos. "
         f"Compare these 8 digits where it is merged: {facts.digest[:8]}."
     )
-    return " ".join(filter(None, (words, written_text(session.place.store, facts))))
+    return " ".join(filter(None, (words, written_text(session.place.store, facts), *facts.photo_notes)))
 
 
 def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol, TypeVar
 
-from walkapp.actions.reading import UNDO, WalkFacts, walk_facts
+from walkapp.actions.reading import TAKEN_BACK, UNDO, WalkFacts, walk_facts
 from walkapp.actions.walking import Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
@@ -19,6 +19,7 @@ from walkapp.model.records import (
     Measurement,
     Note,
     Photo,
+    PhotoCopy,
     Record,
     Sample,
     Setting,
@@ -250,6 +251,8 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
             return f"change point{where}"
         case Photo():
             return f"photo{where}"
+        case PhotoCopy():
+            return f"covered place{where}"
         case Sample():
             return f"lot{where}"
         case _:
@@ -266,7 +269,7 @@ def saved_text(made: object, walk: WalkFacts) -> str:
     """Say what was just put on disk; empty when nothing was."""
     if not isinstance(made, Record):
         return ""
-    return "Taken back" if made.why == UNDO else f"On disk: {entry_text(made, walk)}"
+    return "Taken back" if made.why in (UNDO, TAKEN_BACK) else f"On disk: {entry_text(made, walk)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ PAGES: Mapping[str, str] = {
     "change": "walkapp.presenters.walk_forms:ChangeForm",
     "sample": "walkapp.presenters.walk_forms:SampleForm",
     "photo": "walkapp.presenters.photo:PhotoPage",
+    "cover": "walkapp.presenters.cover:CoverPage",
     "studies": "walkapp.presenters.studies:StudiesPage",
     "new_study": "walkapp.presenters.study_forms:NewStudyForm",
     "study": "walkapp.presenters.studies:StudyPage",

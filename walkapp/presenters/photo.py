@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from walkapp.actions.pictures import Picture, kept_pictures, new_pictures, take_in
@@ -77,8 +77,12 @@ class PhotoPage(WalkPage[PhotoState]):
         station, check = self.route.station, self.route.check
         self._record(lambda _: take_in(self._walking, Path(key), station=station, check=check))
 
+    def cover(self, key: str) -> None:
+        """Open the page that covers people in a recorded picture."""
+        self.session.go(replace(self.route, screen="cover", picture=key))
+
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
-        records = sight.walk.at_station(self.route.station)
+        kept = kept_pictures(self.session.place, sight.walk, self.route.station)
         found = new_pictures(self._folder, sight.walk)
         folder = str(self._folder)
         return PhotoState(
@@ -86,7 +90,7 @@ class PhotoPage(WalkPage[PhotoState]):
             folders=tuple((str(path), path.name) for path in self.session.picture_folders),
             folder=folder,
             found=tuple(tile_of(picture) for picture in found),
-            kept=tuple(tile_of(picture) for picture in kept_pictures(self.session.place, records)),
+            kept=tuple(tile_of(picture) for picture in kept),
             invitation=""
             if found
             else f"No new picture in {folder}. Take one with the camera, then look again.",

@@ -39,6 +39,8 @@ class Route:
         Ids of what it shows; empty when it shows none.
     inspector
         Who judges the parts of the study; empty for nobody.
+    picture
+        SHA-256 of the recorded picture that it shows; empty for none.
     """
 
     screen: str = "home"
@@ -48,6 +50,7 @@ class Route:
     check: str = ""
     study: str = ""
     inspector: str = ""
+    picture: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
@@ -64,6 +67,8 @@ class Route:
                 return Route(screen="study", concern=self.concern, study=self.study)
             case "measured" if self.station:
                 return replace(self, screen="detail", check="")
+            case "cover":
+                return replace(self, screen="photo", picture="")
             case "dated_count":
                 return replace(self, screen="onset", check="")
             case "detail" | "measured" | "onset" | "weight":

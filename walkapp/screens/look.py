@@ -139,6 +139,11 @@ def answer() -> float:
     return dp(124)
 
 
+def picture() -> tuple[float, float]:
+    """Give width and height of the plate of a small picture, in pixels."""
+    return dp(240), dp(220)
+
+
 def is_low() -> bool:
     """Say whether the window is too low for a pad of four rows under bar and strip."""
     from kivy.core.window import Window  # late: importing it opens the window

@@ -3,51 +3,50 @@
 from __future__ import annotations
 
 from kivy.graphics.texture import Texture
-from kivy.properties import ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
+from kivy.properties import ObjectProperty
 
 from walkapp.presenters.photo import PhotoState, PictureTile
-from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.page import Page, load_kv
 
 BLANK_TILE = PictureTile(key="", caption="", size=(1, 1), pixels=b"\x00\x00\x00")
 
 
+def texture_of(tile) -> Texture:
+    """Turn the pixels of a picture, read and shrunk by the worker, into a texture."""
+    texture = Texture.create(size=tile.size, colorfmt="rgb")
+    texture.blit_buffer(tile.pixels, colorfmt="rgb", bufferfmt="ubyte")
+    texture.flip_vertical()
+    return texture
+
+
 class PicturePlate(Tappable):
-    """One small picture with its caption; can be tapped to record it.
+    """One small picture with its caption, to be tapped.
 
     Parameters
     ----------
     tile
         The picture.
+    page
+        The page that the tap is told to.
     """
 
     tile = ObjectProperty(BLANK_TILE, rebind=True)
     texture = ObjectProperty(None, allownone=True)
+    page = ObjectProperty(None, allownone=True)
 
     def on_tile(self, _plate, tile) -> None:
-        """Turn the pixels, read and shrunk by the worker, into a texture."""
-        texture = Texture.create(size=tile.size, colorfmt="rgb")
-        texture.blit_buffer(tile.pixels, colorfmt="rgb", bufferfmt="ubyte")
-        texture.flip_vertical()
-        self.texture = texture
+        """Show the picture."""
+        self.texture = texture_of(tile)
 
 
-class KeptPicture(BoxLayout):
-    """One recorded picture.
+class FoundPicture(PicturePlate):
+    """A picture of the watched folder; a tap records it."""
 
-    Parameters
-    ----------
-    tile
-        The picture.
-    """
 
-    tile = ObjectProperty(BLANK_TILE, rebind=True)
-    texture = ObjectProperty(None, allownone=True)
-    test_name = StringProperty("")
-
-    on_tile = PicturePlate.on_tile
+class KeptPicture(PicturePlate):
+    """A recorded picture; a tap leads to the page that covers people in it."""
 
 
 class PhotoScreen(Page):
@@ -57,17 +56,17 @@ class PhotoScreen(Page):
 
     def on_state(self, _page, state) -> None:
         """Build the plates when the pictures change; they are at most a dozen."""
-        self._fill(self.ids.found, state.found, PicturePlate, "picture")
+        self._fill(self.ids.found, state.found, FoundPicture, "picture")
         self._fill(self.ids.kept, state.kept, KeptPicture, "kept")
-        for plate in self.ids.found.children:
-            plate.page = self
 
     def _fill(self, grid, tiles, kind, name) -> None:
-        if [plate.tile.key for plate in reversed(grid.children)] == [tile.key for tile in tiles]:
+        if [plate.tile for plate in reversed(grid.children)] == list(tiles):
             return
         grid.clear_widgets()
         for number, tile in enumerate(tiles, start=1):
-            grid.add_widget(kind(tile=tile, test_name=f"{name}-{number}"))
+            plate = kind(tile=tile, page=self, test_name=f"{name}-{number}", size_hint=(None, None))
+            plate.size = look.picture()
+            grid.add_widget(plate)
 
 
 load_kv(__file__)

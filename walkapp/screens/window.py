@@ -23,6 +23,7 @@ SCREENS = {
     "count": "walkapp.screens.checks:CountScreen",
     "measure": "walkapp.screens.checks:MeasureScreen",
     "photo": "walkapp.screens.photo:PhotoScreen",
+    "cover": "walkapp.screens.cover:CoverScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
     "reading": "walkapp.screens.studies:ReadingScreen",
