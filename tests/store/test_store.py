@@ -28,7 +28,7 @@ from tests.store.support import (
     walk_start,
 )
 from walkapp.errors import PhotoError, RecordError, StoreBusyError, StoreError
-from walkapp.files import sha256_of
+from walkapp.files import sha256_of, sha256_of_files
 from walkapp.model.records import CarriedRecord, Note, record_to_plain
 
 
@@ -299,18 +299,37 @@ def test_a_damaged_photo_is_mended_by_a_good_copy_and_kept_aside(folder):
 
 def test_a_checklist_is_kept_as_it_was(folder):
     files = {"stream.toml": b"a = 1\n", "checks.toml": b""}
+    digest = sha256_of_files(files)
     with open_store(folder) as store:
-        store.keep_checklist("ab" * 32, files)
-        store.keep_checklist("ab" * 32, files)
+        store.keep_checklist(digest, files)
+        store.keep_checklist(digest, files)
 
-        assert store.checklist("ab" * 32) == files
+        assert store.checklist(digest) == files
         assert store.checklist("cd" * 32) is None
-        assert store.checklist_digests() == ("ab" * 32,)
+        assert store.checklist_digests() == (digest,)
         with pytest.raises(StoreError, match="other content"):
-            store.keep_checklist("ab" * 32, {"stream.toml": b"a = 2\n"})
+            store.keep_checklist(digest, {"stream.toml": b"a = 2\n"})
         with pytest.raises(ValueError, match="safe"):
             store.keep_checklist("cd" * 32, {"../x": b""})
-        assert store.checklist_digests() == ("ab" * 32,)
+        assert store.checklist_digests() == (digest,)
+
+
+def test_a_damaged_checklist_is_mended_by_a_good_copy_and_kept_aside(folder):
+    files = {"stream.toml": b"a = 1\n"}
+    digest = sha256_of_files(files)
+    kept = folder / "checklists" / digest / "stream.toml"
+    aside = folder / "aside"
+    with open_store(folder) as store:
+        store.keep_checklist(digest, files)
+        for damaged in (b"a = 7\n", b""):
+            kept.write_bytes(damaged)
+
+            store.keep_checklist(digest, files)
+
+            assert store.checklist(digest) == files
+    first, second = (aside / f"damaged-checklist-{digest}{more}" for more in ("", "-2"))
+    assert (first / "stream.toml").read_bytes() == b"a = 7\n"
+    assert (second / "stream.toml").read_bytes() == b""
 
 
 def test_the_place_is_remembered_and_a_broken_one_is_empty(folder):
