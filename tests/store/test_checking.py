@@ -137,8 +137,8 @@ def test_a_damaged_and_a_missing_picture_are_told_with_their_entry(folder):
         (
             "photo",
             (
-                f"photos/{NAME} is damaged (its content is not what its name says): the entry with number 6 of "
-                "this tablet is kept; merge a bundle that has this picture, or take it again."
+                f"photos/{NAME} is damaged (its content is not what its name says): the entry with number "
+                "6 of this tablet is kept; merge a bundle that has this picture, or take it again."
             ),
         )
     ]
@@ -148,8 +148,8 @@ def test_a_damaged_and_a_missing_picture_are_told_with_their_entry(folder):
         (
             "photo",
             (
-                f"photos/{NAME} is missing: the entry with number 6 of this tablet names it; merge a bundle "
-                "that has this picture, or take it again."
+                f"photos/{NAME} is missing: the entry with number 6 of this tablet names it; merge "
+                "a bundle that has this picture, or take it again."
             ),
         )
     ]
@@ -214,8 +214,8 @@ def test_a_damaged_checklist_is_told(folder, damage):
         (
             "checklist",
             (
-                f"checklists/{DIGEST} is damaged (its content is not what its name says): no walk is worked "
-                "out with it; merge a bundle that has this checklist."
+                f"checklists/{DIGEST} is damaged (its content is not what its name says): no walk is "
+                "worked out with it; merge a bundle that has this checklist."
             ),
         )
     ]
@@ -229,8 +229,8 @@ def test_a_missing_checklist_is_told_once(folder):
         (
             "checklist",
             (
-                f"checklists/{DIGEST} is missing: the walk begun with number 2 of this tablet needs it; merge "
-                "a bundle that has this checklist."
+                f"checklists/{DIGEST} is missing: the walk begun with number 2 of this tablet needs it; "
+                "merge a bundle that has this checklist."
             ),
         )
     ]
@@ -261,8 +261,8 @@ def test_a_journal_that_is_gone_leaves_numbers_that_are_told(folder):
         (
             "number",
             (
-                "Running number 1 of this tablet is in no journal: merge a bundle that has what is missing, or "
-                "make it again."
+                "Running number 1 of this tablet is in no journal: merge a bundle that has what is "
+                "missing, or make it again."
             ),
         )
     ]

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
@@ -22,12 +23,14 @@ from walkapp.store import Store
 
 
 @contextmanager
-def _workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
+def _workplace(
+    store: Path, checklists: Path | None, *, writable: bool, tells: bool = True
+) -> Iterator[Workplace]:
     if not writable and not store.is_dir():
         raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
-        for notice in opened.notices:
+        for notice in opened.notices if tells else ():
             sys.stderr.write(f"{notice}\n")
         yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
 
@@ -49,6 +52,20 @@ def run_merge(call: argparse.Namespace) -> int:
         merged = merge_bundles(place, call.bundles, progress=bar.show)
     print("\n".join(line for one in merged for line in merge_lines(one)))
     return GOOD
+
+
+def run_check(call: argparse.Namespace) -> int:
+    """Check a whole store; it may be open in the app meanwhile."""
+    with (
+        _workplace(call.store, None, writable=False, tells=False) as place,
+        ProgressBar(sys.stderr, "checking") as bar,
+    ):
+        report = check_store(place, progress=bar.show)
+    if call.json:
+        print_json(check_to_json(report))
+    else:
+        print("\n".join(check_lines(report)))
+    return GOOD if report.is_sound else NEGATIVE
 
 
 def run_summary(call: argparse.Namespace) -> int:

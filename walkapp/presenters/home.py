@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.summaries import Summary, summarise
@@ -10,7 +11,7 @@ from walkapp.errors import ChecklistError, WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import percent
+from walkapp.presenters.wording import percent, short_names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +23,8 @@ class HomeState:
     rows
         The concerns, newest first.
     notices
-        What the store has to say, for example that a damaged line was set aside.
+        What the store has to say, for example that a line is damaged; long names are shortened, and
+        of very many only the first are here.
     is_empty
         Whether there is no concern yet.
     problem
@@ -49,7 +51,7 @@ class HomePage(Observed[HomeState]):
 
         def run() -> HomeState:
             rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
-            state = HomeState(rows=rows, notices=place.store.notices, is_empty=not rows)
+            state = HomeState(rows=rows, notices=told_notices(place.store.notices), is_empty=not rows)
             try:
                 place.streams()
             except ChecklistError as error:
@@ -72,6 +74,18 @@ class HomePage(Observed[HomeState]):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, problem=str(error)))
+
+
+MOST_NOTICES = 20
+
+
+def told_notices(notices: Sequence[str]) -> tuple[str, ...]:
+    """Give what the home page says of the store."""
+    told = [short_names(notice) for notice in notices[:MOST_NOTICES]]
+    if len(notices) > MOST_NOTICES:
+        more = len(notices) - MOST_NOTICES
+        told.append(f"There {'is' if more == 1 else 'are'} {more} more: 'walkapp check' lists them all.")
+    return tuple(told)
 
 
 def mistakes_text(error: ChecklistError) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
@@ -65,6 +66,20 @@ def moment_text(moment: str) -> str:
 def short_id(record_id: str) -> str:
     """Give the last six characters of an id: enough to tell two tablets apart by eye."""
     return record_id[-6:]
+
+
+def short_names(sentence: str) -> str:
+    """Shorten the ids and SHA-256 in a sentence, which no line of a tablet holds.
+
+    Examples
+    --------
+    >>> short_names("journals/own/019cad2b-0b12-7000-8000-0000000014ab.journal, line 3 is damaged")
+    'journals/own/..0014ab.journal, line 3 is damaged'
+    """
+    return _LONG_NAME.sub(lambda found: f"..{short_id(found[0])}", sentence)
+
+
+_LONG_NAME = re.compile(r"\b(?:[0-9a-f]{64}|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\b", re.ASCII)
 
 
 def many(count: int, one: str) -> str:

@@ -18,6 +18,7 @@ from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
 from walkapp.store.reading import Damage, Span
 from walkapp.store.recovery import cut_out, describe_gaps, find_gaps
+from walkapp.store.trouble import explain
 
 Gaps = tuple[tuple[int, int], ...]
 
@@ -144,9 +145,18 @@ class StoreCheck:
         self.done, self.total = 0, len(self._pieces)
 
     def step(self) -> bool:
-        """Do one piece; say whether there are more."""
+        """Do one piece; say whether there are more.
+
+        Raises
+        ------
+        StoreError
+            If the folder itself cannot be read any more.
+        """
         if self._pieces:
-            self._pieces.popleft()()
+            try:
+                self._pieces.popleft()()
+            except OSError as error:
+                raise explain(error, "The check could not go on", self._folder) from error
             self.done += 1
             self.total = self.done + len(self._pieces)
         return bool(self._pieces)
@@ -249,8 +259,9 @@ class StoreCheck:
                 self._photo_entries.setdefault(entry.record.file_name, entry.record)
 
     def _finish(self) -> None:
+        told = {finding.file for finding in self._findings}
         for name in self._photos:
-            if name not in self._photo_entries:
+            if name not in self._photo_entries and f"photos/{name}" not in told:
                 self._find(
                     "orphan",
                     f"photos/{name} is named by no entry: it is kept; look whether an entry has to be made "

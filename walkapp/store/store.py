@@ -92,6 +92,7 @@ class Store:
         self._identity = opened.identity
         self._lock = opened.lock
         self._notices = opened.notices
+        self._found: list[str] = []
         self._archive = Archive(
             folder=folder,
             disk=disk,
@@ -135,7 +136,7 @@ class Store:
     def notices(self) -> tuple[str, ...]:
         """What a person should know about this store, one sentence each; grows as more is read."""
         with self._archive.lock:
-            return (*self._notices, *self._archive.notices)
+            return (*self._notices, *self._archive.notices, *self._found)
 
     # Records
 
@@ -389,8 +390,8 @@ class Store:
 
     def _tell(self, sentences: Iterable[str]) -> None:
         with self._archive.lock:
-            known = {*self._notices, *self._archive.notices}
-            self._notices += [sentence for sentence in sentences if sentence not in known]
+            known = self.notices
+            self._found += [sentence for sentence in sentences if sentence not in known]
 
     def _created(self) -> str:
         return self._now().isoformat(timespec="seconds")

@@ -1,0 +1,1 @@
+"""Long runs that are not part of ./tests/run."""
