@@ -53,7 +53,9 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
         own = find_own_journals(folder / "journals" / "own", disk, device)
     except OSError as error:
         raise explain(error, "The store could not be read", folder) from error
-    notices = [describe_tail(tail, "is left out") for tail in own.tails]
+    # An end that is being written at this moment is no unfinished entry.
+    tails = () if own.tails and FolderLock.is_held(folder / "lock") else own.tails
+    notices = [describe_tail(tail, "is left out") for tail in tails]
     if identity is None:
         identity = Identity(device="", created="")
         notices.insert(
