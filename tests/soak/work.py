@@ -10,7 +10,6 @@ from pathlib import Path
 
 from tests.store.support import (
     OTHER_DEVICE,
-    OTHER_WALK,
     answer,
     concern,
     make_id,
@@ -74,7 +73,8 @@ def _several(store: Store, chance: random.Random, _bundles: Path):
     n = store.next_number
     if n <= 2:
         return _entry(store, chance, _bundles)
-    records = [note(n, "warm " * chance.randrange(1, 300)), note(n + 1, walk=OTHER_WALK), answer(n + 2)]
+    # In one journal, as the app does it.
+    records = [note(n, "warm " * chance.randrange(1, 300)), note(n + 1), answer(n + 2)]
     return records, [], lambda: store.append_all(records)
 
 

@@ -26,7 +26,7 @@ from walkapp.store import Store
 def _workplace(
     store: Path, checklists: Path | None, *, writable: bool, tells: bool = True
 ) -> Iterator[Workplace]:
-    if not writable and not store.is_dir():
+    if not writable and not store.exists():
         raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:

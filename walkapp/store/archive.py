@@ -19,6 +19,7 @@ from walkapp.store.recovery import (
     describe_damage,
     describe_gaps,
     find_gaps,
+    inside,
     name_damage,
     set_aside,
 )
@@ -89,7 +90,8 @@ class Archive:
 
     def find_merged(self) -> None:
         """Read the first lines of all journals that merges brought."""
-        for path in sorted((self._folder / "journals" / "merged").glob("*/*.journal")):
+        merges = inside(self._folder / "journals" / "merged")
+        for path in (path for merge in merges for path in inside(merge)):
             name = parse_name(path)
             if name is None:
                 continue

@@ -45,9 +45,11 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
     StoreError
         If there is no store, it cannot be read, or a newer version of the program wrote it.
     """
-    if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
-        raise StoreError(f"{folder} is not a store: choose the folder that the app keeps its records in.")
     try:
+        if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
+            raise StoreError(
+                f"{folder} is not a store: choose the folder that the app keeps its records in."
+            )
         identity = _read_identity_if_there(folder, disk)
         device = identity.device if identity else ""
         own = find_own_journals(folder / "journals" / "own", disk, device)

@@ -70,6 +70,20 @@ class OwnJournals:
     suspects: list[str] = field(default_factory=list)
 
 
+def inside(folder: Path) -> list[Path]:
+    """Give what is in a folder, sorted; nothing when the folder is not there.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read: a store must never seem empty because of that, as it would with ``glob``.
+    """
+    try:
+        return sorted(folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+
+
 def find_own_journals(folder: Path, disk: Disk, device: str) -> OwnJournals:
     """Look at both ends of every journal of this tablet; nothing is changed.
 
@@ -101,7 +115,7 @@ def find_own_journals(folder: Path, disk: Disk, device: str) -> OwnJournals:
 def _count_parts(folder: Path) -> dict[str, int]:
     """Highest part number of each scope's journal."""
     counts: dict[str, int] = {}
-    for path in folder.glob("*.journal"):
+    for path in inside(folder):
         name = parse_name(path)
         if name is not None:
             counts[name[0]] = max(counts.get(name[0], 0), name[1])

@@ -206,17 +206,23 @@ class Store:
 
         What it finds is added to :attr:`notices` at its end, but for entries of other tablets that
         have not arrived.
+
+        Raises
+        ------
+        StoreError
+            If a folder cannot be read; so may each piece.
         """
         with self._archive.lock:
             opening = tuple(self._notices)
-        return StoreCheck(
-            folder=self._folder,
-            archive=self._archive,
-            attachments=self._attachments,
-            device=self.device,
-            opening=opening,
-            tell=self._tell,
-        )
+        with self._explained("The check could not begin"):
+            return StoreCheck(
+                folder=self._folder,
+                archive=self._archive,
+                attachments=self._attachments,
+                device=self.device,
+                opening=opening,
+                tell=self._tell,
+            )
 
     def check(self, progress: Callable[[int, int], None] = lambda done, total: None) -> CheckReport:
         """Check every line, picture, checklist and running number; nothing but notices changes.
