@@ -34,7 +34,8 @@ def bundle_concerns(
         Only this concern; all when none.
     since
         Only concerns in which anything was recorded on or after this date (each whole, so that its
-        answer can be worked out again from the bundle alone).
+        answer can be worked out again from the bundle alone). An entry that a tablet made after one of
+        that date counts as well, whatever its clock said.
 
     Raises
     ------
@@ -44,7 +45,7 @@ def bundle_concerns(
         If the file cannot be written.
     """
     ids = [concern] if concern is not None else list(place.store.concerns())
-    chosen = [c for c in ids if since is None or _newest_day(place.store, c) >= since]
+    chosen = ids if since is None else _recorded_since(place.store, ids, since)
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
@@ -80,8 +81,23 @@ def _records_of(store: Store, concern: str) -> Iterator[Record]:
         yield from store.records(walk)
 
 
-def _newest_day(store: Store, concern: str) -> date:
-    return max((datetime.fromisoformat(r.at).date() for r in _records_of(store, concern)), default=date.min)
+def _recorded_since(store: Store, concerns: Iterable[str], since: date) -> list[str]:
+    """Choose the concerns with an entry of that day or later, or one made after such an entry.
+
+    A clock that went back must not hide an entry: on one tablet the running numbers tell what came later.
+    """
+    first: dict[str, int] = {}
+    last: dict[str, dict[str, int]] = {}
+    for record in store.all_records():
+        numbers = last.setdefault(record.concern, {})
+        numbers[record.device] = max(numbers.get(record.device, 0), record.number)
+        if datetime.fromisoformat(record.at).date() >= since:
+            first[record.device] = min(first.get(record.device, record.number), record.number)
+    return [
+        concern
+        for concern in concerns
+        if any(number >= first.get(device, number + 1) for device, number in last.get(concern, {}).items())
+    ]
 
 
 def _rows(facts: ConcernFacts) -> Iterable[FirstBadRow]:

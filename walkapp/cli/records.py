@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -26,8 +26,9 @@ from walkapp.store import Store
 def _workplace(
     store: Path, checklists: Path | None, *, writable: bool, tells: bool = True
 ) -> Iterator[Workplace]:
-    if not writable and not store.exists():
-        raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
+    with suppress(OSError):  # The store says itself why it cannot be looked at.
+        if not writable and not store.exists():
+            raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
         for notice in opened.notices if tells else ():
