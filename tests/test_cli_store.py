@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.store.support import WALK, begin_walk, open_store, own_journal
+from tests.store.support import OTHER_DEVICE, WALK, begin_walk, open_store, own_journal
 from walkapp.cli import main
 from walkapp.demo.scenario import play
 from walkapp.files import sha256_of
@@ -101,17 +101,23 @@ def test_check_of_what_is_no_store_is_one_sentence(tmp_path, capsys):
 _HOLDER = """
 import select, sys
 from pathlib import Path
-from tests.store.support import note, open_store
+from tests.store.support import OTHER_DEVICE, note, open_store
 with open_store(Path(sys.argv[1])) as store:
     print("open", flush=True)
-    while sys.argv[2] == "appends" and not select.select([sys.stdin], [], [], 0)[0]:
-        store.append(note(store.next_number, "warm " * 300, key=10_000 + store.next_number))
+    first = 1
+    while sys.argv[2] != "waits" and not select.select([sys.stdin], [], [], 0)[0]:
+        if sys.argv[2] == "appends":
+            store.append(note(store.next_number, "warm " * 300, key=10_000 + store.next_number))
+        else:
+            others = [note(n, device=OTHER_DEVICE, key=10**6 + n) for n in range(first, first + 7)]
+            store.merge(others, name="tablet 2", photos={}, checklists={})
+            first += 7
     sys.stdin.read()
 """
 
 
 class Holder:
-    """Another process that has a store open, and appends to it without rest or only waits."""
+    """Another process that has a store open, and appends or merges without rest, or only waits."""
 
     def __init__(self, folder: Path, does: str = "waits") -> None:
         self._process = subprocess.Popen(
@@ -175,4 +181,16 @@ def test_what_reads_a_store_in_use_sees_whole_records_only(in_use, tmp_path, cap
             f"checklists/{'ab' * 32} is missing"
         )
 
+    assert seen == sorted(seen)
+
+
+def test_what_reads_a_store_in_use_sees_a_merge_whole_or_not_at_all(in_use):
+    seen = []
+    with Holder(in_use, "merges"):
+        while len(set(seen)) < READINGS // 2:
+            with open_store(in_use, writable=False) as reader:
+                seen.append(sum(record.device == OTHER_DEVICE for record in reader.all_records()))
+                assert reader.notices == ()
+
+    assert [count for count in seen if count % 7] == []
     assert seen == sorted(seen)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
+from tests.builders import START
 from tests.fakes import Desk, Queue, run_now
 from walkapp.actions.walking import Walking
 from walkapp.files import sha256_of
@@ -67,6 +70,20 @@ def test_what_is_damaged_and_missing_is_told_at_home_with_short_names(desk):
     assert photo == (
         f"photos/..{picture[58:64]}.png is damaged (its content is not what its name says): no entry names "
         "it; merge a bundle that has this picture, or take it again."
+    )
+
+
+def test_a_clock_that_went_back_is_told_at_home(desk, tmp_path):
+    desk.concern()
+    desk.store.close()
+
+    # The clock of the next desk begins anew, a second before the entry at least; here an hour.
+    made = Desk(tmp_path, starts=START - timedelta(hours=1))
+    with made.store:
+        (notice,) = home(made)
+
+    assert notice.startswith(
+        "The clock of this tablet says 2026-03-03 05:20, 1 h before its newest entry ("
     )
 
 

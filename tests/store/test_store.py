@@ -200,6 +200,31 @@ def test_a_second_process_is_kept_out_and_a_killed_one_leaves_no_lock(folder):
         assert len(again.records(WALK)) == 2
 
 
+def test_of_many_that_open_a_store_at_once_one_gets_it_and_the_others_are_told(folder):
+    with open_store(folder) as store:
+        store.append(note(1))
+    opened, told = [], []
+
+    def open_it() -> None:
+        start.wait()
+        try:
+            opened.append(open_store(folder))
+        except StoreBusyError as error:
+            told.append(str(error))
+
+    start = threading.Barrier(20)
+    threads = [threading.Thread(target=open_it) for _ in range(20)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert len(opened) == 1
+    assert told == [f"{folder} is already open in another window or program: close that one first."] * 19
+    opened[0].append(note(2))
+    opened[0].close()
+
+
 def test_two_threads_save_without_losing_or_doubling_any(folder):
     with open_store(folder) as store:
         errors: list[Exception] = []
