@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -59,10 +59,7 @@ def bundle_concerns(
             else "There is nothing to bundle: this store has no concern yet."
         )
     photos = dict(_sound_photos(place.store, records))
-    checklists = {}
-    for record in records:
-        if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
-            checklists[record.checklist] = files
+    checklists = dict(_sound_checklists(place.store, records))
     return write_bundle(out, records=records, rows=rows, photos=photos, checklists=checklists)
 
 
@@ -73,6 +70,14 @@ def _sound_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str
             path = store.photo_path(record.file_name)
             if path is not None and sha256_of_file(path) == record.sha256:
                 yield record.file_name, path
+
+
+def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:
+    """As with pictures; a damaged one would get the whole bundle refused where it is merged."""
+    for digest in sorted({record.checklist for record in records if isinstance(record, WalkStart)}):
+        files = store.checklist(digest)
+        if files is not None and digest_of(files) == digest:
+            yield digest, files
 
 
 def _records_of(store: Store, concern: str) -> Iterator[Record]:
