@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from tests.builders import SteppingClock, id_maker
+from tests.builders import START, SteppingClock, id_maker
 from walkapp.actions.reading import WalkFacts, concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, start_walk
 from walkapp.actions.workplace import Workplace
@@ -59,8 +59,10 @@ class Queue:
 class Desk:
     """A real store in a folder, a session on it, and the routes that the pages asked for."""
 
-    def __init__(self, folder: Path, *, run_later=run_now, seed: int = 0, by: str = "QE-RT") -> None:
-        clock, new_id = SteppingClock(), id_maker(seed)
+    def __init__(
+        self, folder: Path, *, run_later=run_now, seed: int = 0, by: str = "QE-RT", starts=START
+    ) -> None:
+        clock, new_id = SteppingClock(starts), id_maker(seed)
         self.store = Store(folder / "store", now=clock, new_id=new_id, app="walkapp test")
         self.place = Workplace(store=self.store, checklists=CHECKLISTS, now=clock, new_id=new_id, by=by)
         self.pictures = folder / "camera"

@@ -100,4 +100,5 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
             bundles=bundles,
         ),
         worker,
+        aside=Worker(),
     )

@@ -28,6 +28,7 @@ __all__ = [
     "safe_name",
     "sha256_of",
     "sha256_of_file",
+    "sha256_of_files",
     "write_all",
     "write_atomically",
     "write_durably",
@@ -301,6 +302,27 @@ def fingerprint_of(public_key: str) -> str:
     """
     digits = sha256_of(bytes.fromhex(public_key))
     return "-".join(digits[start : start + 4] for start in range(0, 16, 4))
+
+
+def sha256_of_files(files: Mapping[str, bytes]) -> str:
+    """Say which folder of files this is, exactly.
+
+    Parameters
+    ----------
+    files
+        Content by file name.
+
+    Returns
+    -------
+    str
+        SHA-256, in hexadecimal digits, over name, length and content of each file in the order of
+        the names: the same for the same folder on every machine.
+    """
+    parts = (
+        name.encode() + b"\0" + str(len(data)).encode() + b"\0" + data
+        for name, data in sorted(files.items())
+    )
+    return sha256_of(b"".join(parts))
 
 
 def is_safe_name(name: str) -> bool:

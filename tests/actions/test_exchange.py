@@ -237,3 +237,22 @@ def test_records_whose_concern_is_not_here_go_into_the_bundle_and_hold_up_no_oth
         assert note in bundle.records
         assert {r.concern for r in bundle.records} == {other, record_id(77)}
         assert {row.concern for row in bundle.rows} == {other}
+
+
+def test_a_damaged_checklist_holds_up_no_bundle_and_a_good_one_mends_it(tmp_path, played):
+    play(tmp_path, CHECKLISTS)
+    kept = next((tmp_path / "desk" / "checklists").iterdir()) / "checks.toml"
+    kept.write_bytes(kept.read_bytes().replace(b"sample = 5", b"sample = 6", 1))
+    other = Desk(tmp_path / "other")
+
+    desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
+    with desk.place.store as store, other.store:
+        # What was changed is not computed with, and does not travel.
+        bundle_concerns(desk.place, tmp_path / "again.zip")
+        (merged,) = merge_bundles(other.place, [tmp_path / "again.zip"])
+        assert (merged.report.new > 0, merged.report.checklists) == (True, 0)
+        assert not store.check().is_sound
+
+        merge_bundles(desk.place, [played.merged])
+
+        assert store.check().is_sound

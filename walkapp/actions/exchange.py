@@ -18,6 +18,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, BundleFacts, FirstBadRow, Signed, open_bundle, write_bundle
+from walkapp.checklists import digest_of
 from walkapp.errors import InputError, StoppedError, StoreError
 from walkapp.model.records import Record, WalkStart
 from walkapp.store import Intake, MergeReport, Store
@@ -49,6 +50,8 @@ def bundle_concerns(
     originals
         Whether to send photos as they were taken, place and serial number included, instead of copies
         without (see :mod:`walkapp.actions.leaving`).
+        answer can be worked out again from the bundle alone). An entry that a tablet made after one of
+        that date counts as well, whatever its clock said.
 
     Raises
     ------
@@ -58,7 +61,7 @@ def bundle_concerns(
         If the file cannot be written.
     """
     ids = [concern] if concern is not None else list(place.store.concerns())
-    chosen = [c for c in ids if since is None or _newest_day(place.store, c) >= since]
+    chosen = ids if since is None else _recorded_since(place.store, ids, since)
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
@@ -75,10 +78,7 @@ def bundle_concerns(
             if since is not None
             else "There is nothing to bundle: this store has no concern yet."
         )
-    checklists = {}
-    for record in records:
-        if isinstance(record, WalkStart) and (files := place.store.checklist(record.checklist)) is not None:
-            checklists[record.checklist] = files
+    checklists = dict(_sound_checklists(place.store, records))
     signer, _ = signer_of(place.store)
     with tempfile.TemporaryDirectory() as folder:
         leaving = pictures_to_send(place.store, records, Path(folder), originals=originals)
@@ -88,14 +88,37 @@ def bundle_concerns(
     return replace(written, photo_notes=leaving.notes)
 
 
+def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:
+    """As with pictures; a damaged one would get the whole bundle refused where it is merged."""
+    for digest in sorted({record.checklist for record in records if isinstance(record, WalkStart)}):
+        files = store.checklist(digest)
+        if files is not None and digest_of(files) == digest:
+            yield digest, files
+
+
 def _records_of(store: Store, concern: str) -> Iterator[Record]:
     yield from store.records(concern)
     for walk in store.walks(concern):
         yield from store.records(walk)
 
 
-def _newest_day(store: Store, concern: str) -> date:
-    return max((datetime.fromisoformat(r.at).date() for r in _records_of(store, concern)), default=date.min)
+def _recorded_since(store: Store, concerns: Iterable[str], since: date) -> list[str]:
+    """Choose the concerns with an entry of that day or later, or one made after such an entry.
+
+    A clock that went back must not hide an entry: on one tablet the running numbers tell what came later.
+    """
+    first: dict[str, int] = {}
+    last: dict[str, dict[str, int]] = {}
+    for record in store.all_records():
+        numbers = last.setdefault(record.concern, {})
+        numbers[record.device] = max(numbers.get(record.device, 0), record.number)
+        if datetime.fromisoformat(record.at).date() >= since:
+            first[record.device] = min(first.get(record.device, record.number), record.number)
+    return [
+        concern
+        for concern in concerns
+        if any(number >= first.get(device, number + 1) for device, number in last.get(concern, {}).items())
+    ]
 
 
 def _rows(facts: ConcernFacts) -> Iterable[FirstBadRow]:

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
+from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
 from walkapp.store import Store
 
@@ -35,7 +36,7 @@ class Workplace:
     now
         Gives the present time with its offset from UTC.
     new_id
-        Makes record ids.
+        Makes record ids; from then on they rise whatever the clock does.
     by
         Role and initials of the person, written into every record.
     """
@@ -47,6 +48,9 @@ class Workplace:
     by: str = NOBODY
     _streams: dict[str, Stream] | None = field(default=None, init=False)
     _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self.new_id = RisingIds(self.new_id, self.store.newest_id)
 
     def streams(self) -> Mapping[str, Stream]:
         """Give the value streams of the checklists folder, by id.
@@ -100,13 +104,14 @@ class Workplace:
         return self.checklists / stream_id, self.streams()[stream_id]
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
-        """Give the stream as it was when a walk began, or none when the store has none that can be read."""
+        """Give the stream as it was when a walk began, or none when the store has none unharmed."""
         known = (stream_id, digest)
         if known not in self._kept:
-            from walkapp.checklists import parse_stream
+            from walkapp.checklists import digest_of, parse_stream
 
             files = self.store.checklist(digest)
-            if files is None:
+            if files is None or digest_of(files) != digest:
+                # An altered checklist would give an altered answer; the check of the store names it.
                 return None
             try:
                 self._kept[known] = parse_stream(stream_id, files)

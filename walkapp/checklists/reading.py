@@ -12,7 +12,7 @@ from decimal import Decimal, InvalidOperation
 from walkapp.checklists.fields import Notes, StopReadingError, Table, near
 from walkapp.checklists.outline import Outline
 from walkapp.errors import ChecklistError, Mistake
-from walkapp.files import sha256_of
+from walkapp.files import sha256_of_files
 from walkapp.model.checklist import (
     CHECK_KINDS,
     DEFAULT_DETECTION,
@@ -43,27 +43,6 @@ _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
 _JUDGING = ("finds", "detection", "false_alarm")
 _WITH_LIMITS = ("measurement", "setting")
 _WITH_PARTS = ("attribute", "count", "measurement")
-
-
-def digest_of(files: Mapping[str, bytes]) -> str:
-    """Say which checklist this is, exactly.
-
-    Parameters
-    ----------
-    files
-        Content by file name.
-
-    Returns
-    -------
-    str
-        SHA-256, in hexadecimal digits, over name, length and content of each file in the order of
-        the names: the same for the same folder on every machine.
-    """
-    parts = (
-        name.encode() + b"\0" + str(len(data)).encode() + b"\0" + data
-        for name, data in sorted(files.items())
-    )
-    return sha256_of(b"".join(parts))
 
 
 def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
@@ -104,7 +83,7 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     if mistakes or stream is None or checks is None:
         raise ChecklistError(mistakes)
     stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
-    return replace(stream, stations=stations, digest=digest_of(files))
+    return replace(stream, stations=stations, digest=sha256_of_files(files))
 
 
 def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:

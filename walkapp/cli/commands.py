@@ -159,6 +159,15 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.keys:run_keys")
 
     call = calls.add_parser(
+        "check",
+        help="check a store for damage",
+        description="Check every entry, picture and checklist of a store for damage.",
+    )
+    _add_store(call)
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.records:run_check")
+
+    call = calls.add_parser(
         "demo", help="the demo scenario", description="Show the invented demo scenario."
     )
     call.add_argument("--out", type=Path, default=Path("walkapp-demo"), metavar="DIR",

@@ -6,11 +6,12 @@ import argparse
 import itertools
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.exchange import (
     Merged,
     MergeStoppedError,
@@ -32,12 +33,16 @@ from walkapp.visible import visible
 
 
 @contextmanager
-def open_workplace(store: Path, checklists: Path | None, *, writable: bool) -> Iterator[Workplace]:
-    if not writable and not store.is_dir():
-        raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
+def open_workplace(
+    store: Path, checklists: Path | None, *, writable: bool, tells: bool = True
+) -> Iterator[Workplace]:
+    """Open a store for a command; what it has to say goes to standard error, unless `tells` is off."""
+    with suppress(OSError):  # The store says itself why it cannot be looked at.
+        if not writable and not store.exists():
+            raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
     new_id = id_maker()
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
-        for notice in opened.notices:
+        for notice in opened.notices if tells else ():
             sys.stderr.write(f"{visible(notice)}\n")
         yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
 
@@ -75,6 +80,20 @@ def run_merge(call: argparse.Namespace) -> int:
 def _tell_merged(merged: Sequence[Merged]) -> None:
     for one in merged:
         tell(merge_lines(one))
+
+
+def run_check(call: argparse.Namespace) -> int:
+    """Check a whole store; it may be open in the app meanwhile."""
+    with (
+        open_workplace(call.store, None, writable=False, tells=False) as place,
+        ProgressBar(sys.stderr, "checking") as bar,
+    ):
+        report = check_store(place, progress=bar.show)
+    if call.json:
+        print_json(check_to_json(report))
+    else:
+        tell(check_lines(report))
+    return GOOD if report.is_sound else NEGATIVE
 
 
 def run_summary(call: argparse.Namespace) -> int:

@@ -75,3 +75,47 @@ class IdMaker:
             if self._counter == 2**_COUNTER_BITS:
                 self._last_ms, self._counter = self._last_ms + 1, 0
         return compose_uuid7(self._last_ms, self._counter, self._random_bits(_RANDOM_BITS))
+
+
+class RisingIds:
+    """Makes ids that sort behind all earlier ones of a tablet, after a restart on a wrong clock as well.
+
+    What is "the newest" of several records is read from the order of their ids, so a clock that went
+    back must not put a new record before an old one.
+
+    Parameters
+    ----------
+    new_id
+        Makes the ids, UUIDs version 7.
+    newest
+        The greatest id of this tablet so far; empty when there is none.
+    """
+
+    def __init__(self, new_id: Callable[[], str], newest: str) -> None:
+        self._new_id = new_id
+        self._newest = newest
+
+    def __call__(self) -> str:
+        """Make the next id."""
+        fresh = self._new_id()
+        self._newest = fresh if fresh > self._newest else next_uuid7(self._newest, fresh)
+        return self._newest
+
+
+def next_uuid7(earlier: str, fresh: str) -> str:
+    """Give an id that sorts behind `earlier`, with the chance that is in `fresh`.
+
+    Time and counter go on from those of `earlier` (RFC 9562, section 6.2: a clock that was set back).
+    Behind the very last time that an id can hold there is nothing, so `fresh` is given back then.
+
+    Examples
+    --------
+    >>> next_uuid7("017f22e2-79b0-7fff-98c4-dc0c0c07398f", "00000000-0000-7000-8000-000000000001")
+    '017f22e2-79b1-7000-8000-000000000001'
+    """
+    whole = int(earlier.replace("-", ""), 16)
+    counted = (whole >> 80) << _COUNTER_BITS | (whole >> 64) % 2**_COUNTER_BITS
+    unix_ms, counter = divmod(counted + 1, 2**_COUNTER_BITS)
+    if unix_ms >= 2**48:
+        return fresh
+    return compose_uuid7(unix_ms, counter, int(fresh.replace("-", ""), 16))

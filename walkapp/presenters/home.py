@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.keys import own_key, own_key_text
@@ -11,7 +12,7 @@ from walkapp.errors import ChecklistError, WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import percent
+from walkapp.presenters.wording import percent, short_names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +26,8 @@ class HomeState:
     key
         The digits of this tablet's key, to be compared where its bundles are merged; empty without one.
     notices
-        What the store has to say, for example that a damaged line was set aside.
+        What the store has to say, for example that a line is damaged; long names are shortened, and
+        of very many only the first are here.
     is_empty
         Whether there is no concern yet.
     problem
@@ -57,7 +59,7 @@ class HomePage(Observed[HomeState]):
             state = HomeState(
                 rows=rows,
                 key=own_key_text(place.store),
-                notices=tuple(filter(None, (*place.store.notices, damaged))),
+                notices=told_notices(tuple(filter(None, (*place.store.notices, damaged)))),
                 is_empty=not rows,
             )
             try:
@@ -82,6 +84,18 @@ class HomePage(Observed[HomeState]):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, problem=str(error)))
+
+
+MOST_NOTICES = 20
+
+
+def told_notices(notices: Sequence[str]) -> tuple[str, ...]:
+    """Give what the home page says of the store."""
+    told = [short_names(notice) for notice in notices[:MOST_NOTICES]]
+    if len(notices) > MOST_NOTICES:
+        more = len(notices) - MOST_NOTICES
+        told.append(f"There {'is' if more == 1 else 'are'} {more} more: 'walkapp check' lists them all.")
+    return tuple(told)
 
 
 def mistakes_text(error: ChecklistError) -> str:

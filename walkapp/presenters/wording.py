@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
 from walkapp.analysis.wording import (
     ANSWER_WORDS,
@@ -40,6 +42,20 @@ SEVERITY_WORDS = {
     "appearance": "Appearance",
 }
 """The severity classes as they are shown."""
+
+
+def short_names(sentence: str) -> str:
+    """Shorten the ids and SHA-256 in a sentence, which no line of a tablet holds.
+
+    Examples
+    --------
+    >>> short_names("journals/own/019cad2b-0b12-7000-8000-0000000014ab.journal, line 3 is damaged")
+    'journals/own/..0014ab.journal, line 3 is damaged'
+    """
+    return _LONG_NAME.sub(lambda found: f"..{short_id(found[0])}", sentence)
+
+
+_LONG_NAME = re.compile(r"\b(?:[0-9a-f]{64}|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\b", re.ASCII)
 
 
 def many(count: int, one: str) -> str:

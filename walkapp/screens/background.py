@@ -6,7 +6,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-from kivy.clock import Clock
+from kivy.clock import Clock, ClockEvent
 
 from walkapp.errors import WalkappError
 
@@ -18,6 +18,7 @@ class Worker:
 
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="walkapp")
+        self._waiting: set[ClockEvent] = set()
 
     def __call__(
         self,
@@ -38,21 +39,32 @@ class Worker:
             result = work()
         except WalkappError as error:
             told = error
-            Clock.schedule_once(lambda _: failed(told))
+            self._at_next_frame(lambda: failed(told))
         except BaseException as error:
             # A programmer's mistake must not vanish in a thread: it is raised where it is seen.
             mistake = error
-            Clock.schedule_once(lambda _: _raise(mistake))
+            self._at_next_frame(lambda: _raise(mistake))
         else:
-            Clock.schedule_once(lambda _: done(result))
+            self._at_next_frame(lambda: done(result))
+
+    def _at_next_frame(self, call: Callable[[], None]) -> None:
+        def run(_dt: float) -> None:
+            self._waiting.discard(event)
+            call()
+
+        event = Clock.create_trigger(run)
+        self._waiting.add(event)
+        event()
 
     def finish(self) -> None:
         """Wait until everything given so far is on disk."""
         self._pool.submit(lambda: None).result()
 
     def close(self) -> None:
-        """Finish, and take no more work."""
+        """Finish, take no more work, and tell no more results."""
         self._pool.shutdown(wait=True)
+        for event in self._waiting:
+            event.cancel()
 
 
 def _raise(error: BaseException) -> None:

@@ -14,5 +14,9 @@ class HomeScreen(Page):
 
     state = ObjectProperty(HomeState(), rebind=True)
 
+    def listed(self, sentences) -> str:
+        """Put sentences below each other; several get a dot each, since most take more than one line."""
+        return "\n".join(sentences if len(sentences) < 2 else (f"• {one}" for one in sentences))
+
 
 load_kv(__file__)

@@ -6,11 +6,13 @@ import pkgutil
 from collections.abc import Callable
 
 from kivy.app import App
+from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
+from walkapp.presenters.store_check import check_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
 from walkapp.screens.page import Page
@@ -41,6 +43,9 @@ They are named, not imported, for the same reason as the presenters (``walkapp.p
 
 BACK_KEY = 27
 
+CHECK_AFTER_S = 5
+"""The store is checked when the first page has long been shown; a guess, no source."""
+
 
 class WalkWindow(App):
     """The app: one screen at a time, built when it is first shown.
@@ -51,14 +56,20 @@ class WalkWindow(App):
         Builds the session, given the way to other places.
     worker
         The worker; waited for before the app pauses or stops.
+    aside
+        A worker for what no tap waits for: the check of the store.
     """
 
     title = "walkapp"
 
-    def __init__(self, make_session: Callable[[Callable[[Route], None]], Session], worker: Worker) -> None:
+    def __init__(
+        self, make_session: Callable[[Callable[[Route], None]], Session], worker: Worker, aside: Worker
+    ) -> None:
         super().__init__()
         self.session = make_session(self.go)
         self.worker = worker
+        self.aside = aside
+        self._check_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
 
@@ -69,13 +80,20 @@ class WalkWindow(App):
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
         self.go(self.session.remembered_route())
+        self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
+
+    def _check_store(self, _dt: float) -> None:
+        check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
+
+    def _show_notices(self) -> None:
+        """Home shows what the check found; anywhere else it is shown when home is opened."""
+        if self.page.name == "home":
+            self.page.presenter.open()
 
     def go(self, route: Route) -> None:
         """Show a place; it is remembered, so that a restart opens there."""
-        self.session.run_later(
-            lambda: self.session.remember_route(route), lambda _: None, self._not_remembered
-        )
+        self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self._fail)
         page = self._page(route.screen)
         if self.page is not None:
             self.page.leave()
@@ -89,7 +107,7 @@ class WalkWindow(App):
             self.manager.add_widget(pkgutil.resolve_name(SCREENS[name])(name=name))
         return self.manager.get_screen(name)
 
-    def _not_remembered(self, error) -> None:
+    def _fail(self, error) -> None:
         self.page.presenter.fail(error)
 
     def _on_keyboard(self, _window: object, key: int, *_: object) -> bool:
@@ -109,5 +127,8 @@ class WalkWindow(App):
 
     def on_stop(self) -> None:
         """Wait for the last entry, then let go of the window."""
+        if self._check_soon is not None:
+            self._check_soon.cancel()
+        self.aside.close()
         self.worker.close()
         Window.unbind(on_keyboard=self._on_keyboard)

@@ -1,5 +1,6 @@
 """The tablet's store: records, photos and checklists in one folder."""
 
+from walkapp.store.checking import CheckReport, Finding, StoreCheck
 from walkapp.store.intake import Intake
 from walkapp.store.keys import BLOCKED, TRUSTED, KnownKey, OwnKey, TrustBook
 from walkapp.store.merging import MergeReport
@@ -9,11 +10,14 @@ from walkapp.store.tables import JournalTable
 __all__ = [
     "BLOCKED",
     "TRUSTED",
+    "CheckReport",
+    "Finding",
     "Intake",
     "JournalTable",
     "KnownKey",
     "MergeReport",
     "OwnKey",
     "Store",
+    "StoreCheck",
     "TrustBook",
 ]

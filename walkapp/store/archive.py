@@ -17,16 +17,19 @@ from walkapp.store.reading import (
     Damage,
     Header,
     Scan,
+    Span,
     glimpse_journal,
     good_lines,
     parse_name,
     scan_journal,
+    scan_whole,
 )
 from walkapp.store.recovery import (
     OwnJournals,
     describe_damage,
     describe_gaps,
     find_gaps,
+    inside,
     name_damage,
     set_aside,
 )
@@ -91,7 +94,7 @@ class Archive:
         self.writable = writable
         self._merged: dict[str, list[Path]] = {}
         self._loaded: dict[str, ScopeMemory] = {}
-        self._noticed: set[str] = set()
+        self._noticed: dict[str, str] = {}
         self._latest: Journal | None = None
         self.lock = threading.RLock()
         self.next_number = own.least_number
@@ -99,7 +102,8 @@ class Archive:
 
     def find_merged(self) -> None:
         """Read the first lines of all journals that merges brought."""
-        for path in sorted((self._folder / "journals" / "merged").glob("*/*.journal")):
+        merges = inside(self._folder / "journals" / "merged")
+        for path in (path for merge in merges for path in inside(merge)):
             name = parse_name(path)
             if name is None:
                 continue
@@ -178,7 +182,8 @@ class Archive:
         if fresh:
             here = self._numbers()
             for path, scan, damage in fresh:
-                self._notice(path, damage, self._gap_around(scan, damage, here))
+                gaps = self.gaps_in(scan.span_around(damage), here, self.next_number)
+                self.tell_damage(path, damage, gaps)
         return memory
 
     def _numbers(self) -> dict[str, set[int]]:
@@ -193,55 +198,80 @@ class Archive:
     def _scans(self, scope: str) -> Iterator[tuple[Path, Scan]]:
         """Read every journal of a scope as far as it counts."""
         for path, data in self._contents(scope):
-            scan = scan_journal(data, path.name)
-            if scan.tail:
-                # Nobody was writing here when it was closed, so this is damage, not an unfinished entry.
-                line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
-                scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
-            yield path, scan
+            yield path, scan_whole(data, path.name)
 
     def _contents(self, scope: str) -> Iterator[tuple[Path, bytes]]:
         """Read the bytes of every journal of a scope, as far as they count."""
-        parts = [(path, None) for path in self._merged.get(scope, ())]
-        own = self._journals[scope].parts() if scope in self._journals else []
-        for path, length in (*own, *parts):
-            if length == 0 or not path.is_file():
-                continue
+        for path, length in self.files_of(scope):
             try:
                 data = self._disk.read(path, 0, -1 if length is None else length)
             except OSError as error:
                 raise explain(error, f"{path.name} could not be read", self._folder) from error
             yield path, data
 
-    def _notice(self, path: Path, damage: Damage, gap: tuple[tuple[int, int], ...]) -> None:
-        """Tell of a damaged line, and copy it aside."""
-        name = name_damage(path, damage)
-        self._noticed.add(name)
-        where = path.relative_to(self._folder).as_posix()
-        notice = describe_damage(where, damage, describe_gaps(gap))
-        if self.writable:
-            try:
-                set_aside(self._folder / "aside" / name, damage.data, self._disk)
-            except OSError as error:
-                notice = f"{notice} No copy of it could be made in aside/ ({error.strerror or error})."
-        self.notices.append(notice)
+    def files_of(self, scope: str) -> tuple[tuple[Path, int | None], ...]:
+        """Give the journals of a scope, each with the bytes of it that count; ``None`` for all of them.
 
-    def _gap_around(
-        self, scan: Scan, damage: Damage, here: Mapping[str, set[int]]
+        What counts is never changed, so it may be read without holding the lock.
+        """
+        with self.lock:
+            own = self._journals[scope].parts() if scope in self._journals else []
+            parts = (*own, *((path, None) for path in self._merged.get(scope, ())))
+        return tuple((path, length) for path, length in parts if length != 0 and path.is_file())
+
+    def scan_file(self, path: Path, length: int | None) -> Scan:
+        """Read one journal as far as it counts.
+
+        Raises
+        ------
+        OSError
+            If it cannot be read.
+        """
+        return scan_whole(self._disk.read(path, 0, -1 if length is None else length), path.name)
+
+    def tell_damage(self, path: Path, damage: Damage, gaps: tuple[tuple[int, int], ...]) -> str:
+        """Tell of a damaged line, once, and copy it aside.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
+        name = name_damage(path, damage)
+        with self.lock:
+            if name in self._noticed:
+                return self._noticed[name]
+            where = path.relative_to(self._folder).as_posix()
+            notice = describe_damage(where, damage, describe_gaps(gaps))
+            if self.writable:
+                try:
+                    set_aside(self._folder / "aside" / name, damage.data, self._disk)
+                except OSError as error:
+                    notice = f"{notice} No copy of it could be made in aside/ ({error.strerror or error})."
+            self._noticed[name] = notice
+            self.notices.append(notice)
+            return notice
+
+    def gaps_in(
+        self, span: Span | None, here: Mapping[str, set[int]], next_number: int
     ) -> tuple[tuple[int, int], ...]:
-        """Running numbers that the damaged line may have had: between its neighbours, and not here."""
-        before = [entry.record for entry in scan.entries if entry.line < damage.line]
-        after = [entry.record for entry in scan.entries if entry.line > damage.line]
-        neighbours = before[-1:] + after[:1]
-        if damage.line == 1 or not neighbours:
+        """Give the running numbers of a span that are not here.
+
+        Parameters
+        ----------
+        span
+            Where to look; nowhere when ``None``.
+        here
+            Numbers of all good records, by device.
+        next_number
+            The running number that this tablet was to give next when `here` was found.
+        """
+        if span is None:
             return ()
-        device = neighbours[0].device
-        least = before[-1].number + 1 if before else 1
-        if after and after[0].device == device:
-            most = after[0].number - 1
-        else:
-            most = self.next_number - 1 if device == self.device else max(here[device])
-        return find_gaps(here[device], least, most)
+        most = span.most
+        if most is None:
+            most = next_number - 1 if span.device == self.device else max(here[span.device])
+        return find_gaps(here[span.device], span.least, most)
 
     def append_all(self, records: Iterable[Record]) -> list[int]:
         """Append records, all or none; durable when it returns.

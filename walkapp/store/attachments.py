@@ -12,6 +12,7 @@ from walkapp.files import (
     make_folder_durably,
     sha256_of,
     sha256_of_file,
+    sha256_of_files,
     write_atomically,
     write_folder_atomically,
 )
@@ -98,7 +99,7 @@ class Attachments:
         Raises
         ------
         StoreError
-            If another content is kept under the same digest.
+            If sound other content is kept under the same digest.
         ValueError
             If the digest or a file name is not allowed, or there are no files.
         OSError
@@ -108,16 +109,27 @@ class Attachments:
             raise ValueError(f"{digest!r} with {len(files)} files is not a checklist")
         kept = self.checklist(digest)
         if kept is not None:
-            if kept != dict(files):
+            if kept == dict(files):
+                self._disk.sync_folder(self._checklists)
+                return False
+            if sha256_of_files(kept) == digest:
                 raise StoreError(
                     f"The checklist {digest[:8]} is kept already with other content in {self._checklists}: "
-                    "one of the two is damaged; get it again from where it came from."
+                    "what arrived is damaged; get it again from where it came from."
                 )
-            self._disk.sync_folder(self._checklists)
-            return False
+            self._set_checklist_aside(digest)
         beside = self._checklists / f"incoming-{digest}"
         write_folder_atomically(self._checklists / digest, files, beside, self._disk)
         return True
+
+    def _set_checklist_aside(self, digest: str) -> None:
+        """Move a damaged checklist out of the way of a sound one."""
+        make_folder_durably(self._aside, self._disk)
+        target, count = self._aside / f"damaged-checklist-{digest}", 1
+        while target.exists():
+            count += 1
+            target = self._aside / f"damaged-checklist-{digest}-{count}"
+        self._disk.rename(self._checklists / digest, target)
 
     def checklist(self, digest: str) -> dict[str, bytes] | None:
         """Content of a kept checklist by file name; ``None`` when it is not here.

@@ -54,6 +54,21 @@ class FolderLock:
             self.release()
             raise
 
+    @staticmethod
+    def is_held(path: Path) -> bool:
+        """Say whether somebody has the folder open for writing just now."""
+        try:
+            file = os.open(path, os.O_RDWR)
+        except OSError:
+            return False
+        try:
+            _take(file)
+        except OSError:
+            return True
+        finally:
+            os.close(file)
+        return False
+
     def release(self) -> None:
         """Let others in; a second call does nothing."""
         if self._file is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from walkapp.errors import StoreError
@@ -49,16 +49,20 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
     StoreError
         If there is no store, it cannot be read, or a newer version of the program wrote it.
     """
-    if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
-        raise StoreError(f"{folder} is not a store: choose the folder that the app keeps its records in.")
     try:
+        if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
+            raise StoreError(
+                f"{folder} is not a store: choose the folder that the app keeps its records in."
+            )
         identity = _read_identity_if_there(folder, disk)
         device = identity.device if identity else ""
         own = find_own_journals(folder / "journals" / "own", disk, device)
         about_keys = mend_book(folder, disk, writable=False)
     except OSError as error:
         raise explain(error, "The store could not be read", folder) from error
-    notices = [describe_tail(tail, "is left out") for tail in own.tails] + about_keys
+    # An end that is being written at this moment is no unfinished entry.
+    tails = () if own.tails and FolderLock.is_held(folder / "lock") else own.tails
+    notices = [describe_tail(tail, "is left out") for tail in tails] + about_keys
     if identity is None:
         identity = Identity(device="", created="")
         notices.insert(
@@ -104,6 +108,8 @@ def open_for_writing(
         if lock is not None:
             lock.release()
         raise
+    if (told := _describe_clock(now(), own.newest_at)) is not None:
+        notices.append(told)
     if not ballast.lay():
         notices.append(
             f"The storage that holds {folder} is nearly full: free some space before the next walk."
@@ -156,6 +162,45 @@ def _identify(
         notices.append(_describe_lost_id(f"{path} was missing"))
     write_identity(path, identity, disk)
     return identity, notices
+
+
+_CLOCK_SLACK = timedelta(minutes=2)
+"""Clocks are put right by a few seconds all the time; nobody has to be told."""
+
+
+def _describe_clock(now: datetime, newest_at: str) -> str | None:
+    """Say that the tablet's clock stands before its newest entry; ``None`` when it does not.
+
+    Both times carry their offset from UTC, so neither summer time nor another time zone is a jump.
+    """
+    try:
+        newest = datetime.fromisoformat(newest_at).astimezone(now.tzinfo)
+        behind = newest - now
+    except (ValueError, TypeError, OverflowError):
+        return None
+    if behind <= _CLOCK_SLACK:
+        return None
+    return (
+        f"The clock of this tablet says {now:%Y-%m-%d %H:%M}, {_duration(behind)} before its newest entry "
+        f"({newest:%Y-%m-%d %H:%M}), so one of the two is wrong: set date and time of the tablet right; "
+        "no entry is lost, and their order stays."
+    )
+
+
+def _duration(span: timedelta) -> str:
+    """Say how long something is, in the largest unit that fits.
+
+    Examples
+    --------
+    >>> _duration(timedelta(minutes=59)), _duration(timedelta(hours=30)), _duration(timedelta(days=20514))
+    ('59 min', '30 h', '20514 days')
+    """
+    minutes = span // timedelta(minutes=1)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h"
+    return f"{minutes // (24 * 60)} days"
 
 
 def _describe_lost_id(what: str) -> str:

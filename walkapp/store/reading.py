@@ -85,6 +85,23 @@ class Damage:
     problem: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """Running numbers that a damaged line may have had: those between its good neighbours.
+
+    Parameters
+    ----------
+    device
+        Id of the tablet that wrote the neighbours.
+    least, most
+        First and last such number; `most` is ``None`` when no good line of that tablet follows.
+    """
+
+    device: str
+    least: int
+    most: int | None
+
+
 @dataclass(slots=True, kw_only=True)
 class Scan:
     """What one journal file holds.
@@ -108,6 +125,20 @@ class Scan:
     damages: list[Damage] = field(default_factory=list)
     good_bytes: int = 0
     tail: bytes = b""
+
+    def span_around(self, damage: Damage) -> Span | None:
+        """Say which running numbers a damaged line may have had; ``None`` when it held none."""
+        before = next((e.record for e in reversed(self.entries) if e.line < damage.line), None)
+        after = next((e.record for e in self.entries if e.line > damage.line), None)
+        neighbour = before or after
+        if damage.line == 1 or neighbour is None:
+            return None
+        is_same = after is not None and after.device == neighbour.device
+        return Span(
+            device=neighbour.device,
+            least=before.number + 1 if before else 1,
+            most=after.number - 1 if after is not None and is_same else None,
+        )
 
 
 def parse_name(path: Path) -> tuple[str, int] | None:
@@ -153,6 +184,18 @@ def scan_journal(data: bytes, where: str) -> Scan:
             _take_line(scan, number, line, plain, where)
         start = end + 1
     scan.tail = data[scan.good_bytes :]
+    return scan
+
+
+def scan_whole(data: bytes, where: str) -> Scan:
+    """Read a journal file to which nobody was writing: what its end holds is damage too.
+
+    As :func:`scan_journal`, and the tail is one more damaged line.
+    """
+    scan = scan_journal(data, where)
+    if scan.tail:
+        line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
+        scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
     return scan
 
 
@@ -243,7 +286,9 @@ def glimpse_journal(path: Path, disk: Disk) -> Glimpse:
     if not size:
         return Glimpse(header=None, last=None, is_whole=False, size_bytes=0)
     head = disk.read(path, 0, _HEAD_BYTES)
-    tail = head if size <= _HEAD_BYTES else disk.read(path, max(size - _TAIL_BYTES, 0), _TAIL_BYTES)
+    start = max(size - _TAIL_BYTES, 0)
+    # Not a byte more than the size that was seen: the app may be writing to this file just now.
+    tail = disk.read(path, start, size - start)
     first, last = _decoded(head.split(b"\n", 1)[0]), _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
     header = None if first is None else read_header(first, path.name)
     is_whole = header is not None and last is not None and tail.endswith(b"\n")

@@ -48,6 +48,10 @@ class OwnJournals:
         Ids of the concerns that each scope belongs to: one, unless headers disagree.
     last_number
         Highest running number of this tablet in a good line; 0 when there is none.
+    newest_at
+        When the record with that number was made, as it says; empty when there is none.
+    newest_id
+        Greatest id of this tablet among the last good lines; empty when there is none.
     least_number
         No new record may have a running number below this: a damaged end may have held it.
     tails
@@ -59,9 +63,25 @@ class OwnJournals:
     journals: dict[str, Journal] = field(default_factory=dict)
     concerns: dict[str, set[str]] = field(default_factory=dict)
     last_number: int = 0
+    newest_at: str = ""
+    newest_id: str = ""
     least_number: int = 1
     tails: list[Tail] = field(default_factory=list)
     suspects: list[str] = field(default_factory=list)
+
+
+def inside(folder: Path) -> list[Path]:
+    """Give what is in a folder, sorted; nothing when the folder is not there.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read: a store must never seem empty because of that, as it would with ``glob``.
+    """
+    try:
+        return sorted(folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
+        return []
 
 
 def find_own_journals(folder: Path, disk: Disk, device: str) -> OwnJournals:
@@ -95,7 +115,7 @@ def find_own_journals(folder: Path, disk: Disk, device: str) -> OwnJournals:
 def _count_parts(folder: Path) -> dict[str, int]:
     """Highest part number of each scope's journal."""
     counts: dict[str, int] = {}
-    for path in folder.glob("*.journal"):
+    for path in inside(folder):
         name = parse_name(path)
         if name is not None:
             counts[name[0]] = max(counts.get(name[0], 0), name[1])
@@ -157,8 +177,11 @@ def _scan_unless_whole(path: Path, glimpse: Glimpse, limit: int | None, disk: Di
 
 def _count_number(own: OwnJournals, plain: Mapping[str, object], device: str) -> None:
     number = plain.get("number")
-    if plain.get("device") == device and isinstance(number, int):
-        own.last_number = max(own.last_number, number)
+    if plain.get("device") != device or not isinstance(number, int):
+        return
+    own.newest_id = max(own.newest_id, str(plain.get("id", "")))
+    if number > own.last_number:
+        own.last_number, own.newest_at = number, str(plain.get("at", ""))
 
 
 def set_tails_aside(
@@ -273,8 +296,35 @@ def find_gaps(numbers: Iterable[int], least: int, most: int) -> tuple[tuple[int,
     return tuple(gaps)
 
 
+def cut_out(
+    gaps: Iterable[tuple[int, int]], told: Iterable[tuple[int, int]]
+) -> tuple[tuple[int, int], ...]:
+    """Give what is left of some runs of numbers without others; both sorted.
+
+    Examples
+    --------
+    >>> cut_out([(1, 4), (8, 9)], [(2, 3), (8, 9)])
+    ((1, 1), (4, 4))
+    """
+    left: list[tuple[int, int]] = []
+    taken = tuple(told)
+    for first, last in gaps:
+        free = first
+        for begin, end in taken:
+            if free <= end and begin <= last:
+                if free < begin:
+                    left.append((free, begin - 1))
+                free = end + 1
+        if free <= last:
+            left.append((free, last))
+    return tuple(left)
+
+
+_MOST_RUNS = 6
+
+
 def describe_gaps(gaps: Iterable[tuple[int, int]]) -> str:
-    """Put runs of numbers into words; empty when there are none.
+    """Put runs of numbers into words; empty when there are none, and of many only the first.
 
     Examples
     --------
@@ -284,4 +334,6 @@ def describe_gaps(gaps: Iterable[tuple[int, int]]) -> str:
     words = [f"{first}" if first == last else f"{first} to {last}" for first, last in gaps]
     if not words:
         return ""
+    if len(words) > _MOST_RUNS:
+        words[_MOST_RUNS:] = [f"{len(words) - _MOST_RUNS} more"]
     return f"number{'' if words == [words[0]] and ' ' not in words[0] else 's'} {', '.join(words)}"

@@ -16,6 +16,7 @@ from walkapp.files import DISK, Disk, safe_name, write_atomically, write_durably
 from walkapp.model.records import Record
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments, checked_photo
+from walkapp.store.checking import CheckReport, StoreCheck
 from walkapp.store.identity import write_identity
 from walkapp.store.intake import Intake
 from walkapp.store.journal import MakeHeader
@@ -54,6 +55,8 @@ class Store:
     ----------
     device
         Id of this tablet; empty when a damaged store is opened for reading only.
+    newest_id
+        Greatest id that this tablet had given when the store was opened; empty when there is none.
     database
         All records as a TinyDB database with one table for each walk and each concern.
     keys
@@ -89,9 +92,11 @@ class Store:
         else:
             opened = open_for_reading(folder, disk)
         self.device = opened.identity.device
+        self.newest_id = opened.own.newest_id
         self._identity = opened.identity
         self._lock = opened.lock
         self._notices = opened.notices
+        self._found: list[str] = []
         self._archive = Archive(
             folder=folder,
             disk=disk,
@@ -141,7 +146,7 @@ class Store:
     def notices(self) -> tuple[str, ...]:
         """What a person should know about this store, one sentence each; grows as more is read."""
         with self._archive.lock:
-            return (*self._notices, *self._archive.notices)
+            return (*self._notices, *self._archive.notices, *self._found)
 
     # Records
 
@@ -203,6 +208,45 @@ class Store:
     def missing_numbers(self) -> dict[str, tuple[tuple[int, int], ...]]:
         """Runs of running numbers (first, last) of which no record is here, by device."""
         return self._archive.missing_numbers()
+
+    # The check of everything
+
+    def begin_check(self) -> StoreCheck:
+        """Begin a check of every line, picture, checklist and running number, to be done in pieces.
+
+        What it finds is added to :attr:`notices` at its end, but for entries of other tablets that
+        have not arrived.
+
+        Raises
+        ------
+        StoreError
+            If a folder cannot be read; so may each piece.
+        """
+        with self._archive.lock:
+            opening = tuple(self._notices)
+        with self._explained("The check could not begin"):
+            return StoreCheck(
+                folder=self._folder,
+                archive=self._archive,
+                attachments=self._attachments,
+                device=self.device,
+                opening=opening,
+                tell=self._tell,
+            )
+
+    def check(self, progress: Callable[[int, int], None] = lambda done, total: None) -> CheckReport:
+        """Check every line, picture, checklist and running number; nothing but notices changes.
+
+        Parameters
+        ----------
+        progress
+            Called with pieces done and pieces in all.
+        """
+        check = self.begin_check()
+        while check.step():
+            progress(check.done, check.total)
+        progress(check.done, check.total)
+        return check.report()
 
     # Photos and checklists
 
@@ -370,6 +414,11 @@ class Store:
         return found
 
     # Inside
+
+    def _tell(self, sentences: Iterable[str]) -> None:
+        with self._archive.lock:
+            known = self.notices
+            self._found += [sentence for sentence in sentences if sentence not in known]
 
     def _created(self) -> str:
         return self._now().isoformat(timespec="seconds")

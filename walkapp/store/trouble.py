@@ -35,7 +35,7 @@ def explain(error: OSError, what: str, folder: Path) -> StoreError:
     elif error.errno == errno.EROFS:
         why = f"{folder} is on a medium that can only be read; choose a folder that can be written"
     elif error.errno in (errno.EACCES, errno.EPERM):
-        why = f"this program is not allowed to write in {folder}; choose another folder or allow it"
+        why = f"this program is not allowed to use {folder}; choose another folder or allow it"
     elif error.errno == errno.EIO:
         why = (
             f"the storage that holds {folder} reports a fault; try again, then write a bundle to another "
