@@ -216,4 +216,3 @@ class WorkDisk(LossyDisk):
         except OSError:
             self.failures += 1
             raise
-

@@ -45,6 +45,8 @@ class Archive:
         Gives what makes the header of a new file.
     make_room
         Called when a write failed, before it is tried once more.
+    settle
+        Called before anything is read or written; makes the names that were found durable.
     writable
         Whether anything may be written.
 
@@ -69,6 +71,7 @@ class Archive:
         own: OwnJournals,
         header_for: HeaderFor,
         make_room: Callable[[OSError], None],
+        settle: Callable[[], None],
         writable: bool,
     ) -> None:
         self._folder = folder
@@ -78,9 +81,11 @@ class Archive:
         self._concerns = own.concerns
         self._header_for = header_for
         self._make_room = make_room
+        self._settle = settle
         self.writable = writable
         self._merged: dict[str, list[Path]] = {}
         self._loaded: dict[str, ScopeMemory] = {}
+        self._doubtful: dict[str, str] = {}  # scopes in which a refused line may be, with their concerns
         self._noticed: set[str] = set()
         self._latest: Journal | None = None
         self.lock = threading.RLock()
@@ -94,7 +99,7 @@ class Archive:
             if name is None:
                 continue
             header = glimpse_journal(path, self._disk).header
-            scan = scan_journal(self._disk.read(path), path.name) if header is None else Scan()
+            scan = scan_journal(self._disk.read(path), path) if header is None else Scan()
             found = {entry.record.concern for entry in scan.entries}
             self.know_merged(name[0], path, {header.concern} if header else found)
 
@@ -157,6 +162,7 @@ class Archive:
         return memory
 
     def _read(self, scope: str) -> ScopeMemory:
+        self._make_certain(scope)
         memory = ScopeMemory()
         scans = list(self._scans(scope))
         entries = [entry for _, scan in scans for entry in scan.entries]
@@ -170,6 +176,22 @@ class Archive:
             for path, scan, damage in fresh:
                 self._notice(path, damage, self._gap_around(scan, damage, here))
         return memory
+
+    def _make_certain(self, scope: str) -> None:
+        """See to it that what is about to be shown is on the medium and not in memory alone."""
+        if not self.writable:
+            return
+        try:
+            self._settle()
+            if scope in self._journals:
+                self._journals[scope].settle()
+        except OSError as error:
+            notice = (
+                f"The storage that holds {self._folder} could not confirm the newest entries "
+                f"({error.strerror or error}): they are shown, but write a bundle to another medium soon."
+            )
+            if notice not in self.notices:
+                self.notices.append(notice)
 
     def _numbers(self) -> dict[str, set[int]]:
         """Running numbers of all good records, by device; reads every journal."""
@@ -191,7 +213,7 @@ class Archive:
                 data = self._disk.read(path, 0, -1 if length is None else length)
             except OSError as error:
                 raise explain(error, f"{path.name} could not be read", self._folder) from error
-            scan = scan_journal(data, path.name)
+            scan = scan_journal(data, path)
             if scan.tail:
                 # Nobody was writing here when it was closed, so this is damage, not an unfinished entry.
                 line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
@@ -273,19 +295,28 @@ class Archive:
 
     def _write(self, lines: Mapping[str, list[bytes]], concerns: Mapping[str, str]) -> None:
         """Append to each journal; when one refuses for good, take back what the others took."""
-        done: list[tuple[Journal, tuple[int, int]]] = []
+        done: list[Journal] = []
         try:
+            self._settle()
+            self._fence()
             for scope, data in lines.items():
                 journal = self._journal_of(scope)
-                place = journal.place
                 self._append_to(journal, b"".join(data), self._header_for(scope, concerns[scope]))
-                done.append((journal, place))
+                done.append(journal)
         except OSError as error:
-            for journal, (part, length) in done:
-                journal.cut_to(length if journal.place[0] == part else 0)
-                journal.close()
+            for journal in done:
+                journal.take_back()
+            for scope in lines:
+                if scope in self._journals and self._journals[scope].is_doubtful:
+                    self._doubtful[scope] = concerns[scope]
             what = "The entries were not saved" if len(lines) > 1 else "The entry was not saved"
             raise explain(error, what, self._folder) from error
+
+    def _fence(self) -> None:
+        """Before a running number is given again: what was refused with it must not come back."""
+        for scope, concern in tuple(self._doubtful.items()):
+            self._journal_of(scope).fence(self._header_for(scope, concern))
+            del self._doubtful[scope]
 
     def _journal_of(self, scope: str) -> Journal:
         journal = self._journals.get(scope)

@@ -120,15 +120,15 @@ def journal_name(scope: str, part: int) -> str:
     return f"{scope}.journal" if part == 1 else f"{scope}.{part}.journal"
 
 
-def scan_journal(data: bytes, where: str) -> Scan:
+def scan_journal(data: bytes, path: Path) -> Scan:
     """Read the content of a journal file line by line.
 
     Parameters
     ----------
     data
         The file, or its confirmed part.
-    where
-        What to call the file in an error.
+    path
+        The file; a record of another scope than that of its name does not belong there.
 
     Raises
     ------
@@ -136,6 +136,7 @@ def scan_journal(data: bytes, where: str) -> Scan:
         If a newer version of the program wrote it.
     """
     scan = Scan()
+    name = parse_name(path)
     waiting: list[Damage] = []
     start = number = 0
     while (end := data.find(b"\n", start)) >= 0:
@@ -149,22 +150,32 @@ def scan_journal(data: bytes, where: str) -> Scan:
             scan.damages += waiting
             waiting.clear()
             scan.good_bytes = end + 1
-            _take_line(scan, number, line, plain, where)
+            if number == 1:
+                _take_header(scan, line, plain, path.name)
+            else:
+                _take_record(scan, number, line, plain, name[0] if name else "")
         start = end + 1
     scan.tail = data[scan.good_bytes :]
     return scan
 
 
-def _take_line(scan: Scan, number: int, line: bytes, plain: dict[str, Any], where: str) -> None:
-    if number == 1:
-        scan.header = read_header(plain, where)
-        if scan.header is None:
-            scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
-        return
+def _take_header(scan: Scan, line: bytes, plain: dict[str, Any], where: str) -> None:
+    scan.header = read_header(plain, where)
+    if scan.header is None:
+        scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
+
+
+def _take_record(scan: Scan, number: int, line: bytes, plain: dict[str, Any], scope: str) -> None:
     try:
-        scan.entries.append(Entry(line=number, plain=plain, record=record_from_plain(plain)))
+        record = record_from_plain(plain)
     except RecordError as error:
         scan.damages.append(Damage(line=number, data=line, problem=str(error)))
+        return
+    if record.scope == scope:
+        scan.entries.append(Entry(line=number, plain=plain, record=record))
+    else:
+        # After a power cut a file may end in what another one held before.
+        scan.damages.append(Damage(line=number, data=line, problem="it belongs to another walk"))
 
 
 def read_header(plain: Mapping[str, Any], where: str) -> Header | None:

@@ -87,6 +87,7 @@ class Store:
         self.device = opened.identity.device
         self._identity = opened.identity
         self._lock = opened.lock
+        self._settling = opened.settling
         self._notices = opened.notices
         self._archive = Archive(
             folder=folder,
@@ -95,6 +96,7 @@ class Store:
             own=opened.own,
             header_for=self._header_for,
             make_room=self._make_room,
+            settle=opened.settling.settle,
             writable=writable,
         )
         self._attachments = Attachments(folder, disk)
@@ -375,6 +377,7 @@ class Store:
         if not self._writable:
             raise refuse_writing(self._folder)
         with self._archive.lock, self._explained(what):
+            self._settling.settle()
             try:
                 return action()
             except OSError as error:
