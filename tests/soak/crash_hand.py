@@ -40,7 +40,7 @@ class Ledger:
     places
         The place that was noted last for certain, then those that were tried since.
     device
-        Id of the tablet; empty until its store was open for the first time.
+        Id of the tablet; empty until its store has promised a record.
     kept
         Content of journals from before a recovery: what was cut off has to be in ``aside/``.
     bundles
@@ -103,7 +103,10 @@ class Hand:
         return self._store is not None
 
     def open(self) -> None:
-        """Start the app: whatever it shows now counts as promised."""
+        """Start the app: whatever it shows now counts as promised.
+
+        After a failed sync it does not: what is read may be in memory alone, and no program can tell.
+        """
         for _ in range(3):
             try:
                 self._store = open_store(self._root / "store", device=DEVICE, disk=self._disk)
@@ -111,8 +114,8 @@ class Hand:
             except StoreError:
                 self.leave()
                 continue
-            self.ledger.device = self._store.device
-            self.ledger.promised.update(shown)
+            if not self._disk.failures:
+                self._promise(shown)
             return
 
     def leave(self) -> None:
@@ -130,7 +133,7 @@ class Hand:
             records.append(make(number + place, key=1_000_000 + self._serial))
         self.ledger.tried.update(records)
         if self._twice(lambda: self._store.append_all(records)):
-            self.ledger.promised.update(records)
+            self._promise(records)
 
     def take_photo(self, name: str, walk: str = WALK) -> None:
         """Keep a picture, then record it."""
@@ -166,7 +169,7 @@ class Hand:
         if self._twice(
             lambda: self._store.merge(brought, name="tablet 2", photos=photos, checklists=checklists)
         ):
-            self.ledger.promised |= brought
+            self._promise(brought)
             self.ledger.photos.update({name: PICTURES[name] for name in photos})
             self.ledger.checklists.update(checklists)
 
@@ -180,6 +183,11 @@ class Hand:
     def break_next(self, *steps: str) -> None:
         """Let coming operations fail: ``"sync"`` is the next sync, ``"-sync"`` lets one through."""
         self._disk.broken.extend(steps)
+
+    def _promise(self, records: Iterable[Record]) -> None:
+        self.ledger.promised.update(records)
+        if self.ledger.promised:
+            self.ledger.device = self._store.device
 
     @staticmethod
     def _twice(action: Callable[[], object]) -> bool:

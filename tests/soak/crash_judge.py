@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import shutil
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.soak.crash_hand import BUNDLE, Ledger
 from tests.store.lossy_disk import Tree, read_tree, restart_from
-from tests.store.support import DEVICE, HastyDisk, all_of, make_id, note, open_store
+from tests.store.support import HastyDisk, all_of, make_id, note, open_store
 from walkapp.errors import WalkappError
 from walkapp.files import sha256_of
 from walkapp.model.records import Photo, Record
@@ -67,7 +67,6 @@ class Judge:
         self._root = scratch / "after"
         self._tally = tally
         self._seen: set[int] = set()
-        self._last: object = None
 
     def look(self, state: Tree, ledger: Ledger, where: str) -> bool:
         """Check one state; say whether it was a new one."""
@@ -116,9 +115,10 @@ class Judge:
             added = note(store.next_number, "after the crash", device=store.device, key=9_000_000)
             store.append(added)
         with self._open() as store:
-            if set(all_of(store)) != {*found, added}:
-                yield LOST, "a record made after the crash, or one before it, is not there"
-            yield from _twice_given(all_of(store))
+            in_the_end = all_of(store)
+        if set(in_the_end) != {*found, added}:
+            yield LOST, "a record made after the crash, or one before it, is not there"
+        yield from _twice_given(in_the_end)
 
     def _open(self) -> Store:
         return open_store(self._root / "store", device=STRANGER, disk=HastyDisk())
@@ -161,6 +161,11 @@ def _compare_rest(store: Store, found: list[Record], ledger: Ledger) -> Iterator
     if store.next_number <= max(given, default=0):
         yield OTHER, f"number {store.next_number} will be given again"
     yield from _twice_given(found)
+    listed = {(concern, walk) for concern in store.concerns() for walk in ("", *store.walks(concern))}
+    if listed - {(record.concern, "") for record in found} != {
+        (r.concern, r.walk) for r in found if r.walk
+    }:
+        yield OTHER, "the walks that are listed are not those that have records"
 
 
 def _twice_given(found: list[Record]) -> Iterator[tuple[str, str]]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from tests.bundle.samples import sample_photos, write_sample

@@ -391,8 +391,9 @@ class LossyDisk(FailingDisk):
             return bytes(size)
         if kind == "noise":
             return chance.randbytes(size)
-        others = [other.now for other in _files(self._folder) if other is not file and other.now]
-        return _padded(chance.choice([file.cut_off, *others]), 0, size, bytes(size))
+        others = [file.cut_off, *(other.now for other in _files(self._folder) if other is not file)]
+        long_ones = [content for content in others if len(content) > len(file.settled)]
+        return _padded(chance.choice(long_ones or others), 0, size, bytes(size))
 
 
 def restart_from(tree: Tree, root: Path) -> None:
