@@ -226,7 +226,7 @@ def write_folder_atomically(
 
 
 def make_folder_durably(path: Path, disk: Disk = DISK) -> None:
-    """Make a folder and whatever is missing above it; nothing happens when it is there.
+    """Make a folder and whatever is missing above it; one that is there gets a durable name.
 
     Raises
     ------
@@ -234,6 +234,10 @@ def make_folder_durably(path: Path, disk: Disk = DISK) -> None:
         If the system refuses, or a file is in the way.
     """
     if path.is_dir():
+        # Whoever made it may have been stopped before its name was durable. Where we may not look
+        # into the folder above, we did not make it.
+        with contextlib.suppress(PermissionError):
+            disk.sync_folder(path.parent)
         return
     if path.parent != path:
         make_folder_durably(path.parent, disk)

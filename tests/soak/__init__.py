@@ -1,1 +1,1 @@
-"""Long runs that are not part of ./tests/run."""
+"""Long runs that search for losses: each is ``python -m tests.soak.<name> --count N --seed S``."""

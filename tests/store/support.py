@@ -129,13 +129,16 @@ def tree(folder: Path) -> dict[str, bytes]:
 
 
 class HastyDisk(Disk):
-    """Waits for nothing, for tests that open a store thousands of times."""
+    """Waits for nothing and reserves no room, for tests that open a store thousands of times."""
 
     def sync(self, file):
         pass
 
     def sync_folder(self, path):
         pass
+
+    def reserve(self, path, size_bytes):
+        path.write_bytes(b"")
 
 
 class FailingDisk(Disk):

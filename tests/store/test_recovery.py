@@ -303,7 +303,7 @@ def test_a_full_disk_does_not_keep_a_store_with_a_torn_end_from_opening(folder):
     with open_store(folder, disk=FailingDisk(failing_from(1, errno.ENOSPC))) as store:
         assert saved == list(store.records(WALK))
         assert "stays where it is" in store.notices[0]
-    with open_store(folder, disk=FailingDisk(lambda name, n: errno.ENOSPC if n < 4 else None)) as store:
+    with open_store(folder, disk=FailingDisk(lambda name, n: errno.ENOSPC if n < 2 else None)) as store:
         store.append(note(store.next_number, "later"))
         number = store.next_number
         assert len(store.records(WALK)) == 4

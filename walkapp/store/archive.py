@@ -56,6 +56,8 @@ class Archive:
         Gives what makes the header of a new file.
     make_room
         Called when a write failed, before it is tried once more.
+    settle
+        Called before anything is read or written; makes the names that were found durable.
     writable
         Whether anything may be written.
 
@@ -82,6 +84,7 @@ class Archive:
         own: OwnJournals,
         header_for: HeaderFor,
         make_room: Callable[[OSError], None],
+        settle: Callable[[], None],
         writable: bool,
     ) -> None:
         self._folder = folder
@@ -91,10 +94,12 @@ class Archive:
         self._concerns = own.concerns
         self._header_for = header_for
         self._make_room = make_room
+        self._settle = settle
         self.writable = writable
         self._merged: dict[str, list[Path]] = {}
         self._loaded: dict[str, ScopeMemory] = {}
         self._noticed: dict[str, str] = {}
+        self._doubtful: dict[str, str] = {}  # scopes in which a refused line may be, with their concerns
         self._latest: Journal | None = None
         self.lock = threading.RLock()
         self.next_number = own.least_number
@@ -108,7 +113,7 @@ class Archive:
             if name is None:
                 continue
             header = glimpse_journal(path, self._disk).header
-            scan = scan_journal(self._disk.read(path), path.name) if header is None else Scan()
+            scan = scan_journal(self._disk.read(path), path) if header is None else Scan()
             found = {entry.record.concern for entry in scan.entries}
             self.know_merged(name[0], path, {header.concern} if header else found)
 
@@ -171,6 +176,7 @@ class Archive:
         return memory
 
     def _read(self, scope: str) -> ScopeMemory:
+        self._make_certain(scope)
         memory = ScopeMemory()
         scans = list(self._scans(scope))
         entries = [entry for _, scan in scans for entry in scan.entries]
@@ -186,6 +192,22 @@ class Archive:
                 self.tell_damage(path, damage, gaps)
         return memory
 
+    def _make_certain(self, scope: str) -> None:
+        """See to it that what is about to be shown is on the medium and not in memory alone."""
+        if not self.writable:
+            return
+        try:
+            self._settle()
+            if scope in self._journals:
+                self._journals[scope].settle()
+        except OSError as error:
+            notice = (
+                f"The storage that holds {self._folder} could not confirm the newest entries "
+                f"({error.strerror or error}): they are shown, but write a bundle to another medium soon."
+            )
+            if notice not in self.notices:
+                self.notices.append(notice)
+
     def _numbers(self) -> dict[str, set[int]]:
         """Running numbers of all good records, by device; reads every journal."""
         numbers: dict[str, set[int]] = {}
@@ -198,7 +220,7 @@ class Archive:
     def _scans(self, scope: str) -> Iterator[tuple[Path, Scan]]:
         """Read every journal of a scope as far as it counts."""
         for path, data in self._contents(scope):
-            yield path, scan_whole(data, path.name)
+            yield path, scan_whole(data, path)
 
     def _contents(self, scope: str) -> Iterator[tuple[Path, bytes]]:
         """Read the bytes of every journal of a scope, as far as they count."""
@@ -227,7 +249,7 @@ class Archive:
         OSError
             If it cannot be read.
         """
-        return scan_whole(self._disk.read(path, 0, -1 if length is None else length), path.name)
+        return scan_whole(self._disk.read(path, 0, -1 if length is None else length), path)
 
     def tell_damage(self, path: Path, damage: Damage, gaps: tuple[tuple[int, int], ...]) -> str:
         """Tell of a damaged line, once, and copy it aside.
@@ -318,19 +340,28 @@ class Archive:
 
     def _write(self, lines: Mapping[str, list[bytes]], concerns: Mapping[str, str]) -> None:
         """Append to each journal; when one refuses for good, take back what the others took."""
-        done: list[tuple[Journal, tuple[int, int]]] = []
+        done: list[Journal] = []
         try:
+            self._settle()
+            self._fence()
             for scope, data in lines.items():
                 journal = self._journal_of(scope)
-                place = journal.place
                 self._append_to(journal, b"".join(data), self._header_for(scope, concerns[scope]))
-                done.append((journal, place))
+                done.append(journal)
         except OSError as error:
-            for journal, (part, length) in done:
-                journal.cut_to(length if journal.place[0] == part else 0)
-                journal.close()
+            for journal in done:
+                journal.take_back()
+            for scope in lines:
+                if scope in self._journals and self._journals[scope].is_doubtful:
+                    self._doubtful[scope] = concerns[scope]
             what = "The entries were not saved" if len(lines) > 1 else "The entry was not saved"
             raise explain(error, what, self._folder) from error
+
+    def _fence(self) -> None:
+        """Before a running number is given again: what was refused with it must not come back."""
+        for scope, concern in tuple(self._doubtful.items()):
+            self._journal_of(scope).fence(self._header_for(scope, concern))
+            del self._doubtful[scope]
 
     def _journal_of(self, scope: str) -> Journal:
         journal = self._journals.get(scope)
@@ -387,8 +418,10 @@ class Archive:
         known = KnownRecords()
         with self.lock:
             for scope in self.scopes():
+                # What is only in the system's memory must not keep out the same record of a bundle.
+                self._make_certain(scope)
                 for _, data in self._contents(scope):
-                    for line, plain in good_lines(data):
+                    for line, plain in good_lines(data, scope):
                         known.add_line(line, plain)
         return known
 
@@ -420,7 +453,7 @@ class Archive:
             for file, header in headers.items():
                 self.know_merged(header.scope, target / file, {header.concern})
                 if (memory := self._loaded.get(header.scope)) is not None:
-                    for entry in scan_journal(self._disk.read(target / file), file).entries:
+                    for entry in scan_journal(self._disk.read(target / file), target / file).entries:
                         memory.add(entry.plain, entry.record)
 
     def close(self) -> None:

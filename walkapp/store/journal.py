@@ -2,7 +2,8 @@
 
 After ``fsync`` has failed once, nothing more is believed of that file: the system may have dropped
 the data and say "done" the next time (PostgreSQL wiki, "Fsync Errors"). The next file of the same
-scope takes its place, and its header says how much of the earlier ones had been confirmed.
+scope takes its place, and its header says how much of the earlier ones had been confirmed. Until that
+header is durable, what was refused could come back at the next start.
 """
 
 from __future__ import annotations
@@ -34,6 +35,11 @@ class Journal:
         For each file before the newest: its confirmed length, ``None`` when all of it counts.
     length_bytes
         Confirmed length of the newest file; 0 when there is none yet.
+
+    Attributes
+    ----------
+    is_doubtful
+        Whether lines that were refused may still be on the medium and come back at the next start.
     """
 
     def __init__(
@@ -51,16 +57,14 @@ class Journal:
         self._confirmed = list(confirmed)
         self._file: int | None = None
         self.length_bytes = length_bytes
+        self.is_doubtful = False
+        self._before_last = length_bytes
+        self._unsettled = self.path if length_bytes else None
 
     @property
     def path(self) -> Path:
         """The file that is written to now."""
         return self._path_of(len(self._confirmed) + 1)
-
-    @property
-    def place(self) -> tuple[int, int]:
-        """Number of the newest file, from 1, and its confirmed length in bytes."""
-        return len(self._confirmed) + 1, self.length_bytes
 
     def parts(self) -> list[tuple[Path, int | None]]:
         """Every file with its confirmed length, oldest first; ``None`` when all of it counts."""
@@ -81,8 +85,59 @@ class Journal:
         ------
         OSError
             If that is not certain. The journal can be used further: either the file was cut back,
-            or the next file takes its place (then :attr:`place` has another number).
+            or the next file takes its place.
         """
+        self.fence(make_header)
+        start = self.length_bytes
+        self._add(lines, make_header)
+        self._before_last = start
+
+    def fence(self, make_header: MakeHeader) -> None:
+        """Make certain that lines which were refused do not come back; nothing happens without doubt.
+
+        Raises
+        ------
+        OSError
+            If the system refuses; the doubt stays.
+        """
+        if not self.is_doubtful:
+            return
+        if self._confirmed:
+            self._add(b"", make_header)
+        else:
+            self._disk.sync_folder(self._folder)  # its only file was removed
+        self.is_doubtful = False
+
+    def settle(self) -> None:
+        """Make certain that what was found in the newest file is on the medium, once.
+
+        An earlier run may have been stopped between writing a line and waiting for it.
+
+        Raises
+        ------
+        OSError
+            If the system refuses; the next append begins a new file.
+        """
+        path, self._unsettled = self._unsettled, None
+        if path is None:
+            return
+        try:
+            file = self._disk.open_append(path)
+            try:
+                self._disk.sync(file)
+            finally:
+                self._disk.close(file)
+        except OSError:
+            if path == self.path:
+                self.distrust(self.length_bytes)
+            raise
+
+    def take_back(self) -> None:
+        """Undo the last append."""
+        self.cut_to(self._before_last)
+        self.close()
+
+    def _add(self, lines: bytes, make_header: MakeHeader) -> None:
         file = self._open()
         if self.length_bytes == 0:
             lines = make_header(tuple(self._confirmed)).encode() + lines
@@ -119,7 +174,9 @@ class Journal:
 
     def distrust(self, good_bytes: int) -> None:
         """Begin a new file at the next append, since only the beginning of the newest is sound."""
-        self._move_on(good_bytes)
+        self.close()
+        self._confirmed.append(good_bytes)
+        self.length_bytes = 0
 
     def close(self) -> None:
         """Give the file back to the system; the next append opens it again."""
@@ -140,6 +197,7 @@ class Journal:
         path = self.path
         self.close()
         self.length_bytes = 0
+        self.is_doubtful = True
         if good_bytes > 0 or not self._is_gone(path):
             self._confirmed.append(good_bytes)
 

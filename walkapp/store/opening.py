@@ -20,6 +20,7 @@ from walkapp.store.recovery import (
     set_aside,
     set_tails_aside,
 )
+from walkapp.store.settling import Settling
 from walkapp.store.trouble import Ballast, explain
 
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
@@ -33,11 +34,15 @@ _NAMES = frozenset(
 
 @dataclass(slots=True, kw_only=True)
 class Opened:
-    """An open folder: whose it is, its own journals, its lock, and what a person should know."""
+    """An open folder: whose it is, its own journals, its lock, and what a person should know.
+
+    ``settling`` makes the names in it durable.
+    """
 
     identity: Identity
     own: OwnJournals
     lock: FolderLock | None
+    settling: Settling
     notices: list[str] = field(default_factory=list)
 
 
@@ -68,7 +73,7 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
         notices.insert(
             0, f"{folder / 'store.json'} is damaged: which tablet this store is from is not known."
         )
-    return Opened(identity=identity, own=own, lock=None, notices=notices)
+    return Opened(identity=identity, own=own, lock=None, settling=Settling((), disk), notices=notices)
 
 
 def open_for_writing(
@@ -87,6 +92,7 @@ def open_for_writing(
     try:
         _prepare_folder(folder, disk)
         lock = FolderLock(folder / "lock")
+        settling = Settling((folder.parent, folder, *(folder / name for name in _FOLDERS)), disk)
         _remove_leftovers(folder, disk)
         identity, notices = _identify(folder, disk, now, new_id)
         notices += mend_book(folder, disk, writable=True)
@@ -114,7 +120,7 @@ def open_for_writing(
         notices.append(
             f"The storage that holds {folder} is nearly full: free some space before the next walk."
         )
-    return Opened(identity=identity, own=own, lock=lock, notices=notices)
+    return Opened(identity=identity, own=own, lock=lock, settling=settling, notices=notices)
 
 
 def _prepare_folder(folder: Path, disk: Disk) -> None:
@@ -126,9 +132,9 @@ def _prepare_folder(folder: Path, disk: Disk) -> None:
             raise StoreError(
                 f"{folder} holds other things ({strange[0]}) and no store: choose an empty folder."
             )
-    make_folder_durably(folder, disk)
-    for name in _FOLDERS:
-        make_folder_durably(folder / name, disk)
+    for path in (folder, *(folder / name for name in _FOLDERS)):
+        if not path.is_dir():
+            make_folder_durably(path, disk)
 
 
 def _remove_leftovers(folder: Path, disk: Disk) -> None:

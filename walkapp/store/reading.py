@@ -152,15 +152,15 @@ def journal_name(scope: str, part: int) -> str:
     return f"{scope}.journal" if part == 1 else f"{scope}.{part}.journal"
 
 
-def scan_journal(data: bytes, where: str) -> Scan:
+def scan_journal(data: bytes, path: Path) -> Scan:
     """Read the content of a journal file line by line.
 
     Parameters
     ----------
     data
         The file, or its confirmed part.
-    where
-        What to call the file in an error.
+    path
+        The file; a record of another scope than that of its name does not belong there.
 
     Raises
     ------
@@ -168,6 +168,7 @@ def scan_journal(data: bytes, where: str) -> Scan:
         If a newer version of the program wrote it.
     """
     scan = Scan()
+    name = parse_name(path)
     waiting: list[Damage] = []
     start = number = 0
     while (end := data.find(b"\n", start)) >= 0:
@@ -181,46 +182,58 @@ def scan_journal(data: bytes, where: str) -> Scan:
             scan.damages += waiting
             waiting.clear()
             scan.good_bytes = end + 1
-            _take_line(scan, number, line, plain, where)
+            if number == 1:
+                _take_header(scan, line, plain, path.name)
+            else:
+                _take_record(scan, number, line, plain, name[0] if name else "")
         start = end + 1
     scan.tail = data[scan.good_bytes :]
     return scan
 
 
-def scan_whole(data: bytes, where: str) -> Scan:
+def scan_whole(data: bytes, path: Path) -> Scan:
     """Read a journal file to which nobody was writing: what its end holds is damage too.
 
     As :func:`scan_journal`, and the tail is one more damaged line.
     """
-    scan = scan_journal(data, where)
+    scan = scan_journal(data, path)
     if scan.tail:
         line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
         scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
     return scan
 
 
-def good_lines(data: bytes) -> Iterator[tuple[bytes, dict[str, Any]]]:
-    """Give the lines of a journal with a right checksum, each with its line feed, and their values.
+def good_lines(data: bytes, scope: str) -> Iterator[tuple[bytes, dict[str, Any]]]:
+    """Give the lines of a scope's journal with a right checksum, each with its line feed, and their values.
 
-    The header is left out. Much faster than :func:`scan_journal`, which also checks that each line is
-    a record.
+    The header is left out, and what belongs to another scope. Much faster than :func:`scan_journal`,
+    which also checks that each line is a record.
     """
     for line in data.splitlines(keepends=True)[1:]:
         if line.endswith(b"\n"):
             with contextlib.suppress(LineError):
-                yield line, decode_line(line[:-1])
+                plain = decode_line(line[:-1])
+                if (plain.get("walk") or plain.get("concern")) == scope:
+                    yield line, plain
 
 
-def _take_line(scan: Scan, number: int, line: bytes, plain: dict[str, Any], where: str) -> None:
-    if number == 1:
-        scan.header = read_header(plain, where)
-        if scan.header is None:
-            scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
-        return
+def _take_header(scan: Scan, line: bytes, plain: dict[str, Any], where: str) -> None:
+    scan.header = read_header(plain, where)
+    if scan.header is None:
+        scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
+
+
+def _take_record(scan: Scan, number: int, line: bytes, plain: dict[str, Any], scope: str) -> None:
     try:
-        scan.entries.append(Entry(line=number, plain=plain, record=record_from_plain(plain)))
+        record = record_from_plain(plain)
     except RecordError as error:
         scan.damages.append(Damage(line=number, data=line, problem=str(error)))
+        return
+    if record.scope == scope:
+        scan.entries.append(Entry(line=number, plain=plain, record=record))
+    else:
+        # After a power cut a file may end in what another one held before.
+        scan.damages.append(Damage(line=number, data=line, problem="it belongs to another walk"))
 
 
 def read_header(plain: Mapping[str, Any], where: str) -> Header | None:

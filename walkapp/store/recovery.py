@@ -45,7 +45,8 @@ class OwnJournals:
     journals
         The journal of each scope, ready to be written to.
     concerns
-        Ids of the concerns that each scope belongs to: one, unless headers disagree.
+        Ids of the concerns that each scope belongs to: one, unless headers disagree. A scope of which
+        no record can be read is left out: its first one was under way when the tablet stopped.
     last_number
         Highest running number of this tablet in a good line; 0 when there is none.
     newest_at
@@ -139,10 +140,13 @@ def _find_journal(
     )
     own.journals[scope] = journal
     concerns = {header.concern for header in headers}
+    has_records = False
     for path, glimpse, scan in zip(paths, glimpses, scans, strict=True):
         if scan is None:
+            has_records = True
             _count_number(own, glimpse.last or {}, device)
             continue
+        has_records |= bool(scan.entries)
         concerns |= {entry.record.concern for entry in scan.entries[:1] if not scan.header}
         for entry in scan.entries:
             _count_number(own, entry.plain, device)
@@ -150,7 +154,7 @@ def _find_journal(
             own.suspects.append(scope)
         if scan.tail:
             own.tails.append(Tail(journal=journal, path=path, data=scan.tail, is_newest=path == paths[-1]))
-    if concerns:
+    if concerns and has_records:
         own.concerns[scope] = concerns
     if glimpses[-1].header is not None and glimpses[-1].header.device != device:
         journal.move_on()
@@ -172,7 +176,7 @@ def _scan_unless_whole(path: Path, glimpse: Glimpse, limit: int | None, disk: Di
         return Scan()
     if glimpse.is_whole and has_number and (limit is None or limit >= glimpse.size_bytes):
         return None
-    return scan_journal(disk.read(path, 0, -1 if limit is None else limit), path.name)
+    return scan_journal(disk.read(path, 0, -1 if limit is None else limit), path)
 
 
 def _count_number(own: OwnJournals, plain: Mapping[str, object], device: str) -> None:
@@ -242,6 +246,8 @@ def set_aside(path: Path, data: bytes, disk: Disk) -> bool:
         If the system refuses.
     """
     if path.is_file() and path.read_bytes() == data:
+        # An earlier try may have been stopped between giving the name and making it durable.
+        disk.sync_folder(path.parent)
         return False
     make_folder_durably(path.parent, disk)
     write_atomically(path, data, disk)

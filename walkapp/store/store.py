@@ -95,6 +95,7 @@ class Store:
         self.newest_id = opened.own.newest_id
         self._identity = opened.identity
         self._lock = opened.lock
+        self._settling = opened.settling
         self._notices = opened.notices
         self._found: list[str] = []
         self._archive = Archive(
@@ -104,6 +105,7 @@ class Store:
             own=opened.own,
             header_for=self._header_for,
             make_room=self._make_room,
+            settle=opened.settling.settle,
             writable=writable,
         )
         self._attachments = Attachments(folder, disk)
@@ -445,6 +447,7 @@ class Store:
         if not self._writable:
             raise refuse_writing(self._folder)
         with self._archive.lock, self._explained(what):
+            self._settling.settle()
             try:
                 return action()
             except OSError as error:
