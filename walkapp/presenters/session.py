@@ -39,6 +39,8 @@ class Route:
         Ids of what it shows; empty when it shows none.
     inspector
         Who judges the parts of the study; empty for nobody.
+    entry
+        Id of the record that is decided about; empty for none.
     """
 
     screen: str = "home"
@@ -48,6 +50,7 @@ class Route:
     check: str = ""
     study: str = ""
     inspector: str = ""
+    entry: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
@@ -56,8 +59,10 @@ class Route:
                 return Route()
             case "home":
                 return Route()
-            case "start_walk" | "escalation" | "station" | "studies":
+            case "start_walk" | "escalation" | "station" | "studies" | "disputes":
                 return Route(screen="concern", concern=self.concern)
+            case "settle":
+                return Route(screen="disputes", concern=self.concern)
             case "new_study" | "study":
                 return Route(screen="studies", concern=self.concern)
             case "inspector" | "reading" | "study_result":
