@@ -10,6 +10,7 @@ from tests.fakes import Desk
 from tests.quarrels import Quarrel
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.disputes import (
+    CHOOSE_WHAT_YOU_KNOW,
     COUNTS,
     COUNTS_NOT,
     HINT,
@@ -68,7 +69,8 @@ def test_a_person_decides_by_one_tap_and_a_reason(quarrel):
     page.decide(page.state.disputes[0].key)
     form = SettleForm(quarrel.desk.session, quarrel.desk.routes[-1])
     form.open()
-    assert form.state.cautions == ("Answers, Leak test, Mounting ear: look and touch",)
+    (caution,) = form.state.cautions
+    assert caution == f"Answers, Leak test, Mounting ear: look and touch: {CHOOSE_WHAT_YOU_KNOW}"
 
     form.fill("side", "1")
     form.fill("common", REASONS[0])

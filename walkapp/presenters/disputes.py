@@ -27,6 +27,9 @@ HINT = (
     "The same entry was made or corrected differently on two tablets, which did not know of each other. "
     "All values are kept and the same one counts on every tablet, until a person decides."
 )
+CHOOSE_WHAT_YOU_KNOW = (
+    "choose only what you know to be right; the other values are kept and no longer count."
+)
 _LONGEST = 60
 
 
@@ -181,7 +184,7 @@ class SettleForm(FormPage):
         return dispute
 
     def _cautions(self) -> tuple[str, ...]:
-        return (self._dispute.about,) if self._dispute else ()
+        return (f"{self._dispute.about}: {CHOOSE_WHAT_YOU_KNOW}",) if self._dispute else ()
 
     def _fields(self) -> tuple[FormField, ...]:
         sides = self._dispute.sides if self._dispute else ()
