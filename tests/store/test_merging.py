@@ -203,9 +203,10 @@ class ReadCountingDisk(HastyDisk):
 
 
 def test_a_run_of_many_merges_reads_the_store_once(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 2)
     disk = ReadCountingDisk()
     with open_store(folder, disk=disk) as store:
-        begin_walk(store, 2)
         before = disk.reads
         with store.intake() as intake:
             for n in range(1, 9):
