@@ -191,6 +191,35 @@ def test_an_error_at_any_operation_leaves_all_of_a_merge_or_none(tmp_path):
     pytest.fail("the merge never got through")
 
 
+@pytest.mark.parametrize(
+    ("digest", "file", "problem"),
+    [
+        ("../../../evil", "stream.toml", "is not a checklist"),
+        ("ab" * 32, "../evil.toml", "is not a safe file name"),
+        ("ab" * 32, "nul", "is not a safe file name"),
+    ],
+)
+def test_a_checklist_that_would_lie_elsewhere_is_refused_before_anything_is_written(
+    folder, digest, file, problem
+):
+    with open_store(folder) as store:
+        before = tree(folder.parent)
+        with pytest.raises(ValueError, match=problem):
+            _merge(store, _others(1), checklists={digest: {file: b"x"}})
+
+        assert tree(folder.parent) == before
+        assert all_of(store) == []
+
+
+def test_a_parcel_whose_name_leads_elsewhere_is_refused(folder):
+    with (
+        open_store(folder) as store,
+        store.intake() as intake,
+        pytest.raises(ValueError, match="is not a safe file name"),
+    ):
+        intake.stage(_others(1), name="../evil", photos={}, checklists={})
+
+
 class ReadCountingDisk(HastyDisk):
     """Counts how often a journal is read."""
 
