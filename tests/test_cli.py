@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import shutil
@@ -12,7 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.fakes import Desk
+from tests.quarrels import Quarrel
 from walkapp import __version__
+from walkapp.actions.exchange import bundle_concerns
 from walkapp.cli import main
 from walkapp.demo.scenario import play
 
@@ -411,6 +415,70 @@ def test_merging_a_broken_bundle_leaves_the_store_as_it_was(played, tmp_path, ca
     assert status == 2
     assert broken.name in the_one_sentence(capsys)
     assert files_of(store) == before
+
+
+class PressesCtrlC(io.StringIO):
+    """A terminal whose user presses Ctrl-C when something is drawn for the n-th time."""
+
+    def __init__(self, nth: int) -> None:
+        super().__init__()
+        self.left = nth
+
+    def isatty(self) -> bool:
+        return True
+
+    def write(self, words: str) -> int:
+        self.left -= 1
+        if self.left == 0:
+            raise KeyboardInterrupt
+        return super().write(words)
+
+
+def test_a_merge_that_is_stopped_says_so_and_the_same_call_goes_on(played, tmp_path, capsys, monkeypatch):
+    bundles = [str(played.first_bundle), str(played.second_bundle)]
+    call = ["merge", "--store", str(tmp_path / "store"), *bundles]
+    terminal = PressesCtrlC(30)
+    with monkeypatch.context() as patched:
+        patched.setattr(sys, "stderr", terminal)
+        assert main(call) == 130
+    said = "no bundle is merged and the store is as it was; the same call goes on with the rest"
+    assert terminal.getvalue().endswith(f"\nStopped: {said}.\n")
+    assert capsys.readouterr().out == ""
+
+    assert main(call) == 0
+    assert [line.split(": ")[0] for line in capsys.readouterr().out.splitlines()] == bundles
+    assert not list((tmp_path / "store" / "journals").glob("incoming-*"))
+
+
+def test_any_other_call_that_is_stopped_is_one_sentence(counts, capsys, monkeypatch):
+    terminal = PressesCtrlC(1)
+    with monkeypatch.context() as patched:
+        patched.setattr(sys, "stdout", terminal)
+        status = main(["locate", counts(*LEAK_TEST_MAKES_IT)])
+    assert (status, capsys.readouterr().err) == (130, "Stopped; everything saved before is kept.\n")
+
+
+def test_merge_and_summary_show_every_value_of_entries_that_disagree(tmp_path, capsys):
+    desk = Desk(tmp_path)
+    with desk.store:
+        quarrel = Quarrel(desk)
+        bundle = bundle_concerns(desk.place, tmp_path / "both.zip").path
+    about = "Entries disagree, a person has to settle it: Answers, Leak test, Mounting ear: look and touch"
+    capsys.readouterr()
+
+    assert main(["merge", "--store", str(tmp_path / "other"), str(bundle)]) == 0
+    merged = capsys.readouterr().out
+    main(["summary", str(bundle)])
+    summary = capsys.readouterr().out
+    main(["summary", "--json", str(bundle)])
+    (told,) = json.loads(capsys.readouterr().out)
+
+    for words in (merged, summary):
+        lines = words[words.index(about) :].splitlines()
+        assert lines[1].startswith("    OK (tablet ") and lines[1].endswith("QE-RT)")
+        assert lines[2].startswith("    N/A; ") and lines[2].endswith("SL-KB)  <- counts for now")
+    (conflict,) = told["conflicts"]
+    assert [value["id"] for value in conflict["values"]] == [quarrel.mine.id, quarrel.theirs.id]
 
 
 # summary

@@ -11,7 +11,7 @@ from walkapp.actions.exchange import bundle_as_store
 from walkapp.actions.studies import studies_of
 from walkapp.actions.summaries import summarise
 from walkapp.bundle import open_bundle
-from walkapp.demo.scenario import DemoClock, play, read_scenario, repeatable_ids
+from walkapp.demo.scenario import DemoClock, disagree, open_tablet, play, read_scenario, repeatable_ids
 from walkapp.model.records import RatesChosen
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
@@ -49,3 +49,12 @@ def test_the_demos_study_is_invented_whole_and_usable(summary):
 
 def test_an_outside_witness_finds_nothing_wrong_with_the_demos_bundle(bundle):
     assert Package(str(bundle)).validate().flatten(["name", "type", "note"]) == []
+
+
+def test_the_entries_that_disagree_for_the_pictures_are_one_count_with_two_values(tmp_path):
+    play(tmp_path, CHECKLISTS)
+    desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
+    with desk.place.store as store:
+        dispute = disagree(desk, store.concerns()[0])
+
+    assert (dispute.kind, len(dispute.sides), dispute.can_settle) == ("count", 2, True)

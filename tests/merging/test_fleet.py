@@ -8,7 +8,7 @@ from hypothesis.stateful import run_state_machine_as_test
 
 from tests.merging.fleet import Fleet, ForgetfulFleet
 
-FEW = settings(max_examples=6, stateful_step_count=20, phases=[Phase.generate], report_multiple_bugs=False)
+FEW = settings(max_examples=4, stateful_step_count=20, phases=[Phase.generate], report_multiple_bugs=False)
 
 
 def test_all_see_the_same_at_the_end_and_nothing_saved_is_missing():

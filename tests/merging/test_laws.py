@@ -39,7 +39,7 @@ def test_stores_come_together_to_the_same_in_every_way(case):
     assert holds(store_world, case)
 
 
-@settings(max_examples=14)
+@settings(max_examples=10)
 @given(case=cases())
 def test_bundles_come_together_to_the_same_in_every_way(case):
     assert holds(bundle_world, case)

@@ -11,7 +11,9 @@ from walkapp.presenters.session import Route
 
 
 def at(screen) -> Route:
-    return Route(screen=screen, concern="c", walk="w", station="s", check="k", study="t", inspector="i")
+    return Route(
+        screen=screen, concern="c", walk="w", station="s", check="k", study="t", inspector="i", entry="e"
+    )
 
 
 @pytest.mark.parametrize("screen", PAGES)
@@ -50,6 +52,8 @@ def test_back_leads_home_from_everywhere_in_a_few_steps(screen):
         ("escalation", Route(screen="concern", concern="c")),
         ("station", Route(screen="concern", concern="c")),
         ("studies", Route(screen="concern", concern="c")),
+        ("disputes", Route(screen="concern", concern="c")),
+        ("settle", Route(screen="disputes", concern="c")),
         ("new_study", Route(screen="studies", concern="c")),
         ("study", Route(screen="studies", concern="c")),
         ("inspector", Route(screen="study", concern="c", study="t")),

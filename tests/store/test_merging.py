@@ -28,6 +28,7 @@ from tests.store.support import (
 )
 from walkapp.errors import PhotoError, StoreError
 from walkapp.files import sha256_of
+from walkapp.model.records import HEADER, CarriedRecord
 from walkapp.store import MergeReport
 
 
@@ -188,6 +189,101 @@ def test_an_error_at_any_operation_leaves_all_of_a_merge_or_none(tmp_path):
         if disk.count < n:
             return
     pytest.fail("the merge never got through")
+
+
+@pytest.mark.parametrize(
+    ("digest", "file", "problem"),
+    [
+        ("../../../evil", "stream.toml", "is not a checklist"),
+        ("ab" * 32, "../evil.toml", "is not a safe file name"),
+        ("ab" * 32, "nul", "is not a safe file name"),
+    ],
+)
+def test_a_checklist_that_would_lie_elsewhere_is_refused_before_anything_is_written(
+    folder, digest, file, problem
+):
+    with open_store(folder) as store:
+        before = tree(folder.parent)
+        with pytest.raises(ValueError, match=problem):
+            _merge(store, _others(1), checklists={digest: {file: b"x"}})
+
+        assert tree(folder.parent) == before
+        assert all_of(store) == []
+
+
+def test_a_parcel_whose_name_leads_elsewhere_is_refused(folder):
+    with (
+        open_store(folder) as store,
+        store.intake() as intake,
+        pytest.raises(ValueError, match="is not a safe file name"),
+    ):
+        intake.stage(_others(1), name="../evil", photos={}, checklists={})
+
+
+class ReadCountingDisk(HastyDisk):
+    """Counts how often a journal is read."""
+
+    def __init__(self):
+        self.reads = 0
+
+    def read(self, path, start=0, size_bytes=-1):
+        self.reads += path.suffix == ".journal"
+        return super().read(path, start, size_bytes)
+
+
+def test_a_run_of_many_merges_reads_the_store_once(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 2)
+    disk = ReadCountingDisk()
+    with open_store(folder, disk=disk) as store:
+        before = disk.reads
+        with store.intake() as intake:
+            for n in range(1, 9):
+                intake.stage(_others(n), name=f"{n}", photos={}, checklists={})
+            intake.take_in()
+
+        assert disk.reads - before == 2  # the concern's journal and the walk's
+        assert [report.new for report in intake.taken] == [1] * 8
+        assert set(_others(*range(1, 9))) <= set(all_of(store))
+
+
+def test_what_is_laid_ready_and_not_taken_in_leaves_nothing(folder, tmp_path):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+        before = tree(folder)
+        with store.intake() as intake:
+            intake.stage(_others(1, 2), name="x", photos={}, checklists={"ab" * 32: {"stream.toml": b"x"}})
+
+        assert tree(folder) == before
+        assert not (folder / "journals" / "incoming-parcels").exists()
+        assert len(all_of(store)) == 3
+
+
+def test_a_record_that_an_older_version_carried_is_known_by_what_it_is_now(folder):
+    now = note(1, device=OTHER_DEVICE)
+    cells = (("station", now.station), ("words", now.words))
+    header = {name: getattr(now, name) for name in HEADER}
+    with open_store(folder) as store:
+        _merge(store, [CarriedRecord(**header, carried_kind="note", cells=cells)])
+    with open_store(folder) as again:
+        report = _merge(again, [now])
+
+        assert (report.new, report.known, report.twins) == (0, 1, 0)
+        assert all_of(again) == [now]
+
+
+def test_an_entry_whose_line_is_damaged_comes_back_with_a_merge(folder):
+    with open_store(folder) as store:
+        saved = begin_walk(store, 3)
+    journal = folder / "journals" / "own" / f"{WALK}.journal"
+    lines = journal.read_bytes().splitlines(keepends=True)
+    lines[2] = lines[2].replace(b"clamp", b"clomp")
+    journal.write_bytes(b"".join(lines))
+    with open_store(folder) as again:
+        report = _merge(again, saved)
+
+        assert (report.new, report.known) == (1, len(saved) - 1)
+        assert set(all_of(again)) == set(saved)
 
 
 _RECORDS = st.builds(

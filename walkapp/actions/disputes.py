@@ -30,6 +30,7 @@ from walkapp.model.records import (
     columns_of_kind,
     kind_of,
 )
+from walkapp.model.schema import Column
 from walkapp.model.standing import Conflict
 
 TAKEN_BACK = "taken back"
@@ -175,12 +176,22 @@ def _value(record: Record, names: Iterable[str]) -> str:
         return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or "no fields"
     main, told = _main_value(record)
     columns = columns_of_kind(kind_of(record))
-    rest = [
-        f"{columns[n].title}: {columns[n].to_cell(getattr(record, n)) or '-'}"
-        for n in names
-        if n in columns and n not in told
-    ]
+    cells = {n: _cell(columns[n], getattr(record, n)) for n in names if n in columns and n not in told}
+    # Beside a value that is told in short, a field without anything in it says nothing.
+    rest = [f"{columns[n].title}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
     return "; ".join(filter(None, (main, *rest)))
+
+
+def _cell(column: Column, value: Any) -> str:
+    """Write a field; of an id or a SHA-256 as much as people compare by eye."""
+    cell = column.to_cell(value)
+    match column.form:
+        case "record_id":
+            return short_id(cell)
+        case "digest":
+            return cell[:8]
+        case _:
+            return cell
 
 
 def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:

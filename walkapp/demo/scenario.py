@@ -9,18 +9,19 @@ from __future__ import annotations
 import random
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.copies import cover_place
+from walkapp.actions.disputes import Dispute, disputes_of
 from walkapp.actions.exchange import bundle_concerns, merge_bundles
 from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.studies import Turn, open_study, read_part, study_facts
-from walkapp.actions.walking import Walking, open_concern, start_walk
+from walkapp.actions.walking import Walking, open_concern, start_walk, what_is_said
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts
 from walkapp.demo.bench import as_a_phone_takes_it
@@ -28,6 +29,7 @@ from walkapp.demo.pictures import draw
 from walkapp.model.boxes import Box
 from walkapp.model.checklist import Check
 from walkapp.model.ids import IdMaker
+from walkapp.model.records import Count
 from walkapp.store import Store
 
 SCENARIO = "washer-reservoir"
@@ -195,6 +197,21 @@ def called_in_demo(study: Mapping[str, Any], inspector: Mapping[str, Any], turn:
     """Say what a demo inspector calls a part: the known answer, but for their mistakes."""
     is_mistaken = {"part": turn.part, "repeat": turn.repeat} in inspector["mistaken"]
     return "not_ok" if (turn.part in study["bad"]) != is_mistaken else "ok"
+
+
+def disagree(tablet: Tablet, concern: str) -> Dispute:
+    """Let a tablet and another one, which is not part of the demo, correct the same count differently."""
+    place = tablet.place
+    facts = concern_facts(place, concern)
+    count = next(r for r in facts.standing.current if isinstance(r, Count) and 0 < r.nok < r.checked)
+    said = {**what_is_said(count), "concern": concern, "walk": count.walk, "replaces": (count.id,)}
+    mine = place.add(Count, **{**said, "nok": count.nok - 1}, why="counted again")
+    theirs = replace(
+        mine, id=place.new_id(), device=place.new_id(), number=1, nok=count.nok + 1, by="QA-NW"
+    )
+    place.store.merge([theirs], name="other-tablet", photos={}, checklists={})
+    (dispute,) = disputes_of(place, concern_facts(place, concern))
+    return dispute
 
 
 def record_stop(tablet: Tablet, concern: str, walk: str, stop: Mapping[str, Any]) -> None:

@@ -8,12 +8,13 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from walkapp.actions.disputes import Dispute, settle
 from walkapp.actions.exchange import merge_bundles
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
-from walkapp.demo.scenario import Tablet, called_in_demo, record_lots, taken_in_demo
+from walkapp.demo.scenario import Tablet, called_in_demo, disagree, record_lots, taken_in_demo
 from walkapp.model.records import PhotoCopy
 from walkapp.presenters.session import Route
 
@@ -377,7 +378,11 @@ def photograph_screens(
         folder=folder,
     )
     try:
-        return take_pictures(hand, tour_routes(walked))
+        taken = take_pictures(hand, tour_routes(walked))
+        dispute = disagree(tablet, walked.concern)
+        taken += take_pictures(hand, dispute_routes(walked, dispute))
+        settle(tablet.place, walked.concern, dispute, 0, "counted again")
+        return taken
     finally:
         hand.close()
 
@@ -421,6 +426,16 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "within-a-station": Route(screen="detail", **leak_test),
         "along-the-stream": Route(screen="measured", check="ear-wall", **leak_test),
         "measure-part": Route(screen="measure", check="ear-wall-tested", **leak_test),
+    }
+
+
+def dispute_routes(walked: Walked, dispute: Dispute) -> dict[str, Route]:
+    """Name the pages of entries that disagree; they come last, since the others then warn of them."""
+    concern = walked.concern
+    return {
+        "concern-with-entries-that-disagree": Route(screen="concern", concern=concern),
+        "entries-that-disagree": Route(screen="disputes", concern=concern),
+        "decide": Route(screen="settle", concern=concern, entry=dispute.key),
     }
 
 

@@ -9,6 +9,7 @@ from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import WalkStart
 from walkapp.presenters.answer import write_concern_bundle
+from walkapp.presenters.disputes import dispute_rows
 from walkapp.presenters.home import finding_text
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -34,6 +35,8 @@ class ConcernState:
         The caution for a safety-class concern, or who was told.
     must_escalate
         Whether nobody was told yet.
+    disputes
+        The row that leads to entries that disagree; none when none do.
     walks
         The walks, newest first.
     own_walk
@@ -52,6 +55,7 @@ class ConcernState:
     finding: str = ""
     escalation: str = ""
     must_escalate: bool = False
+    disputes: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
     own_walk: str = ""
     written: str = ""
@@ -101,6 +105,10 @@ class ConcernPage(Observed[ConcernState]):
         """Go to the inspection studies of this concern."""
         self.session.go(replace(self.route, screen="studies"))
 
+    def to_disputes(self) -> None:
+        """Go to the entries that disagree."""
+        self.session.go(replace(self.route, screen="disputes"))
+
     def write_bundle(self) -> None:
         """Write the bundle of this concern."""
         self._show(replace(self.state, busy=True, problem="", written=""))
@@ -145,6 +153,7 @@ def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
         finding=finding_text(answer),
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
+        disputes=dispute_rows(facts),
         walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
         own_walk=own[-1] if own else "",
     )

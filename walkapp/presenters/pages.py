@@ -12,6 +12,8 @@ PAGES: Mapping[str, str] = {
     "concern": "walkapp.presenters.concern:ConcernPage",
     "escalation": "walkapp.presenters.concern_forms:EscalationForm",
     "weight": "walkapp.presenters.concern_forms:StationWeightForm",
+    "disputes": "walkapp.presenters.disputes:DisputesPage",
+    "settle": "walkapp.presenters.disputes:SettleForm",
     "start_walk": "walkapp.presenters.concern_forms:StartWalkForm",
     "station": "walkapp.presenters.station:StationPage",
     "judge": "walkapp.presenters.checks:JudgePage",

@@ -41,6 +41,8 @@ class Route:
         Who judges the parts of the study; empty for nobody.
     picture
         SHA-256 of the recorded picture that it shows; empty for none.
+    entry
+        Id of the record that is decided about; empty for none.
     """
 
     screen: str = "home"
@@ -51,6 +53,7 @@ class Route:
     study: str = ""
     inspector: str = ""
     picture: str = ""
+    entry: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
@@ -59,8 +62,10 @@ class Route:
                 return Route()
             case "home":
                 return Route()
-            case "start_walk" | "escalation" | "station" | "studies":
+            case "start_walk" | "escalation" | "station" | "studies" | "disputes":
                 return Route(screen="concern", concern=self.concern)
+            case "settle":
+                return Route(screen="disputes", concern=self.concern)
             case "new_study" | "study":
                 return Route(screen="studies", concern=self.concern)
             case "inspector" | "reading" | "study_result":

@@ -65,8 +65,11 @@ def many(count: int, one: str) -> str:
     --------
     >>> many(1, "note"), many(2, "photo")
     ('1 note', '2 photos')
+    >>> many(3, "entry")
+    '3 entries'
     """
-    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+    several = f"{one[:-1]}ies" if one.endswith("y") else f"{one}s"
+    return f"{count} {one if count == 1 else several}"
 
 
 def how_text(check: Check, stream: Stream, concern: Concern) -> str:

@@ -20,6 +20,7 @@ from walkapp.screens.page import Page
 SCREENS = {
     "home": "walkapp.screens.home:HomeScreen",
     "concern": "walkapp.screens.concern:ConcernScreen",
+    "disputes": "walkapp.screens.disputes:DisputesScreen",
     "station": "walkapp.screens.station:StationScreen",
     "judge": "walkapp.screens.checks:JudgeScreen",
     "count": "walkapp.screens.checks:CountScreen",

@@ -9,6 +9,7 @@ from pathlib import Path
 from walkapp.errors import PhotoError, StoreError
 from walkapp.files import (
     Disk,
+    is_safe_name,
     make_folder_durably,
     sha256_of,
     sha256_of_file,
@@ -105,8 +106,7 @@ class Attachments:
         OSError
             If the system refuses.
         """
-        if not _DIGEST.fullmatch(digest) or not files:
-            raise ValueError(f"{digest!r} with {len(files)} files is not a checklist")
+        check_checklist(digest, files)
         kept = self.checklist(digest)
         if kept is not None:
             if kept == dict(files):
@@ -164,6 +164,21 @@ def checked_photo(name: str, data: bytes) -> bytes:
     if sha256_of(data) != name[:64]:
         raise PhotoError(f"The picture {name} was changed on the way: take or copy it once more.")
     return data
+
+
+def check_checklist(digest: str, files: Mapping[str, bytes]) -> None:
+    """Make sure that a checklist can be kept.
+
+    Raises
+    ------
+    ValueError
+        If the digest or a file name is not allowed, or there are no files.
+    """
+    if not _DIGEST.fullmatch(digest) or not files:
+        raise ValueError(f"{digest!r} with {len(files)} files is not a checklist")
+    for name in files:
+        if not is_safe_name(name):
+            raise ValueError(f"{name!r} is not a safe file name")
 
 
 def _names(folder: Path, pattern: re.Pattern[str]) -> tuple[str, ...]:

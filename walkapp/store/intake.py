@@ -18,10 +18,10 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
-from walkapp.files import Disk, remove_folder, write_durably
+from walkapp.files import Disk, is_safe_name, remove_folder, write_durably
 from walkapp.model.records import Record
 from walkapp.store.archive import Archive
-from walkapp.store.attachments import Attachments
+from walkapp.store.attachments import Attachments, check_checklist
 from walkapp.store.merging import MergeReport, lay_out_journals, sort_out
 from walkapp.store.reading import Header
 
@@ -151,7 +151,13 @@ class Intake:
         ------
         StoreError
             If the disk refuses.
+        ValueError
+            If `name` is not safe, or a checklist cannot be kept.
         """
+        if not is_safe_name(name):
+            raise ValueError(f"{name!r} is not a safe file name")
+        for digest, checklist in checklists.items():
+            check_checklist(digest, checklist)
         done, total = 0, len(records) + len(photos)
 
         def step() -> None:
