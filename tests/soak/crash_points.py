@@ -104,17 +104,25 @@ def _sum(tallies: Iterable[Tally]) -> Tally:
 def search(run_all: RunAll, *, least: int, seed: int) -> Table:
     """Do the three parts; the last until there are at least `least` crash points."""
     table = Table()
-    operations: dict[int, int] = {}
-    for outcome in run_all(Run(workload=n, every_byte=True) for n in range(len(WORKLOADS))):
+    done = count(1)
+
+    def add(outcome: Outcome) -> None:
         table.add(outcome)
+        if (number := next(done)) % 50 == 0:
+            total = table.total()
+            print(f"{number} runs, {total.points:,} points, {total.wrong.total()} wrong", file=sys.stderr)
+
+    operations: dict[int, int] = {}
+    for outcome in run_all(Run(workload=n, byte_step=1) for n in range(len(WORKLOADS))):
+        add(outcome)
         operations[outcome[0].workload] = outcome[3]
     for outcome in run_all(stops(operations)):
-        table.add(outcome)
+        add(outcome)
     more = refusals(operations, seed)
     batch = LEAST_REFUSALS * len(WORKLOADS)
     while True:
         for outcome in run_all(islice(more, batch)):
-            table.add(outcome)
+            add(outcome)
         if table.total().points >= least:
             return table
         batch = len(WORKLOADS)

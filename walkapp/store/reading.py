@@ -242,7 +242,10 @@ def glimpse_journal(path: Path, disk: Disk) -> Glimpse:
         return Glimpse(header=None, last=None, is_whole=False, size_bytes=0)
     head = disk.read(path, 0, _HEAD_BYTES)
     tail = head if size <= _HEAD_BYTES else disk.read(path, max(size - _TAIL_BYTES, 0), _TAIL_BYTES)
-    first, last = _decoded(head.split(b"\n", 1)[0]), _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
+    line, end, _ = head.partition(b"\n")
+    # Without its line feed it is the unfinished end that will be cut off, whatever it says.
+    first = _decoded(line) if end else None
+    last = _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
     header = None if first is None else read_header(first, path.name)
     is_whole = header is not None and last is not None and tail.endswith(b"\n")
     is_record = last is not None and "number" in last
