@@ -11,8 +11,8 @@ Every kind of writing that the store does is run on :class:`tests.store.lossy_di
 
 and some of the openings that follow are stopped at every operation in turn. What would be left is
 opened and compared with what was promised; one in four is opened once more, added to and opened a
-third time. The controls are wrong on purpose and have to be caught. Exit status: 1 when anything was found wrong or a
-control was not caught.
+third time. The controls are wrong on purpose and have to be caught. Exit status: 1 when anything was
+found wrong or a control was not caught.
 """
 
 from __future__ import annotations
