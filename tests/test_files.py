@@ -5,12 +5,14 @@ from __future__ import annotations
 import errno
 import hashlib
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.store.support import FailingDisk, PowerCutDisk, failing_once
+from tests.store.lossy_disk import NOTHING, LossyDisk
+from tests.store.support import FailingDisk, failing_once
 from walkapp.files import (
     DISK,
     is_safe_name,
@@ -55,14 +57,20 @@ def test_an_error_during_an_atomic_write_leaves_the_old_file_or_the_new_one(tmp_
 
 
 def test_an_atomic_write_survives_a_power_cut_when_it_has_returned(tmp_path):
-    root = tmp_path / "root"
-    root.mkdir()
-    disk = PowerCutDisk(root)
+    disk = LossyDisk(tmp_path)
 
-    write_atomically(root / "a.txt", b"new", disk)
+    write_atomically(tmp_path / "a.txt", b"new", disk)
 
-    disk.folder_after_cut(tmp_path / "after")
-    assert (tmp_path / "after" / "a.txt").read_bytes() == b"new"
+    assert disk.crash_state(NOTHING, Random(1)) == {"a.txt": b"new"}
+
+
+def test_a_folder_that_was_made_but_is_not_durable_becomes_so(tmp_path):
+    disk = LossyDisk(tmp_path)
+    disk.make_folder(tmp_path / "a")
+
+    make_folder_durably(tmp_path / "a" / "b", disk)
+
+    assert disk.crash_state(NOTHING, Random(1)) == {"a": None, "a/b": None}
 
 
 def test_a_folder_appears_whole_or_not_at_all(tmp_path):

@@ -331,3 +331,15 @@ def test_not_every_station_can_be_ruled_out(walker):
         weigh_station(walker.desk.place, walker.now.facts, station, "0", "invented")
     with pytest.raises(InputError, match="at least one must remain"):
         weigh_station(walker.desk.place, walker.now.facts, stations[-1], "0", "invented")
+
+
+def test_a_kept_checklist_with_a_changed_letter_is_not_walked_with(tmp_path):
+    desk = Desk(tmp_path)
+    route = desk.walk()
+    desk.store.close()
+    (kept,) = (tmp_path / "store" / "checklists").glob("*/checks.toml")
+    kept.write_bytes(kept.read_bytes() + b"# changed\n")
+
+    again = Desk(tmp_path, seed=5000)
+    with again.store, pytest.raises(InputError, match="begun with is not in this store"):
+        again.facts(route)

@@ -13,6 +13,7 @@ from tests.soak.crash_hand import Hand, WorkDisk
 from tests.soak.crash_judge import ALTERED, LOST, PHOTOS, Tally
 from tests.soak.crash_runs import Bench, Run
 from tests.soak.crash_workloads import WORKLOADS
+from tests.store.lossy_disk import MIXED, Arrival
 from tests.store.support import photo
 from walkapp.store import reading
 from walkapp.store.lines import LineError, decode_line
@@ -71,7 +72,7 @@ class Control:
     disk: Callable[..., WorkDisk] = WorkDisk
     hand: Callable[..., Hand] = Hand
     reader: Callable[[bytes], dict[str, Any]] = decode_line
-    draws: int = 0
+    draws: tuple[Arrival, ...] = ()
 
 
 CONTROLS = (
@@ -94,7 +95,7 @@ CONTROLS = (
         work="later records",
         caught_at=ALTERED,
         reader=believe_any_line,
-        draws=60,
+        draws=(MIXED,) * 120,
     ),
 )
 

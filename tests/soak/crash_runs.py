@@ -12,7 +12,17 @@ from random import Random
 from tests.soak.crash_hand import PICTURES, Hand, Ledger, WorkDisk
 from tests.soak.crash_judge import Judge, Tally
 from tests.soak.crash_workloads import WORKLOADS, Workload
-from tests.store.lossy_disk import ANYTHING, EVERYTHING, EXTREMES, Stopped, Tree, read_tree, restart_from
+from tests.store.lossy_disk import (
+    ANYTHING,
+    EVERYTHING,
+    EXTREMES,
+    MIXED,
+    Arrival,
+    Stopped,
+    Tree,
+    read_tree,
+    restart_from,
+)
 from tests.store.support import DEVICE, all_of, failing_from, failing_once, open_store
 from walkapp.errors import StoreError
 
@@ -32,8 +42,8 @@ class Run:
         it refuses everything from there on, and whether a refused write takes half of its bytes first.
     stop_at
         Before which operation the program is stopped and started again (0 for never).
-    every_byte
-        Whether the points within each write are looked at too.
+    byte_step
+        Within each write, which points are looked at too: every byte (1), every n-th, or none (0).
     """
 
     workload: int
@@ -42,7 +52,7 @@ class Run:
     lasts: bool = False
     halves: bool = False
     stop_at: int = 0
-    every_byte: bool = False
+    byte_step: int = 0
 
     def __str__(self) -> str:
         words = [WORKLOADS[self.workload].name]
@@ -66,9 +76,11 @@ class Bench:
     hand
         Makes the hand that works; the controls pass wrong ones.
     draws
-        How many states are drawn by chance at each point, besides the extremes.
+        Which states are drawn by chance at each point, besides the extremes.
     again
         Share of the states whose opening is itself stopped at every operation.
+    reopened_share
+        One in so many states is opened more than once, see :class:`Judge`.
     """
 
     def __init__(
@@ -77,14 +89,16 @@ class Bench:
         *,
         disk: Callable[..., WorkDisk] = WorkDisk,
         hand: Callable[..., Hand] = Hand,
-        draws: int = 2,
+        draws: tuple[Arrival, ...] = (ANYTHING, ANYTHING, MIXED),
         again: float = 0.02,
+        reopened_share: int = 1,
     ) -> None:
         self._scratch = scratch
         self._make_disk = disk
         self._make_hand = hand
         self._draws = draws
         self._again = again
+        self._reopened_share = reopened_share
         self._before: dict[str, tuple[Tree, Ledger]] = {}
         self._pictures = scratch / "pictures"
         self._pictures.mkdir()
@@ -105,16 +119,20 @@ class Bench:
         """
         chance = Random(f"{seed} {run}")
         tallies = Tally(), Tally()
-        look = _Look(self._scratch, chance, tallies, draws=self._draws, again=self._again, name=str(run))
+        judges = [Judge(self._scratch, tally, self._reopened_share) for tally in tallies]
+        look = _Look(self._scratch, chance, judges, draws=self._draws, again=self._again)
         workload = WORKLOADS[run.workload]
         before, ledger = self._start(workload)
         root = self._scratch / "root"
         shutil.rmtree(root, ignore_errors=True)
         restart_from(before, root)
         ledger = ledger.copy()
+        self._bytes = 0
 
         def on_point(name: str, is_partial: bool) -> None:
-            if not is_partial or run.every_byte:
+            if is_partial:
+                self._bytes += 1
+            if not is_partial or (run.byte_step and self._bytes % run.byte_step == 0):
                 look.at_point(disk, ledger, f"{run}, {name} {disk.count}", is_partial=is_partial)
 
         disk = self._make_disk(root, on_point=on_point, fails=_failing(run), halves=run.halves)
@@ -168,32 +186,28 @@ class _Look:
         self,
         scratch: Path,
         chance: Random,
-        tallies: tuple[Tally, Tally],
+        judges: list[Judge],
         *,
-        draws: int,
+        draws: tuple[Arrival, ...],
         again: float,
-        name: str,
     ) -> None:
         self._scratch = scratch
         self._chance = chance
-        self._work, self._opening = tallies
+        self._of_work, self._of_opening = judges
         self._draws = draws
         self._again = again
-        self._judge = Judge(scratch, self._work)
-        self._second = Judge(scratch, self._opening)
-        self._name = name
 
     def at_point(self, disk: WorkDisk, ledger: Ledger, where: str, *, is_partial: bool) -> None:
         """Look at what a stop or a power cut would leave now."""
-        self._work.points += 1
+        self._of_work.tally.points += 1
         for arrival, state in self._states(disk, is_partial=is_partial):
-            if self._judge.look(state, ledger, f"{where}, {arrival}") and self._opens_again(ledger):
+            if self._of_work.look(state, ledger, f"{where}, {arrival}") and self._opens_again(ledger):
                 self._stop_its_opening(state, ledger, where)
 
     def _states(self, disk: WorkDisk, *, is_partial: bool) -> Iterator[tuple[object, Tree]]:
         arrivals = [EVERYTHING]
         if not is_partial:
-            arrivals += [*EXTREMES, *[ANYTHING] * self._draws]
+            arrivals += [*EXTREMES, *self._draws]
         elif self._chance.random() < 0.1:
             # Every byte with every arrival would be the same few states over and over.
             arrivals.append(ANYTHING)
@@ -215,9 +229,9 @@ class _Look:
         def on_point(name: str, is_partial: bool) -> None:
             if is_partial:
                 return
-            self._opening.points += 1
+            self._of_opening.tally.points += 1
             for arrival in (EVERYTHING, *EXTREMES, ANYTHING):
-                self._second.look(
+                self._of_opening.look(
                     disk.crash_state(arrival, self._chance),
                     ledger,
                     f"{where}, then opening, {name} {disk.count}, {arrival}",

@@ -70,6 +70,8 @@ EVERYTHING = Arrival(names="new", lengths="new", sectors="new", fill="zeros")
 """The program stopped, the system did not: all that was done is there."""
 NOTHING = Arrival(names="old", lengths="old", sectors="old", fill="zeros")
 ANYTHING = Arrival()
+MIXED = Arrival(names="new", lengths="new", sectors="any", fill="stale")
+"""Lines of which a part arrived and the rest is what another file held there."""
 EXTREMES = (
     NOTHING,
     Arrival(names="new", lengths="old", sectors="old", fill="zeros"),  # only the names

@@ -1,10 +1,9 @@
-"""What the tests of the store share: ids, invented records, disks that fail or lose power."""
+"""What the tests of the store share: ids, invented records, disks that fail."""
 
 from __future__ import annotations
 
 import errno
 import itertools
-import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -209,62 +208,6 @@ class FailingDisk(Disk):
     def reserve(self, path, size_bytes):
         self._step("reserve")
         super().reserve(path, size_bytes)
-
-
-class PowerCutDisk(Disk):
-    """Knows what would be left after a power cut that keeps nothing but what was synced.
-
-    File contents are kept as of their last ``sync``, names as of the last ``sync_folder`` of their
-    folder. ``folder_after_cut`` builds that state; ``on_step`` is called after every operation.
-    """
-
-    def __init__(self, root: Path, on_step: Callable[[], None] = lambda: None) -> None:
-        self._root = root
-        self._on_step = on_step
-        self._synced: dict[int, bytes] = {}  # by inode
-        self._names: dict[Path, dict[str, int | None]] = {root: {}}  # folder: name to inode, None = folder
-
-    def folder_after_cut(self, target: Path) -> None:
-        shutil.rmtree(target, ignore_errors=True)
-        self._build(self._root, target)
-
-    def _build(self, source: Path, target: Path) -> None:
-        target.mkdir()
-        for name, inode in self._names.get(source, {}).items():
-            if inode is None:
-                self._build(source / name, target / name)
-            else:
-                (target / name).write_bytes(self._synced.get(inode, b""))
-
-    def sync(self, file):
-        super().sync(file)
-        path = Path(f"/proc/self/fd/{file}").resolve()
-        self._synced[path.stat().st_ino] = path.read_bytes()
-        self._on_step()
-
-    def sync_folder(self, path):
-        super().sync_folder(path)
-        if path == self._root or self._root in path.parents:
-            self._names[path] = {p.name: None if p.is_dir() else p.stat().st_ino for p in path.iterdir()}
-        self._on_step()
-
-    def rename(self, source, target):
-        if source.is_dir():
-            # The names inside a folder move with it.
-            for folder in [f for f in self._names if f == source or source in f.parents]:
-                self._names[target / folder.relative_to(source)] = self._names.pop(folder)
-        super().rename(source, target)
-        self._on_step()
-
-    def write(self, file, data):
-        taken = super().write(file, data)
-        self._on_step()
-        return taken
-
-    def open_append(self, path):
-        file = super().open_append(path)
-        self._on_step()
-        return file
 
 
 def failing_once(n: int, number: int = errno.EIO) -> Callable[[str, int], int | None]:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
+import shutil
 from pathlib import Path
+from random import Random
 
 import pytest
 
+from tests.store.lossy_disk import NOTHING, LossyDisk, Stopped, restart_from
 from tests.store.support import (
+    CONCERN,
+    DEVICE,
     OTHER_DEVICE,
     OTHER_WALK,
     WALK,
     FailingDisk,
     HastyDisk,
-    PowerCutDisk,
     all_of,
     answer,
     begin_walk,
@@ -24,7 +29,6 @@ from tests.store.support import (
     note,
     open_store,
     own_journal,
-    photo,
     tree,
     walk_start,
 )
@@ -143,27 +147,6 @@ def test_what_a_failed_sync_left_in_the_old_journal_does_not_come_back(folder):
         assert again.next_number == 5
 
 
-def test_a_disk_that_drops_what_it_failed_to_sync_loses_no_confirmed_record(folder, tmp_path):
-    class Dropping(PowerCutDisk):
-        calls = 0
-
-        def sync(self, file):
-            self.calls += 1
-            if self.calls == 6:
-                raise OSError(errno.EIO, "write-back failed")
-            super().sync(file)
-
-    folder.mkdir()
-    disk = Dropping(folder)
-    with open_store(folder, disk=disk) as store:
-        saved = begin_walk(store, 6)
-        disk.folder_after_cut(tmp_path / "after")
-
-    assert own_journal(folder, part=2).exists()
-    with open_store(tmp_path / "after", writable=False) as after:
-        assert saved == sorted(all_of(after), key=lambda r: r.number)
-
-
 def test_on_a_full_disk_the_reserve_lets_the_item_be_finished(folder):
     ballast = folder / "ballast"
 
@@ -231,50 +214,6 @@ def _restore(folder: Path, files: dict[str, bytes]) -> None:
         (folder / name).write_bytes(data)
 
 
-def test_a_power_cut_after_any_operation_loses_nothing_confirmed(folder, tmp_path):
-    confirmed: list = []
-    photos: list[str] = []
-    cuts = 0
-
-    def look() -> None:
-        nonlocal cuts
-        cuts += 1
-        after = tmp_path / "after"
-        disk.folder_after_cut(after)
-        if not confirmed and not (after / "journals").is_dir():
-            return
-        with open_store(after, disk=HastyDisk(), device=OTHER_DEVICE) as store:
-            found = sorted(all_of(store), key=lambda r: r.number)
-            assert confirmed == found[: len(confirmed)]
-            assert len(found) <= len(confirmed) + 4
-            assert set(photos) <= set(store.photo_names())
-            for record in found:
-                if record.kind == "photo":
-                    assert store.photo_path(record.file_name) is not None
-
-    folder.mkdir()
-    disk = PowerCutDisk(folder, look)
-    with open_store(folder, disk=disk) as store:
-        for make in (concern, walk_start, note):
-            record = make(store.next_number)
-            store.append(record)
-            confirmed.append(record)
-        store.keep_checklist("ab" * 32, {"stream.toml": b"x"})
-        data = b"invented"
-        name = sha256_of(data) + ".png"
-        store.add_photo(name, data)
-        photos.append(name)
-        taken = photo(store.next_number, sha256_of(data))
-        store.append(taken)
-        confirmed.append(taken)
-        others = [note(n, device=OTHER_DEVICE, key=8000 + n) for n in range(100, 104)]
-        store.merge(others, name="b", photos={}, checklists={})
-        confirmed.extend(others)
-        look()
-
-    assert cuts > 30
-
-
 def test_a_short_write_is_completed(folder):
     class Slow(HastyDisk):
         def write(self, file, data):
@@ -284,3 +223,102 @@ def test_a_short_write_is_completed(folder):
         saved = begin_walk(store, 2)
     with open_store(folder) as again:
         assert saved == sorted(all_of(again), key=lambda r: r.number)
+
+
+def _left_after_a_power_cut(disk: LossyDisk, target: Path) -> Path:
+    restart_from(disk.crash_state(NOTHING, Random(1)), target)
+    return target / "store"
+
+
+def test_what_an_interrupted_first_start_made_is_durable_before_anything_is_saved(tmp_path):
+    root = tmp_path / "root"
+    for stop_at in range(1, 80):
+        root.mkdir()
+        disk = LossyDisk(root)
+        disk.stop_at = stop_at
+        with contextlib.suppress(Stopped), open_store(root / "store", disk=disk) as store:
+            store.append(concern(1))
+        is_through = disk.count < stop_at - 1
+        disk.start_again()
+        with open_store(root / "store", disk=disk) as store:
+            saved = note(store.next_number, walk="", key=77)
+            store.append(saved)
+            after = _left_after_a_power_cut(disk, tmp_path / f"after{stop_at}")
+        with open_store(after, disk=HastyDisk(), device=OTHER_DEVICE) as found:
+            assert saved in all_of(found), stop_at
+            assert found.device == DEVICE
+        shutil.rmtree(root)
+        if is_through:
+            return
+    pytest.fail("the first start never got through")
+
+
+def test_a_line_that_a_start_shows_is_on_the_medium(tmp_path):
+    root = tmp_path / "root"
+    root.mkdir()
+    disk = LossyDisk(root)
+    with open_store(root / "store", disk=disk) as store:
+        begin_walk(store, 1)
+        disk.stop_at = disk.count + 2  # after the writing, before the sync
+        disk.stop_in_write = 1.0
+        with pytest.raises(Stopped):
+            store.append(note(4))
+    disk.start_again()
+
+    with open_store(root / "store", disk=disk) as store:
+        assert [record.number for record in store.records(WALK)] == [2, 3, 4]
+        after = _left_after_a_power_cut(disk, tmp_path / "after")
+
+    with open_store(after, writable=False) as found:
+        assert [record.number for record in found.records(WALK)] == [2, 3, 4]
+
+
+def test_a_storage_that_cannot_confirm_what_is_shown_is_told_of(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+    with open_store(folder, disk=FailingDisk(failing_named("sync", times=1))) as store:
+        assert len(store.records(WALK)) == 2
+        (notice,) = store.notices
+        assert notice == (
+            f"The storage that holds {folder} could not confirm the newest entries (EIO): they are shown, "
+            "but write a bundle to another medium soon."
+        )
+        store.append(note(4))
+
+    assert own_journal(folder, part=2).exists()
+    with open_store(folder) as again:
+        assert [record.number for record in again.records(WALK)] == [2, 3, 4]
+
+
+def test_a_refused_record_does_not_come_back_when_its_number_is_given_in_another_journal(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+        store.append(walk_start(4, key=3, walk=OTHER_WALK))
+    with open_store(folder, disk=FailingDisk(failing_named("sync", times=3))) as store:
+        for _ in range(2):
+            with pytest.raises(StoreError):
+                store.append(note(5, "refused"))
+        saved = note(5, "saved", walk=OTHER_WALK, key=77)
+        store.append(saved)
+
+    with open_store(folder) as again:
+        assert [record for record in all_of(again) if record.number == 5] == [saved]
+
+
+def test_the_first_record_of_a_walk_that_was_refused_does_not_come_back_either(tmp_path):
+    root = tmp_path / "root"
+    root.mkdir()
+    disk = LossyDisk(root)
+    with open_store(root / "store", disk=disk) as store:
+        begin_walk(store, 1)
+    failing = LossyDisk(root, fails=failing_named("sync", times=2))
+    with open_store(root / "store", disk=failing) as store:
+        with pytest.raises(StoreError):
+            store.append(walk_start(4, key=3, walk=OTHER_WALK))
+        saved = note(4, "saved", key=77)
+        store.append(saved)
+        after = _left_after_a_power_cut(failing, tmp_path / "after")
+
+    with open_store(after, disk=HastyDisk()) as again:
+        assert [record for record in all_of(again) if record.number == 4] == [saved]
+        assert again.walks(CONCERN) == (WALK,)

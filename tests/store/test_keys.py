@@ -346,7 +346,7 @@ def test_keys_of_a_newer_version_are_refused_and_left_alone(folder, name):
 @pytest.mark.parametrize("failing", [failing_once, failing_from])
 def test_a_fault_while_a_key_is_made_leaves_none_or_the_whole(tmp_path, number, halves, failing):
     outcomes = set()
-    for n in range(1, 8):
+    for n in range(1, 20):
         folder = tmp_path / str(n)
         with open_store(folder):
             pass
@@ -377,7 +377,7 @@ def test_a_fault_while_a_key_is_made_leaves_none_or_the_whole(tmp_path, number, 
 @pytest.mark.parametrize("failing", [failing_once, failing_from])
 def test_a_fault_while_keys_are_noted_leaves_the_old_book_or_the_new(tmp_path, number, halves, failing):
     outcomes = set()
-    for n in range(1, 8):
+    for n in range(1, 20):
         folder = tmp_path / str(n)
         _make_key(folder)
         _keep(folder, OLD)

@@ -6,6 +6,7 @@ import errno
 import json
 import random
 import zlib
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -30,8 +31,10 @@ from tests.store.support import (
 )
 from walkapp.errors import StoreError
 from walkapp.files import Disk
-from walkapp.model.records import Note
+from walkapp.model.records import Note, record_to_plain
+from walkapp.store.identity import read_identity
 from walkapp.store.lines import LineError, decode_line, encode_line
+from walkapp.store.reading import scan_journal
 
 
 @pytest.fixture
@@ -129,6 +132,157 @@ def test_flipping_any_bit_never_alters_a_record(folder):
         is_line_feed = damaged[bit // 8] != 10 and whole[bit // 8] == 10
         lost = {hurt, hurt + 1} if is_line_feed else {hurt}
         assert [r for n, r in enumerate(saved, start=1) if n not in lost] == found
+
+
+def test_no_flipped_bit_gives_an_altered_record_or_goes_unseen(folder):
+    _walk_of(folder, 1)
+    path = own_journal(folder)
+    whole = path.read_bytes()
+    lines = {entry.line: entry.record for entry in scan_journal(whole, path).entries}
+
+    for bit in range(len(whole) * 8):
+        damaged = bytearray(whole)
+        damaged[bit // 8] ^= 1 << bit % 8
+        scan = scan_journal(bytes(damaged), path)
+        assert {entry.record for entry in scan.entries} < {*lines.values()} or scan.header is None
+        assert scan.damages or scan.tail, bit
+        assert len(scan.entries) >= len(lines) - 2
+
+
+@pytest.mark.parametrize("kind", ["zeros", "ones", "noise", "half a line and zeros"])
+def test_rubbish_after_any_line_is_set_aside(folder, kind):
+    saved = _walk_of(folder, 3)
+    path = own_journal(folder)
+    whole = path.read_bytes()
+    ends = [0, *(i + 1 for i, byte in enumerate(whole) if byte == 10)]
+    noise = random.Random(2)
+    for lines, end in enumerate(ends):
+        for size in (1, 9, 100, 511, 512, 513, 4096):
+            tail = {
+                "zeros": bytes(size),
+                "ones": b"\xff" * size,
+                "noise": noise.randbytes(size),
+                "half a line and zeros": whole[end : end + 200][:-100] + bytes(size),
+            }[kind]
+            path.write_bytes(whole[:end] + tail)
+            with open_store(folder, disk=HastyDisk()) as store:
+                assert saved[: max(lines - 1, 0)] == list(store.records(WALK))
+                assert len(store.notices) == 1
+            assert whole[:end] == path.read_bytes()
+            assert tail in [kept.read_bytes() for kept in (folder / "aside").iterdir()]
+
+
+def test_a_store_file_with_a_flipped_bit_never_makes_the_tablet_another_one(folder):
+    open_store(folder).close()
+    path = folder / "store.json"
+    whole = path.read_bytes()
+    sound = read_identity(path, HastyDisk())
+    outcomes = Counter()
+
+    for bit in range(len(whole) * 8):
+        damaged = bytearray(whole)
+        damaged[bit // 8] ^= 1 << bit % 8
+        path.write_bytes(damaged)
+        try:
+            found = read_identity(path, HastyDisk())
+        except StoreError as error:
+            assert "newer version" in str(error)  # only where the format number itself was hit
+            outcomes["newer"] += 1
+        else:
+            assert found in (None, sound)
+            outcomes["sound" if found else "damaged"] += 1
+
+    assert outcomes["newer"] <= 3
+    assert outcomes["damaged"] > 7 * len(whole)
+
+
+def test_a_store_file_cut_at_any_byte_is_damaged_or_whole(folder):
+    open_store(folder).close()
+    path = folder / "store.json"
+    whole = path.read_bytes()
+    sound = read_identity(path, HastyDisk())
+
+    found = []
+    for size in range(len(whole) + 1):
+        path.write_bytes(whole[:size])
+        found.append(read_identity(path, HastyDisk()))
+
+    assert found == [None] * (len(whole) - 1) + [sound] * 2  # the last line feed is not needed
+
+
+def test_a_place_with_any_cut_or_flipped_bit_is_empty(folder):
+    with open_store(folder) as store:
+        store.remember({"by": "QE-AB", "walk": WALK})
+        path = folder / "place.json"
+        whole = path.read_bytes()
+
+        for size in range(len(whole) - 1):
+            path.write_bytes(whole[:size])
+            assert store.place() == {}
+        for bit in range((len(whole) - 1) * 8):
+            damaged = bytearray(whole)
+            damaged[bit // 8] ^= 1 << bit % 8
+            path.write_bytes(damaged)
+            assert store.place() == {}
+
+
+def test_a_merged_journal_cut_at_any_byte_keeps_every_whole_line_and_is_told_of(folder):
+    others = [note(n, device=OTHER_DEVICE, key=5000 + n) for n in (1, 2)]
+    with open_store(folder, disk=HastyDisk()) as store:
+        store.merge(others, name="b", photos={}, checklists={})
+    path = folder / "journals" / "merged" / "b" / f"{WALK}.journal"
+    whole = path.read_bytes()
+    ends = [i + 1 for i, byte in enumerate(whole) if byte == 10]
+
+    for size in range(1, len(whole)):
+        path.write_bytes(whole[:size])
+        with open_store(folder, writable=False) as store:
+            assert others[: max(sum(end <= size for end in ends) - 1, 0)] == list(store.records(WALK))
+            assert bool(store.notices) == (size not in ends)
+
+
+def test_a_line_of_another_walk_is_damage_and_not_a_record_of_this_one(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+        store.append(note(4, walk=OTHER_WALK))
+    stray = own_journal(folder, OTHER_WALK).read_bytes().splitlines(keepends=True)[1]
+    with own_journal(folder).open("ab") as file:
+        file.write(stray)
+
+    with open_store(folder) as store:
+        assert [record.number for record in store.records(WALK)] == [2, 3]
+        assert "line 4 is damaged (it belongs to another walk)" in store.notices[0]
+        assert len(all_of(store)) == 4
+
+
+def test_a_header_without_a_record_lists_no_walk_and_no_concern(folder):
+    with open_store(folder) as store:
+        store.append(concern())
+    path = own_journal(folder, CONCERN)
+    path.write_bytes(path.read_bytes().splitlines(keepends=True)[0])
+
+    with open_store(folder) as store:
+        assert store.concerns() == ()
+        store.append(concern())
+        assert store.concerns() == (CONCERN,)
+    with open_store(folder, writable=False) as again:
+        assert again.concerns() == (CONCERN,)
+        assert again.notices == ()
+
+
+def test_a_header_without_its_line_feed_fences_nothing_off(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+    size = own_journal(folder).stat().st_size
+    header = decode_line(own_journal(folder).read_bytes().split(b"\n")[0])
+    with own_journal(folder).open("ab") as file:
+        file.write(encode_line(record_to_plain(note(4))))
+    own_journal(folder, part=2).write_bytes(encode_line({**header, "confirmed_bytes": [size]})[:-1])
+
+    for notices in (1, 0):
+        with open_store(folder) as store:
+            assert [record.number for record in store.records(WALK)] == [2, 3, 4]
+            assert len(store.notices) == notices
 
 
 def _line_at(lines: list[bytes], offset: int) -> int:

@@ -17,6 +17,7 @@ from tests.store.support import (
     OTHER_DEVICE,
     OTHER_WALK,
     WALK,
+    HastyDisk,
     all_of,
     begin_walk,
     concern,
@@ -324,6 +325,20 @@ def test_a_damaged_photo_is_mended_by_a_good_copy_and_kept_aside(folder):
 
         assert store.photo_path(name).read_bytes() == data
         assert (folder / "aside" / f"damaged-{name}").read_bytes() == b"\x89PNG invanted"
+
+
+def test_a_photo_that_was_cut_off_anywhere_is_replaced_by_the_whole_one(folder):
+    data = b"\x89PNG invented"
+    name = sha256_of(data) + ".png"
+    with open_store(folder, disk=HastyDisk()) as store:
+        store.add_photo(name, data)
+        for size in range(len(data)):
+            store.photo_path(name).write_bytes(data[:size])
+
+            store.add_photo(name, data)
+
+            assert store.photo_path(name).read_bytes() == data
+            assert (folder / "aside" / f"damaged-{name}").read_bytes() == data[:size]
 
 
 def test_a_checklist_is_kept_as_it_was(folder):

@@ -8,10 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.files import Disk
-from walkapp.model.records import CarriedRecord, Record, record_from_plain, record_to_plain
+from walkapp.model.records import Record, record_from_plain
 from walkapp.store.journal import Journal, MakeHeader
-from walkapp.store.lines import decode_line, encode_line
-from walkapp.store.memory import ScopeMemory
+from walkapp.store.memory import ScopeMemory, through_json
 from walkapp.store.merging import KnownRecords
 from walkapp.store.reading import (
     Damage,
@@ -319,7 +318,7 @@ class Archive:
             lines: dict[str, list[bytes]] = {}
             decoded: list[tuple[dict[str, Any], Record]] = []
             for record in waiting:
-                line, plain, kept = _through_json(record)
+                line, plain, kept = through_json(record)
                 lines.setdefault(record.scope, []).append(line)
                 decoded.append((plain, kept))
             self._write(lines, {record.scope: record.concern for record in waiting})
@@ -461,21 +460,3 @@ class Archive:
         if self._latest is not None:
             self._latest.close()
             self._latest = None
-
-
-def _through_json(record: Record) -> tuple[bytes, dict[str, Any], Record]:
-    """Encode a record, and give with the line what a later opening will make of it.
-
-    What goes into memory is what was decoded, not the caller's object. Only a record of a known kind
-    whose values come back the same is taken as it is, which saves checking them all a second time.
-
-    Raises
-    ------
-    RecordError
-        If it could not be read again.
-    """
-    values = record_to_plain(record)
-    line = encode_line(values)
-    plain = decode_line(line[:-1])
-    is_same = plain == values and not isinstance(record, CarriedRecord)
-    return line, plain, record if is_same else record_from_plain(plain)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from walkapp.model.records import Record, record_to_plain
-from walkapp.store.lines import encode_line
+from walkapp.model.records import CarriedRecord, Record, record_from_plain, record_to_plain
+from walkapp.store.lines import decode_line, encode_line
 
 
 class ScopeMemory:
@@ -71,3 +71,21 @@ def _order_with_content(record: Record) -> tuple[str, int, str, bytes]:
 def content_of(record: Record) -> bytes:
     """Give the bytes by which two records are the same or not."""
     return encode_line(record_to_plain(record))
+
+
+def through_json(record: Record) -> tuple[bytes, dict[str, Any], Record]:
+    """Encode a record, and give with the line what a later opening will make of it.
+
+    What goes into memory is what was decoded, not the caller's object. Only a record of a known kind
+    whose values come back the same is taken as it is, which saves checking them all a second time.
+
+    Raises
+    ------
+    RecordError
+        If it could not be read again.
+    """
+    values = record_to_plain(record)
+    line = encode_line(values)
+    plain = decode_line(line[:-1])
+    is_same = plain == values and not isinstance(record, CarriedRecord)
+    return line, plain, record if is_same else record_from_plain(plain)

@@ -106,6 +106,10 @@ def open_for_writing(
             disk,
             lambda: write_identity(folder / "store.json", identity, disk),
         )
+        if not ballast.lay():
+            notices.append(
+                f"The storage that holds {folder} is nearly full: free some space before the next walk."
+            )
     except OSError as error:
         if lock is not None:
             lock.release()
@@ -116,10 +120,6 @@ def open_for_writing(
         raise
     if (told := _describe_clock(now(), own.newest_at)) is not None:
         notices.append(told)
-    if not ballast.lay():
-        notices.append(
-            f"The storage that holds {folder} is nearly full: free some space before the next walk."
-        )
     return Opened(identity=identity, own=own, lock=lock, settling=settling, notices=notices)
 
 

@@ -302,7 +302,10 @@ def glimpse_journal(path: Path, disk: Disk) -> Glimpse:
     start = max(size - _TAIL_BYTES, 0)
     # Not a byte more than the size that was seen: the app may be writing to this file just now.
     tail = disk.read(path, start, size - start)
-    first, last = _decoded(head.split(b"\n", 1)[0]), _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
+    line, end, _ = head.partition(b"\n")
+    # Without its line feed it is the unfinished end that will be cut off, whatever it says.
+    first = _decoded(line) if end else None
+    last = _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
     header = None if first is None else read_header(first, path.name)
     is_whole = header is not None and last is not None and tail.endswith(b"\n")
     is_record = last is not None and "number" in last

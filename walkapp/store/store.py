@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -21,6 +20,7 @@ from walkapp.store.identity import write_identity
 from walkapp.store.intake import Intake
 from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
+from walkapp.store.lines import LineError, decode_line, encode_line
 from walkapp.store.merging import MergeReport
 from walkapp.store.opening import open_for_reading, open_for_writing
 from walkapp.store.reading import Header
@@ -401,19 +401,18 @@ class Store:
         """
         if not self._writable:
             raise refuse_writing(self._folder)
-        text = json.dumps(dict(place), indent=2, sort_keys=True) + "\n"
+        # With its checksum, as a journal has it: it holds the initials that the next records will have.
+        line = encode_line(dict(sorted(place.items())))
         with self._archive.lock, contextlib.suppress(OSError):
-            write_atomically(self._folder / "place.json", text.encode("ascii"), self._disk)
+            write_atomically(self._folder / "place.json", line, self._disk)
 
     def place(self) -> dict[str, str]:
         """Where the app was; empty when that is not known or the file is broken."""
         try:
-            found = json.loads(self._disk.read(self._folder / "place.json"))
-        except (OSError, ValueError, RecursionError):
+            found = decode_line(self._disk.read(self._folder / "place.json").removesuffix(b"\n"))
+        except (OSError, LineError):
             return {}
-        if not isinstance(found, dict) or not all(isinstance(value, str) for value in found.values()):
-            return {}
-        return found
+        return found if all(isinstance(value, str) for value in found.values()) else {}
 
     # Inside
 
