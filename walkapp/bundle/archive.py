@@ -9,10 +9,12 @@ from __future__ import annotations
 import hashlib
 import stat
 import struct
+import threading
 import unicodedata
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Self
 
@@ -62,7 +64,7 @@ def packing_of(pieces: Iterable[bytes], size_bytes: int, limits: Limits) -> int:
 
 
 class Archive:
-    """The checked zip of a bundle, open for reading.
+    """The checked zip of a bundle, open for reading by any number of threads.
 
     Parameters
     ----------
@@ -83,6 +85,7 @@ class Archive:
     def __init__(self, path: Path, place: Place, limits: Limits) -> None:
         self._place = place
         self._limits = limits
+        self._lock = threading.Lock()
         try:
             self._file = path.open("rb")
         except FileNotFoundError as error:
@@ -140,7 +143,7 @@ class Archive:
         place = self._place.at(member=name)
         left = self._limits.most_bytes(name)
         try:
-            with self._zip.open(self._entries[name]) as member:
+            with self._member(name) as member:
                 while piece := member.read(CHUNK_BYTES):
                     left -= len(piece)
                     if left < 0:
@@ -150,6 +153,17 @@ class Archive:
             raise place.error("is damaged") from error
         except OSError as error:
             raise place.error(f"cannot be read: {describe_refusal(error)[0]}") from error
+
+    @contextmanager
+    def _member(self, name: str) -> Iterator[IO[bytes]]:
+        """Open a member; the zip module counts what is open, and not for several threads at once."""
+        with self._lock:
+            member = self._zip.open(self._entries[name])
+        try:
+            yield member
+        finally:
+            with self._lock:
+                member.close()
 
     def check(self, listing: Listing) -> None:
         """Check size and SHA-256 of a member.

@@ -33,7 +33,7 @@ from walkapp.bundle.new_archive import SMALLER, NewArchive, unreadable
 from walkapp.bundle.places import Place, brief, describe_refusal
 from walkapp.bundle.read import check_complete, check_photos_are_named
 from walkapp.bundle.rows import FirstBadRow
-from walkapp.bundle.table_writing import WRITE_AGAIN, latest_time, table_of_rows, tables_of_records
+from walkapp.bundle.table_writing import WRITE_AGAIN, Table, latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, sha256_of_file
 from walkapp.model.records import Record
@@ -118,12 +118,12 @@ def write_bundle(
     The same records, rows, pictures and checklists give the same bytes: everything is sorted, and
     the one time in the descriptor is that of the latest record.
 
-    Beside the records, memory is taken for one table at a time (`limits.table_bytes` at most), its
-    order and the ids that it names, whatever the number of tables and pictures.
+    Beside the records, memory is taken for the text of one table at a time (`limits.table_bytes` at
+    most), for the order of the records and for their ids; of a picture, one piece is held.
 
-    A file is called written when every step from values to bytes has been gone back: cells are
-    read as values while a table is made, and the zip is opened again, checked as on reading, and
-    every member's SHA-256 compared.
+    A file is called written when every step from values to bytes has been gone back: cells are read
+    as values again while a table is made, and the zip is opened anew, checked as on reading, and the
+    SHA-256 of every member compared. That is done while the medium syncs; both have to succeed.
     """
     place = Place(bundle=brief(out.name))
     held = _each_once(records)
@@ -141,23 +141,7 @@ def write_bundle(
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
         with NewArchive(beside, place, limits, disk) as new:
-            for picture in pictures:
-                new.check_size(picture.listing.path, picture.listing.size_bytes)
-            listings = {path: new.add_text(path, texts[path]) for path in sorted(texts)}
-            listings |= {picture.listing.path: picture.listing for picture in pictures}
-            descriptor = write_descriptor(
-                (
-                    describe_table(tables[name], listing, tables)
-                    if (name := path.removesuffix(".csv")) in tables
-                    else describe_file(listing)
-                    for path, listing in listings.items()
-                ),
-                latest_time(held),
-            )
-            new.add_text(DESCRIPTOR, [descriptor])
-            for picture in pictures:
-                new.add_photo(picture.listing, picture.source)
-            new.finish()
+            listings, descriptor = _fill(new, tables, texts, pictures, latest_time(held))
             with ThreadPoolExecutor(max_workers=1) as waiting:
                 # The medium takes its time; meanwhile the file is read back.
                 synced = waiting.submit(new.sync)
@@ -187,6 +171,34 @@ def write_bundle(
 def _each_once(records: Sequence[Record]) -> Sequence[Record]:
     """Leave out what is there twice; where no id is, nothing is, and ids are quicker to compare."""
     return records if len({record.id for record in records}) == len(records) else tuple(set(records))
+
+
+def _fill(
+    new: NewArchive,
+    tables: Mapping[str, Table],
+    texts: Mapping[str, Iterable[bytes]],
+    pictures: Sequence[_Picture],
+    created: str,
+) -> tuple[dict[str, Listing], bytes]:
+    """Write all members; give what the descriptor lists, and the descriptor."""
+    for picture in pictures:
+        new.check_size(picture.listing.path, picture.listing.size_bytes)
+    listings = {path: new.add_text(path, texts[path]) for path in sorted(texts)}
+    listings |= {picture.listing.path: picture.listing for picture in pictures}
+    descriptor = write_descriptor(
+        (
+            describe_table(tables[name], listing, tables)
+            if (name := path.removesuffix(".csv")) in tables
+            else describe_file(listing)
+            for path, listing in listings.items()
+        ),
+        created,
+    )
+    new.add_text(DESCRIPTOR, [descriptor])
+    for picture in pictures:
+        new.add_photo(picture.listing, picture.source)
+    new.finish()
+    return listings, descriptor
 
 
 def _refusal(out: Path, error: OSError, place: Place) -> BundleError:
@@ -253,6 +265,13 @@ def _read_back(
 
 def _not_as_written(listing: Listing, source: Path | None, place: Place) -> BundleError:
     here = place.at(member=listing.path)
-    if source is not None and sha256_of_file(source) != listing.sha256:
-        return here.error(f"is damaged: {source} is not the picture that was taken in", "restore that file")
+    if source is not None:
+        try:
+            is_sound = sha256_of_file(source) == listing.sha256
+        except OSError as error:
+            return unreadable(source, error, here)
+        if not is_sound:
+            return here.error(
+                f"is damaged: {source} is not the picture that was taken in", "restore that file"
+            )
     return here.error("does not read back as it was written", WRITE_AGAIN)
