@@ -40,6 +40,8 @@ from walkapp.model.records import Record
 
 __all__ = ["BundleFacts", "write_bundle"]
 
+_MOST_AT_ONCE = min(4, os.cpu_count() or 1)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BundleFacts:
@@ -119,7 +121,7 @@ def write_bundle(
     the one time in the descriptor is that of the latest record.
 
     Beside the records, memory is taken for the text of one table at a time (`limits.table_bytes` at
-    most), for the order of the records and for their ids; of a picture, one piece is held.
+    most), for the order of the records and for their ids; of pictures, a few pieces of 1 MB are held.
 
     A file is called written when every step from values to bytes has been gone back: cells are read
     as values again while a table is made, and the zip is opened anew, checked as on reading, and the
@@ -243,7 +245,7 @@ def _read_back(
 ) -> None:
     """Check a new bundle as a reader does, up to the content of its members, which is compared.
 
-    Hashing lets other threads run, so all cores take part.
+    Hashing lets other threads run, so several cores take part.
     """
     sources = {picture.listing.path: picture.source for picture in pictures}
     with Archive(path, place, limits) as archive:
@@ -258,7 +260,7 @@ def _read_back(
             except BundleError as error:
                 raise _not_as_written(listing, sources.get(listing.path), place) from error
 
-        with ThreadPoolExecutor(max_workers=os.cpu_count()) as checking:
+        with ThreadPoolExecutor(max_workers=_MOST_AT_ONCE) as checking:
             for _ in checking.map(check, listings.values()):
                 pass
 
