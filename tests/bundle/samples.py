@@ -12,6 +12,7 @@ from typing import Any
 
 from tests.builders import CONCERN, WALK, make, record_id
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
+from walkapp.files import Disk
 from walkapp.model.records import (
     Answer,
     CarriedRecord,
@@ -100,6 +101,16 @@ def write_sample(out: Path, **others: Any) -> BundleFacts:
     if "photos" not in others:
         arguments["photos"] = sample_photos(out.parent)
     return write_bundle(out, **arguments)
+
+
+class QuickDisk(Disk):
+    """A disk that does not wait, for tests of content that have nothing to do with power cuts."""
+
+    def sync(self, file: int) -> None:
+        """Do not wait."""
+
+    def sync_folder(self, path: Path) -> None:
+        """Do not wait."""
 
 
 @dataclass

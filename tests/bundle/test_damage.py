@@ -6,21 +6,10 @@ import random
 import pytest
 
 from tests.builders import make
-from tests.bundle.samples import PICTURE, PICTURE_NAME, Forger, write_sample
+from tests.bundle.samples import PICTURE, PICTURE_NAME, Forger, QuickDisk, write_sample
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.errors import BundleError
-from walkapp.files import Disk
 from walkapp.model.records import Photo
-
-
-class QuickDisk(Disk):
-    """A disk that does not wait: these tests are about content, not about power cuts."""
-
-    def sync(self, file):
-        pass
-
-    def sync_folder(self, path):
-        pass
 
 
 def content_of(path, folder):

@@ -231,7 +231,7 @@ def test_without_the_rule_formulas_would_run(opened, way):
 
 
 def test_without_the_rule_a_double_click_would_link_to_a_file_of_the_reader(opened):
-    # The control for links: LibreOffice makes =DDE("soffice","/etc/passwd","a1") a link that updates.
+    # The control for links: out of the text =DDE("soffice","/etc/passwd","a1") comes a live link.
     assert f"{OFFICE}dde-source" in opened["double click"]["no-rule.csv"].links
 
 

@@ -10,10 +10,12 @@ import hashlib
 import io
 import stat
 import struct
+import threading
 import unicodedata
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Self
 
@@ -80,7 +82,7 @@ class _SparingFile(io.BufferedReader):
 
 
 class Archive:
-    """The checked zip of a bundle, open for reading.
+    """The checked zip of a bundle, open for reading by any number of threads.
 
     Parameters
     ----------
@@ -101,6 +103,7 @@ class Archive:
     def __init__(self, path: Path, place: Place, limits: Limits) -> None:
         self._place = place
         self._limits = limits
+        self._lock = threading.Lock()
         try:
             # Opening a pipe could wait for ever, and a device need not end.
             if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
@@ -161,7 +164,7 @@ class Archive:
         place = self._place.at(member=name)
         left = self._limits.most_bytes(name)
         try:
-            with self._zip.open(self._entries[name]) as member:
+            with self._member(name) as member:
                 while piece := member.read(CHUNK_BYTES):
                     left -= len(piece)
                     if left < 0:
@@ -171,6 +174,17 @@ class Archive:
             raise place.error("is damaged") from error
         except OSError as error:
             raise place.error(f"cannot be read: {describe_refusal(error)[0]}") from error
+
+    @contextmanager
+    def _member(self, name: str) -> Iterator[IO[bytes]]:
+        """Open a member; the zip module counts what is open, and not for several threads at once."""
+        with self._lock:
+            member = self._zip.open(self._entries[name])
+        try:
+            yield member
+        finally:
+            with self._lock:
+                member.close()
 
     def check(self, listing: Listing) -> None:
         """Check size and SHA-256 of a member.

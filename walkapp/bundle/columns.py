@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from walkapp.bundle.cells import neutralise, neutralise_unless_number, restore, restore_format_1
 from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
-from walkapp.model.schema import Column
+from walkapp.model.schema import Column, columns_of
 
-__all__ = ["TableColumn", "carried_columns", "columns_from_schema"]
+__all__ = ["TableColumn", "carried_columns", "columns_of_class"]
 
 _CARRIED = Column(form="text", title="Carried on for a newer version", required=False, longest=32_767)
 
@@ -37,9 +38,14 @@ class TableColumn:
     read: Callable[[str], Any] | None = None
 
 
-def columns_from_schema(columns: Mapping[str, Column], number: int = FORMAT) -> tuple[TableColumn, ...]:
-    """Make table columns of the fields of a record, as they are read in a bundle of that format."""
-    return tuple(_column(name, column, _restore_of(number)) for name, column in columns.items())
+def columns_of_class(kind: type, number: int = FORMAT) -> tuple[TableColumn, ...]:
+    """Make table columns of the fields of a record class, as they are read in a bundle of that format."""
+    return _columns_of_class(kind, number)
+
+
+@cache
+def _columns_of_class(kind: Any, number: int) -> tuple[TableColumn, ...]:
+    return tuple(_column(name, column, _restore_of(number)) for name, column in columns_of(kind).items())
 
 
 def _restore_of(number: int) -> Callable[[str], str]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
-from walkapp.bundle.columns import TableColumn, columns_from_schema
+from walkapp.bundle.columns import TableColumn, columns_of_class
 from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
-from walkapp.model.schema import check_values, columns_of, key, record_id, record_kind, text, whole
+from walkapp.model.schema import check_values, key, record_id, record_kind, text, whole
 
 __all__ = ["FirstBadRow", "row_columns", "row_from_cells"]
 
@@ -80,9 +81,10 @@ def _number_from_cell(cell: str) -> float | None:
     return float(cell)
 
 
+@cache
 def row_columns(number: int = FORMAT) -> tuple[TableColumn, ...]:
     """Give the columns in the order of the table, as they are read in a bundle of that format."""
-    known = {column.name: column for column in columns_from_schema(columns_of(FirstBadRow), number)}
+    known = {column.name: column for column in columns_of_class(FirstBadRow, number)}
     names = (field.name for field in dataclasses.fields(FirstBadRow))
     return tuple(known.get(name) or _number_column(name) for name in names)
 

@@ -8,15 +8,14 @@ from datetime import datetime, timedelta
 from operator import attrgetter
 from typing import Any, TypeVar
 
-from walkapp.bundle.columns import TableColumn, carried_columns, columns_from_schema
+from walkapp.bundle.columns import TableColumn, carried_columns, columns_of_class
 from walkapp.bundle.csv_text import read_csv, write_csv
 from walkapp.bundle.layout import ROWS_NAME, is_member_name, table_name
 from walkapp.bundle.places import Place, brief
 from walkapp.bundle.rows import FirstBadRow, row_columns
 from walkapp.bundle.tables import check_carried_names
 from walkapp.errors import RecordError
-from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, columns_of_kind, kind_of
-from walkapp.model.schema import columns_of
+from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, kind_of
 
 __all__ = ["WRITE_AGAIN", "Table", "latest_time", "table_of_rows", "tables_of_records"]
 
@@ -24,7 +23,6 @@ WRITE_AGAIN = "write it again"
 """How to mend a bundle that does not read back."""
 
 _ROWS_AT_ONCE = 500
-_HEADER_COLUMNS = columns_from_schema(columns_of(Record))
 _MEND_CARRIED = "they came from a newer version, update walkapp"
 _YEAR_ONE = datetime(1, 1, 1)  # noqa: DTZ001 - only differences are taken
 
@@ -134,7 +132,7 @@ def tables_of_records(records: Sequence[Record], place: Place) -> list[Table]:
 
 
 def _known_table(kind: str, records: list[Record]) -> Table:
-    columns = columns_from_schema(columns_of_kind(kind))
+    columns = columns_of_class(KINDS[kind])
     values_of = attrgetter(*(column.name for column in columns))
     return Table(
         name=kind,
@@ -154,7 +152,7 @@ def _carried_table(
             f"holds records of the kind {brief(kind)}, which cannot name a table", _MEND_CARRIED
         )
     check_carried_names(names, place.at(member=f"{name}.csv"), _MEND_CARRIED)
-    columns = (*_HEADER_COLUMNS, *carried_columns(names))
+    columns = (*columns_of_class(Record), *carried_columns(names))
     return Table(
         name=name,
         title="Records of a newer version, passed on as they came",

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from walkapp.bundle.columns import TableColumn, carried_columns, columns_from_schema
+from walkapp.bundle.columns import TableColumn, carried_columns, columns_of_class
 from walkapp.bundle.csv_text import read_csv
 from walkapp.bundle.layout import ASK_AGAIN, UPDATE, kind_of_table
 from walkapp.bundle.places import Place
@@ -59,7 +59,7 @@ def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
     if kind in KINDS:
         known = columns_of_kind(kind)
         _check_header(header, list(known), place)
-        columns = columns_from_schema(known, number)
+        columns = columns_of_class(KINDS[kind], number)
         for row, cells in lines:
             values = _values(columns, cells, place, row)
             yield _record(KINDS[kind], values, known, place, row)
@@ -67,7 +67,7 @@ def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
         _check_header(header[: len(HEADER)], list(HEADER), place)
         names = header[len(HEADER) :]
         check_carried_names(names, place)
-        columns = (*columns_from_schema(_HEADER, number), *carried_columns(names, number))
+        columns = (*columns_of_class(Record, number), *carried_columns(names, number))
         for row, cells in lines:
             values = _values(columns, cells, place, row)
             carried = tuple((name, values.pop(name)) for name in names)

@@ -35,12 +35,14 @@ from walkapp.bundle.places import Place, brief, describe_refusal
 from walkapp.bundle.read import check_complete, check_photos_are_named, signature_in
 from walkapp.bundle.rows import FirstBadRow
 from walkapp.bundle.signature import Signed, Signer, write_signature
-from walkapp.bundle.table_writing import WRITE_AGAIN, latest_time, table_of_rows, tables_of_records
+from walkapp.bundle.table_writing import WRITE_AGAIN, Table, latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, sha256_of_file
 from walkapp.model.records import Record
 
 __all__ = ["BundleFacts", "write_bundle"]
+
+_MOST_AT_ONCE = min(4, os.cpu_count() or 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,12 +132,12 @@ def write_bundle(
     the one time in the descriptor is that of the latest record, and an Ed25519 signature has nothing
     of chance in it.
 
-    Beside the records, memory is taken for one table at a time (`limits.table_bytes` at most), its
-    order and the ids that it names, whatever the number of tables and pictures.
+    Beside the records, memory is taken for the text of one table at a time (`limits.table_bytes` at
+    most), for the order of the records and for their ids; of pictures, a few pieces of 1 MB are held.
 
-    A file is called written when every step from values to bytes has been gone back: cells are
-    read as values while a table is made, and the zip is opened again, checked as on reading, and
-    every member's SHA-256 compared.
+    A file is called written when every step from values to bytes has been gone back: cells are read
+    as values again while a table is made, and the zip is opened anew, checked as on reading, and the
+    SHA-256 of every member compared. That is done while the medium syncs; both have to succeed.
     """
     place = Place(bundle=brief(out.name))
     held = _each_once(records)
@@ -153,25 +155,7 @@ def write_bundle(
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
         with NewArchive(beside, place, limits, disk) as new:
-            for picture in pictures:
-                new.check_size(picture.listing.path, picture.listing.size_bytes)
-            listings = {path: new.add_text(path, texts[path]) for path in sorted(texts)}
-            listings |= {picture.listing.path: picture.listing for picture in pictures}
-            descriptor = write_descriptor(
-                (
-                    describe_table(tables[name], listing, tables)
-                    if (name := path.removesuffix(".csv")) in tables
-                    else describe_file(listing)
-                    for path, listing in listings.items()
-                ),
-                latest_time(held),
-            )
-            new.add_text(DESCRIPTOR, [descriptor])
-            if signer is not None:
-                new.add_text(SIGNATURE, [write_signature(descriptor, signer)])
-            for picture in pictures:
-                new.add_photo(picture.listing, picture.source)
-            new.finish()
+            listings, descriptor = _fill(new, tables, texts, pictures, latest_time(held), signer)
             with ThreadPoolExecutor(max_workers=1) as waiting:
                 # The medium takes its time; meanwhile the file is read back.
                 synced = waiting.submit(new.sync)
@@ -202,6 +186,37 @@ def write_bundle(
 def _each_once(records: Sequence[Record]) -> Sequence[Record]:
     """Leave out what is there twice; where no id is, nothing is, and ids are quicker to compare."""
     return records if len({record.id for record in records}) == len(records) else tuple(set(records))
+
+
+def _fill(
+    new: NewArchive,
+    tables: Mapping[str, Table],
+    texts: Mapping[str, Iterable[bytes]],
+    pictures: Sequence[_Picture],
+    created: str,
+    signer: Signer | None,
+) -> tuple[dict[str, Listing], bytes]:
+    """Write all members; give what the descriptor lists, and the descriptor."""
+    for picture in pictures:
+        new.check_size(picture.listing.path, picture.listing.size_bytes)
+    listings = {path: new.add_text(path, texts[path]) for path in sorted(texts)}
+    listings |= {picture.listing.path: picture.listing for picture in pictures}
+    descriptor = write_descriptor(
+        (
+            describe_table(tables[name], listing, tables)
+            if (name := path.removesuffix(".csv")) in tables
+            else describe_file(listing)
+            for path, listing in listings.items()
+        ),
+        created,
+    )
+    new.add_text(DESCRIPTOR, [descriptor])
+    if signer is not None:
+        new.add_text(SIGNATURE, [write_signature(descriptor, signer)])
+    for picture in pictures:
+        new.add_photo(picture.listing, picture.source)
+    new.finish()
+    return listings, descriptor
 
 
 def _refusal(out: Path, error: OSError, place: Place) -> BundleError:
@@ -246,9 +261,7 @@ def _read_back(
 ) -> Signed | None:
     """Check a new bundle as a reader does, up to the content of its members, which is compared.
 
-    Gives with which key it is signed.
-
-    Hashing lets other threads run, so all cores take part.
+    Gives with which key it is signed. Hashing lets other threads run, so several cores take part.
     """
     sources = {picture.listing.path: picture.source for picture in pictures}
     with Archive(path, place, limits) as archive:
@@ -264,7 +277,7 @@ def _read_back(
             except BundleError as error:
                 raise _not_as_written(listing, sources.get(listing.path), place) from error
 
-        with ThreadPoolExecutor(max_workers=os.cpu_count()) as checking:
+        with ThreadPoolExecutor(max_workers=_MOST_AT_ONCE) as checking:
             for _ in checking.map(check, listings.values()):
                 pass
     return signed
@@ -272,6 +285,13 @@ def _read_back(
 
 def _not_as_written(listing: Listing, source: Path | None, place: Place) -> BundleError:
     here = place.at(member=listing.path)
-    if source is not None and sha256_of_file(source) != listing.sha256:
-        return here.error(f"is damaged: {source} is not the picture that was taken in", "restore that file")
+    if source is not None:
+        try:
+            is_sound = sha256_of_file(source) == listing.sha256
+        except OSError as error:
+            return unreadable(source, error, here)
+        if not is_sound:
+            return here.error(
+                f"is damaged: {source} is not the picture that was taken in", "restore that file"
+            )
     return here.error("does not read back as it was written", WRITE_AGAIN)
