@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -20,7 +21,7 @@ from walkapp.store.identity import write_identity
 from walkapp.store.intake import Intake
 from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
-from walkapp.store.lines import LineError, decode_line, encode_line
+from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
 from walkapp.store.opening import open_for_reading, open_for_writing
 from walkapp.store.reading import Header
@@ -409,10 +410,14 @@ class Store:
     def place(self) -> dict[str, str]:
         """Where the app was; empty when that is not known or the file is broken."""
         try:
-            found = decode_line(self._disk.read(self._folder / "place.json").removesuffix(b"\n"))
-        except (OSError, LineError):
+            data = self._disk.read(self._folder / "place.json")
+            # Earlier versions wrote JSON alone.
+            found = json.loads(data) if data.startswith(b"{") else decode_line(data.removesuffix(b"\n"))
+        except (OSError, ValueError, RecursionError):
             return {}
-        return found if all(isinstance(value, str) for value in found.values()) else {}
+        if not isinstance(found, dict) or not all(isinstance(value, str) for value in found.values()):
+            return {}
+        return found
 
     # Inside
 
