@@ -23,7 +23,6 @@ from dataclasses import dataclass
 
 from walkapp.visible import visible
 
-
 _LONGEST_PART = 250
 
 
