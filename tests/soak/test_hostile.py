@@ -114,8 +114,8 @@ def test_a_merge_that_loses_a_record_is_noticed(bench, monkeypatch):
 
 @pytest.mark.parametrize(
     "said",
-    ["two\nlines of walk.zip.", "walk.zip \x1b[2J.", "walk.zip \u202e.", "", "no name.", "walk.zip: no stop",
-     "walk.zip " + "x" * 600 + "."],
+    ["two\nlines of walk.zip.", "walk.zip \x1b[2J.", "walk.zip \u202e.", "", "no name.",
+     "walk.zip: no stop", "walk.zip " + "x" * 600 + "."],
 )  # fmt: skip
 def test_a_sentence_that_is_not_clean_is_noticed(said):
     with pytest.raises(WrongError):

@@ -9,7 +9,7 @@ import time
 import traceback
 import warnings
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
@@ -80,7 +80,13 @@ def judge_here(bench: Bench, jobs: Iterable[tuple[str, int]], seed: int) -> dict
     return tallies
 
 
-def judge_watched(folder: Path, jobs: Jobs, seed: int, workers: int) -> dict[str, Tally]:
+def judge_watched(
+    folder: Path,
+    jobs: Jobs,
+    seed: int,
+    workers: int,
+    progress: Callable[[int], None] = lambda done: None,
+) -> dict[str, Tally]:
     """Judge inputs in several processes; each is watched and replaced when it fails."""
     tallies = {family: Tally() for family in FAMILIES}
     lanes = [_Lane(folder / f"worker-{number}", jobs[number::workers], seed) for number in range(workers)]
@@ -90,6 +96,7 @@ def judge_watched(folder: Path, jobs: Jobs, seed: int, workers: int) -> dict[str
             lane = busy[ready]  # type: ignore[index]
             try:
                 _note(tallies, *lane.take(), ready.recv())  # type: ignore[union-attr]
+                progress(sum(tally.inputs for tally in tallies.values()))
                 is_over = not lane.waiting
             except EOFError:
                 _note(tallies, *lane.taken, (("died", "the worker"), ""))
