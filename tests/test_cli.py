@@ -493,12 +493,10 @@ def test_the_module_runs_as_a_program():
 
 def test_a_pipe_of_counts_is_read(tmp_path):
     # As in `walkapp locate <(command)`: a pipe has no size.
-    program = (
-        "printf 'station,checked,nok\\nMoulding,20,0\\nLeak test,20,9\\n' | {} -m walkapp locate /dev/stdin"
-    )
-
     done = subprocess.run(
-        program.format(sys.executable), shell=True, cwd=REPOSITORY, capture_output=True, text=True, timeout=60
+        [sys.executable, "-m", "walkapp", "locate", "/dev/stdin"],
+        input="station,checked,nok\nMoulding,20,0\nLeak test,20,9\n",
+        cwd=REPOSITORY, capture_output=True, text=True, timeout=60,
     )  # fmt: skip
 
     assert done.stdout.startswith("The defect starts at Leak test")

@@ -54,6 +54,7 @@ def test_what_cannot_be_seen_in_a_text_gets_a_mark_and_markup_stays_off(show):
     assert labels[0].text == "plain"
     hand.find("go").text = "\u2066again"
     assert labels[0].text == "<U+2066>again"
+    hand.wait(0.1)
 
 
 # one button
