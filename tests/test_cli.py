@@ -576,3 +576,23 @@ def test_the_module_runs_as_a_program():
 
     assert done.stdout == f"walkapp {__version__}\n"
     assert done.stderr == ""
+
+
+# Input without end
+
+
+def test_a_pipe_of_counts_is_read(tmp_path):
+    # As in `walkapp locate <(command)`: a pipe has no size.
+    done = subprocess.run(
+        [sys.executable, "-m", "walkapp", "locate", "/dev/stdin"],
+        input="station,checked,nok\nMoulding,20,0\nLeak test,20,9\n",
+        cwd=REPOSITORY, capture_output=True, text=True, timeout=60,
+    )  # fmt: skip
+
+    assert done.stdout.startswith("The defect starts at Leak test")
+
+
+def test_an_endless_device_of_counts_is_refused(capsys):
+    assert main(["locate", "/dev/zero"]) == 2
+
+    assert the_one_sentence(capsys) == "/dev/zero: has more than 5000000 bytes; make it smaller.\n"

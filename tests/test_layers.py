@@ -84,6 +84,25 @@ def test_a_handler_in_a_layout_is_one_call_or_sets_one_property(path):
     assert not wrong
 
 
+def test_no_text_is_read_as_markup():
+    # A text from a bundle could otherwise hide words, or draw them in the colour of the paper.
+    files = [*KV_FILES, *(REPOSITORY / "walkapp").rglob("*.py")]
+    found = [path.name for path in files if "markup:" in (text := path.read_text(encoding="utf-8"))
+             or "markup=" in text or "MarkupLabel" in text]  # fmt: skip
+
+    assert found == []
+
+
+@pytest.mark.parametrize("path", KV_FILES, ids=lambda path: path.name)
+def test_a_plain_label_shows_nothing_that_a_person_wrote(path):
+    """Only signs and numbers stand in a plain ``Label``; what was written stands in a ``SeenLabel``."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    plain = [n for n, line in enumerate(lines) if re.match(r"\s*Label:|<\w+@Label>:", line)]
+    texts = [next((line for line in lines[n:] if line.strip().startswith("text:")), "") for n in plain]
+
+    assert not [text for text in texts if re.search(r"\.(text|detail|name|words|caption|short)\b", text)]
+
+
 @pytest.mark.parametrize("path", KV_FILES, ids=lambda path: path.name)
 def test_no_layout_reaches_for_the_app(path):
     lines = path.read_text(encoding="utf-8").splitlines()

@@ -28,7 +28,7 @@ from walkapp.bundle import open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError
 from walkapp.files import sha256_of
-from walkapp.model.records import Concern, Note, Photo, WalkStart
+from walkapp.model.records import Concern, Note, Photo, StationWeight, WalkStart
 from walkapp.photos import examine, small_picture, without_location
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -266,6 +266,34 @@ def test_a_checklist_that_cannot_be_read_hides_no_other_concern(desk, tmp_path):
     assert summaries["=cracked"].answer.first_bad_station == "Weld"
     assert summaries["another"].answer is None
     assert "is not here, or has mistakes" in summaries["another"].trouble
+
+
+def test_an_entry_of_a_walk_that_claims_to_replace_the_concern_hides_no_concern(desk, tmp_path):
+    desk.merge(make_seeds(tmp_path / "seeds").bundle)
+    claim = make(Note, 500, station="weld", words="gone", replaces=(CONCERN,))
+    write_bundle(tmp_path / "walk.zip", records=[claim], rows=[], photos={}, checklists={})
+
+    desk.merge(tmp_path / "walk.zip")
+
+    (summary,) = summarise(desk.place)
+    assert summary.facts.concern.what == "=cracked"
+    assert summary.answer.first_bad_station == "Weld"
+
+
+def test_weights_of_0_at_every_station_are_told_and_not_counted(desk, tmp_path):
+    desk.merge(make_seeds(tmp_path / "seeds").bundle)
+    weights = [
+        make(StationWeight, number, station=station, weight="0", reason="not here")
+        for number, station in enumerate(("press", "weld", "dock"), start=500)
+    ]
+    write_bundle(tmp_path / "walk.zip", records=weights, rows=[], photos={}, checklists={})
+
+    desk.merge(tmp_path / "walk.zip")
+
+    (summary,) = summarise(desk.place)
+    words = "Every station was given the weight 0: no weight is counted until one has another."
+    assert words in summary.answer.warnings
+    assert summary.answer.first_bad_station == "Weld"
 
 
 def test_a_checklist_is_read_for_the_stream_that_a_walk_names(desk, tmp_path):

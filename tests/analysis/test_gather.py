@@ -260,6 +260,17 @@ def test_a_count_of_an_older_lot_with_another_kind_of_check_has_no_place(elsewhe
     assert unplaced(STREAM, [lost, make(DatedCount, 31, **said)]) == (lost,)
 
 
+def test_weights_of_0_at_every_station_count_as_none():
+    # Each of two tablets may rule out one station of two; merged, every one would be ruled out.
+    records = [
+        make(StationWeight, number, station=station.id, weight="0", reason="invented")
+        for number, station in enumerate(STREAM.stations, start=7)
+    ]
+
+    assert {tally.weight for tally in gather_tallies(STREAM, records, "crack")} == {1.0}
+    assert 0.0 in {tally.weight for tally in gather_tallies(STREAM, records[1:], "crack")}
+
+
 def test_the_newest_weight_of_a_station_counts_whatever_the_order():
     older, newer = (
         make(StationWeight, number, station="leak-test", weight=weight, reason="invented")

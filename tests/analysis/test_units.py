@@ -18,6 +18,7 @@ from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.units import (
     BETTER,
+    MOST_UNITS,
     NONE_SHOWN,
     NOT_SHOWN,
     NOTHING_TO_COMPARE,
@@ -392,3 +393,21 @@ def test_impossible_options_are_refused(options, words):
 def test_impossible_counts_of_a_unit_are_refused():
     with pytest.raises(ValueError, match="nok must be 0 to checked"):
         compare(cavities((3, 2), (0, 2)))
+
+
+def test_more_units_than_any_mould_has_cavities_are_not_compared():
+    # A bundle can name thousands; to compare them takes hours.
+    units = tuple(UnitTally(name=str(n), checked=1_000, nok=n % 900) for n in range(MOST_UNITS + 1))
+
+    (said,) = compare_units([Grouping(name="cavity", units=units)], chance=Random(1))
+
+    assert said.sentence == "129 are told apart by cavity, more than the 128 that are compared."
+    assert (said.verdict, said.units, said.p_adjusted) == (NOTHING_TO_COMPARE, (), 1.0)
+
+
+def test_many_units_take_fewer_random_divisions():
+    units = tuple(UnitTally(name=str(n), checked=20, nok=n % 3) for n in range(60))
+
+    (said,) = compare_units([Grouping(name="cavity", units=units)], chance=Random(1), limit=1)
+
+    assert said.test.draws == 5_000

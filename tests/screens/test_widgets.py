@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
 
 from tests.screens.gallery import GalleryApp, column, rows, tiles
 from walkapp.presenters.pad import tolerance_view
@@ -35,6 +36,25 @@ def listening(widget, *events):
 
 def one_button(**more):
     return widgets.TapButton(text="Go on", test_name="go", **more)
+
+
+# texts
+
+
+def test_what_cannot_be_seen_in_a_text_gets_a_mark_and_markup_stays_off(show):
+    hostile = "clean\u202e dab\u200b [b]bold[/b] \x1b[2J\nsecond line"
+    shown = "clean<U+202E> dab<U+200B> [b]bold[/b] <U+001B>[2J\nsecond line"
+    hand = show(lambda: widgets.TapButton(text=hostile, detail=hostile, test_name="go"))
+
+    labels = [w for w in hand.find("go").walk() if isinstance(w, Label) and w.text]
+    assert [label.text for label in labels] == [shown, shown]
+    assert not any(label.markup for label in labels)
+
+    hand.find("go").text = "plain"
+    assert labels[0].text == "plain"
+    hand.find("go").text = "\u2066again"
+    assert labels[0].text == "<U+2066>again"
+    hand.wait(0.1)
 
 
 # one button

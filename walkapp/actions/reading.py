@@ -296,7 +296,9 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
     for walk in walk_ids:
         everything.extend(place.store.records(walk))
     standing = standing_of(everything)
-    concern = next((r for r in standing.current if isinstance(r, Concern)), None)
+    # A record of a walk may claim to replace the concern itself; that hides neither it nor all others.
+    opened = (*standing.current, *standing_of(own).current)
+    concern = next((r for r in opened if isinstance(r, Concern)), None)
     if concern is None:
         raise InputError(
             f"There is no concern {concern_id!r} in this store; see 'walkapp summary' for its list."

@@ -169,7 +169,9 @@ class Table:
         value: Any = self._take(key, (int, Decimal), "a number", None, needed=False)
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             return None
-        number = Decimal(value)
+        # A whole number of a million digits is compared first: to make a decimal of it takes minutes.
+        is_endless = isinstance(value, int) and abs(value) >= 10**12
+        number = Decimal("Infinity" if is_endless else value)
         if not number.is_finite() or abs(number) >= 10**12:
             self.wrong(key, f"{key} is {_shown(value)}", "use a number below 1,000,000,000,000")
             return None

@@ -11,6 +11,7 @@ and judges one input again. Exit status 1 when anything failed.
 from __future__ import annotations
 
 import argparse
+import random
 import shutil
 import sys
 import tempfile
@@ -40,7 +41,14 @@ def main() -> int:
             print(Bench(Path(folder)).judge(family, call.seed, int(index)))
             return 0
         started = time.monotonic()
-        tallies = judge_watched(Path(folder), share_out(call.count), call.seed, call.workers)
+        jobs = share_out(call.count)
+        random.Random(call.seed).shuffle(jobs)  # so that every family is under way from the start
+
+        def tell(done: int) -> None:
+            if done % 5_000 == 0:
+                print(f"{done} of {len(jobs)} in {time.monotonic() - started:.0f} s", flush=True)
+
+        tallies = judge_watched(Path(folder), jobs, call.seed, call.workers, tell)
         print("\n".join(table(tallies)))
         print(f"seed {call.seed}, {time.monotonic() - started:.0f} s, {call.workers} workers")
         _keep_failures(tallies, Path(folder) / "again", call.seed, call.keep)

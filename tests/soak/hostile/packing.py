@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import random
+import re
 import struct
 import zipfile
 import zlib
@@ -46,8 +47,7 @@ def spoil_zip(data: bytes, chance: random.Random) -> bytes:
     found = bytearray(data)
     for _ in range(chance.choice((1, 1, 2, 3))):
         kind = chance.choice(_HEADERS[:3])
-        places = [at for at in range(len(data)) if data.startswith(kind, at)]
-        at = chance.choice(places) + chance.randrange(4, 46)
+        at = chance.choice([place.start() for place in re.finditer(kind, data)]) + chance.randrange(4, 46)
         sort = chance.choice(("<H", "<L", "<Q"))
         if at + 8 <= len(found):
             number = chance.choice((*_NUMBERS, chance.randrange(len(data))))

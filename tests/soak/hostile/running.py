@@ -9,7 +9,7 @@ import time
 import traceback
 import warnings
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
@@ -80,7 +80,13 @@ def judge_here(bench: Bench, jobs: Iterable[tuple[str, int]], seed: int) -> dict
     return tallies
 
 
-def judge_watched(folder: Path, jobs: Jobs, seed: int, workers: int) -> dict[str, Tally]:
+def judge_watched(
+    folder: Path,
+    jobs: Jobs,
+    seed: int,
+    workers: int,
+    progress: Callable[[int], None] = lambda done: None,
+) -> dict[str, Tally]:
     """Judge inputs in several processes; each is watched and replaced when it fails."""
     tallies = {family: Tally() for family in FAMILIES}
     lanes = [_Lane(folder / f"worker-{number}", jobs[number::workers], seed) for number in range(workers)]
@@ -89,15 +95,16 @@ def judge_watched(folder: Path, jobs: Jobs, seed: int, workers: int) -> dict[str
         for ready in wait(list(busy), timeout=1.0):
             lane = busy[ready]  # type: ignore[index]
             try:
-                found = ready.recv()  # type: ignore[union-attr]
+                _note(tallies, *lane.take(), ready.recv())  # type: ignore[union-attr]
+                progress(sum(tally.inputs for tally in tallies.values()))
+                is_over = not lane.waiting
             except EOFError:
-                found = (("died", "the worker"), "") if lane.waiting else None
-            if found is not None and lane.waiting:
-                _note(tallies, *lane.take(), found)
-            if found is None or lane.is_over():
+                _note(tallies, *lane.taken, (("died", "the worker"), ""))
+                is_over = True
+            if is_over:
                 del busy[ready]  # type: ignore[arg-type]
                 lane.stop()
-                if lane.waiting and lane.start():
+                if lane.start():
                     busy[lane.pipe] = lane
         for pipe, lane in list(busy.items()):
             if time.monotonic() - lane.heard > LONGEST_S:
@@ -142,6 +149,7 @@ class _Lane:
     """One worker after the other, on the same list of inputs."""
 
     pipe: Connection
+    taken: tuple[str, int]
 
     def __init__(self, folder: Path, jobs: Jobs, seed: int) -> None:
         self._folder = folder
@@ -167,11 +175,8 @@ class _Lane:
     def take(self) -> tuple[str, int]:
         """Give the input that was just answered for."""
         self.heard = time.monotonic()
-        return self.waiting.pop()
-
-    def is_over(self) -> bool:
-        """Whether this worker has nothing left, or is not there any more."""
-        return not self.waiting or (not self._process.is_alive() and not self.pipe.poll())
+        self.taken = self.waiting.pop()
+        return self.taken
 
     def stop(self) -> None:
         """End the worker."""

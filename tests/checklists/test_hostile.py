@@ -1,0 +1,171 @@
+"""Checklists made to wait for ever, to fill the memory, or to be told in millions of sentences.
+
+No test here is timed: without its bound each of these takes minutes to days, or gives many megabytes.
+"""
+
+import os
+
+import pytest
+
+from tests.soak.hostile.seeds import CHECKS_TOML, STREAM, STREAM_TOML
+from walkapp.checklists import load_streams, parse_stream
+from walkapp.errors import ChecklistError
+
+CHECK = '[[check]]\nstation = "{}"\nid = "c{}"\nkind = "measurement"\ntitle = "t"\nunit = "mm"\nlsl = 1\n'
+
+
+def mistakes_of(stream=STREAM_TOML, checks=CHECKS_TOML):
+    with pytest.raises(ChecklistError) as caught:
+        parse_stream(STREAM, {"stream.toml": stream.encode(), "checks.toml": checks.encode()})
+    lines = str(caught.value).split("\n")
+    assert all(line.isprintable() and len(line) < 600 for line in lines)
+    assert len(lines) <= 103
+    return lines
+
+
+@pytest.mark.parametrize("part", ["a", '"a"', "'a'", "a-b_c"])
+@pytest.mark.parametrize("form", ["{} = 1\n", "[{}]\n", "x = {{ {} = 1 }}\n"])
+def test_a_key_of_a_hundred_thousand_parts_is_not_parsed(part, form):
+    # 20,000 parts take the parser of the standard library a minute, twice as many eight times as long.
+    deep = form.format(f"{part} . " * 100_000 + part)
+
+    line = STREAM_TOML.count("\n") + 1
+    words = "a key has too many parts; mend the line."
+    assert mistakes_of(STREAM_TOML + deep) == [f"small-line/stream.toml, line {line}: {words}"]
+
+
+def test_points_in_texts_are_no_parts_of_keys():
+    text = "1.2.3.4.5.6.7.8.9." + "a. " * 30
+    stream = STREAM_TOML.replace('"Site rules come first."', f'"{text}"')
+
+    assert parse_stream(STREAM, {"stream.toml": stream.encode(), "checks.toml": CHECKS_TOML.encode()})
+
+
+@pytest.mark.parametrize("nested", ["[" * 900_000, "{a=" * 300_000, "[{a=" * 200_000])
+def test_deep_nesting_is_refused(nested):
+    (line,) = mistakes_of(f"x = {nested}\n{STREAM_TOML}")
+
+    assert line.startswith("small-line/stream.toml: this is not TOML: ")
+
+
+@pytest.mark.parametrize("station", ["press", "wrong-{}"])
+def test_thousands_of_checks_are_not_compared_with_each_other(station):
+    checks = "".join(CHECK.format(station.format(number), number) for number in range(9_000))
+
+    assert mistakes_of(checks=checks) == [
+        "small-line/checks.toml, line 1: 9000 checks are listed; list at most 2000."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("more", "what"),
+    [
+        ('[[station]]\nid = "s{0}"\nname = "n{0}"\nkind = "test"\n',
+         "15003 stations are listed; list at most 200."),
+        ('[[defect]]\nid = "s{0}"\nname = "n{0}"\n', "15001 defects are listed; list at most 100."),
+    ],
+)  # fmt: skip
+def test_thousands_of_stations_or_defects_are_refused_in_one_sentence(more, what):
+    (line,) = mistakes_of(STREAM_TOML + "".join(more.format(number) for number in range(15_000)))
+
+    assert line.endswith(f": {what}")
+
+
+def test_after_a_hundred_mistakes_no_more_are_told():
+    lines = mistakes_of("".join(f"k{number} = 1\n" for number in range(60_000)) + STREAM_TOML)
+
+    assert len(lines) == 101
+    assert lines[-1].endswith(": there are more than 100 mistakes; mend the others first.")
+
+
+def test_a_near_word_is_looked_for_a_hundred_times_at_most():
+    # 2,000 wrong names against 190 right ones take a quarter of a minute.
+    stations = "".join(
+        f'[[station]]\nid = "station-number-{n}"\nname = "n{n}"\nkind = "test"\n' for n in range(190)
+    )
+    checks = "".join(CHECK.format(f"station-numbr-{n}", n) for n in range(2_000))
+
+    assert any(
+        "(did you mean station-number-" in line for line in mistakes_of(STREAM_TOML + stations, checks)
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('["Site rules come first."]', "[" + '"a",' * 240_000 + "]",
+         "cautions holds 240000 entries; list at most 100."),
+        ('["1", "2"]', "[" + ",".join(f'"{n}"' for n in range(90_000)) + "]",
+         "names holds 90000 entries; list at most 100."),
+    ],
+)  # fmt: skip
+def test_a_list_of_thousands_is_refused(old, new, words):
+    assert old in STREAM_TOML
+
+    assert mistakes_of(STREAM_TOML.replace(old, new))[0].endswith(words)
+
+
+@pytest.mark.parametrize(
+    "number", ["0." + "1" * 900_000, "1e-900000", "0." + "0" * 40 + "1", "1." + "0" * 31]
+)
+def test_a_limit_with_endless_digits_is_refused(number):
+    lines = mistakes_of(checks=CHECKS_TOML.replace("lsl = 200", f"lsl = {number}"))
+
+    assert lines[0].endswith("use at most 30 digits.")
+
+
+@pytest.mark.parametrize(
+    "number", ["1e999", "-1e999", "nan", "inf", "-inf", "1e999999999999999999999", "0x" + "f" * 900_000]
+)
+def test_a_limit_that_is_no_number_to_compare_with_is_refused(number):
+    lines = mistakes_of(checks=CHECKS_TOML.replace("lsl = 200", f"lsl = {number}"))
+
+    assert lines[0].endswith("use a number below 1,000,000,000,000.")
+
+
+def test_a_key_and_an_id_of_a_million_letters_are_told_in_a_short_sentence():
+    mistakes_of("a" * 1_000_000 + " = 1\n" + STREAM_TOML)
+    mistakes_of(STREAM_TOML.replace('id = "crack"', f'id = "{"a" * 900_000}"'))
+
+
+@pytest.mark.parametrize("letter", ["\x00", "\x1b", "\x85", "\u202e", "\u2066", "\u200f"])
+def test_an_unseen_character_in_a_text_is_refused(letter):
+    escaped = f"\\u{ord(letter):04x}"
+
+    (line,) = mistakes_of(STREAM_TOML.replace('"Small line"', f'"Small{escaped} line"'))
+
+    assert line.endswith(f": name holds the unseen character U+{ord(letter):04X}; take it out.")
+
+
+def test_a_pipe_among_the_files_is_refused_without_waiting(tmp_path):
+    (tmp_path / STREAM).mkdir()
+    os.mkfifo(tmp_path / STREAM / "stream.toml")
+
+    with pytest.raises(ChecklistError) as caught:
+        load_streams(tmp_path)
+
+    assert str(caught.value) == f"{tmp_path / STREAM / 'stream.toml'}: it is no plain file; take it out."
+
+
+def test_a_link_to_an_endless_device_is_refused_without_reading(tmp_path):
+    (tmp_path / STREAM).mkdir()
+    (tmp_path / STREAM / "stream.toml").symlink_to("/dev/zero")
+
+    with pytest.raises(ChecklistError) as caught:
+        load_streams(tmp_path)
+
+    assert "it is no plain file; take it out." in str(caught.value)
+
+
+def test_the_name_of_a_folder_cannot_command_the_terminal(tmp_path):
+    folder = tmp_path / "\x1b[2J\u202e"
+    folder.mkdir()
+    (folder / "stream.toml").write_text(STREAM_TOML, encoding="utf-8")
+    (folder / "checks.toml").write_text(CHECKS_TOML, encoding="utf-8")
+
+    with pytest.raises(ChecklistError) as caught:
+        load_streams(tmp_path)
+
+    assert str(caught.value).startswith(
+        "<U+001B>[2J<U+202E>: the folder's name cannot be the id of a stream; "
+    )
