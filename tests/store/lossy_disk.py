@@ -214,6 +214,9 @@ class LossyDisk(FailingDisk):
     def create(self, path: Path) -> int:
         return self._opened("create", path, partial(Disk.create, self))
 
+    def create_private(self, path: Path) -> int:
+        return self._opened("create_private", path, partial(Disk.create_private, self))
+
     def write(self, file: int, data: bytes) -> int:
         node = self._open[file]
         before = node.now
@@ -327,7 +330,7 @@ class LossyDisk(FailingDisk):
         if node is None:
             node = File()
             folder.put(path.name, node)
-        elif name == "create":
+        elif name != "open_append":
             node.change(b"")
         self._open[file] = node
         self._on_point(name, False)

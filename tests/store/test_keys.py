@@ -8,15 +8,16 @@ import stat
 import sys
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 
+from tests.store.lossy_disk import EVERYTHING, EXTREMES, LossyDisk, restart_from
 from tests.store.support import (
     DEVICE,
     OTHER_DEVICE,
     FailingDisk,
     HastyDisk,
-    PowerCutDisk,
     all_of,
     begin_walk,
     failing_from,
@@ -402,33 +403,36 @@ def test_a_fault_while_keys_are_noted_leaves_the_old_book_or_the_new(tmp_path, n
     assert outcomes == ({("kept", True)} if is_helped else all_three)
 
 
-class _Hasty(PowerCutDisk):
+class _Hasty(LossyDisk):
     """The control: nothing waits for the content of a file before the file gets its name."""
 
     def sync(self, file):
-        self._on_step()
+        self._on_point("sync", False)
 
 
-def _cut_power(tmp_path: Path, kind: type[PowerCutDisk]) -> list[tuple[object, object, str]]:
-    """Keep a key and two books, look after each step what a power cut would leave."""
+def _cut_power(tmp_path: Path, kind: type[LossyDisk]) -> list[tuple[object, object, str]]:
+    """Keep a key and two books, look after each step what a power cut may leave."""
     found: list[tuple[object, object, str]] = []
-    folder, after = tmp_path / "store", tmp_path / "after"
+    root = tmp_path / "root"
     done = "nothing"
+    chance = Random(1)
 
-    def look() -> None:
-        if done == "nothing":
+    def look(name: str = "", is_partial: bool = False) -> None:
+        if done == "nothing" or is_partial:
             return
-        disk.folder_after_cut(after)
-        with open_store(after, disk=HastyDisk(), device=OTHER_DEVICE) as store:
-            try:
-                own: object = store.keys.own()
-            except StoreError:
-                own = "damaged"
-            found.append((own, store.keys.book(), done))
+        for arrival in (EVERYTHING, *EXTREMES):
+            after = tmp_path / f"after{len(found)}"
+            restart_from(disk.crash_state(arrival, chance), after)
+            with open_store(after / "store", disk=HastyDisk(), device=OTHER_DEVICE) as store:
+                try:
+                    own: object = store.keys.own()
+                except StoreError:
+                    own = "damaged"
+                found.append((own, store.keys.book(), done))
 
-    folder.mkdir()
-    disk = kind(folder, look)
-    with open_store(folder, disk=disk) as store:
+    root.mkdir()
+    disk = kind(root, look)
+    with open_store(root / "store", disk=disk) as store:
         done = "opened"
         store.keys.make_own(KEY)
         done = "made"
@@ -457,15 +461,13 @@ def _lost(found: list[tuple[object, object, str]]) -> list[tuple[object, object,
     ]
 
 
-@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs the names of open files")
 def test_a_power_cut_at_any_step_leaves_whole_keys_and_loses_none(tmp_path):
-    found = _cut_power(tmp_path, PowerCutDisk)
+    found = _cut_power(tmp_path, LossyDisk)
 
     assert _lost(found) == []
     assert len(found) > 10
 
 
-@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs the names of open files")
 def test_the_power_cuts_find_a_disk_that_waits_for_nothing(tmp_path):
     assert _lost(_cut_power(tmp_path, _Hasty))
 

@@ -450,15 +450,19 @@ class Store:
         """Do something with the disk; on a full one, once more with the reserve given back."""
         if not self._writable:
             raise refuse_writing(self._folder)
-        with self._archive.lock, self._explained(what):
+
+        def attempt() -> T:
             self._settling.settle()
+            return action()
+
+        with self._archive.lock, self._explained(what):
             try:
-                return action()
+                return attempt()
             except OSError as error:
                 if not is_full(error):
                     raise
                 self._make_room(error)
-            return action()
+            return attempt()
 
     @contextlib.contextmanager
     def _explained(self, what: str) -> Iterator[None]:
