@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import argparse
 import multiprocessing
-import os
 import sys
 import tempfile
 import time
@@ -30,7 +29,7 @@ from random import Random
 
 from tests.soak.crash_controls import CONTROLS, catch
 from tests.soak.crash_judge import ALTERED, LOST, OTHER, PHOTOS, Tally
-from tests.soak.crash_runs import ERRORS, Bench, Run
+from tests.soak.crash_runs import ERRORS, MEMORY, Bench, Run
 from tests.soak.crash_workloads import WORKLOADS
 
 LEAST_REFUSALS = 6
@@ -146,11 +145,10 @@ def _do(run: Run) -> Outcome:
 def main(arguments: list[str] | None = None) -> int:
     """Search, print the table and the controls, and say whether all is well."""
     parser = argparse.ArgumentParser(prog="python -m tests.soak.crash_points")
-    parser.add_argument("--count", type=int, default=40_000, help="least number of crash points")
+    parser.add_argument("--count", type=int, default=20_000, help="least number of crash points")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=1)
-    memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
-    parser.add_argument("--folder", default=memory, help="where to build the states")
+    parser.add_argument("--folder", default=MEMORY, help="where to build the states")
     said = parser.parse_args(arguments)
     begun = time.perf_counter()
     with tempfile.TemporaryDirectory(dir=said.folder) as scratch:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -26,6 +27,8 @@ from tests.store.lossy_disk import (
 from tests.store.support import DEVICE, all_of, failing_from, failing_once, open_store
 from walkapp.errors import StoreError
 
+MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+"""A folder in memory, where there is one; otherwise that of the system for temporary files."""
 ERRORS = (errno.ENOSPC, errno.EIO, errno.EROFS, errno.EDQUOT, errno.EFBIG, errno.EINTR)
 
 
