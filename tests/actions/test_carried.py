@@ -10,13 +10,14 @@ import pytest
 from tests.builders import CONCERN, make, record_id
 from tests.bundle.samples import PICTURE, PICTURE_NAME
 from tests.fakes import Desk
+from tests.keep_sample import picture
 from walkapp.actions.exchange import bundle_concerns, merge_bundles
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.errors import BundleError
 from walkapp.files import sha256_of
 from walkapp.model.records import CarriedRecord, Concern, Photo, Record
 
-OTHER_PICTURE = b"\x89PNG\r\n\x1a\n invented, named by a newer version only"
+OTHER_PICTURE = picture("red")
 OTHER_NAME = sha256_of(OTHER_PICTURE) + ".png"
 MARKINGS = (
     make(CarriedRecord, 30, walk="", carried_kind="marking",
@@ -84,7 +85,7 @@ def test_what_three_tablets_carry_is_the_same_in_any_order_of_merging(tmp_path):
 
 def test_a_picture_that_a_photo_record_names_too_is_left_to_that_record(tmp_path):
     photo = make(Photo, 50, walk="", station="weld", sha256=OTHER_NAME[:64], media="image/png",
-                 size_bytes=len(OTHER_PICTURE), width_px=2, height_px=1)  # fmt: skip
+                 size_bytes=len(OTHER_PICTURE), width_px=8, height_px=6)  # fmt: skip
     bundle = newer_bundle(tmp_path / "newer", photo)
     (tmp_path / "tablet").mkdir()
 

@@ -274,7 +274,7 @@ def test_a_desk_without_the_picture_shows_the_copy_and_passes_it_on(camera, tmp_
     (merged,) = desk.merge(first)
 
     assert merged.missing_photos == ()
-    (tile,) = kept_pictures(desk.desk.place, desk.now, "moulding")
+    (tile,) = kept_pictures(desk.desk.place, desk.now.at_station("moulding"), desk.now.facts.standing)
     assert tile.caption == "80 x 48, copy without place and serial number"
     assert desk.desk.store.photo_path(photo.file_name) is None
     assert desk.send("on.zip").path.read_bytes() == first.read_bytes()
@@ -287,7 +287,7 @@ def test_the_tablet_itself_shows_the_covered_copy(camera):
     camera.cover(photo, FACE)
     camera.cover(photo, BADGE)
 
-    (tile,) = kept_pictures(camera.desk.place, camera.now, "moulding")
+    (tile,) = kept_pictures(camera.desk.place, camera.now.at_station("moulding"), camera.now.facts.standing)
 
     assert tile.caption == "80 x 48, 2 places covered"
     shown, taken = Image.frombytes("RGB", tile.size, tile.pixels), pixels(PHONE)

@@ -53,8 +53,8 @@ def test_a_format_that_is_raised_without_a_sample_is_found():
 
 @pytest.mark.parametrize("bundle", KEPT_BUNDLES, ids=lambda path: path.stem)
 def test_a_kept_bundle_gives_the_kept_answer(bundle):
-    with bundle_as_store(bundle, now=SteppingClock(), new_id=id_maker(), app="test") as place:
-        (summary,) = summarise(place)
+    with bundle_as_store(bundle, now=SteppingClock(), new_id=id_maker(), app="test") as seen:
+        (summary,) = summarise(seen.place)
 
     assert as_json(answer_of(summary)) == answer_kept_with(bundle)
     assert summary.answer.first_bad_station == "Leak test"

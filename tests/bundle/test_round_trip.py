@@ -118,7 +118,7 @@ def test_a_bundle_of_format_1_is_read_as_it_was_meant():
         make(CarriedRecord, 61, carried_kind="marking", cells=(("shape", shape), ("size_mm", "-2.5"))),
     ]
 
-    with open_bundle(OLD_FILES / "format-1.zip") as bundle:
+    with open_bundle(OLD_FILES / "apostrophes_of_format_1.zip") as bundle:
         assert set(held) == set(bundle.records)
         assert sample_rows() == list(bundle.rows)
         assert bundle.photo_names == (PICTURE_NAME,)

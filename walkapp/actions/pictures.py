@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +13,8 @@ from walkapp.actions.walking import Walking
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
 from walkapp.model.boxes import Box
-from walkapp.model.records import Photo
+from walkapp.model.records import Photo, Record
+from walkapp.model.standing import Standing
 from walkapp.photos import pictures_in, read_picture, small_picture
 
 SMALL_PX = 320
@@ -78,12 +79,22 @@ def new_pictures(folder: Path, walk: WalkFacts) -> tuple[Picture, ...]:
     return tuple(found)
 
 
-def kept_pictures(place: Workplace, walk: WalkFacts, station: str) -> tuple[Picture, ...]:
-    """Give the pictures recorded at a station that are here, newest first, with people covered."""
-    copies = copies_by_photo(walk.facts.standing)
+def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standing) -> tuple[Picture, ...]:
+    """Give the pictures among some records that are here, newest first, with people covered.
+
+    Parameters
+    ----------
+    place
+        Where they are.
+    records
+        In the order in which they were made.
+    standing
+        What holds in the concern: copies of them may cover people.
+    """
+    copies = copies_by_photo(standing)
     tiles = (
         _tile(place, record, copies.get(record.sha256))
-        for record in reversed(walk.at_station(station))
+        for record in reversed(tuple(records))
         if isinstance(record, Photo)
     )
     return tuple(tile for tile in tiles if tile is not None)

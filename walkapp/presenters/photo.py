@@ -82,7 +82,8 @@ class PhotoPage(WalkPage[PhotoState]):
         self.session.go(replace(self.route, screen="cover", picture=key))
 
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
-        kept = kept_pictures(self.session.place, sight.walk, self.route.station)
+        place = self.session.place
+        kept = kept_pictures(place, sight.walk.at_station(self.route.station), sight.walk.facts.standing)
         found = new_pictures(self._folder, sight.walk)
         folder = str(self._folder)
         return PhotoState(
