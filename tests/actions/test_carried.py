@@ -96,6 +96,7 @@ def test_a_damaged_carried_picture_does_not_hold_up_the_records(tmp_path):
     desk = Desk(tmp_path)
     with desk.store:
         merge_bundles(desk.place, [newer_bundle(tmp_path / "newer")])
+        assert desk.store.check().is_sound
         desk.store.photo_path(OTHER_NAME).write_bytes(b"cut")
         on = bundle_concerns(desk.place, tmp_path / "on.zip").path
     with open_bundle(on) as bundle:

@@ -279,7 +279,25 @@ def test_a_desk_without_the_picture_shows_the_copy_and_passes_it_on(camera, tmp_
     assert desk.desk.store.photo_path(photo.file_name) is None
     assert desk.send("on.zip").path.read_bytes() == first.read_bytes()
     assert desk.sent("again.zip", originals=True) == pictures_in(first)
+    assert desk.desk.store.check().findings == ()
+    for file in pictures_in(first):
+        desk.desk.store.photo_path(file).unlink()
+    (finding,) = desk.desk.store.check().findings
+    assert f"photos/{photo.file_name} is missing" in finding.text
     desk.close()
+
+
+def test_a_lost_copy_with_covered_places_is_told(camera):
+    photo = camera.take()
+    camera.cover(photo, FACE)
+    store = camera.desk.store
+    assert store.check().is_sound
+
+    covered = next(r for r in store.all_records() if isinstance(r, PhotoCopy) and r.boxes)
+    store.photo_path(covered.file_name).unlink()
+
+    (finding,) = store.check().findings
+    assert f"photos/{covered.file_name} is missing" in finding.text
 
 
 def test_the_tablet_itself_shows_the_covered_copy(camera):

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.files import sha256_of_file, sha256_of_files
-from walkapp.model.records import Photo, Record, WalkStart
+from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, WalkStart
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
 from walkapp.store.reading import Damage, Span
@@ -126,6 +126,8 @@ class StoreCheck:
         self._damages: list[tuple[Path, Damage, Span | None]] = []
         self._numbers: dict[str, set[int]] = {}
         self._photo_entries: dict[str, Record] = {}
+        self._copies: dict[str, set[str]] = {}  # file names of the copies of a picture, by its SHA-256
+        self._carried: set[str] = set()  # what records of unknown kinds hold; pictures are named so
         self._checklist_entries: dict[str, Record] = {}
         self._entries = 0
         # Before the scopes: an entry is saved after its picture.
@@ -183,11 +185,34 @@ class StoreCheck:
             for entry in scan.entries:
                 record = entry.record
                 self._numbers.setdefault(record.device, set()).add(record.number)
-                if isinstance(record, Photo):
-                    self._photo_entries.setdefault(record.file_name, record)
-                elif isinstance(record, WalkStart):
+                self._note_pictures(record)
+                if isinstance(record, WalkStart):
                     self._checklist_entries.setdefault(record.checklist, record)
             self._damages += [(path, damage, scan.span_around(damage)) for damage in scan.damages]
+
+    def _note_pictures(self, record: Record) -> None:
+        if isinstance(record, (Photo, PhotoCopy)):
+            self._photo_entries.setdefault(record.file_name, record)
+        if isinstance(record, PhotoCopy):
+            self._copies.setdefault(record.photo, set()).add(record.file_name)
+        elif isinstance(record, CarriedRecord):
+            self._carried.update(cell for _, cell in record.cells)
+
+    def _is_named(self, name: str) -> bool:
+        return name in self._photo_entries or name.partition(".")[0] in self._carried
+
+    def _is_missed(self, name: str, record: Record) -> bool:
+        """Whether a picture ought to be here and is not.
+
+        Pictures leave a tablet as copies, so one of another tablet is here when a copy of it is; and a
+        copy without covered places is made again from the picture whenever it is needed.
+        """
+        if self._attachments.photo_path(name) is not None:
+            return False
+        if isinstance(record, PhotoCopy):
+            return record.device == self._device and bool(record.boxes)
+        copies = self._copies.get(name.partition(".")[0], set())
+        return record.device == self._device or not any(map(self._attachments.photo_path, copies))
 
     def _check_photo(self, name: str) -> None:
         file = f"photos/{name}"
@@ -228,7 +253,7 @@ class StoreCheck:
         if self._device and self._device not in self._numbers:
             self._find_gaps(self._device, find_gaps((), 1, self._next_number - 1))
         for name, record in sorted(self._photo_entries.items()):
-            if self._attachments.photo_path(name) is None:
+            if self._is_missed(name, record):
                 self._find(
                     "photo",
                     f"photos/{name} is missing: the entry with {self._entry(record)} names it; merge "
@@ -243,7 +268,7 @@ class StoreCheck:
                     "merge a bundle that has this checklist.",
                     f"checklists/{digest}",
                 )
-        if any(name not in self._photo_entries for name in self._photos):
+        if not all(map(self._is_named, self._photos)):
             # An entry may have been saved since its walk was read, so look once more before it is said.
             journals = sorted((self._folder / "journals").glob("*/**/*.journal"))
             self._pieces.extend(partial(self._look_for_photos, path) for path in journals)
@@ -255,13 +280,12 @@ class StoreCheck:
         except OSError:
             return  # Told already.
         for entry in scan.entries:
-            if isinstance(entry.record, Photo):
-                self._photo_entries.setdefault(entry.record.file_name, entry.record)
+            self._note_pictures(entry.record)
 
     def _finish(self) -> None:
         told = {finding.file for finding in self._findings}
         for name in self._photos:
-            if name not in self._photo_entries and f"photos/{name}" not in told:
+            if not self._is_named(name) and f"photos/{name}" not in told:
                 self._find(
                     "orphan",
                     f"photos/{name} is named by no entry: it is kept; look whether an entry has to be made "
