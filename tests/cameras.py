@@ -7,8 +7,9 @@ from pathlib import Path
 
 from tests.fakes import Desk
 from tests.photos.camera import phone_jpeg, scene
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import copies_by_photo, cover_place, uncover_last
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.walking import Walking
 from walkapp.model.boxes import Box
 from walkapp.model.records import Photo, PhotoCopy

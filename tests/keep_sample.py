@@ -17,7 +17,8 @@ from PIL import Image
 from tests.builders import record_id
 from tests.fakes import Desk
 from tests.floors import Floor
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.summaries import Summary, summarise
 from walkapp.bundle import write_bundle
 from walkapp.bundle.layout import FORMAT

@@ -16,7 +16,7 @@ import pytest
 from tests.fakes import Desk
 from tests.quarrels import Quarrel
 from walkapp import __version__
-from walkapp.actions.exchange import bundle_concerns
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.cli import main
 from walkapp.demo.scenario import play
 

@@ -11,7 +11,8 @@ from tests.builders import CONCERN, make, record_id
 from tests.bundle.samples import PICTURE, PICTURE_NAME
 from tests.fakes import Desk
 from tests.keep_sample import picture
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.errors import BundleError
 from walkapp.files import sha256_of

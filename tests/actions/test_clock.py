@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from tests.fakes import CHECKLISTS, SAID
-from walkapp.actions.exchange import bundle_concerns
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.onset import count_lot, date_onset
 from walkapp.actions.reading import all_concerns, concern_facts, walk_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk

@@ -9,8 +9,9 @@ import pytest
 from tests.builders import make, record_id
 from tests.fakes import Desk
 from tests.quarrels import OTHER_TABLET, Quarrel
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import dispute_lines, disputes_of, disputes_to_json, settle
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.reading import last_undoable
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.errors import InputError

@@ -20,7 +20,8 @@ from tests.soak.hostile.judge import snapshot
 from tests.soak.hostile.packing import describe, pack, spoil_members, spoil_zip, take_apart
 from tests.soak.hostile.seeds import DIGEST, OWN, make_seeds, open_desk, workplace
 from walkapp.actions.arriving import LARGEST_OWN_NUMBER
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.reading import all_concerns
 from walkapp.actions.summaries import summarise

@@ -13,7 +13,8 @@ from tests.fakes import Desk
 from tests.keep_sample import FOLDER as BUNDLES
 from tests.keep_sample import answer_of
 from tests.store.support import all_of
-from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import bundle_as_store, merge_bundles
 from walkapp.actions.summaries import summarise
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import layout, open_bundle

@@ -9,7 +9,8 @@ import pytest
 
 from tests.fakes import Desk
 from tests.floors import Floor
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import (
     NO_ROWS,
     TAKEN_BACK,

@@ -12,7 +12,7 @@ import pytest
 from tests.builders import record_id
 from tests.bundle.samples import Forger
 from tests.fakes import Desk, take_signing_library_away
-from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.keys import (
     keys_to_json,
     make_key,
@@ -21,6 +21,7 @@ from walkapp.actions.keys import (
     signer_of,
     written_text,
 )
+from walkapp.actions.merging import bundle_as_store, merge_bundles
 from walkapp.actions.trust import Standing, judge_origins, origin_text, signature_text
 from walkapp.bundle import Signed, open_bundle
 from walkapp.errors import BundleError, InputError, StoreError

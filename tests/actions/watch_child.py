@@ -19,7 +19,7 @@ import sys
 from pathlib import Path
 
 from tests.soak.hostile.seeds import open_desk, workplace
-from walkapp.actions.exchange import merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.cli import main
 from walkapp.errors import WalkappError
 

@@ -11,7 +11,7 @@ of another; the ways take turns, so that noise of the machine hits all of them:
 * *bundle*: :func:`walkapp.bundle.write_bundle` from records, with all that it does: sorting, cells that no
   spreadsheet runs, descriptor with hashes, ``fsync``, reading back what was written;
 * *reading*: :func:`walkapp.bundle.open_bundle`, and beside it zipfile and csv reading the same file;
-* *store*: :func:`walkapp.actions.exchange.bundle_concerns` from a store on disk, answers worked out.
+* *store*: :func:`walkapp.actions.bundling.bundle_concerns` from a store on disk, answers worked out.
 
 Nothing is asserted but that *bare* writes the same members: the tables are for reading.
 """
@@ -38,7 +38,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from tests.benchmarks.invented import CHECKLISTS, Plant, make_photos, stream_and_files
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.files import Disk

@@ -4,7 +4,7 @@ Run it with ``python -m tests.benchmarks.merge [--bundles N] [--records N] [--ph
 The bundles are invented: a walk each, entries, some corrections, and pictures. Three ways take them in,
 each in a process of its own, so that the peak of its memory can be told:
 
-* *merge*: :func:`walkapp.actions.exchange.merge_bundles` into a new store: every bundle is checked whole
+* *merge*: :func:`walkapp.actions.merging.merge_bundles` into a new store: every bundle is checked whole
   (hashes, every cell of every record, pictures named), then all become part of the store;
 * *again*: the same call once more, which finds everything known;
 * *sqlite*: the peer, which trusts everything: ``zipfile`` and ``csv`` read the same zips, and every row
@@ -31,7 +31,7 @@ from pathlib import Path
 
 from tests.builders import SteppingClock, id_maker, make, record_id
 from tests.merging.histories import BASE
-from walkapp.actions.exchange import merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import write_bundle
 from walkapp.files import sha256_of

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from frictionless import Package
 
-from walkapp.actions.exchange import bundle_as_store
+from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.studies import studies_of
 from walkapp.actions.summaries import summarise
 from walkapp.bundle import open_bundle

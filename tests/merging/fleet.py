@@ -24,8 +24,9 @@ from tests.builders import CONCERN, WALK, make, record_id
 from tests.fakes import CHECKLISTS
 from tests.merging.views import view_of
 from tests.store.support import HastyDisk
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import disputes_of, settle
-from walkapp.actions.exchange import MergeStoppedError, bundle_concerns, merge_bundles
+from walkapp.actions.merging import MergeStoppedError, merge_bundles
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import write_bundle

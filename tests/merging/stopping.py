@@ -10,7 +10,7 @@ from tests.builders import make, record_id
 from tests.merging.fleet import STREAMS, StopSwitch, Tablet, picture
 from tests.merging.histories import BASE
 from tests.merging.views import Facts, facts_of
-from walkapp.actions.exchange import Merged, MergeStoppedError, merge_bundles
+from walkapp.actions.merging import Merged, MergeStoppedError, merge_bundles
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.checklists import stream_files

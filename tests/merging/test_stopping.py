@@ -6,7 +6,7 @@ import pytest
 
 from tests.merging.fleet import Tablet
 from tests.merging.stopping import piecemeal, sample_bundles, stop_and_go_on, unstopped
-from walkapp.actions.exchange import MergeStoppedError, merge_bundles
+from walkapp.actions.merging import MergeStoppedError, merge_bundles
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import Dispute, disputes_of
-from walkapp.actions.exchange import bundle_concerns
 from walkapp.actions.reading import all_concerns
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.workplace import Workplace

@@ -18,7 +18,8 @@ from tests.fakes import CHECKLISTS
 from tests.merging.histories import BASE, Case, Parcel
 from tests.merging.views import View, facts_of, view_of
 from tests.store.support import HastyDisk
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.checklists import load_streams

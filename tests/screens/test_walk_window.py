@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.screens.layout_check import problems
-from walkapp.actions.exchange import bundle_as_store
+from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import open_tablet, play, read_scenario

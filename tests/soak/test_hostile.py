@@ -14,7 +14,7 @@ from tests.soak.hostile.running import judge_here, judge_watched, share_out, tab
 from walkapp.bundle.archive import Archive
 from walkapp.bundle.descriptor import Listing
 from walkapp.errors import BundleError
-from walkapp.store import Store
+from walkapp.store import Intake
 
 
 @pytest.fixture(scope="module")
@@ -88,24 +88,24 @@ def test_a_reader_that_warns_is_noticed(bench, monkeypatch):
 
 
 def test_a_merge_that_leaves_something_behind_is_noticed(bench, monkeypatch):
-    def untidy(store, path):
-        (store.folder / "photos" / "left").write_bytes(b"x")
-        raise BundleError(f"{path.name}: is refused.")
+    def untidy(self, records, **more):
+        (self._beside.parents[1] / "photos" / "left").write_bytes(b"x")
+        raise BundleError("walk.zip: is refused.")
 
-    monkeypatch.setattr("walkapp.actions.exchange._check_one", untidy)
+    monkeypatch.setattr(Intake, "stage", untidy)
 
-    assert {f.what for f in failures(bench, 1, packed=3)} == {
+    assert {f.what for f in failures(bench, 1, packed=20)} == {
         "WrongError: refused, and the store changed: walk.zip: is refused."
     }
 
 
 def test_a_merge_that_loses_a_record_is_noticed(bench, monkeypatch):
-    whole = Store.merge
+    whole = Intake.stage
 
     def losing(self, records, **more):
         return whole(self, list(records)[1:], **more)
 
-    monkeypatch.setattr(Store, "merge", losing)
+    monkeypatch.setattr(Intake, "stage", losing)
 
     found = failures(bench, 1, raw=60)
 

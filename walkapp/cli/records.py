@@ -11,15 +11,15 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store, check_to_json
-from walkapp.actions.exchange import (
+from walkapp.actions.keys import written_text
+from walkapp.actions.merging import (
     Merged,
     MergeStoppedError,
     bundle_as_store,
-    bundle_concerns,
     merge_bundles,
 )
-from walkapp.actions.keys import written_text
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json

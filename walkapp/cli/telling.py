@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Self, TextIO
 
 from walkapp.actions.disputes import dispute_lines
-from walkapp.actions.exchange import Merged
+from walkapp.actions.merging import Merged
 from walkapp.actions.summaries import Summary
 from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer

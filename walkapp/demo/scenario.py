@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import cover_place
 from walkapp.actions.disputes import Dispute, disputes_of
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.studies import Turn, open_study, read_part, study_facts

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.actions.disputes import Dispute, settle
-from walkapp.actions.exchange import merge_bundles
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import make_missing_copies
-from walkapp.actions.exchange import bundle_concerns
 from walkapp.actions.keys import written_text
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.results import OriginAnswer, StationVerdict

@@ -13,7 +13,8 @@ from pathlib import Path
 
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.bundle import open_bundle
 from walkapp.cli import main
 from walkapp.errors import InputError, WalkappError

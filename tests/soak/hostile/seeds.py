@@ -7,7 +7,8 @@ from pathlib import Path
 
 from tests.builders import CONCERN, WALK, SteppingClock, id_maker, make, record_id
 from tests.photos.camera import as_jpeg, as_png, camera_exif, scene
-from walkapp.actions.exchange import bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import merge_bundles
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import write_bundle
 from walkapp.checklists import digest_of

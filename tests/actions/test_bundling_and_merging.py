@@ -11,7 +11,8 @@ import pytest
 
 from tests.builders import SteppingClock, id_maker, make, record_id
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.exchange import bundle_as_store, bundle_concerns, merge_bundles
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.merging import bundle_as_store, merge_bundles
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.walking import Walking

@@ -1,0 +1,140 @@
+"""What leaves in a bundle: records, copies of pictures, checklists and the computed answers."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+from walkapp.actions.keys import signer_of
+from walkapp.actions.leaving import pictures_to_send
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.workplace import Workplace
+from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
+from walkapp.checklists import digest_of
+from walkapp.errors import InputError
+from walkapp.model.records import Record, WalkStart
+from walkapp.store import Store
+
+
+def bundle_concerns(
+    place: Workplace,
+    out: Path,
+    *,
+    concern: str | None = None,
+    since: date | None = None,
+    originals: bool = False,
+) -> BundleFacts:
+    """Write records, photos, checklists and the computed answers into one bundle.
+
+    It is signed when the tablet has a key that can be used; `BundleFacts.signed` tells.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    out
+        The zip to write; an older file of that name is replaced in one step.
+    concern
+        Only this concern; all when none.
+    since
+        Only concerns in which anything was recorded on or after this date (each whole, so that its
+        answer can be worked out again from the bundle alone). An entry that a tablet made after one of
+        that date counts as well, whatever its clock said.
+    originals
+        Whether to send photos as they were taken, place and serial number included, instead of copies
+        without (see :mod:`walkapp.actions.leaving`).
+
+    Raises
+    ------
+    InputError
+        If there is no such concern, or nothing to write.
+    BundleError
+        If the file cannot be written.
+    """
+    ids = [concern] if concern is not None else list(place.store.concerns())
+    chosen = ids if since is None else _recorded_since(place.store, ids, since)
+    records: list[Record] = []
+    rows: list[FirstBadRow] = []
+    for concern_id in sorted(chosen):
+        records.extend(_records_of(place.store, concern_id))
+        try:
+            rows.extend(_rows(concern_facts(place, concern_id)))
+        except InputError:
+            # The concern's own record is damaged or not here yet: nothing is worked out, all goes on.
+            if concern_id == concern and not records:
+                raise
+    if not records:
+        raise InputError(
+            "There is nothing to bundle: no concern with records since that date."
+            if since is not None
+            else "There is nothing to bundle: this store has no concern yet."
+        )
+    checklists = dict(_sound_checklists(place.store, records))
+    signer, _ = signer_of(place.store)
+    with tempfile.TemporaryDirectory() as folder:
+        leaving = pictures_to_send(place.store, records, Path(folder), originals=originals)
+        written = write_bundle(
+            out, records=records, rows=rows, photos=leaving.files, checklists=checklists, signer=signer
+        )
+    return replace(written, photo_notes=leaving.notes)
+
+
+def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:
+    """As with pictures; a damaged one would get the whole bundle refused where it is merged."""
+    for digest in sorted({record.checklist for record in records if isinstance(record, WalkStart)}):
+        files = store.checklist(digest)
+        if files is not None and digest_of(files) == digest:
+            yield digest, files
+
+
+def _records_of(store: Store, concern: str) -> Iterator[Record]:
+    yield from store.records(concern)
+    for walk in store.walks(concern):
+        yield from store.records(walk)
+
+
+def _recorded_since(store: Store, concerns: Iterable[str], since: date) -> list[str]:
+    """Choose the concerns with an entry of that day or later, or one made after such an entry.
+
+    A clock that went back must not hide an entry: on one tablet the running numbers tell what came later.
+    """
+    first: dict[str, int] = {}
+    last: dict[str, dict[str, int]] = {}
+    for record in store.all_records():
+        numbers = last.setdefault(record.concern, {})
+        numbers[record.device] = max(numbers.get(record.device, 0), record.number)
+        if datetime.fromisoformat(record.at).date() >= since:
+            first[record.device] = min(first.get(record.device, record.number), record.number)
+    return [
+        concern
+        for concern in concerns
+        if any(number >= first.get(device, number + 1) for device, number in last.get(concern, {}).items())
+    ]
+
+
+def _rows(facts: ConcernFacts) -> Iterable[FirstBadRow]:
+    """One row a station; none when nobody has the checklist, since nothing can be worked out."""
+    if facts.stream is None:
+        return ()
+    answer = facts.locate(thorough=False)
+    return tuple(
+        FirstBadRow(
+            concern=facts.concern.concern,
+            defect=facts.concern.defect,
+            stream=facts.concern.stream,
+            station_order=verdict.order,
+            station=verdict.station,
+            checked=verdict.checked,
+            nok=verdict.nok,
+            share=verdict.share,
+            low95=verdict.interval.low if verdict.interval else None,
+            high95=verdict.interval.high if verdict.interval else None,
+            probability_origin=verdict.probability_origin,
+            verdict=verdict.verdict,
+            first_bad_station=answer.first_bad_station or "",
+        )
+        for verdict in answer.stations
+    )
