@@ -255,6 +255,18 @@ def test_a_line_of_another_walk_is_damage_and_not_a_record_of_this_one(folder):
         assert len(all_of(store)) == 4
 
 
+def test_the_header_of_another_walk_does_not_say_how_much_of_a_journal_counts(folder):
+    saved = _walk_of(folder, 2)
+    header = decode_line(own_journal(folder).read_bytes().split(b"\n")[0])
+    stray = encode_line({**header, "scope": OTHER_WALK, "confirmed_bytes": [300]})
+    own_journal(folder, part=2).write_bytes(stray)
+
+    for _ in range(2):
+        with open_store(folder) as store:
+            assert saved == list(store.records(WALK))
+            assert "line 1 is damaged (it is not a header)" in store.notices[0]
+
+
 def test_a_header_without_a_record_lists_no_walk_and_no_concern(folder):
     with open_store(folder) as store:
         store.append(concern())

@@ -168,7 +168,7 @@ def scan_journal(data: bytes, path: Path) -> Scan:
         If a newer version of the program wrote it.
     """
     scan = Scan()
-    name = parse_name(path)
+    scope = _scope_of(path)
     waiting: list[Damage] = []
     start = number = 0
     while (end := data.find(b"\n", start)) >= 0:
@@ -183,9 +183,9 @@ def scan_journal(data: bytes, path: Path) -> Scan:
             waiting.clear()
             scan.good_bytes = end + 1
             if number == 1:
-                _take_header(scan, line, plain, path.name)
+                _take_header(scan, line, plain, path)
             else:
-                _take_record(scan, number, line, plain, name[0] if name else "")
+                _take_record(scan, number, line, plain, scope)
         start = end + 1
     scan.tail = data[scan.good_bytes :]
     return scan
@@ -217,8 +217,8 @@ def good_lines(data: bytes, scope: str) -> Iterator[tuple[bytes, dict[str, Any]]
                     yield line, plain
 
 
-def _take_header(scan: Scan, line: bytes, plain: dict[str, Any], where: str) -> None:
-    scan.header = read_header(plain, where)
+def _take_header(scan: Scan, line: bytes, plain: dict[str, Any], path: Path) -> None:
+    scan.header = read_header(plain, path)
     if scan.header is None:
         scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
 
@@ -236,17 +236,24 @@ def _take_record(scan: Scan, number: int, line: bytes, plain: dict[str, Any], sc
         scan.damages.append(Damage(line=number, data=line, problem="it belongs to another walk"))
 
 
-def read_header(plain: Mapping[str, Any], where: str) -> Header | None:
-    """Read the values of a header line; ``None`` when they are not those of a header.
+def _scope_of(path: Path) -> str:
+    name = parse_name(path)
+    return name[0] if name else ""
+
+
+def read_header(plain: Mapping[str, Any], path: Path) -> Header | None:
+    """Read the values of a header line; ``None`` when they are not those of this file's header.
 
     Raises
     ------
     StoreError
         If a newer version of the program wrote it.
     """
-    refuse_newer(plain.get("format"), where)
+    refuse_newer(plain.get("format"), path.name)
     names = ("scope", "concern", "device", "created", "app")
     lengths = plain.get("confirmed_bytes", [])
+    if plain.get("scope") != _scope_of(path):
+        return None  # what another file held here would say wrongly how much of this journal counts
     if plain.get("format") != FORMAT or not all(isinstance(plain.get(name), str) for name in names):
         return None
     if not isinstance(lengths, list) or not all(n is None or isinstance(n, int) for n in lengths):
@@ -306,7 +313,7 @@ def glimpse_journal(path: Path, disk: Disk) -> Glimpse:
     # Without its line feed it is the unfinished end that will be cut off, whatever it says.
     first = _decoded(line) if end else None
     last = _decoded(tail[:-1].rsplit(b"\n", 1)[-1])
-    header = None if first is None else read_header(first, path.name)
+    header = None if first is None else read_header(first, path)
     is_whole = header is not None and last is not None and tail.endswith(b"\n")
     is_record = last is not None and "number" in last
     return Glimpse(header=header, last=last if is_record else None, is_whole=is_whole, size_bytes=size)
