@@ -441,7 +441,7 @@ def test_a_merge_that_is_stopped_says_so_and_the_same_call_goes_on(played, tmp_p
     with monkeypatch.context() as patched:
         patched.setattr(sys, "stderr", terminal)
         assert main(call) == 130
-    said = "no bundle is merged and the store is as it was; the same call goes on with the rest"
+    said = "no bundle is merged; the same call goes on with the rest"
     assert terminal.getvalue().endswith(f"\nStopped: {said}.\n")
     assert capsys.readouterr().out == ""
 

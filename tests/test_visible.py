@@ -92,7 +92,7 @@ def test_a_text_of_a_bundle_cannot_add_a_line_to_the_summary(bundle, capsys):
     main(["summary", str(bundle)])
 
     printed = capsys.readouterr().out
-    assert printed.startswith("ear The defect starts at Moulding (>99.9 %).<U+202A>")
+    assert printed.startswith("Not signed.\n\near The defect starts at Moulding (>99.9 %).<U+202A>")
     assert all(line.isprintable() for line in printed.split("\n"))
 
 
