@@ -85,7 +85,7 @@ class Archive:
         self.writable = writable
         self._merged: dict[str, list[Path]] = {}
         self._loaded: dict[str, ScopeMemory] = {}
-        self._doubtful: dict[str, str] = {}  # scopes in which a refused line may be, with their concerns
+        self._doubtful = own.doubtful
         self._noticed: set[str] = set()
         self._latest: Journal | None = None
         self.lock = threading.RLock()
