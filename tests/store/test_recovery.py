@@ -297,6 +297,25 @@ def test_a_header_without_its_line_feed_fences_nothing_off(folder):
             assert len(store.notices) == notices
 
 
+def test_a_header_alone_that_may_not_be_on_the_medium_is_written_again_before_a_number_is(folder):
+    with open_store(folder) as store:
+        begin_walk(store, 1)
+    size = own_journal(folder).stat().st_size
+    header = decode_line(own_journal(folder).read_bytes().split(b"\n")[0])
+    with own_journal(folder).open("ab") as file:
+        file.write(encode_line(record_to_plain(note(4, "refused"))))
+    fence = encode_line({**header, "confirmed_bytes": [size]})
+    own_journal(folder, part=2).write_bytes(fence)
+
+    with open_store(folder) as store:
+        store.append(note(4, "saved", walk=OTHER_WALK, key=77))
+
+    written = decode_line(own_journal(folder, part=3).read_bytes()[:-1])
+    assert written["confirmed_bytes"] == [size, len(fence)]
+    with open_store(folder) as again:
+        assert [record.words for record in all_of(again) if record.number == 4] == ["saved"]
+
+
 def _line_at(lines: list[bytes], offset: int) -> int:
     for number, line in enumerate(lines):
         if offset < len(line):

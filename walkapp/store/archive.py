@@ -98,7 +98,7 @@ class Archive:
         self._merged: dict[str, list[Path]] = {}
         self._loaded: dict[str, ScopeMemory] = {}
         self._noticed: dict[str, str] = {}
-        self._doubtful: dict[str, str] = {}  # scopes in which a refused line may be, with their concerns
+        self._doubtful = own.doubtful  # scopes in which a refused line may be, with their concerns
         self._latest: Journal | None = None
         self.lock = threading.RLock()
         self.next_number = own.least_number

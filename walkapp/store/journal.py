@@ -178,6 +178,15 @@ class Journal:
         self._confirmed.append(good_bytes)
         self.length_bytes = 0
 
+    def doubt(self) -> None:
+        """Say once more, in the next file, what the header of the newest one says.
+
+        After a failed sync and a stop it can be read, but need not be on the medium, and a sync now
+        would not tell.
+        """
+        self.distrust(self.length_bytes)
+        self.is_doubtful = True
+
     def close(self) -> None:
         """Give the file back to the system; the next append opens it again."""
         if self._file is not None:

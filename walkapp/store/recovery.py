@@ -59,6 +59,9 @@ class OwnJournals:
         What came after the last good lines.
     suspects
         Scopes with a damaged line that was seen in passing.
+    doubtful
+        Scopes in which a refused line may come back, with the concern of each: their newest file has
+        a header alone, which may not be on the medium.
     """
 
     journals: dict[str, Journal] = field(default_factory=dict)
@@ -69,6 +72,7 @@ class OwnJournals:
     least_number: int = 1
     tails: list[Tail] = field(default_factory=list)
     suspects: list[str] = field(default_factory=list)
+    doubtful: dict[str, str] = field(default_factory=dict)
 
 
 def inside(folder: Path) -> list[Path]:
@@ -156,8 +160,12 @@ def _find_journal(
             own.tails.append(Tail(journal=journal, path=path, data=scan.tail, is_newest=path == paths[-1]))
     if concerns and has_records:
         own.concerns[scope] = concerns
-    if glimpses[-1].header is not None and glimpses[-1].header.device != device:
+    header, scan = glimpses[-1].header, scans[-1]
+    if header is not None and header.device != device:
         journal.move_on()
+    elif header is not None and header.confirmed_bytes and scan is not None and not scan.entries:
+        journal.doubt()
+        own.doubtful[scope] = header.concern
 
 
 def _confirmed_lengths(headers: Iterable[Header], count: int) -> list[int | None]:
