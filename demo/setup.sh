@@ -50,9 +50,13 @@ PY
     [ -z "$missing" ] || need_packages $missing
 }
 
-need_spreadsheet() {  # the tests ask LibreOffice what it makes of a bundle's tables; without it they skip that
-    command -v soffice >/dev/null || need_packages libreoffice-calc ||
-        echo "libreoffice-calc cannot be installed; the tests that need it are skipped." >&2
+need_witnesses() {  # programs that tests ask; without them these tests are skipped
+    local missing=""
+    command -v soffice >/dev/null || missing+=" libreoffice-calc"  # what it makes of a bundle's tables
+    command -v strace >/dev/null || missing+=" strace"  # whether a socket opens
+    # shellcheck disable=SC2086
+    [ -z "$missing" ] || need_packages $missing ||
+        echo "$missing cannot be installed; the tests that need them are skipped." >&2
 }
 
 need_packages() {

@@ -35,6 +35,8 @@ def main() -> int:
                         help="folder for inputs that failed (default %(default)s)")  # fmt: skip
     parser.add_argument("--only", metavar="FAMILY:INDEX", help="judge one input and show what happens")
     call = parser.parse_args()
+    if call.folder is not None:
+        call.folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="hostile-", dir=call.folder) as folder:
         if call.only:
             family, _, index = call.only.partition(":")
