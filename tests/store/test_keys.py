@@ -349,7 +349,7 @@ def test_a_fault_while_a_key_is_made_leaves_none_or_the_whole(tmp_path, number, 
     outcomes = set()
     for n in range(1, 20):
         folder = tmp_path / str(n)
-        with open_store(folder):
+        with open_store(folder, disk=HastyDisk()):
             pass
         disk = FailingDisk(lambda name, count: None, halves=halves)
         with open_store(folder, disk=disk) as store:
@@ -360,7 +360,7 @@ def test_a_fault_while_a_key_is_made_leaves_none_or_the_whole(tmp_path, number, 
             except StoreError as error:
                 assert str(error).startswith("The key of this tablet was not saved: ")
                 outcome = "refused"
-        with open_store(folder) as store:
+        with open_store(folder, disk=HastyDisk()) as store:
             found = store.keys.own()
             assert found in (None, KEY)
             assert outcome == "refused" or found == KEY
@@ -391,7 +391,7 @@ def test_a_fault_while_keys_are_noted_leaves_the_old_book_or_the_new(tmp_path, n
             except StoreError as error:
                 assert str(error).startswith("What is known of other tablets' keys was not saved: ")
                 outcome = "refused"
-        with open_store(folder) as store:
+        with open_store(folder, disk=HastyDisk()) as store:
             assert store.notices == ()
             assert store.keys.own() == KEY
             found = store.keys.book()

@@ -175,6 +175,9 @@ class Store:
     def append_all(self, records: Iterable[Record]) -> None:
         """Save several records of this tablet, all or none, waiting for the disk once for each journal.
 
+        When the program or the power stops before this returns, some of them may be there: of each
+        journal the first ones. So whoever saves several makes each of them true by itself.
+
         Raises
         ------
         ValueError, StoreError
