@@ -184,12 +184,15 @@ def _spoil_rows(rows: list[list[str]], chance: random.Random, others: tuple[str,
 
 
 def spoil_json(data: bytes, chance: random.Random) -> bytes:
-    """Change the structure of a JSON document, or its text."""
+    """Change the structure of a JSON document, or its text; what is none any more, only its bytes."""
     way = chance.random()
-    if way < 0.15:
+    try:
+        found = json.loads(data)
+    except (ValueError, RecursionError):
+        found = None
+    if way < 0.15 or not isinstance(found, dict | list):
         return spoil_bytes(data, chance)
     if way < 0.5:
-        found = json.loads(data)
         for _ in range(chance.choice((1, 1, 2, 3))):
             _spoil_value(found, chance)
         return json.dumps(found, ensure_ascii=chance.random() < 0.8).encode("utf-8", "surrogatepass")
@@ -314,7 +317,7 @@ def spoil_picture(data: bytes, chance: random.Random) -> bytes:
 
 def _spoil_size(data: bytes, chance: random.Random) -> bytes:
     size = chance.choice((0, 1, 9, 255, 7_000, 30_000, 65_535, 2**31 - 1, 2**32 - 1))
-    if data.startswith(b"\x89PNG"):
+    if data.startswith(b"\x89PNG") and len(data) >= 33:
         head = bytearray(data[12:29])
         struct.pack_into(">I", head, chance.choice((4, 8)), size)
         return data[:12] + bytes(head) + struct.pack(">I", zlib.crc32(head)) + data[33:]
