@@ -87,18 +87,20 @@ def test_a_safety_concern_shows_its_caution_until_somebody_was_told(desk):
     concern = desk.concern(severity="safety")
     page = concern_page(desk, concern)
     assert page.state.must_escalate
+    assert [row.title for row in page.state.to_escalation] == ["Record who was told"]
     assert page.state.escalation.startswith("Safety or regulatory class: stop the flow")
 
     record_escalation(desk.place, concern, "quality lead")
     page.open()
 
     assert not page.state.must_escalate
+    assert page.state.to_escalation == ()
     assert page.state.escalation.startswith("Told: quality lead, 2026-03-03")
 
 
 def test_other_classes_show_no_caution(desk):
     page = concern_page(desk, desk.concern())
-    assert (page.state.must_escalate, page.state.escalation) == (False, "")
+    assert (page.state.must_escalate, page.state.to_escalation, page.state.escalation) == (False, (), "")
 
 
 def test_the_facts_that_were_said_are_shown_and_no_others(desk):

@@ -35,6 +35,8 @@ class ConcernState:
         The caution for a safety-class concern, or who was told.
     must_escalate
         Whether nobody was told yet.
+    to_escalation
+        The row that leads to recording who was told; none when nobody has to be, or somebody was.
     disputes
         The row that leads to entries that disagree; none when none do.
     walks
@@ -55,12 +57,21 @@ class ConcernState:
     finding: str = ""
     escalation: str = ""
     must_escalate: bool = False
+    to_escalation: tuple[ListRow, ...] = ()
     disputes: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
     own_walk: str = ""
     written: str = ""
     problem: str = ""
     busy: bool = False
+
+
+_ESCALATION_ROW = ListRow(
+    id="escalation",
+    title="Record who was told",
+    subtitle="By role and initials, and when.",
+    mark="undecided",
+)
 
 
 class ConcernPage(Observed[ConcernState]):
@@ -153,6 +164,7 @@ def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
         finding=finding_text(answer),
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
+        to_escalation=(_ESCALATION_ROW,) if facts.needs_escalation else (),
         disputes=dispute_rows(facts),
         walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
         own_walk=own[-1] if own else "",
