@@ -197,7 +197,7 @@ def test_parts_are_divided_by_the_shift_that_judged_them_by_the_recorded_local_t
 
 
 def test_the_clock_change_needs_no_rule_since_the_recorded_offset_decides():
-    # check-values.md T13 and T-7: Berlin 28/29 March and 24/25 October 2026; T-8: 02:30 exists twice.
+    # Berlin 28/29 March and 24/25 October 2026 (IANA time zone database); 02:30 exists twice.
     found = groupings(
         seen(100, "2026-03-28T22:00:00+01:00"),
         seen(101, "2026-03-29T01:59:00+01:00"),

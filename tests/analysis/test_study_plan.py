@@ -113,7 +113,7 @@ def test_a_plan_needs_a_repeat():
 
 @pytest.mark.parametrize(
     ("parts", "high"),
-    # check-values 1b, one-sided 95 % after 0 of n, recomputed there in SciPy and R.
+    # One-sided 95 % after 0 of n, recomputed in SciPy and R.
     [(10, 0.258866), (20, 0.139108), (29, 0.0981446), (30, 0.0950339), (59, 0.0495076), (299, 0.00996915)],
 )
 def test_advice_gives_the_printed_limits(parts, high):
@@ -125,7 +125,7 @@ def test_advice_gives_the_printed_limits(parts, high):
 
 
 def test_the_numbers_of_parts_are_those_of_the_success_run():
-    # check-values 1b, widely printed: 29 (not 28, trap T3), 59, 299 at 95 %; 22 and 459.
+    # Widely printed (success run): 29, and not 28, 59, 299 at 95 %; 22 and 459.
     assert (bad_parts_needed(0.90), bad_parts_needed(0.95), bad_parts_needed(0.99)) == (29, 59, 299)
     assert (good_parts_needed(0.05), good_parts_needed(0.01)) == (59, 299)
     assert (bad_parts_needed(0.90, 0.90), good_parts_needed(0.01, 0.99)) == (22, 459)

@@ -663,7 +663,7 @@ def test_shifts_are_read_in_their_order_and_are_optional() -> None:
         ("14:00:00", ""),
         ("21:59:59", ""),
         ("22:00:00", "night"),
-        ("23:59:60", "night"),  # T14 of check-values.md: a leap second is a valid RFC 3339 time
+        ("23:59:60", "night"),  # A leap second is a valid RFC 3339 time.
         ("00:00:00", "night"),
     ],
 )

@@ -1,8 +1,8 @@
 """The laws of merging, tried on lists of records, on real stores and on real bundles.
 
-Merging is the union of sets of records by id and content (reliability-facts: "Store = map id -> set of
-distinct contents"), so it is idempotent, commutative and associative, nothing is its neutral element,
-and no order of arrival and no way of splitting can be seen afterwards.
+Merging is the union of sets of records by id and content, so it is idempotent, commutative and
+associative, nothing is its neutral element, and no order of arrival and no way of splitting can be seen
+afterwards.
 """
 
 from __future__ import annotations
