@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import Dispute, disputes_of
-from walkapp.actions.reading import all_concerns
+from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
-from walkapp.model.records import Record
+from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
+from walkapp.store import Store
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,8 @@ class Facts:
     missing
         Running numbers that are missing, by tablet.
     photos, checklists
-        Names of the files that are kept.
+        Names of the files that are kept; without pictures that were taken back, which stay where they
+        were taken and no longer go round.
     """
 
     records: tuple[Record, ...]
@@ -74,9 +77,14 @@ def facts_of(place: Workplace) -> Facts:
         standings=tuple(one.standing for one in concerns),
         disputes=tuple(disputes_of(place, one) for one in concerns),
         missing=store.missing_numbers(),
-        photos=store.photo_names(),
+        photos=tuple(name for name in store.photo_names() if name not in _taken_back(store, concerns)),
         checklists=store.checklist_digests(),
     )
+
+
+def _taken_back(store: Store, concerns: Iterable[ConcernFacts]) -> set[str]:
+    holds = {r.file_name for one in concerns for r in one.standing.current if isinstance(r, Photo)}
+    return {r.file_name for r in store.all_records() if isinstance(r, Photo)} - holds
 
 
 def view_of(place: Workplace, folder: Path) -> View:
