@@ -16,6 +16,7 @@ from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.keys import (
     keys_to_json,
     make_key,
+    own_key,
     own_key_text,
     set_state,
     signer_of,
@@ -492,7 +493,7 @@ def test_a_damaged_key_does_not_keep_records_in_the_tablet_and_is_told(tablet, t
     assert facts.signed is None
     words = f"{tmp_path / 'tablet' / 'store' / 'key.json'} is damaged, so bundles are not signed: "
     assert written_text(tablet.store, facts).startswith(words)
-    assert own_key_text(tablet.store) == ""
+    assert own_key_text(own_key(tablet.store)[0]) == ""
     with pytest.raises(StoreError, match="is damaged"):
         give_key(tablet)
     # And it keeps nobody from merging.
@@ -527,7 +528,7 @@ def test_without_the_library_a_bundle_is_written_unsigned_and_told(tablet, tmp_p
     assert written_text(tablet.store, facts) == (
         "Not signed, since the extra for signing is not installed: pip install 'walkapp[sign]' installs it."
     )
-    assert own_key_text(tablet.store) == f"Key of this tablet: {digits}"
+    assert own_key_text(own_key(tablet.store)[0]) == f"Key of this tablet: {digits}"
 
 
 def test_without_the_library_no_key_is_made(tablet, tmp_path, monkeypatch):
@@ -562,7 +563,7 @@ def test_a_tablet_without_a_key_has_nothing_to_tell(tablet, tmp_path):
     tablet.concern()
     facts = bundle_concerns(tablet.place, tmp_path / "one.zip")
 
-    assert written_text(tablet.store, facts) == own_key_text(tablet.store) == ""
+    assert written_text(tablet.store, facts) == own_key_text(own_key(tablet.store)[0]) == ""
 
 
 def test_a_bundle_that_is_looked_at_says_with_which_key_it_is_signed(tablet, tmp_path):

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.reading import SETTLED, ConcernFacts, concern_facts
-from walkapp.actions.walking import what_is_said
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
 from walkapp.errors import InputError
@@ -29,6 +28,7 @@ from walkapp.model.records import (
     Withdrawal,
     columns_of_kind,
     kind_of,
+    what_is_said,
 )
 from walkapp.model.schema import Column
 from walkapp.model.standing import Conflict

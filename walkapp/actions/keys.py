@@ -100,9 +100,8 @@ def written_text(store: Store, facts: BundleFacts) -> str:
     return f"Signed with the key of this tablet: {facts.signed.fingerprint}."
 
 
-def own_key_text(store: Store) -> str:
+def own_key_text(own: OwnKey | None) -> str:
     """Say the digits of this tablet's key, for somebody who compares them; empty without a sound one."""
-    own, _ = own_key(store)
     return f"Key of this tablet: {fingerprint_of(own.public_key)}" if own is not None else ""
 
 

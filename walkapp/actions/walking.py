@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields as record_fields
 from typing import Any, TypeVar
 
 from walkapp.actions.copies import bare_copy, undo_cover
@@ -13,7 +12,6 @@ from walkapp.errors import InputError
 from walkapp.files import sha256_of
 from walkapp.model.checklist import Check
 from walkapp.model.records import (
-    HEADER,
     Answer,
     ChangePoint,
     Concern,
@@ -31,6 +29,7 @@ from walkapp.model.records import (
     WalkStart,
     Withdrawal,
     picture_file_name,
+    what_is_said,
 )
 from walkapp.photos import examine
 
@@ -308,15 +307,6 @@ def set_aside_before(now: WalkFacts, station: str, check: str) -> Answer | None:
 
 def _of_check(now: WalkFacts, station: str, check: str) -> list[Record]:
     return [r for r in now.at_station(station) if getattr(r, "check", "") == check]
-
-
-def what_is_said(record: Record) -> dict[str, Any]:
-    """What a record says beyond its header."""
-    return {
-        field.name: getattr(record, field.name)
-        for field in record_fields(record)
-        if field.name not in HEADER
-    }
 
 
 def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:

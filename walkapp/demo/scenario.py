@@ -22,7 +22,7 @@ from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.studies import Turn, open_study, read_part, study_facts
-from walkapp.actions.walking import Walking, open_concern, start_walk, what_is_said
+from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts
 from walkapp.demo.bench import as_a_phone_takes_it
@@ -30,7 +30,7 @@ from walkapp.demo.pictures import draw
 from walkapp.model.boxes import Box
 from walkapp.model.checklist import Check
 from walkapp.model.ids import IdMaker
-from walkapp.model.records import Count
+from walkapp.model.records import Count, what_is_said
 from walkapp.store import Store
 
 SCENARIO = "washer-reservoir"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from dataclasses import fields as record_fields
 from typing import Any, ClassVar
 
 from walkapp.errors import RecordError
@@ -468,6 +469,15 @@ class CarriedRecord(Record):
 def kind_of(record: Record) -> str:
     """Name of the record's kind in journals and bundles."""
     return record.carried_kind if isinstance(record, CarriedRecord) else record.kind
+
+
+def what_is_said(record: Record) -> dict[str, Any]:
+    """What a record says beyond its header."""
+    return {
+        field.name: getattr(record, field.name)
+        for field in record_fields(record)
+        if field.name not in HEADER
+    }
 
 
 def record_to_plain(record: Record) -> dict[str, Any]:

@@ -55,10 +55,10 @@ class HomePage(Observed[HomeState]):
 
         def run() -> HomeState:
             rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
-            _, damaged = own_key(place.store)
+            own, damaged = own_key(place.store)
             state = HomeState(
                 rows=rows,
-                key=own_key_text(place.store),
+                key=own_key_text(own),
                 notices=told_notices(tuple(filter(None, (*place.store.notices, damaged)))),
                 is_empty=not rows,
             )
