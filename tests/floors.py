@@ -39,11 +39,11 @@ class Floor:
         for day, nok in ((20, 0), (24, 0), (26, 9), (27, 10)):
             self.lot(day, nok=nok, lot=f"02{day}-1")
 
-    def change(self, what, station="leak-test", day="", kind="machine"):
+    def change(self, what, station="leak-test", day="", kind="machine", **more):
         return self.walking.report_change(
             station,
             what=what,
             change=kind,
             changed_on=f"2026-02-{day}" if day else "",
-            customer_told="unknown",
+            **{"customer_told": "unknown", **more},
         )

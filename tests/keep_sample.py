@@ -1,14 +1,15 @@
-"""Keep a sample bundle of the present format, with its answer: ``python -m tests.keep_sample``.
+"""Keep a sample bundle and store of the present format: ``python -m tests.keep_sample``.
 
-Run it before the format of the bundle is raised, never after: the sample is what the present writer
-makes. It is small and invented: one walk, corrections, a picture, and a kind that this version does
-not know with a picture that only it names.
+Run it when a format has been raised, and never again for that format: the sample is what the writer of
+that format makes. It is small and invented: one walk, corrections, a picture, and a kind that this
+version does not know with a picture that only it names.
 """
 
 from __future__ import annotations
 
 import io
 import json
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -23,9 +24,11 @@ from walkapp.actions.summaries import Summary, summarise
 from walkapp.bundle import write_bundle
 from walkapp.bundle.layout import FORMAT
 from walkapp.files import sha256_of
-from walkapp.model.records import CarriedRecord
+from walkapp.model.records import CarriedRecord, Concern, SuspectRange
+from walkapp.store.reading import FORMAT as STORE_FORMAT
 
 FOLDER = Path(__file__).parent / "bundle" / "old_files"
+STORES = Path(__file__).parent / "store" / "old_files"
 
 
 def answer_of(summary: Summary) -> dict[str, object]:
@@ -49,7 +52,7 @@ def fill(desk: Desk, folder: Path) -> None:
     floor = Floor(desk)
     floor.walk()
     floor.lot(26, nok=9, lot="=0226-1")
-    floor.change("Harder clamp pads (invented)", day=22)
+    floor.change("Harder clamp pads (invented)", day=22, meant_to="Last longer")
     floor.walking.note("leak-test", "'quoted', two\nlines")
     floor.walking.add_photo("leak-test", picture("white"), "png", caption="invented", invented=True)
     floor.walking.note("leak-test", "taken back")
@@ -72,10 +75,16 @@ def fill(desk: Desk, folder: Path) -> None:
 
 
 def main() -> None:
-    """Write the sample unless there is one."""
-    out = FOLDER / f"format_{FORMAT}.zip"
+    """Write the samples that are not there yet."""
+    keep_bundle(FOLDER / f"format_{FORMAT}.zip")
+    keep_store(STORES / f"format_{STORE_FORMAT}")
+
+
+def keep_bundle(out: Path) -> None:
+    """Write the sample bundle and its answer, unless there is one."""
     if out.exists():
-        raise SystemExit(f"{out} is kept already and stays as it is.")
+        print(f"{out} is kept already and stays as it is.")
+        return
     with tempfile.TemporaryDirectory() as name:
         desk = Desk(Path(name))
         with desk.store:
@@ -84,6 +93,30 @@ def main() -> None:
             (summary,) = summarise(desk.place)
     answer = json.dumps(answer_of(summary), indent=1) + "\n"
     out.with_suffix(".json").write_text(answer, encoding="utf-8")
+    print(out)
+
+
+def keep_store(out: Path) -> None:
+    """Copy a sample store, unless there is one: an own concern, without what only a running app needs.
+
+    Its stream is not among the checklists, so that it gives no answer of its own beside a kept bundle's.
+    """
+    if out.exists():
+        print(f"{out} is kept already and stays as it is.")
+        return
+    with tempfile.TemporaryDirectory() as name:
+        desk = Desk(Path(name), seed=7)
+        with desk.store:
+            concern = desk.place.new_id()
+            said = {"stream": "another-line", "defect": "burr", "severity": "function"}
+            desk.place.add(
+                Concern, id=concern, concern=concern, what="A burr (invented)",
+                made_from="2026-02-20", made_to="2026-02-27", **said,
+            )  # fmt: skip
+            desk.place.add(SuspectRange, concern=concern, quantity=4800, source="counter of the machine")
+            desk.session.remember_person("QE-RT")
+        keep = ("lock", "ballast")
+        shutil.copytree(desk.store.folder, out, ignore=shutil.ignore_patterns(*keep))
     print(out)
 
 

@@ -145,7 +145,123 @@ def _agreeing(draw: st.DrawFn, kind: str, fields: dict[str, Any]) -> dict[str, A
         for names in (("false_alarm", "detection"), ("false_alarm_high", "detection_low")):
             pair = sorted(draw(st.sets(st.integers(1, 10**9 - 1), min_size=2, max_size=2)))
             fields |= {name: f"0.{number:09}" for name, number in zip(names, pair, strict=True)}
+    if mend := _MENDERS.get(kind):
+        mend(draw, fields)
     return fields
+
+
+def _mend_concern_days(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["made_from"], fields["made_to"] = _in_order(fields["made_from"], fields["made_to"])
+
+
+def _in_order(first: str, last: str) -> tuple[str, str]:
+    return (min(first, last), max(first, last)) if first and last else (first, last)
+
+
+def _mend_photo(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if not (fields["station"] or fields["limit"] or fields["about"]):
+        fields["station"] = draw(keys())
+
+
+def _mend_stock(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["station"] = (fields["station"] or draw(keys())) if fields["place"] == "station" else ""
+
+
+def _mend_sorting(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    checked = fields["checked"]
+    fields["nok"] = draw(st.integers(0, checked))
+    fields["reworked"] = draw(st.integers(0, fields["nok"]))
+    fields["released"] = draw(st.integers(0, checked - fields["nok"] + fields["reworked"]))
+    fields["scrapped"] = draw(st.integers(0, checked - fields["released"]))
+    if not checked:
+        fields["scrapped_unsorted"] = max(1, fields["scrapped_unsorted"])
+
+
+def _mend_clean_point(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if not (fields["lot"] or fields["serial"] or fields["made_on"]):
+        fields["lot"] = draw(texts(60))
+    if fields["lot_size"] is not None:
+        fields["lot_size"] = max(fields["lot_size"], fields["checked"])
+
+
+def _mend_escape(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["made_on"], fields["found_on"] = _in_order(fields["made_on"], fields["found_on"])
+
+
+def _mend_trial(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if fields["response"] == "nok":
+        fields["parts"] = draw(st.integers(1, 10_000))
+    else:
+        fields["parts"], fields["measured"] = None, fields["measured"] or draw(texts(80))
+
+
+def _mend_factor(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if fields["low"] == fields["high"]:
+        fields["low"], fields["high"] = "low", "high"
+
+
+def _mend_confirmation(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if fields["on"] == fields["off"]:
+        fields["on"], fields["off"] = "hard", "soft"
+    if fields["response"] == "value" and not fields["measured"]:
+        fields["measured"] = draw(texts(80))
+
+
+def _mend_outcome(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    """A count or a value, never both."""
+    fields["checked"] = fields["nok"] = None
+    fields["value"] = ""
+    if draw(st.booleans()):
+        fields["checked"] = draw(st.integers(1, 10_000))
+        fields["nok"] = draw(st.integers(0, fields["checked"]))
+    else:
+        fields["value"] = draw(decimals())
+
+
+def _mend_action(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["due_on"], fields["check_on"] = _in_order(fields["due_on"], fields["check_on"])
+    fields["at_most"] = draw(st.sampled_from(("", "0", "0.005")))
+
+
+def _mend_effect_check(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    for when in ("before", "after"):
+        fields[f"{when}_nok"] = min(fields[f"{when}_nok"], fields[f"{when}_checked"])
+
+
+def _mend_watch_question(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["from_on"], fields["until_on"] = _in_order(fields["from_on"], fields["until_on"])
+
+
+def _mend_read_across(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if fields["status"] != "to_check" and not fields["words"]:
+        fields["words"] = draw(texts(400))
+
+
+def _mend_lesson(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if not (fields["worked"] or fields["did_not_work"] or fields["to_change"]):
+        fields["to_change"] = draw(texts(400))
+
+
+_MENDERS = {
+    "concern": _mend_concern_days,
+    "photo": _mend_photo,
+    "suspect_range": _mend_concern_days,
+    "suspect_stock": _mend_stock,
+    "sorting": _mend_sorting,
+    "clean_point": _mend_clean_point,
+    "escape": _mend_escape,
+    "trial": _mend_trial,
+    "trial_factor": _mend_factor,
+    "trial_run": _mend_outcome,
+    "confirmation": _mend_confirmation,
+    "confirmation_turn": _mend_outcome,
+    "action": _mend_action,
+    "effect_check": _mend_effect_check,
+    "watch_question": _mend_watch_question,
+    "read_across": _mend_read_across,
+    "lesson": _mend_lesson,
+}
+"""What joins several fields of the newer kinds."""
 
 
 def _agreeing_copy(draw: st.DrawFn, fields: dict[str, Any]) -> dict[str, Any]:
@@ -177,7 +293,7 @@ def carried_records(draw: st.DrawFn) -> CarriedRecord:
     )
     return CarriedRecord(
         **fields,
-        carried_kind=draw(st.sampled_from(("marking", "trial_run", "x9"))),
+        carried_kind=draw(st.sampled_from(("marking", "weld_scan", "x9"))),
         cells=tuple((name, draw(cells())) for name in names),
     )
 

@@ -24,7 +24,7 @@ MARKINGS = (
     make(CarriedRecord, 30, walk="", carried_kind="marking",
          cells=(("shape", "=ring"), ("picture", OTHER_NAME[:64]), ("size_mm", "-2.50"))),
     make(CarriedRecord, 31, walk="", carried_kind="marking", cells=(("remark", "two\nlines, 'quoted'"),)),
-    make(CarriedRecord, 32, walk="", carried_kind="trial_run", cells=(), replaces=(record_id(30),)),
+    make(CarriedRecord, 32, walk="", carried_kind="weld_scan", cells=(), replaces=(record_id(30),)),
 )  # fmt: skip
 
 
@@ -64,7 +64,7 @@ def test_records_and_pictures_of_a_newer_version_pass_three_tablets_byte_for_byt
         first = pass_on(first, tmp_path / str(seed), seed)
 
         passed = members(first)
-        for name in ("marking.csv", "marking-2.csv", "trial_run.csv", f"photos/{OTHER_NAME}"):
+        for name in ("marking.csv", "marking-2.csv", "weld_scan.csv", f"photos/{OTHER_NAME}"):
             assert passed[name] == found[name]
         with open_bundle(first) as bundle:
             assert set(MARKINGS) <= set(bundle.records)

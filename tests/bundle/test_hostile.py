@@ -11,6 +11,7 @@ import pytest
 from tests.builders import make
 from tests.bundle.samples import PICTURE, PICTURE_NAME, Forger, sample_records, sample_rows, write_sample
 from walkapp.bundle import Limits, open_bundle
+from walkapp.bundle.layout import FORMAT
 from walkapp.errors import BundleError
 from walkapp.model.records import HEADER, Photo, kind_of
 
@@ -346,11 +347,11 @@ def test_a_wrong_listing_is_refused(forger, tmp_path, change, words):
 
 
 def test_a_newer_format_asks_for_an_update(forger, tmp_path):
-    forger.set_descriptor({**forger.descriptor(), "walkapp": {"format": 3}})
+    forger.set_descriptor({**forger.descriptor(), "walkapp": {"format": FORMAT + 1}})
 
     assert (
         refusal_of(forger, tmp_path)
-        == "walk.zip: datapackage.json: has the format 3, this version reads up to 2; "
+        == f"walk.zip: datapackage.json: has the format {FORMAT + 1}, this version reads up to {FORMAT}; "
         "the bundle was made by a newer version, update walkapp."
     )
 
@@ -433,7 +434,7 @@ def test_a_wrong_answer_table_is_refused(forger, tmp_path, old, new, words):
     ],
 )
 def test_a_table_of_an_unknown_kind_without_proper_columns_is_refused(forger, tmp_path, header, words):
-    forger.replace("trial_run.csv", f"{header}\r\n".encode())
+    forger.replace("weld_scan.csv", f"{header}\r\n".encode())
 
     assert f"{words}; " in refusal_of(forger, tmp_path)
 

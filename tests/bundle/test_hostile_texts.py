@@ -63,7 +63,7 @@ def test_a_cell_of_ten_million_characters_is_refused_in_a_short_sentence(forger,
 
 
 def test_a_row_of_millions_of_cells_is_refused_before_it_fills_the_memory(forger, tmp_path):
-    forger.replace("trial_run.csv", ",".join(HEADER).encode() + b",ab" * 5_000_000 + b"\r\n")
+    forger.replace("weld_scan.csv", ",".join(HEADER).encode() + b",ab" * 5_000_000 + b"\r\n")
     path = forger.save(tmp_path / "walk.zip")
     tracemalloc.start()
 
@@ -72,7 +72,7 @@ def test_a_row_of_millions_of_cells_is_refused_before_it_fills_the_memory(forger
 
     peak_bytes = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    assert "trial_run.csv, row 1: is not CSV (far too many cells)" in str(caught.value)
+    assert "weld_scan.csv, row 1: is not CSV (far too many cells)" in str(caught.value)
     assert peak_bytes < 80_000_000  # the 15 MB of the table a few times over; as cells 300 MB more
 
 

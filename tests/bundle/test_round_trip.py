@@ -167,7 +167,7 @@ def test_an_unknown_kind_of_a_newer_version_goes_through_an_older_one_unharmed(t
         f"{header}\r\n{note.id},{note.device},7,{note.at},QE-RT,{note.concern},{note.walk},,,'=1+1,-0.5\r\n"
     ).encode()
     forger = Forger.of(tmp_path / "old.zip")
-    forger.replace("trial_run.csv", newer)
+    forger.replace("weld_scan.csv", newer)
     forger.save(tmp_path / "newer.zip")
 
     with open_bundle(tmp_path / "newer.zip") as bundle:
@@ -175,7 +175,7 @@ def test_an_unknown_kind_of_a_newer_version_goes_through_an_older_one_unharmed(t
         write_sample(tmp_path / "again.zip", records=carried, rows=[], photos={})
 
     assert carried[0].cells == (("remark", "=1+1"), ("offset", "-0.5"))
-    assert newer == zipfile.ZipFile(tmp_path / "again.zip").read("trial_run.csv")
+    assert newer == zipfile.ZipFile(tmp_path / "again.zip").read("weld_scan.csv")
 
 
 def test_the_time_in_the_descriptor_is_that_of_the_latest_record(tmp_path):

@@ -29,6 +29,7 @@ from tests.store.support import (
 from walkapp.errors import StoreError
 from walkapp.files import Disk
 from walkapp.store import BLOCKED, KnownKey, OwnKey, TrustBook
+from walkapp.store.reading import FORMAT
 from walkapp.store.sealed import write_sealed
 
 KEY = OwnKey(created="2026-03-02T06:10:00+00:00", public_key="ab" * 32, secret="cd" * 32)
@@ -326,7 +327,7 @@ def test_keys_of_a_newer_version_are_refused_and_left_alone(folder, name):
     _make_key(folder)
     _keep(folder, NEW)
     path = folder / name
-    path.write_bytes(path.read_bytes().replace(b'"format": 1', b'"format": 2'))
+    path.write_bytes(path.read_bytes().replace(b'"format": %d' % FORMAT, b'"format": %d' % (FORMAT + 1)))
     before = tree(folder)
 
     for writable in (True, False):

@@ -34,7 +34,7 @@ from walkapp.files import Disk
 from walkapp.model.records import Note, record_to_plain
 from walkapp.store.identity import read_identity
 from walkapp.store.lines import LineError, decode_line, encode_line
-from walkapp.store.reading import scan_journal
+from walkapp.store.reading import FORMAT, scan_journal
 
 
 @pytest.fixture
@@ -391,12 +391,13 @@ def test_a_newer_format_is_refused_in_one_sentence(folder, file):
     if file == "store.json":
         path = folder / "store.json"
         path.write_text(
-            path.read_text(encoding="utf-8").replace('"format": 1', '"format": 2'), encoding="utf-8"
+            path.read_text(encoding="utf-8").replace(f'"format": {FORMAT}', f'"format": {FORMAT + 1}'),
+            encoding="utf-8",
         )
     else:
         path = own_journal(folder)
         first, rest = path.read_bytes().split(b"\n", 1)
-        path.write_bytes(encode_line({**decode_line(first), "format": 2}) + rest)
+        path.write_bytes(encode_line({**decode_line(first), "format": FORMAT + 1}) + rest)
     before = tree(folder)
 
     for writable in (True, False):
@@ -623,6 +624,6 @@ def test_ids_in_names_and_headers_agree(folder):
     header = json.loads(own_journal(folder).read_bytes().split(b"\n")[0][9:])
 
     assert header == {
-        "format": 1, "scope": WALK, "concern": CONCERN, "device": DEVICE,
+        "format": FORMAT, "scope": WALK, "concern": CONCERN, "device": DEVICE,
         "created": "2026-03-02T06:10:00+00:00", "app": "0.1.0",
     }  # fmt: skip

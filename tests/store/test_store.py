@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 import subprocess
 import sys
 import threading
@@ -31,6 +33,7 @@ from tests.store.support import (
 from walkapp.errors import PhotoError, RecordError, StoreBusyError, StoreError
 from walkapp.files import sha256_of, sha256_of_files
 from walkapp.model.records import CarriedRecord, Note, record_to_plain
+from walkapp.store.reading import FORMAT
 
 
 @pytest.fixture
@@ -445,3 +448,27 @@ def test_the_store_of_format_1_still_opens():
         )
         assert store.checklist("ab" * 32) == {"stream.toml": b"# invented\n"}
         assert store.place() == {"walk": WALK}
+
+
+def test_a_store_of_format_1_becomes_one_of_the_present_format_when_it_is_written_to(tmp_path):
+    folder = tmp_path / "store"
+    shutil.copytree(Path(__file__).parent / "old_files" / "format_1", folder)
+    before = json.loads((folder / "store.json").read_text(encoding="ascii"))
+
+    with open_store(folder, writable=False):
+        assert json.loads((folder / "store.json").read_text(encoding="ascii")) == before
+    with open_store(folder) as store:
+        device = store.device
+    after = json.loads((folder / "store.json").read_text(encoding="ascii"))
+
+    assert (before["format"], after["format"]) == (1, FORMAT)
+    assert before["device"] == after["device"] == device
+
+
+def test_the_store_of_format_2_still_opens():
+    with open_store(Path(__file__).parent / "old_files" / "format_2", writable=False) as store:
+        found = all_of(store)
+
+        assert store.notices == ()
+        assert [r.kind for r in sorted(found, key=lambda r: r.number)] == ["concern", "suspect_range"]
+        assert store.place() == {"by": "QE-RT"}

@@ -17,6 +17,7 @@ from walkapp.model.records import (
     KINDS,
     Answer,
     CarriedRecord,
+    Confirmation,
     Count,
     DatedCount,
     Measurement,
@@ -24,6 +25,7 @@ from walkapp.model.records import (
     Record,
     Setting,
     Study,
+    Trial,
     WalkStart,
     Withdrawal,
     columns_of_kind,
@@ -34,7 +36,7 @@ from walkapp.model.schema import Column
 from walkapp.model.standing import Conflict
 
 TAKEN_BACK = "taken back"
-_NAMED_BY_OTHERS = (WalkStart, Study)
+_NAMED_BY_OTHERS = (WalkStart, Study, Trial, Confirmation)
 """Kinds whose id other records name: another record cannot take their place."""
 
 

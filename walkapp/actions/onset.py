@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
+from walkapp.actions.days import refuse_to_come
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.studies import checks_to_study
 from walkapp.actions.workplace import Workplace
@@ -288,8 +288,7 @@ def count_lot(
         raise InputError(
             f"No check {check!r} at the station {station!r} judges parts for this defect; choose another."
         )
-    if _is_to_come(made_on, place.now().date()):
-        raise InputError(f"Production day: {made_on} is still to come; mend it, or the date of the tablet.")
+    refuse_to_come(place, "Production day", made_on)
     return place.add(
         DatedCount,
         concern=facts.concern.concern,
@@ -301,13 +300,6 @@ def count_lot(
         checked=checked,
         nok=nok,
     )
-
-
-def _is_to_come(day: str, today: date) -> bool:
-    try:
-        return date.fromisoformat(day) > today
-    except ValueError:
-        return False  # the record refuses it in its own words
 
 
 def newest_lot(facts: ConcernFacts, device: str) -> DatedCount | None:

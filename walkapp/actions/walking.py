@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any, TypeVar
 
 from walkapp.actions.copies import bare_copy, undo_cover
-from walkapp.actions.reading import UNDO, ConcernFacts, WalkFacts
+from walkapp.actions.reading import ConcernFacts, WalkFacts
+from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
 from walkapp.errors import InputError
@@ -27,9 +28,7 @@ from walkapp.model.records import (
     Setting,
     StationWeight,
     WalkStart,
-    Withdrawal,
     picture_file_name,
-    what_is_said,
 )
 from walkapp.photos import examine
 
@@ -277,14 +276,7 @@ class Walking:
             raise InputError("There is nothing to undo in this walk.")
         if isinstance(entry, PhotoCopy):
             return undo_cover(self._place, now, entry)
-        records = self._place.store.records(self._ids["walk"])
-        head = _head_of(entry, records)
-        before = next((r for r in records if r.id in entry.replaces), None)
-        if before is None or isinstance(before, Withdrawal):
-            return self._place.add(Withdrawal, replaces=(head.id,), why=UNDO, **self._ids)
-        return self._place.add(
-            type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **self._ids
-        )
+        return undo_entry(self._place, entry, self._place.store.records(self._ids["walk"]))
 
     def _put(self, earlier: Record | None, kind: type[R], *, why: str = CORRECTED, **said: Any) -> R:
         """Record `kind`; when `earlier` holds, as a correction of it."""
@@ -307,13 +299,3 @@ def set_aside_before(now: WalkFacts, station: str, check: str) -> Answer | None:
 
 def _of_check(now: WalkFacts, station: str, check: str) -> list[Record]:
     return [r for r in now.at_station(station) if getattr(r, "check", "") == check]
-
-
-def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:
-    """Follow the corrections of an entry to the one that nothing replaces."""
-    replaced_by = {replaced: record for record in records for replaced in record.replaces}
-    seen: set[str] = set()
-    while entry.id in replaced_by and entry.id not in seen:
-        seen.add(entry.id)
-        entry = replaced_by[entry.id]
-    return entry

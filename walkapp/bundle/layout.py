@@ -41,13 +41,16 @@ __all__ = [
     "table_name",
 ]
 
-FORMAT = 2
+FORMAT = 3
 """Number of the layout; raised whenever an older reader could misunderstand a bundle.
 
 1
     Apostrophes stand at the beginning of texts only (see :mod:`walkapp.bundle.cells`).
 2
-    They stand within texts as well. Bundles of format 1 are read.
+    They stand within texts as well.
+3
+    Tables of change points, concerns, photos and their copies have columns that are new, and none of them
+    must hold anything. Bundles of formats 1 and 2 are read, with these columns empty.
 """
 
 DESCRIPTOR = "datapackage.json"

@@ -8,7 +8,7 @@ from typing import Any
 
 from walkapp.bundle.columns import TableColumn, carried_columns, columns_of_class
 from walkapp.bundle.csv_text import read_csv
-from walkapp.bundle.layout import ASK_AGAIN, UPDATE, kind_of_table
+from walkapp.bundle.layout import ASK_AGAIN, FORMAT, UPDATE, kind_of_table
 from walkapp.bundle.places import Place
 from walkapp.bundle.rows import FirstBadRow, row_columns, row_from_cells
 from walkapp.errors import RecordError
@@ -58,8 +58,13 @@ def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
     kind = kind_of_table(place.member)
     if kind in KINDS:
         known = columns_of_kind(kind)
-        _check_header(header, list(known), place)
-        columns = columns_of_class(KINDS[kind], number)
+        # A table of an older format lacks what came later, and nothing of that must hold anything.
+        older = (
+            {name for name, column in known.items() if not column.required} if number < FORMAT else set()
+        )
+        wanted = [name for name in known if name in header or name not in older]
+        _check_header(header, wanted, place)
+        columns = tuple(c for c in columns_of_class(KINDS[kind], number) if c.name in header)
         for row, cells in lines:
             values = _values(columns, cells, place, row)
             yield _record(KINDS[kind], values, known, place, row)
@@ -103,7 +108,7 @@ def _record(
         return kind(**values)
     except RecordError as error:
         for name, column in columns.items():
-            if problem := column.problem(values[name]):
+            if name in values and (problem := column.problem(values[name])):
                 raise place.at(row=row, column=name).error(problem) from error
         raise place.at(row=row).error(str(error)) from error
 

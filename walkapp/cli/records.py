@@ -8,7 +8,6 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.bundling import bundle_concerns
@@ -20,8 +19,7 @@ from walkapp.actions.merging import (
     bundle_as_store,
     merge_bundles,
 )
-from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
-from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
+from walkapp.actions.parts import part_lines, parts_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.trust import signature_text
 from walkapp.actions.workplace import Workplace
@@ -103,7 +101,7 @@ def run_summary(call: argparse.Namespace) -> int:
     if call.bundle is not None:
         return tell_bundle(call.bundle, as_json=call.json)
     with open_workplace(call.store, call.checklists, writable=False) as place:
-        return _tell(summarise(place), as_json=call.json)
+        return _tell(place, summarise(place), as_json=call.json)
 
 
 def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
@@ -112,35 +110,16 @@ def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
     with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
         if not as_json:
             tell([signature_text(seen.signed), ""])
-        return _tell(summarise(seen.place), as_json=as_json)
+        return _tell(seen.place, summarise(seen.place), as_json=as_json)
 
 
-def _tell(summaries: Sequence[Summary], *, as_json: bool) -> int:
+def _tell(place: Workplace, summaries: Sequence[Summary], *, as_json: bool) -> int:
     if as_json:
-        print_json([{**summary_to_json(summary), **_more_to_json(summary)} for summary in summaries])
+        print_json([{**summary_to_json(summary), **parts_to_json(place, summary)} for summary in summaries])
     elif summaries:
-        told = (("", *summary_lines(summary), *_more_lines(summary)) for summary in summaries)
+        told = (("", *summary_lines(summary), *part_lines(place, summary)) for summary in summaries)
         tell(itertools.islice(itertools.chain.from_iterable(told), 1, None))
     else:
         tell(["No concern is recorded here yet."])
     found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
     return GOOD if found else NEGATIVE
-
-
-def _more_lines(summary: Summary) -> Iterator[str]:
-    """Tell what is known within stations, of measurements along the stream, and of the onset."""
-    if summary.answer is None:
-        return
-    for lines in (narrowing_lines(narrow(summary.facts)), onset_lines(date_onset(summary.facts))):
-        if lines:
-            yield ""
-            yield from lines
-
-
-def _more_to_json(summary: Summary) -> dict[str, Any]:
-    if summary.answer is None:
-        return {"units": [], "measured": [], "onset": None}
-    return {
-        **narrowing_to_json(narrow(summary.facts)),
-        "onset": onset_to_json(date_onset(summary.facts)),
-    }

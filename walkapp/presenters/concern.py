@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
+from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import WalkStart
 from walkapp.presenters.answer import write_concern_bundle
+from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.disputes import dispute_rows
 from walkapp.presenters.home import finding_text
 from walkapp.presenters.observe import Observed
@@ -39,6 +41,8 @@ class ConcernState:
         The row that leads to recording who was told; none when nobody has to be, or somebody was.
     disputes
         The row that leads to entries that disagree; none when none do.
+    parts
+        The rows that lead to what is done about it, in the order of the work.
     walks
         The walks, newest first.
     own_walk
@@ -59,6 +63,7 @@ class ConcernState:
     must_escalate: bool = False
     to_escalation: tuple[ListRow, ...] = ()
     disputes: tuple[ListRow, ...] = ()
+    parts: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
     own_walk: str = ""
     written: str = ""
@@ -86,8 +91,7 @@ class ConcernPage(Observed[ConcernState]):
         """Read the concern."""
 
         def run() -> ConcernState:
-            facts = concern_facts(self.session.place, self.route.concern)
-            return concern_state(facts, self.session.place.store.device)
+            return concern_state(self.session.place, concern_facts(self.session.place, self.route.concern))
 
         self.session.run_later(run, self._show, self.fail)
 
@@ -116,6 +120,10 @@ class ConcernPage(Observed[ConcernState]):
         """Go to the inspection studies of this concern."""
         self.session.go(replace(self.route, screen="studies"))
 
+    def to_part(self, screen: str) -> None:
+        """Go to one part of what is done about the concern."""
+        self.session.go(replace(self.route, screen=screen))
+
     def to_disputes(self) -> None:
         """Go to the entries that disagree."""
         self.session.go(replace(self.route, screen="disputes"))
@@ -140,9 +148,9 @@ class ConcernPage(Observed[ConcernState]):
         self._show(replace(self.state, busy=False, problem=str(error)))
 
 
-def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
+def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
     """Put a concern into words."""
-    concern = facts.concern
+    concern, device = facts.concern, place.store.device
     try:
         answer: OriginAnswer | None = facts.locate(thorough=False)
     except InputError:
@@ -166,6 +174,7 @@ def concern_state(facts: ConcernFacts, device: str) -> ConcernState:
         must_escalate=facts.needs_escalation,
         to_escalation=(_ESCALATION_ROW,) if facts.needs_escalation else (),
         disputes=dispute_rows(facts),
+        parts=part_rows(place, facts),
         walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
         own_walk=own[-1] if own else "",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pkgutil
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 PAGES: Mapping[str, str] = {
@@ -42,6 +43,38 @@ PAGES: Mapping[str, str] = {
 They are named, not imported, so that the app shows its first page before it has read the code of
 all the others.
 """
+
+
+@dataclass(frozen=True, slots=True)
+class Parent:
+    """Where "back" leads from a place.
+
+    Parameters
+    ----------
+    screen
+        The place above.
+    keeps
+        Names of the fields of the route that it needs, beside the concern.
+    """
+
+    screen: str
+    keeps: tuple[str, ...] = ()
+
+
+PARENTS: Mapping[str, Parent] = {
+    "start_walk": Parent("concern"),
+    "escalation": Parent("concern"),
+    "station": Parent("concern"),
+    "studies": Parent("concern"),
+    "disputes": Parent("concern"),
+    "settle": Parent("disputes"),
+    "new_study": Parent("studies"),
+    "study": Parent("studies"),
+    "inspector": Parent("study", ("study",)),
+    "reading": Parent("study", ("study",)),
+    "study_result": Parent("study", ("study",)),
+}
+"""The place above each place that always has the same one; ``Route.up`` knows all others."""
 
 
 def page_class(screen: str) -> Any:

@@ -10,7 +10,7 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
-from walkapp.presenters.pages import PAGES
+from walkapp.presenters.pages import PAGES, PARENTS
 
 T = TypeVar("T")
 
@@ -42,7 +42,8 @@ class Route:
     picture
         SHA-256 of the recorded picture that it shows; empty for none.
     entry
-        Id of the record that is decided about; empty for none.
+        Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
+        confirmation, a suspect stock, an action; empty for none.
     """
 
     screen: str = "home"
@@ -57,19 +58,12 @@ class Route:
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
+        if (parent := PARENTS.get(self.screen)) is not None:
+            kept = {name: getattr(self, name) for name in parent.keeps}
+            return Route(screen=parent.screen, concern=self.concern, **kept)
         match self.screen:
-            case "concern" | "new_concern":
+            case "home" | "concern" | "new_concern":
                 return Route()
-            case "home":
-                return Route()
-            case "start_walk" | "escalation" | "station" | "studies" | "disputes":
-                return Route(screen="concern", concern=self.concern)
-            case "settle":
-                return Route(screen="disputes", concern=self.concern)
-            case "new_study" | "study":
-                return Route(screen="studies", concern=self.concern)
-            case "inspector" | "reading" | "study_result":
-                return Route(screen="study", concern=self.concern, study=self.study)
             case "measured" if self.station:
                 return replace(self, screen="detail", check="")
             case "cover":

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from walkapp.files import Disk
+from walkapp.store.reading import FORMAT
 from walkapp.store.sealed import read_sealed, write_sealed
 
 _ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
@@ -28,11 +29,14 @@ class Identity:
     least_number
         No new record may have a running number below this, from 1. Above 1 only after a damaged end
         of a journal was cut off, or records of this very tablet came back by a merge.
+    format
+        Number of the format that the store was last opened for writing with.
     """
 
     device: str
     created: str
     least_number: int = 1
+    format: int = FORMAT
 
 
 def write_identity(path: Path, identity: Identity, disk: Disk) -> None:
@@ -43,7 +47,9 @@ def write_identity(path: Path, identity: Identity, disk: Disk) -> None:
     OSError
         If the system refuses.
     """
-    write_sealed(path, asdict(identity), disk)
+    values = asdict(identity)
+    del values["format"]  # a store is always written with the present one
+    write_sealed(path, values, disk)
 
 
 def read_identity(path: Path, disk: Disk) -> Identity | None:
@@ -58,13 +64,14 @@ def read_identity(path: Path, disk: Disk) -> Identity | None:
     StoreError
         If a newer version of the program wrote it.
     """
-    values = read_sealed(path, disk)
-    if values is None:
+    found = read_sealed(path, disk)
+    if found is None:
         return None
+    values = found.values
     device, created, least = (values.get(name) for name in ("device", "created", "least_number"))
     if not is_device_id(device) or not isinstance(created, str) or not isinstance(least, int):
         return None
-    return Identity(device=str(device), created=created, least_number=least)
+    return Identity(device=str(device), created=created, least_number=least, format=found.format)
 
 
 def is_device_id(value: object) -> bool:

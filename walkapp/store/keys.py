@@ -119,7 +119,7 @@ class KeyRing:
             If it is damaged, cannot be read, or a newer version of the program wrote it.
         """
         try:
-            values = read_sealed(self._own_path, self._disk)
+            found = read_sealed(self._own_path, self._disk)
         except FileNotFoundError:
             return None
         except OSError as error:
@@ -127,12 +127,12 @@ class KeyRing:
                 f"{self._own_path} cannot be read ({error.strerror or error}), so bundles are not signed: "
                 "mend that, or work as the user who made the key."
             ) from error
-        if values is None or not _is_own(values):
+        if found is None or not _is_own(found.values):
             raise StoreError(
                 f"{self._own_path} is damaged, so bundles are not signed: put a good copy of it back, or "
                 f"move it away and make a new key with 'walkapp keys --store {self._folder} --make'."
             )
-        return OwnKey(**values)
+        return OwnKey(**found.values)
 
     def make_own(self, key: OwnKey) -> None:
         """Keep the key of this tablet, durable when it returns.
@@ -221,9 +221,10 @@ def read_book(path: Path, disk: Disk) -> TrustBook | None:
     FileNotFoundError, OSError, StoreError
         As for :func:`walkapp.store.sealed.read_sealed`.
     """
-    values = read_sealed(path, disk)
-    if values is None or set(values) != {"keys", "asks_always"}:
+    sealed = read_sealed(path, disk)
+    if sealed is None or set(sealed.values) != {"keys", "asks_always"}:
         return None
+    values = sealed.values
     found, asks_always = values["keys"], values["asks_always"]
     if not isinstance(found, list) or not isinstance(asks_always, bool) or not all(map(_is_known, found)):
         return None

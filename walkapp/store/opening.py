@@ -13,6 +13,7 @@ from walkapp.files import Disk, make_folder_durably, remove_folder
 from walkapp.store.identity import Identity, read_identity, write_identity
 from walkapp.store.keys import KEY_FILE, TRUST_FILE, mend_book
 from walkapp.store.lock import FolderLock
+from walkapp.store.reading import FORMAT
 from walkapp.store.recovery import (
     OwnJournals,
     describe_tail,
@@ -155,6 +156,9 @@ def _identify(
     """Find out whose store it is; where that is lost, make the tablet a new one and say so."""
     identity = _read_identity_if_there(folder, disk)
     if identity is not None:
+        if identity.format < FORMAT:
+            identity = replace(identity, format=FORMAT)
+            write_identity(folder / "store.json", identity, disk)
         return identity, []
     notices: list[str] = []
     path = folder / "store.json"

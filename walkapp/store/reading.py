@@ -17,8 +17,16 @@ from walkapp.files import Disk
 from walkapp.model.records import Record, record_from_plain
 from walkapp.store.lines import LineError, decode_line, encode_line
 
-FORMAT = 1
-"""Number of the format that this version writes, in ``store.json`` and in every header line."""
+FORMAT = 2
+"""Number of the format that this version writes, in ``store.json`` and in every header line.
+
+1
+    The first one.
+2
+    Change points, concerns, photos and their copies have fields that format 1 does not know. Format 1 is
+    read; a store of it becomes one of format 2 when it is opened for writing, so that an older version
+    does not take the new fields for damage.
+"""
 
 _NAME = re.compile(
     r"([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})(?:\.([1-9][0-9]{0,5}))?\.journal", re.ASCII
@@ -254,11 +262,16 @@ def read_header(plain: Mapping[str, Any], path: Path) -> Header | None:
     lengths = plain.get("confirmed_bytes", [])
     if plain.get("scope") != _scope_of(path):
         return None  # what another file held here would say wrongly how much of this journal counts
-    if plain.get("format") != FORMAT or not all(isinstance(plain.get(name), str) for name in names):
+    if not is_known_format(plain.get("format")) or not all(isinstance(plain.get(n), str) for n in names):
         return None
     if not isinstance(lengths, list) or not all(n is None or isinstance(n, int) for n in lengths):
         return None
     return Header(**{name: plain[name] for name in names}, confirmed_bytes=tuple(lengths))
+
+
+def is_known_format(number: object) -> bool:
+    """Whether this version reads the format of that number."""
+    return isinstance(number, int) and not isinstance(number, bool) and 1 <= number <= FORMAT
 
 
 def refuse_newer(number: object, where: str) -> None:

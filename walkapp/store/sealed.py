@@ -9,11 +9,12 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from walkapp.files import Disk, write_atomically
-from walkapp.store.reading import FORMAT, refuse_newer
+from walkapp.store.reading import FORMAT, is_known_format, refuse_newer
 
 
 def write_sealed(path: Path, values: Mapping[str, Any], disk: Disk, *, private: bool = False) -> None:
@@ -40,7 +41,15 @@ def write_sealed(path: Path, values: Mapping[str, Any], disk: Disk, *, private: 
     write_atomically(path, text.encode("ascii"), disk, private=private)
 
 
-def read_sealed(path: Path, disk: Disk) -> dict[str, Any] | None:
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """What a sealed file holds: its values, and the number of the format that it was written in."""
+
+    values: dict[str, Any]
+    format: int
+
+
+def read_sealed(path: Path, disk: Disk) -> Sealed | None:
     """Read what :func:`write_sealed` wrote; ``None`` when it is damaged.
 
     Raises
@@ -58,9 +67,9 @@ def read_sealed(path: Path, disk: Disk) -> dict[str, Any] | None:
     except (ValueError, AttributeError, TypeError, RecursionError):
         return None
     refuse_newer(values.get("format"), str(path))
-    if checksum != _checksum(values) or values.pop("format", None) != FORMAT:
+    if checksum != _checksum(values) or not is_known_format(values.get("format")):
         return None
-    return dict(values)
+    return Sealed(format=values.pop("format"), values=values)
 
 
 def _checksum(values: Mapping[str, Any]) -> str:

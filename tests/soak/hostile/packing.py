@@ -34,8 +34,8 @@ _NAMES = (
     "x.csv ", "Note.csv", "NOTE.CSV", "note.csv", "no\u0308te.csv", "n\u202eote.csv", "x\0.csv",
     "photos/x.jpg",
     "photos/" + "a" * 64 + ".png", "photos/" + "a" * 64 + ".exe", "checklists/" + "b" * 64 + "/nul.toml",
-    "checklists/" + "b" * 64 + "/stream.toml", "sub/x.csv", "x/", "inner.zip", "trial_run.csv",
-    "trial-2.csv",
+    "checklists/" + "b" * 64 + "/stream.toml", "sub/x.csv", "x/", "inner.zip", "weld_scan.csv",
+    "scan-2.csv",
     "datapackage.json", "README.txt", "walk_start.csv", "a" * 300, "\x1b[2J.csv", "first_bad_station-2.csv",
 )  # fmt: skip
 

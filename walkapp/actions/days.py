@@ -1,0 +1,59 @@
+"""Dates that a person typed: refused where they cannot be true."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import InputError
+
+
+def today(place: Workplace) -> date:
+    """Give the day by the tablet's clock."""
+    return place.now().date()
+
+
+def refuse_to_come(place: Workplace, label: str, day: str) -> None:
+    """Refuse a day that is still to come, for something that has happened.
+
+    Parameters
+    ----------
+    place
+        Whose clock says what day it is.
+    label
+        What the day is of, as the page calls it.
+    day
+        ISO 8601, or empty. What is no date at all is left to the record, which refuses it in its own words.
+
+    Raises
+    ------
+    InputError
+        If the day is after today.
+    """
+    if is_after(day, today(place)):
+        raise InputError(f"{label}: {day} is still to come; mend it, or the date of the tablet.")
+
+
+def refuse_before(label: str, day: str, other_label: str, other: str) -> None:
+    """Refuse a day that is before another one, where it must not be; either may be empty.
+
+    Raises
+    ------
+    InputError
+        If `day` is before `other`.
+    """
+    if is_after(other, _date(day)):
+        raise InputError(f"{label}: {day} is before {other_label} ({other}); mend one of the two.")
+
+
+def is_after(day: str, other: date | None) -> bool:
+    """Whether a day (ISO 8601) is after another; not when either is no date."""
+    found = _date(day)
+    return found is not None and other is not None and found > other
+
+
+def _date(day: str) -> date | None:
+    try:
+        return date.fromisoformat(day)
+    except ValueError:
+        return None
