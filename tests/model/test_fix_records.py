@@ -46,7 +46,7 @@ PHOTO = {"sha256": "a" * 64, "media": "image/png", "size_bytes": 1, "width_px": 
             "released and scrapped together must not be above checked (101 of 100)",
         ),
         (Sorting, {**SORTING, "checked": 0, "nok": 0}, "nothing was done"),
-        (SuspectStock, {"stock": ID, "place": "station", "quantity": 5}, "station must be named exactly when"),
+        (SuspectStock, {"stock": ID, "place": "station", "quantity": 5}, "station must be named"),
         (
             SuspectStock,
             {"stock": ID, "place": "stores", "station": "leak-test", "quantity": 5},

@@ -94,6 +94,7 @@ class FormPage(Observed[FormState]):
         The page.
     """
 
+    screen = "form"
     title = ""
     do = ""
     is_in_walk = True

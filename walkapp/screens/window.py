@@ -18,6 +18,7 @@ from walkapp.screens.background import Worker
 from walkapp.screens.page import Page
 
 SCREENS = {
+    "board": "walkapp.screens.board:BoardScreen",
     "home": "walkapp.screens.home:HomeScreen",
     "concern": "walkapp.screens.concern:ConcernScreen",
     "disputes": "walkapp.screens.disputes:DisputesScreen",
@@ -37,7 +38,7 @@ SCREENS = {
     "onset": "walkapp.screens.onset:OnsetScreen",
     "form": "walkapp.screens.form:FormScreen",
 }
-"""Module and class of each screen; a place that is not named here is a form.
+"""Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
 They are named, not imported, for the same reason as the presenters (``walkapp.presenters.pages``).
 """
@@ -95,15 +96,15 @@ class WalkWindow(App):
     def go(self, route: Route) -> None:
         """Show a place; it is remembered, so that a restart opens there."""
         self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self._fail)
-        page = self._page(route.screen)
+        presenter = page_class(route.screen)(self.session, route)
+        page = self._page(route.screen if route.screen in SCREENS else presenter.screen)
         if self.page is not None:
             self.page.leave()
         self.page = page
-        page.show(page_class(route.screen)(self.session, route))
+        page.show(presenter)
         self.manager.current = page.name
 
-    def _page(self, screen: str) -> Page:
-        name = screen if screen in SCREENS else "form"
+    def _page(self, name: str) -> Page:
         if not self.manager.has_screen(name):
             self.manager.add_widget(pkgutil.resolve_name(SCREENS[name])(name=name))
         return self.manager.get_screen(name)
