@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
+from walkapp.actions.summaries import quick_answer
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.results import OriginAnswer
-from walkapp.errors import InputError, WalkappError
+from walkapp.errors import WalkappError
 from walkapp.model.records import WalkStart
 from walkapp.presenters.answer import write_concern_bundle
 from walkapp.presenters.concern_parts import part_rows
@@ -151,10 +151,6 @@ class ConcernPage(Observed[ConcernState]):
 def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
     """Put a concern into words."""
     concern, device = facts.concern, place.store.device
-    try:
-        answer: OriginAnswer | None = facts.locate(thorough=False)
-    except InputError:
-        answer = None
     lines = (
         f"Severity class: {SEVERITY_WORDS[concern.severity]}",
         _line("Part", " ".join(filter(None, (concern.part_name, concern.part_number)))),
@@ -169,7 +165,7 @@ def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
         title=concern.what,
         facts=tuple(line for line in lines if line),
         how=concern.how_to_judge,
-        finding=finding_text(answer),
+        finding=finding_text(quick_answer(facts)),
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
         to_escalation=(_ESCALATION_ROW,) if facts.needs_escalation else (),

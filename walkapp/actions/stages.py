@@ -1,0 +1,139 @@
+"""How far a concern is: contained, origin found, cause proved, fixed, verified, read across."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from walkapp.actions.acting import ActionFacts, actions_of
+from walkapp.actions.confirmations import confirmations_of
+from walkapp.actions.containment import containment_of
+from walkapp.actions.days import today
+from walkapp.actions.read_across import read_across_of
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.results import OriginAnswer
+from walkapp.analysis.stages import (
+    CONTAINED,
+    FIXED,
+    FOUND,
+    PROVED,
+    READ_ACROSS,
+    VERIFIED,
+    Stage,
+    stages_in_words,
+)
+from walkapp.model.records import Escape
+
+
+def stages_of(place: Workplace, facts: ConcernFacts, answer: OriginAnswer | None) -> tuple[Stage, ...]:
+    """Work out the six stages of a concern.
+
+    Parameters
+    ----------
+    place
+        Where the records and checklists are, and what day it is.
+    facts
+        The concern.
+    answer
+        Where its defect starts; none while the checklist is not known.
+
+    Returns
+    -------
+    tuple of Stage
+        In the order of the work.
+    """
+    corrective = tuple(a for a in actions_of(facts, today(place)) if a.action.aim == "corrective")
+    return (
+        _contained(place, facts),
+        _found(answer),
+        _proved(facts),
+        _fixed(corrective),
+        _verified(facts, corrective),
+        _read_across(place, facts),
+    )
+
+
+def _contained(place: Workplace, facts: ConcernFacts) -> Stage:
+    found = containment_of(place, facts)
+    return Stage(name=CONTAINED, is_reached=found.is_contained, is_begun=found.is_begun, why=found.why)
+
+
+def _found(answer: OriginAnswer | None) -> Stage:
+    if answer is None:
+        why = "The checklist of the value stream is not here, so the origin cannot be worked out."
+        return Stage(name=FOUND, is_reached=False, is_begun=False, why=why)
+    begun = any(station.checked for station in answer.stations)
+    return Stage(name=FOUND, is_reached=answer.is_sure, is_begun=begun, why=answer.sentence)
+
+
+def _proved(facts: ConcernFacts) -> Stage:
+    tried = confirmations_of(facts)
+    proof = next((one for one in tried if one.proves), None)
+    if proof is not None:
+        return Stage(name=PROVED, is_reached=True, is_begun=True, why=proof.sentence)
+    why = tried[-1].sentence if tried else "The suspected cause was not switched on and off yet."
+    return Stage(name=PROVED, is_reached=False, is_begun=bool(tried), why=why)
+
+
+def _fixed(corrective: Sequence[ActionFacts]) -> Stage:
+    is_open = [one for one in corrective if not one.is_done]
+    if not corrective:
+        why = "No corrective action is recorded."
+    elif is_open:
+        why = f"{_actions(len(is_open))} not done yet: {is_open[0].action.what}."
+    else:
+        why = f"{_actions(len(corrective))} done."
+    reached = bool(corrective) and not is_open
+    return Stage(name=FIXED, is_reached=reached, is_begun=bool(corrective), why=why)
+
+
+def _verified(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Stage:
+    """Every corrective action was found effective, and no part made after the last of them escaped."""
+    shown = [one for one in corrective if one.is_effective]
+    waiting = [one for one in corrective if not one.is_effective]
+    came_again = _made_after_the_fix(facts, corrective)
+    if not corrective:
+        why = "There is no corrective action whose effect could be checked."
+    elif waiting:
+        why = f"{_actions(len(waiting))} not found effective yet: {waiting[0].action.what}."
+    elif came_again is not None:
+        why = (
+            f"Bad parts made on {came_again.made_on}, after the fix, were found on {came_again.found_on}: "
+            f"{came_again.where}."
+        )
+    else:
+        why = f"{_actions(len(shown))} found effective."
+    reached = bool(corrective) and not waiting and came_again is None
+    return Stage(name=VERIFIED, is_reached=reached, is_begun=bool(shown), why=why)
+
+
+def _made_after_the_fix(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Escape | None:
+    """The newest escape of parts that were made after the day on which the last corrective action was done."""
+    done = [one.done_on for one in corrective if one.done_on]
+    escapes = (r for r in facts.standing.current if isinstance(r, Escape))
+    later = [r for r in escapes if done and r.made_on > max(done)]
+    return max(later, key=lambda r: (r.made_on, r.id), default=None)
+
+
+def _read_across(place: Workplace, facts: ConcernFacts) -> Stage:
+    found = read_across_of(place, facts)
+    begun = any(one.record is not None for one in found.candidates)
+    return Stage(name=READ_ACROSS, is_reached=found.is_complete, is_begun=begun, why=found.why)
+
+
+def _actions(many: int) -> str:
+    return f"{many} corrective {'action' if many == 1 else 'actions'}"
+
+
+def stage_lines(stages: Sequence[Stage]) -> tuple[str, ...]:
+    """Tell it for a terminal."""
+    return (
+        f"How far it is: {stages_in_words(stages)}",
+        *(f"  {stage.word}: {stage.why}" for stage in stages),
+    )
+
+
+def stages_to_json(stages: Sequence[Stage]) -> Mapping[str, Any]:
+    """Turn the stages into JSON values, by name."""
+    return {stage.name: {"reached": stage.is_reached, "why": stage.why} for stage in stages}
