@@ -89,7 +89,8 @@ CONTROLS: dict[str, Callable[[], None]] = {
 def use_everything(folder: Path) -> dict[str, int]:
     """Run every command, the demo, a walk by touch and every screen; give the exit statuses."""
     from walkapp.cli import main as walkapp
-    from walkapp.demo.scenario import open_tablet, play, read_scenario
+    from walkapp.demo.scenario import play
+    from walkapp.demo.tablets import open_tablet, read_scenario
 
     checklists = Path("checklists")
     demo, counts = folder / "demo", folder / "counts.csv"

@@ -16,7 +16,8 @@ from tests.fakes import CHECKLISTS, SAID
 from tests.test_cli import files_of, the_one_sentence
 from walkapp.actions.walking import open_concern
 from walkapp.cli import main
-from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import open_tablet, read_scenario
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 DIGITS = re.compile(r"[0-9a-f]{4}(?:-[0-9a-f]{4}){3}")

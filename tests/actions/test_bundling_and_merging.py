@@ -17,7 +17,8 @@ from walkapp.actions.reading import walk_facts
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.walking import Walking
 from walkapp.bundle import open_bundle, write_bundle
-from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import BundleError, InputError
 from walkapp.model.records import Note, Withdrawal
 

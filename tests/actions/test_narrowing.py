@@ -9,7 +9,8 @@ import pytest
 
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.reading import concern_facts
-from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import open_tablet, read_scenario
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
 

@@ -11,7 +11,8 @@ from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.studies import studies_of
 from walkapp.actions.summaries import summarise
 from walkapp.bundle import open_bundle
-from walkapp.demo.scenario import DemoClock, disagree, open_tablet, play, read_scenario, repeatable_ids
+from walkapp.demo.scenario import disagree, play
+from walkapp.demo.tablets import DemoClock, open_tablet, read_scenario, repeatable_ids
 from walkapp.model.records import RatesChosen
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand, prepare_environment
-from walkapp.demo.scenario import open_tablet, read_scenario
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"

@@ -29,7 +29,7 @@ def main() -> None:
             import_module(name)
 
     from walkapp.app import window_app
-    from walkapp.demo.scenario import open_tablet, read_scenario
+    from walkapp.demo.tablets import open_tablet, read_scenario
     from walkapp.demo.tour import TouchWalk
 
     scenario = read_scenario()

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from walkapp.demo.scenario import open_tablet, read_scenario
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.model.records import Answer
 
 REPOSITORY = Path(__file__).resolve().parents[2]

@@ -9,7 +9,8 @@ from kivy.graphics import Line
 
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
-from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Measurement
 from walkapp.presenters.session import Route

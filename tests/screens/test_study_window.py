@@ -12,7 +12,7 @@ from walkapp.actions.studies import open_study, studies_of, study_facts
 from walkapp.actions.walking import open_concern
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
-from walkapp.demo.scenario import open_tablet, read_scenario
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import StudyReading
 from walkapp.presenters.session import Route

@@ -11,7 +11,8 @@ from tests.screens.layout_check import problems
 from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
-from walkapp.demo.scenario import open_tablet, play, read_scenario
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk, tour_routes, walk_by_touch, walked_by
 from walkapp.model.records import Answer, Measurement
 

@@ -6,15 +6,12 @@ floor, with a clock and a chance of its own, so that the same facts always give 
 
 from __future__ import annotations
 
-import random
-import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp import __version__
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import cover_place
 from walkapp.actions.disputes import Dispute, disputes_of
@@ -23,89 +20,14 @@ from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.studies import Turn, open_study, read_part, study_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk
-from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts
 from walkapp.demo.bench import as_a_phone_takes_it
+from walkapp.demo.fixing import FixRecorder
 from walkapp.demo.pictures import draw
+from walkapp.demo.tablets import SCENARIO, Tablet, open_tablet, read_scenario
 from walkapp.model.boxes import Box
 from walkapp.model.checklist import Check
-from walkapp.model.ids import IdMaker
 from walkapp.model.records import Count, what_is_said
-from walkapp.store import Store
-
-SCENARIO = "washer-reservoir"
-SECONDS_PER_ENTRY = 4
-
-
-def read_scenario() -> dict[str, Any]:
-    """Read the facts of the demo: beside a checkout's code, or inside an installed package."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "data" / "demo"
-    folder = inside if inside.is_dir() else package.parent / "demo"
-    return tomllib.loads((folder / f"{SCENARIO}.toml").read_text(encoding="utf-8"))
-
-
-class DemoClock:
-    """The time in the demo: stands still until it is set or moved on.
-
-    Parameters
-    ----------
-    start
-        The first time.
-    """
-
-    def __init__(self, start: datetime) -> None:
-        self.time = start
-
-    def __call__(self) -> datetime:
-        """Give the time, and let an entry take its few seconds."""
-        self.time += timedelta(seconds=SECONDS_PER_ENTRY)
-        return self.time
-
-
-def repeatable_ids(clock: DemoClock, seed: int) -> Callable[[], str]:
-    """Make ids that are the same each time the demo runs."""
-    chance = random.Random(seed)
-    return IdMaker(lambda: int(clock.time.timestamp() * 1000), chance.getrandbits)
-
-
-@dataclass(frozen=True, slots=True)
-class Tablet:
-    """One tablet of the demo.
-
-    Parameters
-    ----------
-    facts
-        Its table in the scenario: name, by, starts, seed, stops, studies, older lots.
-    place
-        What its actions work with.
-    clock
-        Its time.
-    """
-
-    facts: Mapping[str, Any]
-    place: Workplace
-    clock: DemoClock
-
-    @property
-    def stops(self) -> list[dict[str, Any]]:
-        """What is recorded, station by station."""
-        return list(self.facts["stop"])
-
-    @property
-    def studies(self) -> list[dict[str, Any]]:
-        """The inspection studies that are done after the walk."""
-        return list(self.facts.get("study", ()))
-
-
-def open_tablet(facts: Mapping[str, Any], folder: Path, checklists: Path) -> Tablet:
-    """Open the store of a demo tablet; the caller closes ``place.store``."""
-    clock = DemoClock(facts["starts"])
-    new_id = repeatable_ids(clock, facts["seed"])
-    store = Store(folder, now=clock, new_id=new_id, app=f"walkapp {__version__}")
-    place = Workplace(store=store, checklists=checklists, now=clock, new_id=new_id, by=facts["by"])
-    return Tablet(facts, place, clock)
-
 
 def play(out: Path, checklists: Path) -> BundleFacts:
     """Let two tablets walk the scenario and merge them at the desk.
@@ -130,7 +52,7 @@ def play(out: Path, checklists: Path) -> BundleFacts:
         walk_scenario(tablet, concern)
         one = bundle_concerns(tablet.place, out / "tablet-1.zip", concern=concern)
     two = play_second(scenario, out, checklists, one.path, concern)
-    return merge_at_desk(scenario, out, checklists, [one.path, two.path])
+    return fix_at_desk(scenario, out, checklists, [one.path, two.path], concern)
 
 
 def play_second(
@@ -145,13 +67,14 @@ def play_second(
         return bundle_concerns(tablet.place, out / "tablet-2.zip", concern=concern)
 
 
-def merge_at_desk(
-    scenario: Mapping[str, Any], out: Path, checklists: Path, bundles: list[Path]
+def fix_at_desk(
+    scenario: Mapping[str, Any], out: Path, checklists: Path, bundles: list[Path], concern: str
 ) -> BundleFacts:
-    """Merge bundles at the desk and write the desk's own bundle."""
+    """Merge bundles at the desk, record what is done about the concern, and write the desk's own bundle."""
     desk = open_tablet(scenario["desk"], out / "desk", checklists)
     with desk.place.store:
         merge_bundles(desk.place, bundles)
+        FixRecorder(desk, concern).record_all()
         return bundle_concerns(desk.place, out / f"{SCENARIO}.zip")
 
 

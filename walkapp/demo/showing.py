@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from walkapp.demo.scenario import merge_at_desk, open_tablet, play, play_second, read_scenario
+from walkapp.demo.scenario import fix_at_desk, play, play_second
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import InputError
 
 MARKER = "walkapp-demo.txt"
@@ -118,8 +119,11 @@ def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) ->
         walked = walk_by_touch(tablet, scenario["concern"], out / "tablet-1", out / "camera")
         tell("Tablet 2 walks the stream ...")
         second = play_second(scenario, out, checklists, walked.bundle, walked.concern)
-        bundle = merge_at_desk(scenario, out, checklists, [walked.bundle, second.path]).path
+        tell("At the desk both are merged, and what is done about it is recorded ...")
+        bundles = [walked.bundle, second.path]
+        bundle = fix_at_desk(scenario, out, checklists, bundles, walked.concern).path
+        tablet.clock.time = read_scenario("-fix")["until"]
         for device in DEVICES:
             tell(f"Taking a picture of every screen at {device.name} ...")
-            photograph_screens(tablet, walked, [second.path], device, out)
+            photograph_screens(tablet, walked, [bundle], device, out)
     return Shown(bundle, out / "pictures")

@@ -14,7 +14,8 @@ from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
-from walkapp.demo.scenario import Tablet, called_in_demo, disagree, record_lots, taken_in_demo
+from walkapp.demo.scenario import called_in_demo, disagree, record_lots, taken_in_demo
+from walkapp.demo.tablets import Tablet
 from walkapp.model.records import PhotoCopy
 from walkapp.presenters.session import Route
 
