@@ -13,6 +13,7 @@ from walkapp.actions.merging import merge_bundles
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
+from walkapp.demo.fix_routes import fix_routes
 from walkapp.demo.hand import Hand
 from walkapp.demo.scenario import called_in_demo, disagree, record_lots, taken_in_demo
 from walkapp.demo.tablets import Tablet
@@ -379,7 +380,7 @@ def photograph_screens(
         folder=folder,
     )
     try:
-        taken = take_pictures(hand, tour_routes(walked))
+        taken = take_pictures(hand, tour_routes(walked) | fix_routes(tablet.place, walked.concern))
         dispute = disagree(tablet, walked.concern)
         taken += take_pictures(hand, dispute_routes(walked, dispute))
         settle(tablet.place, walked.concern, dispute, 0, "counted again")
