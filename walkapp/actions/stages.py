@@ -77,7 +77,7 @@ def _proved(facts: ConcernFacts) -> Stage:
 
 
 def _fixed(corrective: Sequence[ActionFacts]) -> Stage:
-    is_open = [one for one in corrective if not one.is_done]
+    is_open = [one for one in corrective if not one.done]
     if not corrective:
         why = "No corrective action is recorded."
     elif is_open:
@@ -90,8 +90,8 @@ def _fixed(corrective: Sequence[ActionFacts]) -> Stage:
 
 def _verified(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Stage:
     """Every corrective action was found effective, and no part made after the last of them escaped."""
-    shown = [one for one in corrective if one.is_effective]
-    waiting = [one for one in corrective if not one.is_effective]
+    shown = [one for one in corrective if one.status == EFFECTIVE]
+    waiting = [one for one in corrective if one.status != EFFECTIVE]
     came_again = _made_after_the_fix(facts, corrective)
     if not corrective:
         why = "There is no corrective action whose effect could be checked."
@@ -118,7 +118,7 @@ def _made_after_the_fix(facts: ConcernFacts, corrective: Sequence[ActionFacts]) 
 
 def _read_across(place: Workplace, facts: ConcernFacts) -> Stage:
     found = read_across_of(place, facts)
-    begun = any(one.record is not None for one in found.candidates)
+    begun = any(one.latest is not None for one in found.candidates)
     return Stage(name=READ_ACROSS, is_reached=found.is_complete, is_begun=begun, why=found.why)
 
 
