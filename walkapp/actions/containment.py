@@ -8,18 +8,11 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from walkapp.actions.days import is_after, today
+from walkapp.actions.clean_points import CleanPointFacts, detection_for, detections, judge_clean_point
+from walkapp.actions.days import today
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.clean_point import (
-    BEFORE,
-    CONTRADICTS,
-    CleanSupport,
-    MadeWhen,
-    clean_support,
-    judge_escape,
-)
 from walkapp.analysis.containment import (
     Account,
     Balance,
@@ -31,12 +24,8 @@ from walkapp.analysis.containment import (
     sum_of,
     thousands,
 )
-from walkapp.analysis.gather import gather_tallies
 from walkapp.errors import InputError
-from walkapp.model.checklist import DEFAULT_DETECTION
 from walkapp.model.records import (
-    Action,
-    ActionDone,
     CleanPoint,
     Escape,
     Record,
@@ -79,36 +68,6 @@ class StockFacts:
     name: str
     sortings: tuple[Sorting, ...]
     balance: Balance
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CleanPointFacts:
-    """One clean point, and what speaks for and against it.
-
-    Parameters
-    ----------
-    point
-        The record, as corrected.
-    name
-        Lot, serial number or day, in words.
-    support
-        What the OK parts support.
-    against
-        Why it does not hold, a sentence each; empty when it holds.
-    cautions
-        What has to be minded about it, a sentence each.
-    """
-
-    point: CleanPoint
-    name: str
-    support: CleanSupport
-    against: tuple[str, ...]
-    cautions: tuple[str, ...]
-
-    @property
-    def holds(self) -> bool:
-        """Whether nothing that is recorded speaks against it."""
-        return not self.against
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,8 +127,8 @@ class ContainmentFacts:
         """The range that counts; none when nobody recorded one."""
         return self.ranges[0] if self.ranges else None
 
-    def stock(self, stock: str) -> StockFacts:
-        """Give one place.
+    def stock(self, entry: str) -> StockFacts:
+        """Give one place, by its id or that of a sorting there.
 
         Raises
         ------
@@ -177,7 +136,7 @@ class ContainmentFacts:
             If it is not here, for example because it was taken back.
         """
         for found in self.stocks:
-            if found.stock.stock == stock:
+            if entry == found.stock.stock or any(entry == one.id for one in found.sortings):
                 return found
         raise InputError(
             "This place with suspect parts was taken back or is not in this store; go back and choose one."
@@ -224,8 +183,8 @@ class ContainmentFacts:
             return f"Not contained: {'; '.join(self.missing)}."
         names = " and ".join(point.name for point in self.clean_points)
         return (
-            f"Contained by these records: all {thousands(self.account.made or 0)} suspect parts are released "
-            f"or scrapped, and good from {names} on."
+            f"Contained by these records: all {thousands(self.account.made or 0)} suspect parts are "
+            f"released or scrapped, and good from {names} on."
         )
 
     @cached_property
@@ -283,9 +242,8 @@ class ContainmentFacts:
                 "counted. Merge the bundle that has it, or record the place anew."
             )
         if self.twins:
-            yield (
-                f"{self.twins} further record{'' if self.twins == 1 else 's'} of the same place: not counted."
-            )
+            more = f"{self.twins} more record{'' if self.twins == 1 else 's'}"
+            yield f"{more} of a place that is here already: not counted."
         seen: set[tuple[str, str, str]] = set()
         for found in self.stocks:
             stock = found.stock
@@ -312,14 +270,16 @@ def containment_of(place: Workplace, facts: ConcernFacts) -> ContainmentFacts:
     """
     current = facts.standing.current
     ranges = sorted(_of(current, SuspectRange), key=lambda r: (-r.quantity, r.id))
+    suspect = ranges[0] if ranges else None
+    found = detections(facts)
     stocks, twins = _stocks_of(facts, current)
     sortings = _of(current, Sorting)
-    known = {found.stock.stock for found in stocks}
+    known = {one.stock.stock for one in stocks}
     account = Account(
-        made=ranges[0].quantity if ranges else None, total=sum_of(found.balance for found in stocks)
+        made=suspect.quantity if suspect else None, total=sum_of(one.balance for one in stocks)
     )
     escapes = tuple(sorted(_of(current, Escape), key=lambda e: (e.found_on, e.id)))
-    is_short, onset_warning = _set_against_onset(facts, ranges[0] if ranges else None)
+    is_short, onset_warning = _set_against_onset(facts, suspect)
     return ContainmentFacts(
         facts=facts,
         today=today(place),
@@ -328,10 +288,11 @@ def containment_of(place: Workplace, facts: ConcernFacts) -> ContainmentFacts:
         lost_sortings=tuple(s for s in sortings if s.stock not in known),
         twins=twins,
         clean_points=tuple(
-            _judged(facts, point, escapes, ranges[0] if ranges else None) for point in _of(current, CleanPoint)
+            judge_clean_point(facts, point, escapes, suspect, detection_for(found, point.station))
+            for point in _of(current, CleanPoint)
         ),
         escapes=escapes,
-        detection=detection_at(facts),
+        detection=detection_for(found),
         account=account,
         is_range_short=is_short,
         onset_warning=onset_warning,
@@ -380,123 +341,8 @@ def stock_name(facts: ConcernFacts, stock: SuspectStock) -> str:
     return ", ".join(filter(None, (name, stock.where)))
 
 
-def detection_at(facts: ConcernFacts, station: str = "") -> float:
-    """Give the chance that a bad part is called NOK.
-
-    Parameters
-    ----------
-    facts
-        The concern.
-    station
-        Id of a station; empty, or one without a check for this defect, for the whole stream.
-
-    Returns
-    -------
-    float
-        The lowest of the checks for this defect; what is usual when there is none, or the checklist is
-        not known.
-    """
-    if facts.stream is None:
-        return DEFAULT_DETECTION
-    tallies = [
-        tally
-        for tally in gather_tallies(facts.stream, facts.standing.current, facts.concern.defect)
-        if tally.can_be_checked
-    ]
-    found = facts.stream.station(station) if station else None
-    here = [tally for tally in tallies if found is not None and tally.order == found.order]
-    return min((tally.next_detection for tally in here or tallies), default=DEFAULT_DETECTION)
-
-
 def _set_against_onset(facts: ConcernFacts, found: SuspectRange | None) -> tuple[bool, str]:
     if found is None or not found.made_from or facts.stream is None:
         return False, ""
     onset = date_onset(facts).onset
     return range_against_onset(found.made_from, onset) if onset else (False, "")
-
-
-def clean_name(point: CleanPoint) -> str:
-    """Name a clean point by lot, serial number and day, as far as known."""
-    said = (
-        point.lot and f"lot {point.lot}",
-        point.serial and f"serial number {point.serial}",
-        point.made_on and f"production day {point.made_on}",
-    )
-    return ", ".join(filter(None, said))
-
-
-def _judged(
-    facts: ConcernFacts, point: CleanPoint, escapes: Sequence[Escape], suspect: SuspectRange | None
-) -> CleanPointFacts:
-    name = clean_name(point)
-    against = []
-    clean = MadeWhen(lot=point.lot, made_on=point.made_on)
-    for escape in escapes:
-        bad = MadeWhen(lot=escape.lot, made_on=escape.made_on)
-        verdict = judge_escape(clean, point.at[:10], bad, escape.found_on)
-        if verdict == BEFORE:
-            continue
-        parts = f"{thousands(escape.quantity)} bad part{'' if escape.quantity == 1 else 's'}"
-        which = ", ".join(filter(None, (escape.lot and f"lot {escape.lot}", escape.made_on)))
-        if verdict == CONTRADICTS:
-            against.append(
-                f"The clean point {name} no longer holds: {parts} ({which}) found on {escape.found_on} were "
-                "made from it on."
-            )
-        else:
-            against.append(
-                f"The clean point {name} is in doubt: nobody can tell whether {parts} found on "
-                f"{escape.found_on} were made from it on; record their lot or production day."
-            )
-    return CleanPointFacts(
-        point=point,
-        name=name,
-        support=clean_support(
-            point.checked, lot_size=point.lot_size, detection=detection_at(facts, point.station)
-        ),
-        against=tuple(against),
-        cautions=tuple(_clean_cautions(facts, point, suspect)),
-    )
-
-
-def _clean_cautions(
-    facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | None
-) -> Iterator[str]:
-    if suspect is not None and point.made_on and suspect.made_to:
-        if is_after(point.made_on, _day_after(suspect.made_to)):
-            yield (
-                f"Parts made after {suspect.made_to} and before {point.made_on} are neither in the suspect "
-                "range nor good by the clean point."
-            )
-    done = last_corrective(facts)
-    if not done:
-        yield "No corrective action is recorded as done: what makes parts good from here on is not recorded."
-    elif not point.made_on:
-        yield (
-            f"Whether the clean point is after the corrective action ({done}) is not known: it has no "
-            "production day."
-        )
-    elif point.made_on < done:
-        yield (
-            f"The clean point ({point.made_on}) is before the corrective action ({done}): sorting alone "
-            "keeps bad parts out between the two."
-        )
-    elif point.made_on == done:
-        yield (
-            f"The clean point is on the day of the corrective action ({done}): parts made on that day before "
-            "the change may be bad."
-        )
-
-
-def _day_after(day: str) -> date | None:
-    found = date.fromisoformat(day)
-    return date.fromordinal(found.toordinal() + 1) if found < date.max else None
-
-
-def last_corrective(facts: ConcernFacts) -> str:
-    """Give the day on which the last corrective action was done (ISO 8601); empty when none was."""
-    current = facts.standing.current
-    corrective = {r.action for r in current if isinstance(r, Action) and r.aim == "corrective"}
-    return max(
-        (r.done_on for r in current if isinstance(r, ActionDone) and r.action in corrective), default=""
-    )

@@ -51,14 +51,13 @@ class CleanSupport:
     def sentence(self) -> str:
         """What it supports, in words."""
         certain = f"with {CLEAN_CONFIDENCE * 100:g} % confidence (one-sided)"
-        one = self.checked == 1
+        of = f"{thousands(self.checked)} OK part{'' if self.checked == 1 else 's'}"
         if self.lot_size is not None and self.most is not None:
-            of = f"{thousands(self.checked)} OK part{'' if one else 's'} of a lot of {thousands(self.lot_size)}"
+            of += f" of a lot of {thousands(self.lot_size)}"
             if self.most == self.lot_size:
                 return f"{of}: too few to support anything {certain}."
             left = "none is affected" if self.most == 0 else f"at most {thousands(self.most)} are affected"
             return f"{of}: {left} {certain}."
-        of = f"{thousands(self.checked)} OK part{'' if one else 's'}"
         if self.share >= 1.0:
             return f"{of}: too few to support anything {certain}."
         return f"{of}: fewer than {share_words(self.share)} are affected {certain}."
@@ -78,9 +77,7 @@ class CleanSupport:
             said.append(f"Further OK parts needed: {', '.join(wanted)}.")
         never = [share for share, parts in self.more if parts is None]
         if never:
-            said.append(
-                f"Fewer than {share_words(never[0])} cannot be shown for this lot: the check misses too many."
-            )
+            said.append(f"Fewer than {share_words(never[0])} cannot be shown for this lot with this check.")
         if self.lot_size is not None:
             said.append("This speaks for that lot alone, not for the lots after it.")
         return tuple(said)

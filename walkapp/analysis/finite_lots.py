@@ -54,7 +54,9 @@ def chance_of_no_nok(affected: int, checked: int, lot_size: int, detection: floa
     0.04
     """
     if lot_size < 1 or not 0 <= affected <= lot_size or not 0 <= checked <= lot_size:
-        raise ValueError(f"affected and checked must be 0 to lot_size, not {affected}, {checked}, {lot_size}")
+        raise ValueError(
+            f"affected and checked must be 0 to lot_size, not {affected}, {checked}, {lot_size}"
+        )
     if not 0.0 < detection <= 1.0:
         raise ValueError(f"detection must be above 0 and at most 1, not {detection!r}")
     good = lot_size - affected
