@@ -10,7 +10,7 @@ from walkapp.actions.containment import KINDS, PLACE_WORDS, ContainmentFacts, St
 from walkapp.actions.containment_telling import balance_words
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.containment import NO_RANGE, Balance, thousands
+from walkapp.analysis.containment import Balance, thousands
 from walkapp.analysis.wording import share_range
 from walkapp.model.records import (
     CleanPoint,
@@ -23,6 +23,8 @@ from walkapp.model.records import (
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
+
+NOT_YET = "Not contained"
 
 CAUTIONS = (
     "Site rules come first. Mind forklifts and moving or hanging loads.",
@@ -116,7 +118,11 @@ class ContainmentPage(PartsBalancePage):
 def containment_state(found: ContainmentFacts) -> PartsBalanceState:
     """Put the containment of a concern into words."""
     account = found.account
-    lines = (account.found_sentence, account.expected_sentence, found.since_escape[1])
+    # What the balance says already is not said again.
+    missing = [words for words in found.missing if words != account.sentence]
+    lines = [found.since_escape[1], account.found_sentence, account.expected_sentence]
+    if found.is_begun and found.warnings:
+        lines.insert(0, found.warnings[0])
     return PartsBalanceState(
         title="Containment",
         subtitle=found.facts.concern.what,
@@ -124,7 +130,9 @@ def containment_state(found: ContainmentFacts) -> PartsBalanceState:
         bar=tuple(_bar(account.total, account.unaccounted or 0)),
         cautions=CAUTIONS,
         mark=_mark(found),
-        sentence=found.why,
+        sentence=found.why
+        if found.is_contained
+        else ": ".join(filter(None, (NOT_YET, "; ".join(missing)))),
         lines=tuple(line for line in lines if line),
         sections=tuple(_sections(found)),
         buttons=(
@@ -157,8 +165,6 @@ def _bar(total: Balance, unaccounted: int) -> Iterator[BarPart]:
 
 
 def _sections(found: ContainmentFacts) -> Iterator[Section]:
-    if found.is_begun and found.warnings:
-        yield Section(name="warnings", title="Mind", words="\n".join(found.warnings))
     yield Section(name="range", title="How many could be bad", rows=(_range_row(found),))
     yield Section(
         name="places",
@@ -170,6 +176,8 @@ def _sections(found: ContainmentFacts) -> Iterator[Section]:
     if found.escapes:
         rows = tuple(_escape_row(escape) for escape in reversed(found.escapes))
         yield Section(name="escapes", title="Escapes", rows=rows)
+    if found.is_begun and found.warnings:
+        yield Section(name="warnings", title="Mind", words="\n".join(found.warnings))
 
 
 def _range_row(found: ContainmentFacts) -> ListRow:
@@ -259,15 +267,17 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
         f"{thousands(balance.over)} more sorted or scrapped than were found here." if balance.over else ""
     )
     reworked = f"{thousands(balance.reworked)} reworked" if balance.reworked else ""
+    states = ((balance.to_sort, "to sort"), (balance.waiting, "waiting for a decision"))
+    not_done = [f"{thousands(parts)} {words}" for parts, words in states if parts]
+    done = "Done: all are released or scrapped"
     left = f"{thousands(balance.to_sort)} of {thousands(balance.located)} still to sort"
     return PartsBalanceState(
         title=one.name,
         subtitle=f"lots {one.stock.lots}" if one.stock.lots else "",
         balance=left if balance.to_sort else f"All {thousands(balance.located)} sorted or scrapped",
         bar=tuple(_bar(balance, 0)),
-        cautions=CAUTIONS,
         mark=_stock_mark(balance),
-        sentence=over or balance_words(balance).partition(";")[0],
+        sentence=over or "; ".join(not_done) or done,
         lines=tuple(line for line in (nok, reworked) if line),
         sections=(
             Section(
@@ -307,7 +317,8 @@ def containment_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Put the containment into the two lines that lead to it."""
     found = containment_of(place, facts)
     if not found.is_begun:
-        subtitle = f"{NO_RANGE} Stop the flow of suspect parts first."
+        subtitle = "Stop the flow of suspect parts first: where are they, and how many?"
     else:
-        subtitle = "; ".join((found.account.sentence, *found.missing[-2:]))
+        said = (found.account.sentence, *found.missing)
+        subtitle = "; ".join(dict.fromkeys(said)) if found.missing else "Contained by these records"
     return ListRow(id="containment", title="Containment", subtitle=subtitle, mark=_mark(found))

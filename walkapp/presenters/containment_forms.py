@@ -7,26 +7,20 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from walkapp.actions.clean_points import detection_for, detections
 from walkapp.actions.containing import (
-    record_clean_point,
     record_escape,
     record_range,
-    record_sorting,
     record_stock,
     take_out_stock,
 )
-from walkapp.actions.containment import PLACE_WORDS, ContainmentFacts, StockFacts, bout_of, containment_of
+from walkapp.actions.containment import PLACE_WORDS, ContainmentFacts, StockFacts, containment_of
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
-from walkapp.analysis.clean_point import clean_support
-from walkapp.analysis.containment import Account, Bout, place_balance, range_against_onset, thousands
+from walkapp.analysis.containment import Account, range_against_onset
 from walkapp.analysis.onset import OnsetAnswer
 from walkapp.model.records import (
-    CleanPoint,
     Escape,
     Record,
-    Sorting,
     SuspectRange,
     columns_of_kind,
     what_is_said,
@@ -56,9 +50,7 @@ class ContainmentForm(FormPage):
         self._earlier = self._find_earlier(self._now)
         if self._earlier is None:
             return self._new_values(self._now)
-        return {
-            name: "" if value is None else str(value) for name, value in what_is_said(self._earlier).items()
-        }
+        return self._earlier_values(self._earlier)
 
     def _facts(self) -> ConcernFacts:
         return concern_facts(self.session.place, self.route.concern)
@@ -70,6 +62,10 @@ class ContainmentForm(FormPage):
     def _new_values(self, _now: ContainmentFacts) -> dict[str, str]:
         """Say what stands in the fields of a new one at first."""
         return {}
+
+    def _earlier_values(self, earlier: Record) -> dict[str, str]:
+        """Say what stands in the fields of a correction at first."""
+        return {name: "" if value is None else str(value) for name, value in what_is_said(earlier).items()}
 
     def _why_fields(self) -> tuple[FormField, ...]:
         if self._earlier is None:
@@ -135,19 +131,27 @@ class SuspectRangeForm(ContainmentForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            "All parts made from the first suspect one to the last, wherever they are now; in doubt take "
-            "the range longer.",
+            (
+                "All parts made from the first suspect one to the last, wherever they are; in doubt take "
+                "the range longer."
+            ),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="quantity", label="Parts made in the range", form="whole", is_required=True),
+            FormField(
+                name="quantity",
+                label="Parts made in the range",
+                form="whole",
+                hint=self._balance(),
+                is_required=True,
+            ),
             FormField(
                 name="made_from",
                 label="First production day",
                 form="day",
                 options=self._first_days(),
-                hint="The day before which no part can be bad",
+                hint=self._against_onset() or "No part made before it can be bad",
             ),
             FormField(name="made_to", label="Last production day", form="day", options=self._days()),
             FormField(name="lots", label="Lots", hint=LOTS_HINT),
@@ -163,14 +167,15 @@ class SuspectRangeForm(ContainmentForm):
         days = {reported: f"{reported} (reported)", earliest: f"{earliest} (earliest onset)"}
         return tuple((day, label) for day, label in sorted(days.items()) if day)
 
-    def _advice(self) -> tuple[str, ...]:
-        said = []
-        quantity, made_from = self._number("quantity"), self._day("made_from")
-        if self._now and quantity:
-            said.append(f"With this: {Account(made=quantity, total=self._now.account.total).sentence}.")
-        if self._onset and made_from:
-            said.append(range_against_onset(made_from, self._onset)[1])
-        return tuple(filter(None, said))
+    def _balance(self) -> str:
+        quantity = self._number("quantity")
+        if self._now is None or not quantity:
+            return ""
+        return f"With this: {Account(made=quantity, total=self._now.account.total).sentence}."
+
+    def _against_onset(self) -> str:
+        made_from = self._day("made_from")
+        return range_against_onset(made_from, self._onset)[1] if self._onset and made_from else ""
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         said = self._said(values, SuspectRange)
@@ -205,7 +210,7 @@ class SuspectStockForm(ContainmentForm):
                 name="quantity",
                 label="Suspect parts found there",
                 form="whole",
-                hint="Before anybody sorted them",
+                hint=self._balance(),
                 is_required=True,
             ),
             FormField(name="where", label="Where exactly", hint="Rack, dock, store, customer's site"),
@@ -213,14 +218,14 @@ class SuspectStockForm(ContainmentForm):
             *self._why_fields(),
         )
 
-    def _advice(self) -> tuple[str, ...]:
+    def _balance(self) -> str:
         quantity = self._number("quantity")
         if self._now is None or quantity is None:
-            return ()
+            return "Before anybody sorted them"
         account = self._now.account
         before = self._now.stock(self.route.entry).balance.located if self.route.entry else 0
         total = replace(account.total, located=account.total.located - before + quantity)
-        return (f"With this: {replace(account, total=total).sentence}.",)
+        return f"With this: {replace(account, total=total).sentence}."
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         stock = record_stock(
@@ -260,174 +265,6 @@ class TakeOutForm(ContainmentForm):
     def _keep(self, values: Mapping[str, str]) -> Route:
         take_out_stock(self.session.place, self._facts(), self.route.entry, self._why(values))
         return Route(screen="containment", concern=self.route.concern)
-
-
-FATES = (
-    ("usual", "OK parts released, NOK parts scrapped"),
-    ("wait", "All wait for a decision"),
-    ("apart", "Something else"),
-)
-"""What became of sorted parts, to tap."""
-
-
-class SortingForm(ContainmentForm):
-    """Records parts sorted at one place, or what was decided on those that were waiting."""
-
-    title = "Parts sorted"
-    do = "Record this sorting"
-    reasons = ("decided since", *COMMON_REASONS)
-
-    def _find_earlier(self, now: ContainmentFacts) -> Record | None:
-        found = now.stock(self.route.entry)
-        return next((one for one in found.sortings if one.id == self.route.entry), None)
-
-    def _new_values(self, _now: ContainmentFacts) -> dict[str, str]:
-        return {"sorted_on": self.session.place.now().date().isoformat()}
-
-    def _cautions(self) -> tuple[str, ...]:
-        return (
-            CAUTIONS[0],
-            "Sort at a marked place, OK and NOK apart. Who may release parts is said by your site and the "
-            "customer.",
-        )
-
-    def _fields(self) -> tuple[FormField, ...]:
-        apart = (
-            FormField(name="released", label="Released for use", form="whole"),
-            FormField(name="reworked", label="NOK parts reworked and found good", form="whole"),
-            FormField(name="scrapped", label="Scrapped", form="whole"),
-        )
-        return (
-            FormField(name="checked", label="Parts sorted", form="whole", is_required=True),
-            FormField(name="nok", label="NOK among them", form="whole", is_required=True),
-            FormField(
-                name="fate", label="What became of them", form="choice", options=FATES, is_required=True
-            ),
-            *(apart if self._fate == "apart" else ()),
-            FormField(name="scrapped_unsorted", label="Scrapped without sorting, besides", form="whole"),
-            FormField(
-                name="sorted_on", label="Sorted on", form="day", options=self._days(), is_required=True
-            ),
-            *self._why_fields(),
-        )
-
-    @property
-    def _fate(self) -> str:
-        return self._values.get("fate", "apart" if self._earlier else "")
-
-    def _filled(self) -> tuple[FormField, ...]:
-        # A sorting that is corrected has its figures apart.
-        if self._earlier is not None:
-            self._values.setdefault("fate", "apart")
-        return super()._filled()
-
-    def _figures(self) -> dict[str, int]:
-        """Give the figures that are filled in so far."""
-        names = ("checked", "nok", "reworked", "released", "scrapped", "scrapped_unsorted")
-        found = {name: self._number(name) or 0 for name in names}
-        return {**found, **self._decided(found["checked"], found["nok"])}
-
-    def _decided(self, checked: int, nok: int) -> dict[str, int]:
-        """Give the figures that a tapped fate stands for."""
-        match self._fate:
-            case "usual":
-                return {"released": max(0, checked - nok), "scrapped": nok, "reworked": 0}
-            case "wait":
-                return {"released": 0, "scrapped": 0, "reworked": 0}
-            case _:
-                return {}
-
-    def _advice(self) -> tuple[str, ...]:
-        figures = self._figures()
-        if self._now is None or not figures["checked"] + figures["scrapped_unsorted"]:
-            return ()
-        found = self._now.stock(self.route.entry)
-        others = [bout_of(one) for one in found.sortings if one != self._earlier]
-        try:
-            balance = place_balance(found.stock.quantity, [*others, Bout(**figures)])
-        except ValueError:
-            return ("These figures do not fit together: look at them again.",)
-        if balance.over:
-            return (f"That is {thousands(balance.over)} more than are left to sort here.",)
-        of = f"{thousands(balance.to_sort)} of {thousands(balance.located)}"
-        return (f"Then {of} are left to sort, {thousands(balance.waiting)} wait for a decision.",)
-
-    def _keep(self, values: Mapping[str, str]) -> Route:
-        said = {"reworked": 0, "released": 0, "scrapped": 0, "scrapped_unsorted": 0}
-        said |= self._said(values, Sorting)
-        said |= self._decided(said["checked"], said["nok"])
-        facts = self._facts()
-        stock = containment_of(self.session.place, facts).stock(self.route.entry).stock.stock
-        record_sorting(
-            self.session.place,
-            facts,
-            stock,
-            sorting=self._earlier.id if self._earlier else "",
-            why=self._why(values),
-            **said,
-        )
-        return Route(screen="stock", concern=self.route.concern, entry=stock)
-
-
-class CleanPointForm(ContainmentForm):
-    """Says from which part on parts are good, and what was checked of them."""
-
-    title = "Clean point"
-    do = "Record this clean point"
-    reasons = ("more parts checked", "an escape contradicted it", *COMMON_REASONS)
-
-    def _find_earlier(self, now: ContainmentFacts) -> Record | None:
-        return now.clean_points[-1].point if now.clean_points else None
-
-    def _cautions(self) -> tuple[str, ...]:
-        return (
-            "Only when every part checked from it on was OK. Who may certify it is said by your site and "
-            "the customer.",
-        )
-
-    def _fields(self) -> tuple[FormField, ...]:
-        return (
-            FormField(name="lot", label="First lot that is good", hint=LOTS_HINT),
-            FormField(name="serial", label="Or first serial number that is good"),
-            FormField(
-                name="made_on",
-                label="Production day from which on",
-                form="day",
-                options=self._days(),
-                hint="Without it nobody can set it against the corrective action.",
-            ),
-            FormField(
-                name="checked", label="Parts checked from it on, all OK", form="whole", is_required=True
-            ),
-            FormField(
-                name="lot_size",
-                label="Parts in that lot",
-                form="whole",
-                hint="Only when all were taken from one lot",
-            ),
-            FormField(name="station", label="Checked at", form="choice", options=self._stations()),
-            FormField(
-                name="approved_by", label="Certified by", hint="A role, never a name", is_required=True
-            ),
-            FormField(
-                name="how", label="How good parts are told apart", hint="Such as a mark on the label"
-            ),
-            *self._why_fields(),
-        )
-
-    def _advice(self) -> tuple[str, ...]:
-        checked, lot_size = self._number("checked"), self._number("lot_size")
-        if self._now is None or not checked or checked > 1_000_000:
-            return ()
-        if lot_size is not None and checked > lot_size:
-            return ("More parts checked than the lot has.",)
-        detection = detection_for(detections(self._now.facts), self._values.get("station", ""))
-        return clean_support(checked, lot_size=lot_size, detection=detection).lines
-
-    def _keep(self, values: Mapping[str, str]) -> Route:
-        said = self._said(values, CleanPoint)
-        record_clean_point(self.session.place, self._facts(), why=self._why(values), **said)
-        return self.route.up()
 
 
 class EscapeForm(ContainmentForm):

@@ -43,8 +43,8 @@ PAGES: Mapping[str, str] = {
     "suspect_stock": "walkapp.presenters.containment_forms:SuspectStockForm",
     "correct_stock": "walkapp.presenters.containment_forms:SuspectStockForm",
     "take_out_stock": "walkapp.presenters.containment_forms:TakeOutForm",
-    "sorting": "walkapp.presenters.containment_forms:SortingForm",
-    "clean_point": "walkapp.presenters.containment_forms:CleanPointForm",
+    "sorting": "walkapp.presenters.sorting_forms:SortingForm",
+    "clean_point": "walkapp.presenters.sorting_forms:CleanPointForm",
     "escape": "walkapp.presenters.containment_forms:EscapeForm",
 }
 """Module and class of the presenter of every place that a route may name.
