@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from walkapp.actions.days import is_after
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.clean_point import (
+    BEFORE_BY_LOT,
     CONTRADICTS,
     IN_DOUBT,
     CleanSupport,
@@ -114,29 +115,43 @@ def judge_clean_point(
     detection
         Chance that the check finds a bad part, above 0 and at most 1.
     """
+    found = _by_verdict(point, escapes)
     return CleanPointFacts(
         point=point,
         name=clean_name(point),
         support=clean_support(point.checked, lot_size=point.lot_size, detection=detection),
-        against=tuple(_against(point, escapes)),
-        cautions=tuple(_cautions(facts, point, suspect)),
+        against=tuple(_against(point, found)),
+        cautions=(*_lots_taken(point, found), *_cautions(facts, point, suspect)),
     )
 
 
-def _against(point: CleanPoint, escapes: Sequence[Escape]) -> Iterator[str]:
-    """One sentence for the escapes that contradict it and one for those that may; the newest is named."""
-    name, clean = clean_name(point), MadeWhen(lot=point.lot, made_on=point.made_on)
+def _by_verdict(point: CleanPoint, escapes: Sequence[Escape]) -> dict[str, list[Escape]]:
+    clean = MadeWhen(lot=point.lot, made_on=point.made_on)
     found: dict[str, list[Escape]] = {}
     for escape in escapes:
         bad = MadeWhen(lot=escape.lot, made_on=escape.made_on)
-        verdict = judge_escape(clean, point.at[:10], bad, escape.found_on)
-        found.setdefault(verdict, []).append(escape)
+        found.setdefault(judge_escape(clean, point.at[:10], bad, escape.found_on), []).append(escape)
+    return found
+
+
+def _against(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Iterator[str]:
+    """One sentence for the escapes that contradict it and one for those that may; the newest is named."""
+    name = clean_name(point)
     if these := found.get(CONTRADICTS):
         yield f"The clean point {name} no longer holds: {_parts(these)} were made from it on."
     if these := found.get(IN_DOUBT):
         yield (
             f"The clean point {name} is in doubt: nobody can tell whether {_parts(these)} were made from "
             "it on. Record their production day."
+        )
+
+
+def _lots_taken(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Iterator[str]:
+    if these := found.get(BEFORE_BY_LOT):
+        lots = ", ".join(sorted({escape.lot for escape in these}))
+        yield (
+            f"By their numbers alone, bad parts of {lots} are taken to be made before the clean point lot "
+            f"{point.lot}; record production days to be sure."
         )
 
 

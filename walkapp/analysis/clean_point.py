@@ -15,7 +15,7 @@ from walkapp.analysis.wording import percent, percent_at_most
 SHARES = (0.05, 0.01, 0.001)
 """Shares for which it is said how many more OK parts would support them."""
 
-CONTRADICTS, IN_DOUBT, BEFORE = "contradicts", "in doubt", "before"
+CONTRADICTS, IN_DOUBT, BEFORE, BEFORE_BY_LOT = "contradicts", "in doubt", "before", "before by its lot"
 """What an escape says of a clean point."""
 
 
@@ -145,10 +145,8 @@ def share_words(share: float) -> str:
     >>> share_words(0.0495), share_words(0.001), share_words(0.0000299)
     ('5 %', '0.1 %', '30 in a million')
     """
-    if share >= 0.001:
-        return percent_at_most(share)
-    parts = (Decimal(repr(float(share))) * 1_000_000).to_integral_value(ROUND_CEILING)
-    return f"{thousands(int(parts))} in a million"
+    parts = int((Decimal(repr(float(share))) * 1_000_000).to_integral_value(ROUND_CEILING))
+    return f"{parts} in a million" if parts < 1000 else percent_at_most(max(share, 0.001))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +183,8 @@ def judge_escape(clean: MadeWhen, certified_on: str, escape: MadeWhen, found_on:
     -------
     str
         ``CONTRADICTS`` when they were made from the clean point on: of the same lot, of its day or a
-        later one, or of a later lot; ``BEFORE`` when they were made before it. ``IN_DOUBT`` when there
+        later one, or of a later lot. ``BEFORE`` when they were made before it, ``BEFORE_BY_LOT`` when
+        only the numbers of the lots say so, which then has to be said. ``IN_DOUBT`` when there
         are two lots and they do not compare. Where there is nothing to compare: ``IN_DOUBT`` when they
         were found from the certification on, else ``BEFORE``.
 
@@ -200,7 +199,7 @@ def judge_escape(clean: MadeWhen, certified_on: str, escape: MadeWhen, found_on:
     if escape.made_on and clean.made_on:
         return CONTRADICTS if escape.made_on >= clean.made_on else BEFORE
     if order is not None:
-        return CONTRADICTS if order > 0 else BEFORE
+        return CONTRADICTS if order > 0 else BEFORE_BY_LOT
     has_two_lots = bool(escape.lot and clean.lot)
     return IN_DOUBT if has_two_lots or found_on >= certified_on else BEFORE
 

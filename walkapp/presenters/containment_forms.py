@@ -190,7 +190,11 @@ class SuspectStockForm(ContainmentForm):
     do = "Record this place"
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
-        return now.stock(self.route.entry).stock if self.route.entry else None
+        if not self.route.entry:
+            return None
+        found = now.stock(self.route.entry)
+        self.title = f"Correct: {found.name}"
+        return found.stock
 
     def _cautions(self) -> tuple[str, ...]:
         return CAUTIONS
@@ -248,16 +252,17 @@ class SuspectStockForm(ContainmentForm):
 class TakeOutForm(ContainmentForm):
     """Takes a place out that should not count."""
 
-    title = "Take this place out"
+    title = "Take out"
     do = "Take it out"
     reasons = ("recorded twice", "parts are not suspect", "parts are not there")
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
-        return now.stock(self.route.entry).stock
+        found = now.stock(self.route.entry)
+        self.title = f"Take out: {found.name}"
+        return found.stock
 
     def _cautions(self) -> tuple[str, ...]:
-        name = self._now.stock(self.route.entry).name if self._now else ""
-        return (f"{name}: its parts no longer count as located.",)
+        return ("The parts of this place no longer count as located.",)
 
     def _fields(self) -> tuple[FormField, ...]:
         return self._why_fields()

@@ -32,6 +32,7 @@ class SortingForm(ContainmentForm):
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
         found = now.stock(self.route.entry)
+        self.title = f"Parts sorted: {found.name}"
         return next((one for one in found.sortings if one.id == self.route.entry), None)
 
     def _new_values(self, _now: ContainmentFacts) -> dict[str, str]:
