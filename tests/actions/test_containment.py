@@ -500,6 +500,22 @@ def test_a_range_shorter_than_the_onset_is_warned_of_and_never_contained(desk):
         assert ("the defect most likely started before the suspect range" in now.missing) == missing
 
 
+def test_what_is_contained_by_its_figures_still_says_that_the_range_may_be_too_short(desk):
+    floor = Floor(desk)
+    floor.walk()
+    floor.lots()
+    place = desk.place
+    record_range(place, floor.facts, quantity=10, made_from="2026-02-26", made_to="2026-03-01")
+    stock = record_stock(place, floor.facts, kind="transit", quantity=10).stock
+    record_sorting(place, floor.facts, stock, sorted_on="2026-03-02", checked=10, nok=0, released=10)
+    record_clean_point(place, floor.facts, made_on="2026-03-02", checked=59, approved_by="QE-RT")
+
+    now = containment_of(place, floor.facts)
+
+    assert now.is_contained
+    assert "Mind: It may have started as early as 2026-02-24" in now.why
+
+
 def test_before_any_escape_the_days_count_from_the_report(site):
     site.range()
     assert site.now.since_escape == (
@@ -537,12 +553,12 @@ def test_the_summary_tells_the_balance_in_words_and_in_json_with_the_same_names(
     after_one_another = " ".join(line.strip() for line in lines[start : start + 10])
     assert after_one_another == (
         "Containment: 312 of 4,800 not accounted for 3,488 to sort, 15 waiting, 940 released, 45 scrapped; "
-        "1,000 sorted, 45 NOK 45 NOK of 1,000 sorted: 3 % to 6 % (exact, two-sided 95 %) Expected among the "
-        "3,800 not sorted yet: 120 to 234 NOK (exact, two-sided 95 %), if they are like those sorted. "
+        "1,000 sorted, 45 NOK 45 NOK of 1,000 sorted: 3 % to 6 % (exact, two-sided 95 %) Expected among "
+        "the 3,800 not sorted yet: 120 to 234 NOK (exact, two-sided 95 %), if they are like those sorted. "
         "Stores, rack 3: 4,488 found, 3,488 to sort, 15 waiting, 940 released, 45 scrapped; 1,000 sorted, "
-        "45 NOK Clean point lot 0302-1, production day 2026-03-02: 59 OK parts: fewer than 6 % are affected "
-        "with 95 % confidence (one-sided). 2 days since the last escape (2026-03-01) Not contained: 312 of "
-        "4,800 not accounted for; 3,488 still to sort; 15 waiting for a decision. Mind: No corrective "
+        "45 NOK Clean point lot 0302-1, production day 2026-03-02: 59 OK parts: fewer than 6 % are "
+        "affected with 95 % confidence (one-sided). 2 days since the last escape (2026-03-01) Not "
+        "contained: 312 of 4,800 not accounted for; 3,488 still to sort; 15 waiting for a decision. Mind: No corrective "
         "action is recorded as done: what makes parts good from the clean point on is not known here."
     )
     assert set(values) == set(empty)

@@ -185,6 +185,7 @@ class ContainmentFacts:
         return (
             f"Contained by these records: all {thousands(self.account.made or 0)} suspect parts are "
             f"released or scrapped, and good from {names} on."
+            + (f" Mind: {self.onset_warning}" if self.onset_warning else "")
         )
 
     @cached_property

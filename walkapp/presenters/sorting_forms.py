@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 
 from walkapp.actions.clean_points import detection_for, detections
 from walkapp.actions.containing import record_clean_point, record_sorting
@@ -131,7 +132,10 @@ class CleanPointForm(ContainmentForm):
     do = "Record this clean point"
     reasons = ("more parts checked", "an escape contradicted it", *COMMON_REASONS)
 
+    _detections: Mapping[str, float] = MappingProxyType({})
+
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
+        self._detections = detections(now.facts)
         return now.clean_points[-1].point if now.clean_points else None
 
     def _cautions(self) -> tuple[str, ...]:
@@ -154,7 +158,11 @@ class CleanPointForm(ContainmentForm):
                 hint="Without it nobody can set it against the corrective action.",
             ),
             FormField(
-                name="checked", label="Parts checked from it on, all OK", form="whole", is_required=True
+                name="checked",
+                label="Parts checked from it on, all OK",
+                form="whole",
+                hint=next(iter(self._support()), ""),
+                is_required=True,
             ),
             FormField(
                 name="lot_size",
@@ -182,7 +190,7 @@ class CleanPointForm(ContainmentForm):
             return ()
         if lot_size is not None and checked > lot_size:
             return ("More parts checked than the lot has.",)
-        detection = detection_for(detections(self._now.facts), self._values.get("station", ""))
+        detection = detection_for(self._detections, self._values.get("station", ""))
         return clean_support(checked, lot_size=lot_size, detection=detection).lines
 
     def _keep(self, values: Mapping[str, str]) -> Route:
