@@ -374,7 +374,7 @@ def test_an_escape_of_a_later_lot_ends_the_clean_point(site):
     assert now.missing == ("the clean point does not hold",)
     assert now.warnings[0] == (
         "The clean point lot 0302-1, production day 2026-03-02 no longer holds: 3 bad parts of lot 0302-2 "
-        "found on 2026-03-03 were made from it on."
+        "found on 2026-03-03 were made at or after it."
     )
     assert now.since_escape == (0, "0 days since the last escape (2026-03-03)")
 
@@ -415,7 +415,7 @@ def test_several_escapes_are_told_in_one_sentence(site):
     for day in ("2026-03-02", "2026-03-03"):
         site.escape(day, lot="0302-1")
 
-    assert "6 bad parts last found on 2026-03-03 were made from it on" in site.now.warnings[0]
+    assert "6 bad parts last found on 2026-03-03 were made at or after it" in site.now.warnings[0]
     assert len(site.now.clean_points[0].against) == 1
 
 
@@ -558,8 +558,9 @@ def test_the_summary_tells_the_balance_in_words_and_in_json_with_the_same_names(
         "Stores, rack 3: 4,488 found, 3,488 to sort, 15 waiting, 940 released, 45 scrapped; 1,000 sorted, "
         "45 NOK Clean point lot 0302-1, production day 2026-03-02: 59 OK parts: fewer than 6 % are "
         "affected with 95 % confidence (one-sided). 2 days since the last escape (2026-03-01) Not "
-        "contained: 312 of 4,800 not accounted for; 3,488 still to sort; 15 waiting for a decision. Mind: No corrective "
-        "action is recorded as done: what makes parts good from the clean point on is not known here."
+        "contained: 312 of 4,800 not accounted for; 3,488 still to sort; 15 waiting for a decision. "
+        "Mind: No corrective action is recorded as done: what makes parts good from the clean point on is "
+        "not known here."
     )
     assert set(values) == set(empty)
     assert (values["not_accounted_for"], values["days_since_escape"]) == (312, 2)

@@ -138,11 +138,11 @@ def _against(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Iterat
     """One sentence for the escapes that contradict it and one for those that may; the newest is named."""
     name = clean_name(point)
     if these := found.get(CONTRADICTS):
-        yield f"The clean point {name} no longer holds: {_parts(these)} were made from it on."
+        yield f"The clean point {name} no longer holds: {_parts(these)} were made at or after it."
     if these := found.get(IN_DOUBT):
         yield (
-            f"The clean point {name} is in doubt: nobody can tell whether {_parts(these)} were made from "
-            "it on. Record their production day."
+            f"The clean point {name} is in doubt: nobody can tell whether {_parts(these)} were made at "
+            "or after it. Record their production day."
         )
 
 

@@ -32,21 +32,26 @@ def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
 
 
 def balance_words(balance: Balance) -> str:
-    """Say what became of suspect parts.
+    """Say what became of suspect parts; nothing where there are none.
 
     Examples
     --------
     >>> balance_words(Balance(located=100, checked=60, nok=3, released=50, scrapped=3, to_sort=40))
     '40 to sort, 7 waiting, 50 released, 3 scrapped; 60 sorted, 3 NOK'
+    >>> balance_words(Balance(located=100, to_sort=100))
+    '100 to sort'
     """
-    if not balance.located:
-        return ""
-    reworked = f", {thousands(balance.reworked)} reworked" if balance.reworked else ""
-    return (
-        f"{thousands(balance.to_sort)} to sort, {thousands(balance.waiting)} waiting, "
-        f"{thousands(balance.released)} released, {thousands(balance.all_scrapped)} scrapped; "
-        f"{thousands(balance.checked)} sorted, {thousands(balance.nok)} NOK{reworked}"
+    states = (
+        (balance.to_sort, "to sort"),
+        (balance.waiting, "waiting"),
+        (balance.released, "released"),
+        (balance.all_scrapped, "scrapped"),
     )
+    said = ", ".join(f"{thousands(parts)} {words}" for parts, words in states if parts)
+    if not balance.checked:
+        return said
+    reworked = f", {thousands(balance.reworked)} reworked" if balance.reworked else ""
+    return f"{said}; {thousands(balance.checked)} sorted, {thousands(balance.nok)} NOK{reworked}"
 
 
 def containment_to_json(found: ContainmentFacts) -> dict[str, Any]:

@@ -122,6 +122,7 @@ def containment_state(found: ContainmentFacts) -> PartsBalanceState:
     missing = [words for words in found.missing if words != account.sentence]
     lines = [found.since_escape[1], account.found_sentence, account.expected_sentence]
     if found.is_begun and found.warnings:
+        # The most important one is in sight at once, the others come last.
         lines.insert(0, found.warnings[0])
     return PartsBalanceState(
         title="Containment",
@@ -176,8 +177,8 @@ def _sections(found: ContainmentFacts) -> Iterator[Section]:
     if found.escapes:
         rows = tuple(_escape_row(escape) for escape in reversed(found.escapes))
         yield Section(name="escapes", title="Escapes", rows=rows)
-    if found.is_begun and found.warnings:
-        yield Section(name="warnings", title="Mind", words="\n".join(found.warnings))
+    if found.is_begun and found.warnings[1:]:
+        yield Section(name="warnings", title="Mind", words="\n".join(found.warnings[1:]))
 
 
 def _range_row(found: ContainmentFacts) -> ListRow:
