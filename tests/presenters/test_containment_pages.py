@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.actions.test_containment import Site, contained
+from tests.sites import Site, contained
 from walkapp.actions.reading import concern_facts
 from walkapp.model.records import CleanPoint, Escape, Sorting, SuspectRange, SuspectStock, Withdrawal
 from walkapp.presenters.concern_parts import part_rows

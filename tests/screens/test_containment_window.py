@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from tests.actions.test_containment import Site
 from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
+from tests.sites import Site
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Sorting, SuspectStock
