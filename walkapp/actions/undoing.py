@@ -77,7 +77,8 @@ def undo_entry(place: Workplace, entry: Record, records: Iterable[Record]) -> Re
     known = tuple(records)
     head = _head_of(entry, known)
     ids = {"concern": entry.concern, "walk": entry.walk}
-    before = next((r for r in known if r.id in entry.replaces), None)
+    by_id = {r.id: r for r in known}
+    before = next((by_id[replaced] for replaced in entry.replaces if replaced in by_id), None)
     if before is None or isinstance(before, Withdrawal):
         return place.add(Withdrawal, replaces=(head.id,), why=UNDO, **ids)
     return place.add(type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **ids)

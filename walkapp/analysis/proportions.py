@@ -237,9 +237,9 @@ def fisher_exact(a: int, b: int, c: int, d: int) -> float:
     last_above = _last_true(lambda k: log_chance(-k) <= seen, -high, -mode)
     total = 0.0
     if last_below is not None:
-        total += _tail_sum(last_below, -1, low, first, second, marked)
+        total += tail_sum(last_below, -1, low, first, second, marked)
     if last_above is not None:
-        total += _tail_sum(-last_above, +1, high, first, second, marked)
+        total += tail_sum(-last_above, +1, high, first, second, marked)
     return min(1.0, total)
 
 
@@ -253,7 +253,7 @@ def _last_true(holds: Callable[[int], bool], low: int, high: int) -> int | None:
     return low
 
 
-def _tail_sum(start: int, direction: int, end: int, first: int, second: int, drawn: int) -> float:
+def tail_sum(start: int, direction: int, end: int, first: int, second: int, drawn: int) -> float:
     """Sum hypergeometric chances from `start` outwards, each from the one before it."""
     term = math.exp(hypergeometric_log_pmf(start, first, second, drawn))
     total = term

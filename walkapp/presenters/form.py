@@ -235,7 +235,8 @@ def whole_number(text: str, label: str, example: int) -> int | None:
     """
     if not text:
         return None
-    if not (text.isascii() and text.isdigit()):
+    # No number of parts has more digits; Python refuses to read thousands of them.
+    if not (text.isascii() and text.isdigit() and len(text) <= 16):
         raise InputError(f"{label}: must be a whole number such as {example}.")
     return int(text)
 

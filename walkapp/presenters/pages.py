@@ -37,6 +37,15 @@ PAGES: Mapping[str, str] = {
     "measured": "walkapp.presenters.measured:MeasuredPage",
     "onset": "walkapp.presenters.onset:OnsetPage",
     "dated_count": "walkapp.presenters.lot_form:LotCountForm",
+    "containment": "walkapp.presenters.containment:ContainmentPage",
+    "stock": "walkapp.presenters.containment:StockPage",
+    "suspect_range": "walkapp.presenters.containment_forms:SuspectRangeForm",
+    "suspect_stock": "walkapp.presenters.containment_forms:SuspectStockForm",
+    "correct_stock": "walkapp.presenters.containment_forms:SuspectStockForm",
+    "take_out_stock": "walkapp.presenters.containment_forms:TakeOutForm",
+    "sorting": "walkapp.presenters.sorting_forms:SortingForm",
+    "clean_point": "walkapp.presenters.sorting_forms:CleanPointForm",
+    "escape": "walkapp.presenters.containment_forms:EscapeForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -73,6 +82,15 @@ PARENTS: Mapping[str, Parent] = {
     "inspector": Parent("study", ("study",)),
     "reading": Parent("study", ("study",)),
     "study_result": Parent("study", ("study",)),
+    "containment": Parent("concern"),
+    "suspect_range": Parent("containment"),
+    "suspect_stock": Parent("containment"),
+    "clean_point": Parent("containment"),
+    "escape": Parent("containment"),
+    "stock": Parent("containment"),
+    "correct_stock": Parent("stock", ("entry",)),
+    "take_out_stock": Parent("stock", ("entry",)),
+    "sorting": Parent("stock", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

@@ -19,6 +19,7 @@ from walkapp.screens.page import Page
 
 SCREENS = {
     "board": "walkapp.screens.board:BoardScreen",
+    "parts_balance": "walkapp.screens.parts_balance:PartsBalanceScreen",
     "home": "walkapp.screens.home:HomeScreen",
     "concern": "walkapp.screens.concern:ConcernScreen",
     "disputes": "walkapp.screens.disputes:DisputesScreen",

@@ -1,0 +1,114 @@
+"""What a summary tells of containment: lines for a terminal, and JSON values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from walkapp.actions.clean_points import CleanPointFacts
+from walkapp.actions.containment import ContainmentFacts, StockFacts
+from walkapp.analysis.containment import Balance, thousands
+
+
+def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
+    """Tell it for a terminal; nothing while nothing was recorded."""
+    if not found.is_begun:
+        return ()
+    account = found.account
+    said = [
+        account.sentence,
+        balance_words(account.total),
+        account.found_sentence,
+        account.expected_sentence,
+        *(
+            f"{one.name}: {thousands(one.balance.located)} found, {balance_words(one.balance)}"
+            for one in found.stocks
+        ),
+        *(f"Clean point {one.name}: {one.support.sentence}" for one in found.clean_points),
+        found.since_escape[1],
+        found.why,
+        *(f"Mind: {warning}" for warning in found.warnings),
+    ]
+    return ("Containment:", *(f"  {line}" for line in said if line))
+
+
+def balance_words(balance: Balance) -> str:
+    """Say what became of suspect parts; nothing where there are none.
+
+    Examples
+    --------
+    >>> balance_words(Balance(located=100, checked=60, nok=3, released=50, scrapped=3, to_sort=40))
+    '40 to sort, 7 waiting, 50 released, 3 scrapped; 60 sorted, 3 NOK'
+    >>> balance_words(Balance(located=100, to_sort=100))
+    '100 to sort'
+    """
+    states = (
+        (balance.to_sort, "to sort"),
+        (balance.waiting, "waiting"),
+        (balance.released, "released"),
+        (balance.all_scrapped, "scrapped"),
+    )
+    said = ", ".join(f"{thousands(parts)} {words}" for parts, words in states if parts)
+    if not balance.checked:
+        return said
+    reworked = f", {thousands(balance.reworked)} reworked" if balance.reworked else ""
+    return f"{said}; {thousands(balance.checked)} sorted, {thousands(balance.nok)} NOK{reworked}"
+
+
+def containment_to_json(found: ContainmentFacts) -> dict[str, Any]:
+    """Turn it into JSON values; numbers unrounded, none where nothing is known."""
+    account = found.account
+    share, expected, suspect = account.total.share, account.expected, found.suspect_range
+    return {
+        "is_contained": found.is_contained,
+        "why": found.why,
+        "made": account.made,
+        "made_from": suspect.made_from or None if suspect else None,
+        "made_to": suspect.made_to or None if suspect else None,
+        "not_accounted_for": account.unaccounted,
+        "more_located_than_made": account.surplus,
+        **_balance_to_json(account.total),
+        "nok_low95": share.low if share else None,
+        "nok_high95": share.high if share else None,
+        "expected_nok_low95": expected[0] if expected else None,
+        "expected_nok_high95": expected[1] if expected else None,
+        "places": [_stock_to_json(one) for one in found.stocks],
+        "clean_points": [_clean_to_json(one) for one in found.clean_points],
+        "escapes": [
+            {"found_on": one.found_on, "where": one.where, "quantity": one.quantity}
+            for one in found.escapes
+        ],
+        "days_since_escape": found.since_escape[0],
+        "detection": found.detection,
+        "warnings": list(found.warnings),
+    }
+
+
+def _balance_to_json(balance: Balance) -> dict[str, int]:
+    return {
+        "located": balance.located,
+        "sorted": balance.checked,
+        "nok": balance.nok,
+        "reworked": balance.reworked,
+        "released": balance.released,
+        "scrapped": balance.scrapped,
+        "scrapped_unsorted": balance.scrapped_unsorted,
+        "waiting": balance.waiting,
+        "to_sort": balance.to_sort,
+        "more_sorted_than_located": balance.over,
+    }
+
+
+def _stock_to_json(one: StockFacts) -> dict[str, Any]:
+    return {"place": one.name, "kind": one.stock.place, **_balance_to_json(one.balance)}
+
+
+def _clean_to_json(one: CleanPointFacts) -> dict[str, Any]:
+    return {
+        "clean_point": one.name,
+        "holds": one.holds,
+        "checked": one.point.checked,
+        "lot_size": one.point.lot_size,
+        "detection": one.support.detection,
+        "share_below95": one.support.share,
+        "sentence": one.support.sentence,
+    }
