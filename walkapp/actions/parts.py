@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.confirmation_telling import confirmation_lines, confirmations_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.reading import ConcernFacts
@@ -43,6 +44,10 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: onset_lines(date_onset(facts)),
         to_json=lambda _, facts: {"onset": onset_to_json(date_onset(facts))},
         without_stream={"onset": None},
+    ),
+    Part(
+        lines=lambda _, facts: confirmation_lines(facts),
+        to_json=lambda _, facts: {"confirmations": confirmations_to_json(facts)},
     ),
 )
 """The parts, in the order in which they are told."""

@@ -11,18 +11,20 @@ The rule
   beforehand, that takes 3 turns on and 3 off, 1 in 20; for values, where it is not, 4 and 4, 2 in 70.
 
 Turns without a switch between them count as one. So three on and three off mean at least two switches
-back on, and on-off-on-off (1 in 6) is never enough: a machine that drifts makes the parts of one turn alike,
-and then the turns are all there is. Whoever looks after every turn and stops when it is proved is wrong no
-more often: turns that overlap once do so for ever.
+back on, and on-off-on-off (1 in 6) is never enough: a machine that drifts makes the parts of one turn
+alike, and then the turns are all there is. Whoever looks after every turn and stops when it is proved is
+wrong no more often: turns that overlap once do so for ever.
 
 *Contradicted* (counts only): fewer NOK on than off, p below 0.05; or NOK when off, and no more NOK when on
 than are to be expected if switching makes no difference. A measured value has no side that is the defect.
 
-*Points that way, not proved*: p below 0.05 and something else of the above is missing. *Not shown*: the rest.
+*Points that way, not proved*: p below 0.05 and something else of the above is missing. *Not shown*: the
+rest.
 
-What remains when off is told apart from that: with a NOK part off, or an upper limit of the share off (exact
-two-sided 95 % interval) above 10 %, another cause may remain. The 10 % and the 5 % are ours; the count of
-turns is the rule of three best against three worst (Mann and Whitney 1947 give its chance).
+What remains when off is told apart from that: with a NOK part off, or an upper limit of the share off
+(exact two-sided 95 % interval) above 10 %, another cause may remain. The 10 % and the 5 % are ours; the
+count of turns is the rule of three best against three worst (a counting argument; the smallest one-sided
+rank-sum probability of Mann and Whitney 1947).
 """
 
 from __future__ import annotations
@@ -150,8 +152,8 @@ class OnOff:
     pooled
         For counts, p of Fisher's exact test, one-sided, all parts on against all parts off.
     by_turns
-        Chance that all turns on fall on one side (for values: on either) when switching makes no difference;
-        none while a state has no turn.
+        Chance that all turns on fall on one side (for values: on either) when switching makes no
+        difference; none while a state has no turn.
     are_apart
         Whether they did.
     is_more
@@ -161,8 +163,8 @@ class OnOff:
     error
         Exact two-sided 95 % interval for that estimate; none when `within` is exact.
     further
-        Fewest further turns, like the last on and the last off, that would prove it; none when it is proved,
-        or up to 12 would not.
+        Fewest further turns, like the last on and the last off, that would prove it; none when it is
+        proved, or up to 12 would not.
     """
 
     verdict: str
@@ -222,8 +224,9 @@ def confirm_counts(turns: Iterable[Turn]) -> OnOff:
 
     Examples
     --------
-    >>> sixes = [Turn(number=n, state=ON if n % 2 else OFF, checked=10, nok=6 * (n % 2)) for n in range(1, 7)]
-    >>> confirm_counts(sixes).verdict, confirm_counts(sixes[:4]).verdict, confirm_counts(sixes[:4]).further
+    >>> switched = zip((ON, OFF) * 3, (6, 0) * 3)
+    >>> six = [Turn(number=n, state=s, checked=10, nok=k) for n, (s, k) in enumerate(switched, start=1)]
+    >>> confirm_counts(six).verdict, confirm_counts(six[:4]).verdict, confirm_counts(six[:4]).further
     ('proved', 'points that way, not proved', 2)
     """
     return _confirmed(_in_order(turns), _judge_counts)
@@ -275,7 +278,7 @@ def _in_order(turns: Iterable[Turn]) -> tuple[Turn, ...]:
 
 
 def _pairs(spells: Sequence[Turn]) -> list[tuple[list[Turn], list[Turn]]]:
-    """Divide the turns into neighbouring ones on and off; the last one left over joins the pair before it."""
+    """Divide the turns into neighbouring ones on and off; one left over joins the pair before it."""
     pairs: list[tuple[list[Turn], list[Turn]]] = []
     for place in range(0, len(spells) - 1, 2):
         both = spells[place : place + (3 if place + 3 == len(spells) else 2)]

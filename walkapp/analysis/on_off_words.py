@@ -13,7 +13,6 @@ from walkapp.analysis.on_off import (
     REMAINS,
     OnOff,
     StateFigures,
-    Turn,
 )
 from walkapp.analysis.wording import (
     p_in_words,
@@ -44,7 +43,7 @@ def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) 
 
     Examples
     --------
-    >>> from walkapp.analysis.on_off import confirm_counts
+    >>> from walkapp.analysis.on_off import Turn, confirm_counts
     >>> on_off_sentence(confirm_counts([Turn(number=1, state="on", checked=10, nok=6)]), "clamp pads")
     'Nothing shown yet: 6 of 10 NOK when on, no turn off. Switch it off.'
     """
@@ -106,12 +105,12 @@ def _to_prove(found: OnOff) -> str:
     if (pair := found.overlap) is not None:
         on, off = pair
         return (
-            f"Turn {on.number} (on) and turn {off.number} (off) do not differ as the others do. Find out why, "
-            "then begin a new confirmation: these turns can no longer prove it."
+            f"Turn {on.number} (on) and turn {off.number} (off) do not differ as the others do. Find out "
+            "why, then begin a new confirmation: these turns can no longer prove it."
         )
     if found.by_turns is not None and found.by_turns > LEVEL:
         missing = (
-            f"{_turns(found.on)} on and {found.off.turns} off fall apart like this by chance "
+            f"{_turns(found.on)} on and {found.off.turns} off stand apart like this by chance "
             f"{_odds(found)}. "
         )
     if found.further is None:
@@ -157,7 +156,7 @@ def _lines(found: OnOff) -> Iterator[str]:
         yield f"All parts in one pot: {p_in_words(found.pooled)} (Fisher, one-sided)."
     came = "as they did" if found.are_apart else "which they did not"
     yield (
-        f"By turns: {_turns(found.on)} on and {found.off.turns} off all fall apart, {came}, "
+        f"By turns: {_turns(found.on)} on and {found.off.turns} off all stand apart, {came}, "
         f"{_odds(found)} if switching makes no difference."
     )
     if found.verdict != CONTRADICTED and found.is_counted:
@@ -185,10 +184,14 @@ def on_off_notes(found: OnOff) -> tuple[str, ...]:
         return ()
     proves = "It proves" if found.verdict == PROVED else "At best it proves"
     return (
-        "By parts takes each part of two neighbouring turns for independent. A machine that drifts makes "
-        "the parts of one turn alike; then this p is too small.",
+        (
+            "By parts takes each part of two neighbouring turns for independent. A machine that drifts "
+            "makes the parts of one turn alike; then this p is too small."
+        ),
         "By turns takes only the turns as units: without the cause, any order of them is equally likely.",
-        "Both take for granted that nothing else was changed along with the switch, and that parts were "
-        "judged alike, best without knowing on or off.",
+        (
+            "Both take for granted that nothing else was changed along with the switch, and that parts "
+            "were judged alike, best without knowing on or off."
+        ),
         f"{proves} a cause for these parts on this machine, not that it is the only one.",
     )

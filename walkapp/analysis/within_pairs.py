@@ -249,7 +249,7 @@ _Groups = Sequence[tuple[int, Sequence[int]]]
 
 
 def _sums(groups: _Groups, limit: int) -> dict[int, int] | None:
-    """Count the ways to each sum of the values on, over all pairs; none when it is more work than `limit`."""
+    """Count the ways to each sum of the values on, over all pairs; none beyond the `limit` of work."""
     found, work = {0: 1}, 0
     for chosen, values in groups:
         tables: list[dict[int, int]] = [{0: 1}, *({} for _ in range(chosen))]
