@@ -107,7 +107,7 @@ class ConfirmationFacts:
     def sentence(self) -> str:
         """What it proves, in words."""
         return on_off_sentence(
-            self.answer, self.record.what, self.record.unit_of_measure, self._decimals_of_mean
+            self.answer, self.record.what, self.record.unit_of_measure, self.decimals_of_mean
         )
 
     @property
@@ -164,7 +164,7 @@ class ConfirmationFacts:
         return self.next_state
 
     @property
-    def _decimals_of_mean(self) -> int:
+    def decimals_of_mean(self) -> int:
         """One decimal more than the values have."""
         typed = (value for turn in self.turns for value in turn.values)
         return 1 + max((len(value.partition(".")[2]) for value in typed), default=0)

@@ -1,4 +1,4 @@
-"""What a person does with an on/off confirmation: open it, record turn by turn, correct, settle, take back."""
+"""What is done with an on/off confirmation: open it, record turns, correct, settle, take back."""
 
 from __future__ import annotations
 
@@ -123,9 +123,7 @@ def newest_confirmation(place: Workplace, facts: ConcernFacts) -> ConfirmationFa
     return max(own, key=lambda one: one.record.number, default=None)
 
 
-def count_turn(
-    place: Workplace, found: ConfirmationFacts, number: int, checked: int, nok: int
-) -> ConfirmationTurn:
+def count_turn(place: Workplace, found: ConfirmationFacts, number: int, checked: int, nok: int) -> Record:
     """Record the parts of a turn, checked and NOK so far; an earlier count of it is corrected.
 
     Parameters
@@ -137,7 +135,7 @@ def count_turn(
     number
         A turn that is on record, or the next one.
     checked, nok
-        Parts; at least one was checked.
+        Parts; counted down to none, the turn has nothing on record any more.
 
     Raises
     ------
@@ -149,7 +147,10 @@ def count_turn(
     said = _said_of(found, number, "nok") | {"checked": checked, "nok": nok}
     before = found.turn(number)
     if before is not None and before.count is not None:
-        said |= {"replaces": (before.count.id,), "why": COUNTED_ON}
+        correction: dict[str, Any] = {"replaces": (before.count.id,), "why": COUNTED_ON}
+        if not checked and not nok:
+            return place.add(Withdrawal, concern=found.record.concern, **correction)
+        said |= correction
     return place.add(ConfirmationTurn, **said)
 
 

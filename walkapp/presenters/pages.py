@@ -37,6 +37,12 @@ PAGES: Mapping[str, str] = {
     "measured": "walkapp.presenters.measured:MeasuredPage",
     "onset": "walkapp.presenters.onset:OnsetPage",
     "dated_count": "walkapp.presenters.lot_form:LotCountForm",
+    "confirmations": "walkapp.presenters.confirmations:ConfirmationsPage",
+    "new_confirmation": "walkapp.presenters.confirmation_forms:NewConfirmationForm",
+    "confirmation": "walkapp.presenters.confirmation:ConfirmationPage",
+    "confirmation_turn": "walkapp.presenters.confirmation_turn:TurnPage",
+    "correct_turn": "walkapp.presenters.confirmation_forms:CorrectTurnForm",
+    "settle_turn": "walkapp.presenters.confirmation_forms:SettleTurnForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -73,6 +79,12 @@ PARENTS: Mapping[str, Parent] = {
     "inspector": Parent("study", ("study",)),
     "reading": Parent("study", ("study",)),
     "study_result": Parent("study", ("study",)),
+    "confirmations": Parent("concern"),
+    "new_confirmation": Parent("confirmations"),
+    "confirmation": Parent("confirmations"),
+    "confirmation_turn": Parent("confirmation", ("entry",)),
+    "correct_turn": Parent("confirmation", ("entry",)),
+    "settle_turn": Parent("confirmation", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 
