@@ -172,8 +172,14 @@ def _said_of(found: ConfirmationFacts, number: int, response: str) -> dict[str, 
 
 
 def newest_turn_entry(place: Workplace, found: ConfirmationFacts) -> Record | None:
-    """Give the entry that :func:`take_back_turn_entry` takes back: the newest one of this tablet."""
+    """Give the entry that :func:`take_back_turn_entry` takes back: the newest one of this tablet.
+
+    What somebody settled is none of them: taking it back would take back the other tablet's count too.
+    """
     records = place.store.records(found.record.concern)
+    settled = {
+        replaced for record in records if record.why.startswith(SETTLED) for replaced in record.replaces
+    }
     turns = {
         record.id
         for record in records
@@ -183,7 +189,7 @@ def newest_turn_entry(place: Workplace, found: ConfirmationFacts) -> Record | No
     def belongs(record: Record) -> bool:
         if isinstance(record, Withdrawal):
             return not turns.isdisjoint(record.replaces)
-        return record.id in turns
+        return record.id in turns and record.id not in settled
 
     return last_undoable(r for r in records if r.device == place.store.device and belongs(r))
 

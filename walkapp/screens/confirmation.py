@@ -7,7 +7,7 @@ from kivy.graphics import Color, Ellipse, Line, Rectangle
 from kivy.metrics import dp
 from kivy.properties import ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.scrollview import ScrollView
+from kivy.uix.gridlayout import GridLayout
 
 from walkapp.presenters.confirmation import ConfirmationState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
@@ -16,7 +16,7 @@ from walkapp.screens.page import Page, children_for, load_kv
 from walkapp.screens.widgets import TapButton
 
 LEAST_COLUMN_DP, MOST_COLUMN_DP = 96, 180
-"""Width of a turn; more turns than fit scroll."""
+"""Width of a turn; more turns than fit begin a new line."""
 
 
 class TurnDrawing(RowDrawing):
@@ -69,8 +69,10 @@ class TurnColumn(BoxLayout):
     bar = ObjectProperty(None, allownone=True, rebind=True)
 
 
-class TurnStrip(ScrollView):
-    """All turns beside each other; scrolls to the newest where they do not fit.
+class TurnStrip(GridLayout):
+    """All turns beside each other, in as many lines as they need.
+
+    They do not scroll sideways: a strip that does would take the finger that drags the page.
 
     Parameters
     ----------
@@ -88,15 +90,13 @@ class TurnStrip(ScrollView):
         self.fbind("bars", self._arrange_soon)
 
     def _arrange(self, _dt: float) -> None:
-        row, many = self.ids.row, len(self.bars)
-        columns = children_for(row, self.bars, lambda: TurnColumn(size_hint_x=None))
-        if not many:
-            return
-        width = min(max(int(self.width / many), dp(LEAST_COLUMN_DP)), dp(MOST_COLUMN_DP))
-        for column, bar in zip(columns, self.bars, strict=True):
+        many = len(self.bars)
+        self.cols = max(1, min(int(self.width // dp(LEAST_COLUMN_DP)), many))
+        width = min(int(self.width / self.cols), dp(MOST_COLUMN_DP))
+        for column, bar in zip(
+            children_for(self, self.bars, lambda: TurnColumn(size_hint_x=None)), self.bars, strict=True
+        ):
             column.width, column.bar = width, bar
-        # The newest turn is in sight; a strip that fits stands at the left.
-        self.scroll_x = 1 if width * many > self.width else 0
 
 
 class ConfirmationScreen(Page):
