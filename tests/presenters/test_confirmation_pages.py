@@ -453,6 +453,17 @@ def test_two_counts_are_settled_with_why(switch):
 
     assert switch.found.turns[1].count.nok == 4
     assert switch.found.problems == ()
+    assert switch.found.turns[1].count.why.endswith("Looked at the parts again")
+
+
+def test_a_reason_that_is_not_offered_is_none(switch):
+    switch.counts(6)
+    page = form(CorrectTurnForm, switch, {"common": "Because"}, screen="correct_turn", turn="1")
+
+    page.record()
+
+    assert page.state.problem == "Say why, in a few words."
+    assert len(switch.turns) == 1
 
 
 def test_the_state_of_a_turn_is_settled_with_all_its_values(force):
@@ -466,6 +477,17 @@ def test_the_state_of_a_turn_is_settled_with_all_its_values(force):
     page.record()
 
     assert sorted(force.found.turns[0].values) == ["2.1", "2.3"]
+
+
+def test_a_turn_with_very_many_values_offers_the_newest(force):
+    mine = force.measure(1, *(f"2.{number}" for number in range(30)))
+    page = form(CorrectTurnForm, force, screen="correct_turn", turn="1")
+    assert [label for _, label in field(page, "entry").options][-2:] == ["2.29", "The whole turn was OFF"]
+    assert len(field(page, "entry").options) == 25
+
+    force.arrive(mine[0], state="off", value="1.1")
+    page = form(SettleTurnForm, force, screen="settle_turn", turn="1")
+    assert field(page, "entry").options[0][1].endswith("2.7 and 22 more")
 
 
 def test_entries_that_two_tablets_corrected_lead_to_the_page_of_disputes(switch):

@@ -41,7 +41,7 @@ DRAWS = 9_999
 _VALUES_DRAWN = 2_000_000
 """Values in all random shufflings together: a second or two on a desk."""
 
-_FEWEST_DRAWS = 199
+_FEWEST_DRAWS = 99
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

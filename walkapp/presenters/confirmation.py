@@ -283,7 +283,7 @@ def turn_bars(found: ConfirmationFacts) -> tuple[TurnBar, ...]:
             is_counted=found.record.response == "nok",
         )
         if turn.problem:
-            bar = replace(bar, shape="undecided", word="?", figure="does not count")
+            bar = replace(bar, shape="undecided", word="?", figure="does not", share="count")
         elif (count := turn.count) is not None:
             share = float(turn.turn.level)
             exact = "0 %" if not count.nok else "100 %" if count.nok == count.checked else percent(share)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from walkapp.actions.confirmations import (
     OTHER_STATE,
@@ -26,6 +26,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.errors import InputError
+from walkapp.model.records import ConfirmationTurn
 from walkapp.presenters.confirmations import SWITCH_CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.pad import read_number
@@ -39,12 +40,14 @@ RESPONSE_WORDS = (("nok", "NOK parts counted"), ("value", "A value measured"))
 MOST_CAUSES = 6
 """So many recorded causes are offered to tap, the newest."""
 
+MOST_VALUES = 24
+"""So many values of a turn are offered to correct, the newest."""
+
+MOST_TOLD = 8
+"""So many values are told of a turn that is both on and off."""
+
 REASONS = ("Typed wrong", "Counted again", "Switched at another time than recorded")
-SETTLE_REASONS = (
-    "Counted together, by eye",
-    "The other one is a slip",
-    "The other tablet had another turn",
-)
+SETTLE_REASONS = ("Looked at the parts again", "The other one is a slip", "The other was another turn")
 
 
 class NewConfirmationForm(FormPage):
@@ -256,7 +259,7 @@ class CorrectTurnForm(_TurnForm):
                 label=f"What is wrong in turn {self.route.turn}",
                 form="choice",
                 options=(
-                    *((record.id, f"{record.value}") for record in turn.records),
+                    *((record.id, record.value) for record in turn.records[-MOST_VALUES:]),
                     (THE_STATE, f"The whole turn was {other}"),
                 ),
                 is_required=True,
@@ -266,7 +269,7 @@ class CorrectTurnForm(_TurnForm):
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         place, found, number = self.session.place, self._find(), self._number
-        why = values["why"] or values["common"]
+        why = _why_of(values)
         if "checked" in values:
             correct_count(
                 place,
@@ -284,6 +287,19 @@ class CorrectTurnForm(_TurnForm):
         return self.route.up()
 
 
+def _why_of(values: Mapping[str, str]) -> str:
+    """Give the reason that was typed or tapped.
+
+    Raises
+    ------
+    InputError
+        If there is none.
+    """
+    if why := values["why"] or values["common"]:
+        return why
+    raise InputError("Say why, in a few words.")
+
+
 def _value(text: str) -> str:
     """Read a value that was typed, with decimal point or comma; empty stays empty.
 
@@ -298,6 +314,12 @@ def _value(text: str) -> str:
     if number is None:
         raise InputError("The right value: must be a number such as 12.5.")
     return format(number, "f")
+
+
+def _values_text(entries: Sequence[ConfirmationTurn]) -> str:
+    told = ", ".join(entry.value for entry in entries[:MOST_TOLD])
+    more = len(entries) - MOST_TOLD
+    return f"{told} and {more} more" if more > 0 else told
 
 
 class SettleTurnForm(_TurnForm):
@@ -327,12 +349,12 @@ class SettleTurnForm(_TurnForm):
             return tuple((r.id, f"{entry_text(r)} ({source_text(r)})") for r in turn.records)
         by_state = {state: [r for r in turn.records if r.state == state] for state in (ON, OFF)}
         return tuple(
-            (entries[0].id, f"{STATE_WORDS[state]}: {', '.join(r.value for r in entries)}")
+            (entries[0].id, f"{STATE_WORDS[state]}: {_values_text(entries)}")
             for state, entries in by_state.items()
             if entries
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
-        why = values["why"] or values["common"]
+        why = _why_of(values)
         settle_turn(self.session.place, self._find(), self._number, values["entry"], why)
         return self.route.up()
