@@ -267,6 +267,22 @@ def test_two_counts_of_one_turn_count_nothing_until_somebody_settles_them(switch
         settle_turn(desk.place, switch.found, 4, settled.id, "again")
 
 
+def test_an_open_turn_holds_up_the_proof_even_where_the_others_would_do(switch):
+    """What is left out may be the very count that speaks against it."""
+    switch.counts(*(6, 0) * 5)
+    switch.arrive(switch.turns[3], nok=19)
+
+    found = switch.found
+
+    assert found.answer.verdict == "proved"
+    assert (found.verdict, found.proves) == ("points that way, not proved", False)
+    assert found.sentence == (
+        "Points that way, not proved before somebody says what holds of turn 4. Without: 30 of 100 NOK when "
+        "on, 0 of 80 NOK when off."
+    )
+    assert confirmations_to_json(switch.facts)[0]["verdict"] == "points that way, not proved"
+
+
 def test_settling_is_no_entry_that_undo_takes_back_unseen(switch, desk):
     switch.count(1, 6)
     switch.arrive(switch.turns[0], nok=4)

@@ -49,7 +49,7 @@ def _to_json(found: ConfirmationFacts) -> dict[str, Any]:
         "measured": record.measured,
         "unit_of_measure": record.unit_of_measure,
         "invented": record.invented,
-        "verdict": answer.verdict,
+        "verdict": found.verdict,
         "proves": found.proves,
         "sentence": found.sentence,
         "p_by_parts": answer.within,

@@ -14,8 +14,18 @@ from functools import cached_property
 from random import Random
 
 from walkapp.actions.reading import ConcernFacts
-from walkapp.analysis.on_off import OFF, ON, PROVED, OnOff, Turn, confirm_counts, confirm_values
-from walkapp.analysis.on_off_words import on_off_lines, on_off_sentence
+from walkapp.analysis.on_off import (
+    OFF,
+    ON,
+    POINTS,
+    PROVED,
+    OnOff,
+    Turn,
+    confirm_counts,
+    confirm_values,
+)
+from walkapp.analysis.on_off_words import figures_in_words, on_off_lines, on_off_sentence
+from walkapp.analysis.wording import named
 from walkapp.errors import InputError
 from walkapp.model.ids import short_id
 from walkapp.model.records import Confirmation, ConfirmationTurn
@@ -99,16 +109,33 @@ class ConfirmationFacts:
         return confirm_values(counted, lambda: Random(self.record.id))
 
     @property
+    def verdict(self) -> str:
+        """What it proves, as :mod:`walkapp.analysis.on_off` calls it.
+
+        Nothing is proved while a turn is open: the entries that are left out may be those against it.
+        """
+        return POINTS if self._is_held_up else self.answer.verdict
+
+    @property
     def proves(self) -> bool:
         """Whether it is proved that the defect comes and goes with the switch."""
-        return self.answer.verdict == PROVED
+        return self.verdict == PROVED
 
     @property
     def sentence(self) -> str:
         """What it proves, in words."""
-        return on_off_sentence(
-            self.answer, self.record.what, self.record.unit_of_measure, self.decimals_of_mean
+        unit, decimals = self.record.unit_of_measure, self.decimals_of_mean
+        if not self._is_held_up:
+            return on_off_sentence(self.answer, self.record.what, unit, decimals)
+        open_turns = [f"turn {turn.number}" for turn in self.turns if turn.problem]
+        return (
+            f"Points that way, not proved before somebody says what holds of {named(open_turns)}. Without: "
+            f"{figures_in_words(self.answer, unit, decimals)}."
         )
+
+    @property
+    def _is_held_up(self) -> bool:
+        return self.answer.verdict == PROVED and any(turn.problem for turn in self.turns)
 
     @property
     def lines(self) -> tuple[str, ...]:

@@ -49,7 +49,7 @@ def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) 
     """
     if not found.turns:
         return "Nothing shown yet: no turn is done."
-    figures = ", ".join(_figure(found, state, unit, decimals) for state in (ON, OFF))
+    figures = figures_in_words(found, unit, decimals)
     if found.within is None:
         other = OFF if found.on.turns else ON
         return f"Nothing shown yet: {figures}. Switch it {other}."
@@ -67,6 +67,11 @@ def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) 
             )
         case _:
             return f"Points that way, not proved: {figures}. {_to_prove(found)}"
+
+
+def figures_in_words(found: OnOff, unit: str = "", decimals: int = 0) -> str:
+    """Say what came out on and off; parameters as for :func:`on_off_sentence`."""
+    return ", ".join(_figure(found, state, unit, decimals) for state in (ON, OFF))
 
 
 def _figure(found: OnOff, state: str, unit: str, decimals: int) -> str:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from walkapp.actions.confirmations import ConfirmationFacts, TurnFacts, confirmation_called, entry_text
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.switching import newest_turn_entry, take_back_turn_entry
-from walkapp.analysis.on_off import ON, PROVED
+from walkapp.analysis.on_off import ON
 from walkapp.analysis.on_off_words import STATE_WORDS, on_off_notes
 from walkapp.analysis.wording import rounded
 from walkapp.errors import WalkappError
@@ -218,11 +218,11 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
     return ConfirmationState(
         title=record.what,
         subtitle=f"{what}{invented}",
-        cautions=SWITCH_CAUTIONS if answer.verdict != PROVED else SWITCH_CAUTIONS[1:],
+        cautions=SWITCH_CAUTIONS,
         now=f"Turn {number}: {STATE_WORDS[found.next_state]}" if number else "",
         now_shape=STATE_SHAPES[is_next_on] if number else "",
         now_words=(record.on if is_next_on else record.off) if number else "",
-        mark=PROOF_MARKS[answer.verdict] if found.turns else "",
+        mark=PROOF_MARKS[found.verdict] if found.turns else "",
         sentence=found.sentence if found.turns else "",
         bars=turn_bars(found),
         scale=_scale_words(found),

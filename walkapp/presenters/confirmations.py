@@ -70,12 +70,12 @@ def confirmation_row(found: ConfirmationFacts) -> ListRow:
     invented = ", invented for the demo" if record.invented else ""
     turns = len(found.turns)
     how_far = "no turn yet" if not turns else f"{turns} turn{'' if turns == 1 else 's'}"
-    verdict = f": {found.answer.verdict}" if turns else ""
+    verdict = f": {found.verdict}" if turns else ""
     return ListRow(
         id=record.id,
         title=record.what,
         subtitle=f"{record.at[:10]}, {how_far}{verdict}{invented}",
-        mark=PROOF_MARKS[found.answer.verdict],
+        mark=PROOF_MARKS[found.verdict],
     )
 
 
@@ -86,6 +86,6 @@ def confirmations_row(facts: ConcernFacts) -> ListRow:
     if not found:
         return row
     told = next((one for one in found if one.proves), found[-1])
-    verdict = told.answer.verdict
+    verdict = told.verdict
     words = verdict if told.turns else "no turn yet"
     return replace(row, subtitle=f"{told.record.what}: {words}", mark=PROOF_MARKS[verdict])
