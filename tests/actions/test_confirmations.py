@@ -277,8 +277,8 @@ def test_an_open_turn_holds_up_the_proof_even_where_the_others_would_do(switch):
     assert found.answer.verdict == "proved"
     assert (found.verdict, found.proves) == ("points that way, not proved", False)
     assert found.sentence == (
-        "Points that way, not proved before somebody says what holds of turn 4. Without: 30 of 100 NOK when "
-        "on, 0 of 80 NOK when off."
+        "Points that way, not proved before somebody says what holds of turn 4. The rest: 30 of 100 NOK "
+        "when on, 0 of 80 NOK when off."
     )
     assert confirmations_to_json(switch.facts)[0]["verdict"] == "points that way, not proved"
 
