@@ -129,8 +129,8 @@ class ConfirmationFacts:
             return on_off_sentence(self.answer, self.record.what, unit, decimals)
         open_turns = [f"turn {turn.number}" for turn in self.turns if turn.problem]
         return (
-            f"Points that way, not proved before somebody says what holds of {named(open_turns)}. The rest: "
-            f"{figures_in_words(self.answer, unit, decimals)}."
+            f"Points that way, not proved before somebody says what holds of {named(open_turns)}. The "
+            f"rest: {figures_in_words(self.answer, unit, decimals)}."
         )
 
     @property
