@@ -13,6 +13,7 @@ from walkapp.actions.walking import count_of
 from walkapp.errors import InputError
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
+from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
 from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
 from walkapp.presenters.session import Route, Session
@@ -236,13 +237,7 @@ class CountPage(CheckPage[CountState]):
         One more NOK part than were checked means one more checked part.
         """
 
-        def change(checked: int, nok: int) -> tuple[int, int]:
-            if which == "nok":
-                nok = max(nok + by, 0)
-                return max(checked, nok), nok
-            return max(checked + by, nok), nok
-
-        self._change(change)
+        self._change(lambda checked, nok: stepped(checked, nok, which, by))
 
     def open_pad(self, which: str) -> None:
         """Type ``checked`` or ``nok`` instead."""
@@ -259,18 +254,12 @@ class CountPage(CheckPage[CountState]):
         if key != "enter" or pad.value is None:
             self._show(replace(self.state, pad=pad))
             return
-        typed, which = int(pad.value), self.state.pad_for
-        checked, nok = self.state.checked, self.state.nok
-        if which == "checked" and typed < nok:
-            self._refuse(f"{nok} parts are NOK already, so at least {nok} were checked; correct NOK first.")
-            return
-        if which == "nok" and typed > checked:
-            self._refuse(
-                f"Only {checked} parts were checked, so at most {checked} are NOK; type Checked first."
-            )
+        number, which = int(pad.value), self.state.pad_for
+        if problem := typing_problem(self.state.checked, self.state.nok, which, number):
+            self._refuse(problem)
             return
         self._show(replace(self.state, pad=None, pad_for=""))
-        self._change(lambda c, n: (typed, n) if which == "checked" else (c, typed))
+        self._change(lambda checked, nok: typed(checked, nok, which, number))
 
     def choose_unit(self, name: str) -> None:
         """Count for another parallel unit; the same once more counts for none."""

@@ -46,6 +46,12 @@ PAGES: Mapping[str, str] = {
     "sorting": "walkapp.presenters.sorting_forms:SortingForm",
     "clean_point": "walkapp.presenters.sorting_forms:CleanPointForm",
     "escape": "walkapp.presenters.containment_forms:EscapeForm",
+    "confirmations": "walkapp.presenters.confirmations:ConfirmationsPage",
+    "new_confirmation": "walkapp.presenters.confirmation_forms:NewConfirmationForm",
+    "confirmation": "walkapp.presenters.confirmation:ConfirmationPage",
+    "confirmation_turn": "walkapp.presenters.confirmation_turn:TurnPage",
+    "correct_turn": "walkapp.presenters.confirmation_forms:CorrectTurnForm",
+    "settle_turn": "walkapp.presenters.confirmation_forms:SettleTurnForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -91,6 +97,12 @@ PARENTS: Mapping[str, Parent] = {
     "correct_stock": Parent("stock", ("entry",)),
     "take_out_stock": Parent("stock", ("entry",)),
     "sorting": Parent("stock", ("entry",)),
+    "confirmations": Parent("concern"),
+    "new_confirmation": Parent("confirmations"),
+    "confirmation": Parent("confirmations"),
+    "confirmation_turn": Parent("confirmation", ("entry",)),
+    "correct_turn": Parent("confirmation", ("entry",)),
+    "settle_turn": Parent("confirmation", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

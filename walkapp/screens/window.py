@@ -37,6 +37,8 @@ SCREENS = {
     "detail": "walkapp.screens.detail:DetailScreen",
     "measured": "walkapp.screens.measured:MeasuredScreen",
     "onset": "walkapp.screens.onset:OnsetScreen",
+    "confirmation": "walkapp.screens.confirmation:ConfirmationScreen",
+    "confirmation_turn": "walkapp.screens.confirmation_turn:TurnScreen",
     "form": "walkapp.screens.form:FormScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.

@@ -1,0 +1,91 @@
+"""The list of on/off confirmations of a concern, and the row that leads to it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from walkapp.actions.confirmations import (
+    ConfirmationFacts,
+    confirmations_of,
+    lost_text,
+    without_confirmation,
+)
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.switching import newest_confirmation, take_back_confirmation
+from walkapp.analysis.on_off import CONTRADICTED, NOT_SHOWN, POINTS, PROVED
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route
+
+PROOF_MARKS = {PROVED: "clean", POINTS: "undecided", NOT_SHOWN: "not_visited", CONTRADICTED: "bad"}
+"""Shape of each verdict."""
+
+SWITCH_CAUTIONS = (
+    "Running equipment: only qualified people switch it, by the site's rules and lock-out.",
+    "Mark and count every trial part, and scrap it: none may get to a customer.",
+)
+
+NONE_YET = "Switch the suspected cause on and off: the defect must come and go with it."
+
+
+class ConfirmationsPage(BoardPage):
+    """Lists the on/off confirmations of a concern."""
+
+    def undo(self) -> None:
+        """Take back the newest confirmation that this tablet opened, while it has no turns."""
+        self.act(lambda: take_back_confirmation(self.session.place, self._facts()), "Taken back")
+
+    def row(self, section: str, row: str) -> None:
+        """Open a confirmation."""
+        self.session.go(Route(screen="confirmation", concern=self.route.concern, entry=row))
+
+    def press(self, button: str) -> None:
+        """Open the form of a new one."""
+        self.session.go(Route(screen=button, concern=self.route.concern))
+
+    def _facts(self) -> ConcernFacts:
+        return concern_facts(self.session.place, self.route.concern)
+
+    def _view(self) -> BoardState:
+        facts = self._facts()
+        found = confirmations_of(facts)
+        newest = newest_confirmation(self.session.place, facts)
+        lost = without_confirmation(facts)
+        return BoardState(
+            title="On/off confirmation",
+            subtitle=facts.concern.what,
+            cautions=SWITCH_CAUTIONS,
+            sentence="" if found else NONE_YET,
+            lines=(lost_text(lost),) if lost else (),
+            sections=(Section(name="all", rows=tuple(confirmation_row(one) for one in reversed(found))),),
+            buttons=(BoardButton(name="new_confirmation", text="New confirmation", tone="strong"),),
+            can_undo=True,
+            undo="" if newest is None or newest.turns or newest.set_aside else newest.record.what,
+        )
+
+
+def confirmation_row(found: ConfirmationFacts) -> ListRow:
+    """Put a confirmation into two lines."""
+    record = found.record
+    invented = ", invented for the demo" if record.invented else ""
+    turns = len(found.turns)
+    how_far = "no turn yet" if not turns else f"{turns} turn{'' if turns == 1 else 's'}"
+    verdict = f": {found.verdict}" if turns else ""
+    return ListRow(
+        id=record.id,
+        title=record.what,
+        subtitle=f"{record.at[:10]}, {how_far}{verdict}{invented}",
+        mark=PROOF_MARKS[found.verdict],
+    )
+
+
+def confirmations_row(facts: ConcernFacts) -> ListRow:
+    """Make the row of the concern's page."""
+    found = confirmations_of(facts)
+    row = ListRow(id="confirmations", title="On/off confirmation", subtitle=NONE_YET, mark="not_visited")
+    if not found:
+        return row
+    told = next((one for one in found if one.proves), found[-1])
+    verdict = told.verdict
+    words = verdict if told.turns else "no turn yet"
+    return replace(row, subtitle=f"{told.record.what}: {words}", mark=PROOF_MARKS[verdict])
