@@ -10,6 +10,8 @@ from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.summaries import Summary
+from walkapp.actions.trial_telling import trial_lines, trials_to_json
+from walkapp.actions.trials import trials_of
 from walkapp.actions.workplace import Workplace
 
 
@@ -43,6 +45,10 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: onset_lines(date_onset(facts)),
         to_json=lambda _, facts: {"onset": onset_to_json(date_onset(facts))},
         without_stream={"onset": None},
+    ),
+    Part(
+        lines=lambda _, facts: trial_lines(trials_of(facts)),
+        to_json=lambda _, facts: {"trials": trials_to_json(trials_of(facts))},
     ),
 )
 """The parts, in the order in which they are told."""
