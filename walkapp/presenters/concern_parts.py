@@ -7,8 +7,9 @@ from collections.abc import Callable
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.trials import trials_row
 
-PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = ()
+PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (trials_row,)
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
 

@@ -37,6 +37,11 @@ PAGES: Mapping[str, str] = {
     "measured": "walkapp.presenters.measured:MeasuredPage",
     "onset": "walkapp.presenters.onset:OnsetPage",
     "dated_count": "walkapp.presenters.lot_form:LotCountForm",
+    "trials": "walkapp.presenters.trials:TrialsPage",
+    "new_trial": "walkapp.presenters.trial_form:NewTrialForm",
+    "trial": "walkapp.presenters.trials:TrialPage",
+    "trial_run": "walkapp.presenters.trial_run:TrialRunPage",
+    "trial_result": "walkapp.presenters.trial_result:TrialResultPage",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -73,6 +78,11 @@ PARENTS: Mapping[str, Parent] = {
     "inspector": Parent("study", ("study",)),
     "reading": Parent("study", ("study",)),
     "study_result": Parent("study", ("study",)),
+    "trials": Parent("concern"),
+    "new_trial": Parent("trials"),
+    "trial": Parent("trials"),
+    "trial_run": Parent("trial", ("entry",)),
+    "trial_result": Parent("trial", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

@@ -44,6 +44,8 @@ class Route:
     entry
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
         confirmation, a suspect stock, an action; empty for none.
+    run
+        Number of the trial's run that it is about; empty for none.
     """
 
     screen: str = "home"
@@ -55,6 +57,7 @@ class Route:
     inspector: str = ""
     picture: str = ""
     entry: str = ""
+    run: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""

@@ -37,6 +37,8 @@ SCREENS = {
     "measured": "walkapp.screens.measured:MeasuredScreen",
     "onset": "walkapp.screens.onset:OnsetScreen",
     "form": "walkapp.screens.form:FormScreen",
+    "trial_run": "walkapp.screens.trial_run:TrialRunScreen",
+    "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
