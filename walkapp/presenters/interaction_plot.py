@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from walkapp.analysis.factorial import Group, TrialResult
-from walkapp.analysis.factorial_words import TrialNames
+from walkapp.analysis.factorial_words import TrialNames, four_texts
 
 STYLES = {-1: "dashed", 1: "solid"}
 """How the lines of the low and the high level are drawn, so that they differ without colour."""
 
 MOST_TICKS = 5
 
-LEFT, RIGHT = 0.12, 0.72
-"""Where the two levels along the axis lie; room is left for the texts at the ends of the lines."""
+LEFT, RIGHT = 0.2, 0.7
+"""Where the two levels along the axis lie; room is left for the names of the lines."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,8 +30,6 @@ class PlotLine:
         ``solid`` or ``dashed``.
     points
         Place of its two ends: across and up, 0 to 1 each.
-    texts
-        What stands at its two ends.
     label_at
         Height of its name beside the right end, so that two names never lie over each other.
     """
@@ -39,7 +37,6 @@ class PlotLine:
     name: str
     style: str
     points: tuple[tuple[float, float], tuple[float, float]]
-    texts: tuple[str, str]
     label_at: float
 
 
@@ -57,6 +54,8 @@ class PlotView:
         The two levels along the axis, with the name of their factor.
     lines
         One for each level of the other factor, low first.
+    groups
+        What each of the four combinations gave, in words.
     says
         How many runs and parts stand behind each point.
     """
@@ -65,6 +64,7 @@ class PlotView:
     ticks: tuple[tuple[float, str], ...]
     across: tuple[str, str]
     lines: tuple[PlotLine, ...]
+    groups: tuple[str, ...]
     says: str
 
 
@@ -119,11 +119,11 @@ def interaction_plot(
                 name=f"{names.factors[lines].name}: {names.factors[lines].level(sign)}",
                 style=STYLES[sign],
                 points=((LEFT, height((-1, sign))), (RIGHT, height((1, sign)))),
-                texts=(names.group(groups[-1, sign]), names.group(groups[1, sign])),
                 label_at=_apart(ends)[sign],
             )
             for sign in (-1, 1)
         ),
+        groups=four_texts(result, (across, lines), names),
         says=_says(tuple(groups.values())),
     )
 

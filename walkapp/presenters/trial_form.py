@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
@@ -45,7 +46,7 @@ class NewTrialForm(FormPage):
         if name.startswith("change_") and (change := self._changes().get(value)) is not None:
             letter = name.removeprefix("change_")
             self._values |= {
-                f"name_{letter}": change.what[:_LONGEST_NAME].strip(),
+                f"name_{letter}": _shortened(change.what),
                 f"low_{letter}": self._values.get(f"low_{letter}") or AS_BEFORE,
                 f"high_{letter}": self._values.get(f"high_{letter}") or AS_CHANGED,
             }
@@ -135,7 +136,7 @@ class NewTrialForm(FormPage):
         )
 
     def _factor_fields(self, letter: str) -> tuple[FormField, ...]:
-        changes = tuple((change.id, change.what[:_LONGEST_NAME]) for change in self._changes().values())
+        changes = tuple((change.id, _shortened(change.what)) for change in self._changes().values())
         has_centre = self._values.get("centres", "0") != "0"
         return (
             *(
@@ -229,3 +230,8 @@ class NewTrialForm(FormPage):
             centres=design.centres,
         )
         return Route(screen="trial", concern=self.route.concern, entry=trial.id)
+
+
+def _shortened(words: str) -> str:
+    """Cut a change point's words, between two of them, to what a factor's name may hold."""
+    return textwrap.shorten(words, _LONGEST_NAME, placeholder=" ...")

@@ -171,7 +171,7 @@ def result_state(now: TrialFacts) -> TrialResultState:
     result = now.result
     state = TrialResultState(
         title="What the trial shows",
-        subtitle=f"{now.trial.what}: {size_text(now)}",
+        subtitle=f"{now.trial.what} ({size_text(now)})",
         mark=trial_mark(now),
         sentence=now.sentence,
         remarks=now.remarks,

@@ -47,7 +47,7 @@ class TrialRunState:
     unit
         Unit of the measured value.
     do
-        Words of the button that records it; empty while there is nothing to record.
+        Words of the button that records a count; empty for a measured value.
     problem
         What went wrong; empty when nothing did.
     """
@@ -114,27 +114,29 @@ class TrialRunPage(Observed[TrialRunState]):
         self._show(replace(self.state, pad=PadState(is_whole=True), pad_for=which, problem=""))
 
     def press(self, key: str) -> None:
-        """Press a key of the pad; ``enter`` takes the count over, or records the measured value."""
+        """Press a key of the pad; ``enter`` takes the count over, or records the measured value.
+
+        With nothing typed it closes the pad of a count.
+        """
         if self.state.pad is None:
-            return
-        if key == "close":
-            self._show(replace(self.state, pad=None, pad_for=""))
             return
         pad = press(self.state.pad, key)
         if not self.state.is_counted:
-            self._show(_with_button(replace(self.state, pad=pad, problem="")))
+            self._show(replace(self.state, pad=pad, problem=""))
             self._keep_draft()
             if key == "enter":
                 self.record()
             return
-        if key != "enter" or pad.value is None:
+        if key != "enter":
             self._show(replace(self.state, pad=pad))
-            return
-        self._take(int(pad.value))
+        elif pad.value is None:
+            self._show(replace(self.state, pad=None, pad_for="", problem=""))
+        else:
+            self._take(int(pad.value))
 
     def choose_why(self, why: str) -> None:
         """Say why the run is corrected."""
-        self._show(_with_button(replace(self.state, why=why, problem="")))
+        self._show(replace(self.state, why=why, problem=""))
         self._keep_draft()
 
     def record(self) -> None:
@@ -263,9 +265,5 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
 
 
 def _with_button(state: TrialRunState) -> TrialRunState:
-    if state.is_counted:
-        return replace(state, do=f"Record {counts_text(state.nok, state.checked)}")
-    is_typed = state.pad is not None and state.pad.value is not None
-    return replace(
-        state, do=f"Record {state.pad.text} {state.unit}".strip() if is_typed and state.pad else ""
-    )
+    """Say on the button what it records; a measured value has the pad's own key."""
+    return replace(state, do=f"Record {counts_text(state.nok, state.checked)}" if state.is_counted else "")

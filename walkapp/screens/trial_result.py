@@ -71,8 +71,10 @@ class PlotDrawing(RowDrawing):
     def draw(self) -> None:
         """Draw from the back to the front: scale, levels, lines, points."""
         Color(*look.THEME.edge)
+        # The scale ends before the names of the lines begin.
+        end = self._x(self.row.lines[0].points[1][0]) + dp(12)
         for height, _ in self.row.ticks:
-            Line(points=(self.x, self._y(height), self.right, self._y(height)), width=1)
+            Line(points=(self.x, self._y(height), end, self._y(height)), width=1)
         for place, _ in self.row.lines[0].points:
             Line(points=(self._x(place), self.y, self._x(place), self.top), width=1)
         Color(*look.THEME.ground.ink)
@@ -193,6 +195,11 @@ class TrialResultScreen(Page):
     """What a trial shows."""
 
     state = ObjectProperty(TrialResultState(), rebind=True)
+
+    def show(self, presenter) -> None:
+        """Start at the top, however far the page before was scrolled."""
+        self.ids.scroll.scroll_y = 1
+        super().show(presenter)
 
 
 load_kv(__file__)

@@ -14,6 +14,11 @@ class TrialRunScreen(Page):
 
     state = ObjectProperty(TrialRunState(), rebind=True)
 
+    def show(self, presenter) -> None:
+        """Start at the top, however far the page before was scrolled."""
+        self.ids.scroll.scroll_y = 1
+        super().show(presenter)
+
     def on_kv_post(self, _page) -> None:
         """Hold both parts: one of them is always taken out."""
         self._typing, self._steppers = self.ids.typing.__self__, self.ids.steppers.__self__
