@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
@@ -159,8 +159,8 @@ class TrialFacts:
         """What it shows; none before every run is recorded once."""
         if self.design is None or self.missing or self.doubled:
             return None
-        results = [_result_of(run, self.records[run.number][0]) for run in self.planned]
-        return work_out(self.design, results, self.trial.seed)
+        results = (_result_of(run, self.records[run.number][0]) for run in self.planned)
+        return _worked_out(self.design, tuple(results), self.trial.seed)
 
     @property
     def makes_a_difference(self) -> bool:
@@ -305,6 +305,12 @@ def runs_text(numbers: Sequence[int]) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+@lru_cache(maxsize=64)
+def _worked_out(design: Design, results: tuple[RunResult, ...], seed: str) -> TrialResult:
+    """Work a trial out once; every page that shows it asks again."""
+    return work_out(design, results, seed)
 
 
 def _result_of(run: PlannedRun, record: TrialRun) -> RunResult:

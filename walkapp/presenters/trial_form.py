@@ -234,4 +234,5 @@ class NewTrialForm(FormPage):
 
 def _shortened(words: str) -> str:
     """Cut a change point's words, between two of them, to what a factor's name may hold."""
-    return textwrap.shorten(words, _LONGEST_NAME, placeholder=" ...")
+    short = textwrap.shorten(words, _LONGEST_NAME, placeholder=" ...")
+    return words[:_LONGEST_NAME].strip() if short == "..." else short
