@@ -23,13 +23,13 @@ def together(levels):
 class Ground:
     """One trial of one concern on one desk."""
 
-    def __init__(self, desk, factors=2, concern="", **more) -> None:
+    def __init__(self, desk, factors=2, concern="", described=(), **more) -> None:
         self.desk = desk
         self.concern = concern or desk.concern()
         said = {"what": "What makes the crack?", "station": "leak-test", "replicates": 3, **more}
         if "measured" not in said:
             said.setdefault("parts", 20)
-        self.id = open_trial(desk.place, self.facts, FACTORS[:factors], **said).id
+        self.id = open_trial(desk.place, self.facts, described or FACTORS[:factors], **said).id
 
     @property
     def facts(self):

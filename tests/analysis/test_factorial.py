@@ -74,7 +74,7 @@ def test_the_spring_cracking_of_box_and_bisgaard_has_the_same_effects():
 
 
 def test_the_memory_cache_and_processors_of_jain():
-    # Course notes, Virginia Tech CS 5014 (1995), after Jain (1991), ch. 17: an effect is twice a coefficient.
+    # Course notes, Virginia Tech CS 5014 (1995), after Jain (1991), ch. 17; an effect is two coefficients.
     result = measured(Design(3), (14, 22, 10, 34, 46, 58, 50, 86))
 
     assert sizes(result) == {"A": 20, "B": 10, "C": 40, "AB": 10, "AC": 4, "BC": 6, "ABC": 2}

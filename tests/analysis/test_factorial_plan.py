@@ -104,8 +104,10 @@ def test_every_combination_comes_first_about_equally_often():
         ((2, False, 0), "Replicates: each combination is run at least once; choose 1 or more."),
         (
             (5, False, 13),
-            "Runs: this would be 416 of them, and at most 400 are planned; take fewer replicates or "
-            "factors.",
+            (
+                "Runs: this would be 416 of them, and at most 400 are planned; take fewer replicates or "
+                "factors."
+            ),
         ),
     ],
 )

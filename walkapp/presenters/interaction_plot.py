@@ -146,7 +146,9 @@ def nice_ticks(low: float, high: float) -> tuple[float, ...]:
     >>> nice_ticks(0, 85)
     (0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
     """
-    width = (high - low) or max(abs(high) / 10, 1.0)
+    farthest = max(abs(low), abs(high))
+    # So small a width beside so large a number cannot be told apart by a float.
+    width = max(high - low, farthest * _LEAST_WIDTH) if high > low else max(farthest / 10, 1.0)
     step = 10.0 ** math.floor(math.log10(width / MOST_TICKS))
     factor = next(f for f in (1, 2, 5, 10) if f * step * MOST_TICKS >= width * (1 - 1e-9))
     step *= factor
@@ -154,6 +156,8 @@ def nice_ticks(low: float, high: float) -> tuple[float, ...]:
     last = max(math.ceil(high / step - 1e-9), first + 1)
     return tuple(number * step for number in range(first, last + 1))
 
+
+_LEAST_WIDTH = 1e-9
 
 _LABEL_HEIGHT = 0.24
 """Part of the height that a name and its figures take beside the right end."""
