@@ -11,6 +11,7 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pad import PadState, press
 from walkapp.presenters.session import Route, Session
+from walkapp.visible import visible
 
 REASONS = ("typed wrong", "counted or measured again", "wrong run")
 """Why a run is corrected; offered to tap."""
@@ -259,7 +260,7 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
             checked=checked,
             nok=nok,
             pad=None if is_counted else PadState(text=draft.get("value", "")),
-            unit=now.trial.unit_of_measure,
+            unit=visible(now.trial.unit_of_measure),
         )
     )
 
