@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from walkapp.analysis.by_part import are_told_apart, interval_by_part
 from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
+from walkapp.analysis.seeded import in_seeded_order
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
 from walkapp.errors import InputError
 
@@ -159,15 +159,10 @@ def _shuffled(labels: Sequence[str], key: tuple[str, ...], not_first: str | None
     # Each attempt succeeds with a chance of at least one half, since there are two parts or more.
     for attempt in itertools.count():
         start = (*key, str(attempt))
-        order = tuple(sorted(labels, key=lambda label: (_digest((*start, label)), label)))
+        order = in_seeded_order(labels, start)
         if order[0] != not_first:
             return order
     raise AssertionError("unreachable")
-
-
-def _digest(texts: Iterable[str]) -> bytes:
-    data = (text.encode("utf-8") for text in texts)
-    return hashlib.sha256(b"".join(b"%d:%b," % (len(item), item) for item in data)).digest()
 
 
 def bad_parts_needed(detection: float, confidence: float = 0.95) -> int:

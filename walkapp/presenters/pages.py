@@ -52,6 +52,11 @@ PAGES: Mapping[str, str] = {
     "confirmation_turn": "walkapp.presenters.confirmation_turn:TurnPage",
     "correct_turn": "walkapp.presenters.confirmation_forms:CorrectTurnForm",
     "settle_turn": "walkapp.presenters.confirmation_forms:SettleTurnForm",
+    "trials": "walkapp.presenters.trials:TrialsPage",
+    "new_trial": "walkapp.presenters.trial_form:NewTrialForm",
+    "trial": "walkapp.presenters.trials:TrialPage",
+    "trial_run": "walkapp.presenters.trial_run:TrialRunPage",
+    "trial_result": "walkapp.presenters.trial_result:TrialResultPage",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -103,6 +108,11 @@ PARENTS: Mapping[str, Parent] = {
     "confirmation_turn": Parent("confirmation", ("entry",)),
     "correct_turn": Parent("confirmation", ("entry",)),
     "settle_turn": Parent("confirmation", ("entry",)),
+    "trials": Parent("concern"),
+    "new_trial": Parent("trials"),
+    "trial": Parent("trials"),
+    "trial_run": Parent("trial", ("entry",)),
+    "trial_result": Parent("trial", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

@@ -46,6 +46,8 @@ class Route:
         confirmation, a suspect stock, an action; empty for none.
     turn
         Which turn of an on/off confirmation, from 1; empty for none.
+    run
+        Number of the trial's run that it is about; empty for none.
     """
 
     screen: str = "home"
@@ -58,6 +60,7 @@ class Route:
     picture: str = ""
     entry: str = ""
     turn: str = ""
+    run: str = ""
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""

@@ -40,6 +40,8 @@ SCREENS = {
     "confirmation": "walkapp.screens.confirmation:ConfirmationScreen",
     "confirmation_turn": "walkapp.screens.confirmation_turn:TurnScreen",
     "form": "walkapp.screens.form:FormScreen",
+    "trial_run": "walkapp.screens.trial_run:TrialRunScreen",
+    "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 

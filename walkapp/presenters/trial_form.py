@@ -1,0 +1,238 @@
+"""The form that opens a reproduction trial."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping
+
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.trial_work import FactorSaid, open_trial
+from walkapp.analysis.factorial_plan import LETTERS, Design
+from walkapp.analysis.factorial_words import cannot_prove
+from walkapp.errors import InputError
+from walkapp.model.records import ChangePoint
+from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.session import Route
+from walkapp.presenters.trials import RELEASED_CAUTION, TRIAL_CAUTIONS
+from walkapp.presenters.wording import many
+
+FACTORS = ("1", "2", "3", "4", "5")
+REPLICATES = ("1", "2", "3", "4", "6", "8")
+CENTRES = (("0", "None"), ("3", "3 runs"), ("5", "5 runs"))
+RESPONSES = (("nok", "NOK parts"), ("value", "A measured value"))
+FRACTIONS = (("full", "All combinations"), ("half", "Half of them"))
+
+AS_BEFORE, AS_CHANGED = "as before", "as changed"
+"""Levels that are offered for a recorded change."""
+
+PARTS = "20"
+MOST_CHANGES = 8
+"""Newest change points that are offered."""
+
+_LONGEST_NAME = 60
+_MOST_DIGITS = 5
+
+
+class NewTrialForm(FormPage):
+    """Opens a trial; says what it takes and what it can show before it is opened."""
+
+    title = "New reproduction trial"
+    do = "Open this trial"
+    is_in_walk = False
+    _facts: ConcernFacts | None = None
+
+    def fill(self, name: str, value: str) -> None:
+        """Fill in a field; a recorded change names its factor and the two levels."""
+        if name.startswith("change_") and (change := self._changes().get(value)) is not None:
+            letter = name.removeprefix("change_")
+            self._values |= {
+                f"name_{letter}": _shortened(change.what),
+                f"low_{letter}": self._values.get(f"low_{letter}") or AS_BEFORE,
+                f"high_{letter}": self._values.get(f"high_{letter}") or AS_CHANGED,
+            }
+        super().fill(name, value)
+
+    def _first_values(self) -> dict[str, str]:
+        self._facts = concern_facts(self.session.place, self.route.concern)
+        return {
+            "what": f"What makes it: {self._facts.concern.what}"[:200],
+            "factors": "2",
+            "response": "nok",
+            "parts": PARTS,
+            "fraction": "full",
+            "replicates": "3",
+            "centres": "0",
+        }
+
+    def _changes(self) -> Mapping[str, ChangePoint]:
+        current = self._facts.standing.current if self._facts else ()
+        points = [record for record in current if isinstance(record, ChangePoint)]
+        return {point.id: point for point in reversed(points[-MOST_CHANGES:])}
+
+    def _cautions(self) -> tuple[str, ...]:
+        return (*TRIAL_CAUTIONS, RELEASED_CAUTION)
+
+    def _fields(self) -> tuple[FormField, ...]:
+        stations = self._facts.stream.stations if self._facts and self._facts.stream else ()
+        counts = self._values.get("response", "") != "value"
+        return (
+            FormField(name="what", label="What the trial is to show", is_required=True),
+            FormField(
+                name="station",
+                label="At which station",
+                form="choice",
+                options=tuple((station.id, station.name) for station in stations),
+            ),
+            FormField(
+                name="factors",
+                label="How many factors are changed",
+                form="choice",
+                options=tuple((n, n) for n in FACTORS),
+                is_required=True,
+            ),
+            *(field for letter in self._letters for field in self._factor_fields(letter)),
+            FormField(
+                name="response",
+                label="What each run gives",
+                form="choice",
+                options=RESPONSES,
+                is_required=True,
+            ),
+            *(self._count_fields() if counts else self._value_fields()),
+            *((self._fraction_field(),) if len(self._letters) >= 4 else ()),
+            FormField(
+                name="replicates",
+                label="How often each combination is run",
+                form="choice",
+                options=tuple((n, "once" if n == "1" else f"{n} times") for n in REPLICATES),
+                is_required=True,
+            ),
+            FormField(
+                name="centres",
+                label="Runs half-way between low and high",
+                form="choice",
+                options=CENTRES,
+                hint="They show whether the way from low to high is straight",
+                is_required=True,
+            ),
+        )
+
+    def _count_fields(self) -> tuple[FormField, ...]:
+        return (FormField(name="parts", label="Parts in each run", form="whole", is_required=True),)
+
+    def _value_fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(name="measured", label="What is measured", is_required=True),
+            FormField(name="unit", label="Its unit", hint="For example mm"),
+        )
+
+    def _fraction_field(self) -> FormField:
+        return FormField(
+            name="fraction",
+            label="Which combinations are run",
+            form="choice",
+            options=FRACTIONS,
+            is_required=True,
+        )
+
+    def _factor_fields(self, letter: str) -> tuple[FormField, ...]:
+        changes = tuple((change.id, _shortened(change.what)) for change in self._changes().values())
+        has_centre = self._values.get("centres", "0") != "0"
+        return (
+            *(
+                (
+                    FormField(
+                        name=f"change_{letter}",
+                        label=f"Factor {letter}: a recorded change?",
+                        form="choice",
+                        options=changes,
+                    ),
+                )
+                if changes
+                else ()
+            ),
+            FormField(
+                name=f"name_{letter}",
+                label=f"Factor {letter}: what is changed",
+                hint="For example clamp pads",
+                is_required=True,
+            ),
+            FormField(
+                name=f"low_{letter}", label=f"{letter} low", hint="For example old pads", is_required=True
+            ),
+            FormField(
+                name=f"high_{letter}",
+                label=f"{letter} high",
+                hint="For example hard pads",
+                is_required=True,
+            ),
+            *(
+                (FormField(name=f"centre_{letter}", label=f"{letter} half-way", is_required=True),)
+                if has_centre
+                else ()
+            ),
+        )
+
+    @property
+    def _letters(self) -> str:
+        typed = self._values.get("factors", "")
+        return LETTERS[: int(typed)] if typed in FACTORS else ""
+
+    def _design(self) -> Design:
+        # A draft may hold what an older version offered.
+        replicates, centres = (self._values.get(name, "") for name in ("replicates", "centres"))
+        return Design(
+            len(self._letters),
+            len(self._letters) >= 4 and self._values.get("fraction") == "half",
+            int(replicates) if replicates in REPLICATES else 1,
+            int(centres) if centres in dict(CENTRES) else 0,
+        )
+
+    def _advice(self) -> tuple[str, ...]:
+        try:
+            design = self._design()
+        except InputError as error:
+            return (str(error),)
+        parts = self._values.get("parts", "")[:_MOST_DIGITS]
+        size = f"{many(design.runs, 'run')} in a random order"
+        if self._values.get("response") != "value" and parts.isascii() and parts.isdigit() and int(parts):
+            size = f"{size}, {parts} parts each: {design.runs * int(parts)} parts in all"
+        strength = cannot_prove(design) or (
+            "So many runs can prove that a factor makes a difference, if it is a large one."
+        )
+        return tuple(line for line in (f"{size}.", strength, design.alias_summary) if line)
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        design = self._design()
+        is_counted = values["response"] == "nok"
+        factors = [
+            FactorSaid(
+                name=values[f"name_{letter}"],
+                low=values[f"low_{letter}"],
+                high=values[f"high_{letter}"],
+                centre=values.get(f"centre_{letter}", ""),
+                change=values.get(f"change_{letter}", ""),
+            )
+            for letter in self._letters
+        ]
+        facts = concern_facts(self.session.place, self.route.concern)
+        trial = open_trial(
+            self.session.place,
+            facts,
+            factors,
+            what=values["what"],
+            station=values.get("station", ""),
+            parts=whole_number(values["parts"], "Parts in each run", 20) if is_counted else None,
+            measured=values.get("measured", ""),
+            unit=values.get("unit", ""),
+            is_half=design.is_half,
+            replicates=design.replicates,
+            centres=design.centres,
+        )
+        return Route(screen="trial", concern=self.route.concern, entry=trial.id)
+
+
+def _shortened(words: str) -> str:
+    """Cut a change point's words, between two of them, to what a factor's name may hold."""
+    short = textwrap.shorten(words, _LONGEST_NAME, placeholder=" ...")
+    return words[:_LONGEST_NAME].strip() if short == "..." else short
