@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.action_words import action_lines, actions_to_json
+from walkapp.actions.days import today
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.reading import ConcernFacts
@@ -43,6 +45,10 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: onset_lines(date_onset(facts)),
         to_json=lambda _, facts: {"onset": onset_to_json(date_onset(facts))},
         without_stream={"onset": None},
+    ),
+    Part(
+        lines=lambda place, facts: action_lines(facts, today(place)),
+        to_json=lambda place, facts: actions_to_json(facts, today(place)),
     ),
 )
 """The parts, in the order in which they are told."""
