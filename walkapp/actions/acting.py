@@ -27,6 +27,8 @@ OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
 )
 """How an action stands; always exactly one of these."""
 
+GONE = "This action is not here: it was taken back, or its bundle is still to be merged."
+
 LATE = (OVERDUE, EFFECT_OVERDUE)
 CLOSED = (DONE, EFFECTIVE)
 
@@ -270,9 +272,7 @@ def find_action(found: Iterable[ActionFacts], action: str) -> ActionFacts:
     for one in found:
         if one.id == action:
             return one
-    raise InputError(
-        "This action is not here: it was taken back, or the bundle that has it is still to be merged."
-    )
+    raise InputError(GONE)
 
 
 def overdue_among(concerns: Iterable[ConcernFacts], today: date) -> tuple[Overdue, ...]:

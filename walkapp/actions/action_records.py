@@ -20,6 +20,8 @@ from walkapp.model.records import (
     what_is_said,
 )
 
+NOT_DONE = "This action is not recorded as done; record that first."
+
 
 def open_action(place: Workplace, facts: ConcernFacts, **said: Any) -> Action:
     """Record something to be done. A due day that has passed is taken: it is overdue at once.
@@ -194,7 +196,7 @@ def check_effect(
         If a value is not allowed.
     """
     if not now.done:
-        raise InputError("This action is not recorded as done; record that first, then check its effect.")
+        raise InputError(NOT_DONE)
     refuse_to_come(place, "Checked on", checked_on)
     refuse_before("Checked on", checked_on, "the day it was done", now.done_on)
     for when, nok, checked in (("before", before_nok, before_checked), ("after", after_nok, after_checked)):

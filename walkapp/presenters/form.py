@@ -29,11 +29,11 @@ class FormField:
     label
         What is asked, in words.
     form
-        ``words``, ``choice``, ``day`` or ``whole``.
+        ``words``, ``choice``, ``day``, ``whole``, or ``offered``: words, with the likely ones to tap.
     value
         What was filled in so far.
     options
-        Pairs of word and label of a choice; for a day, dates offered as buttons.
+        Pairs of word and label of a choice; for a day or offered words, those offered as buttons.
     hint
         An example or an explanation.
     is_required

@@ -37,6 +37,13 @@ PAGES: Mapping[str, str] = {
     "measured": "walkapp.presenters.measured:MeasuredPage",
     "onset": "walkapp.presenters.onset:OnsetPage",
     "dated_count": "walkapp.presenters.lot_form:LotCountForm",
+    "actions": "walkapp.presenters.actions:ActionsPage",
+    "new_action": "walkapp.presenters.action_forms:NewActionForm",
+    "action": "walkapp.presenters.action:ActionPage",
+    "correct_action": "walkapp.presenters.action_forms:CorrectActionForm",
+    "action_done": "walkapp.presenters.action_forms:ActionDoneForm",
+    "effect_check": "walkapp.presenters.effect_form:EffectCheckForm",
+    "watch_question": "walkapp.presenters.action_forms:WatchQuestionForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -73,6 +80,13 @@ PARENTS: Mapping[str, Parent] = {
     "inspector": Parent("study", ("study",)),
     "reading": Parent("study", ("study",)),
     "study_result": Parent("study", ("study",)),
+    "actions": Parent("concern"),
+    "new_action": Parent("actions"),
+    "action": Parent("actions"),
+    "correct_action": Parent("action", ("entry",)),
+    "action_done": Parent("action", ("entry",)),
+    "effect_check": Parent("action", ("entry",)),
+    "watch_question": Parent("action", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

@@ -10,7 +10,7 @@ from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field
 from walkapp.screens.page import Page, load_kv, swap
 
-FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField}
+FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField, "offered": DayField}
 """Widget of each form of field."""
 
 

@@ -71,7 +71,7 @@ class ChoiceField(LabelledField):
 
 
 class DayField(LabelledField):
-    """A field for a day, as 2026-03-02, with the likely days to tap."""
+    """A field for a day, as 2026-03-02, or for other words, with the likely ones to tap."""
 
 
 load_kv(__file__)
