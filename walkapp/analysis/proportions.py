@@ -238,9 +238,9 @@ def fisher_exact(a: int, b: int, c: int, d: int) -> float:
     last_above = _last_true(lambda k: log_chance(-k) <= seen, -high, -mode)
     total = 0.0
     if last_below is not None:
-        total += _tail_sum(last_below, -1, low, first, second, marked)
+        total += tail_sum(last_below, -1, low, first, second, marked)
     if last_above is not None:
-        total += _tail_sum(-last_above, +1, high, first, second, marked)
+        total += tail_sum(-last_above, +1, high, first, second, marked)
     return min(1.0, total)
 
 
@@ -280,8 +280,8 @@ def fisher_fewer(a: int, b: int, c: int, d: int) -> float:
         return 1.0
     # The sum runs away from the mode, where it is short; beyond the mode it is that of the other tail.
     if a < (first + 1) * (marked + 1) // (first + second + 2):
-        return min(1.0, _tail_sum(a, -1, low, first, second, marked))
-    return max(0.0, 1.0 - _tail_sum(a + 1, +1, high, first, second, marked))
+        return min(1.0, tail_sum(a, -1, low, first, second, marked))
+    return max(0.0, 1.0 - tail_sum(a + 1, +1, high, first, second, marked))
 
 
 def share_difference(
@@ -350,7 +350,7 @@ def _last_true(holds: Callable[[int], bool], low: int, high: int) -> int | None:
     return low
 
 
-def _tail_sum(start: int, direction: int, end: int, first: int, second: int, drawn: int) -> float:
+def tail_sum(start: int, direction: int, end: int, first: int, second: int, drawn: int) -> float:
     """Sum hypergeometric chances from `start` outwards, each from the one before it."""
     term = math.exp(hypergeometric_log_pmf(start, first, second, drawn))
     total = term

@@ -117,11 +117,11 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
 def _check_row(now: ActionFacts, check: EffectCheck) -> ListRow:
     effect = now.effect_of(check)
     mark = {WORKED: "clean", WORSE: "bad"}.get(effect.verdict, "undecided")
-    source = f" {check.source}" if check.source else ""
+    source = f"{check.source[:1].upper()}{check.source[1:]}."
     return ListRow(
         id="",
         title=f"{check.checked_on}: {effect.sentence}",
-        subtitle=" ".join(effect.lines) + source,
+        subtitle="\n".join((*effect.lines, source) if check.source else effect.lines),
         mark=mark,
     )
 

@@ -77,6 +77,8 @@ class EffectCheckForm(ActionForm):
         offer = self._offer
         if offer is None:
             return ()
+        effect = self._judged(offer.before, offer.after)
+        said = (f"They say: {effect.sentence}",) if effect else ()
         sides = (("before", offer.before), ("after", offer.after))
         counts = ", ".join(
             f"{when} {counts_text(parts.nok, parts.checked)}" for when, parts in sides if parts is not None
@@ -87,7 +89,7 @@ class EffectCheckForm(ActionForm):
                 label="Numbers on record",
                 form="choice",
                 options=((ON_RECORD, f"Take over: {counts}"),),
-                hint=" ".join((f"{offer.source[:1].upper()}{offer.source[1:]}.", *offer.notes)),
+                hint="\n".join((f"{offer.source[:1].upper()}{offer.source[1:]}.", *offer.notes, *said)),
             ),
         )
 
@@ -104,7 +106,9 @@ class EffectCheckForm(ActionForm):
         return (effect.sentence, *effect.lines) if effect else ()
 
     def _effect(self) -> EffectAnswer | None:
-        before, after = self._side("before"), self._side("after")
+        return self._judged(self._side("before"), self._side("after"))
+
+    def _judged(self, before: PartsJudged | None, after: PartsJudged | None) -> EffectAnswer | None:
         if before is None or after is None or self._action is None:
             return None
         return judge_effect(before, after, self._action.at_most)

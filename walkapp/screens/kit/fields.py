@@ -70,8 +70,12 @@ class ChoiceField(LabelledField):
     """A field in which one of a few words is chosen."""
 
 
-class DayField(LabelledField):
-    """A field for a day, as 2026-03-02, or for other words, with the likely ones to tap."""
+class OfferField(LabelledField):
+    """A field for words, with likely ones to tap instead of typing."""
+
+
+class DayField(OfferField):
+    """A field for a day, as 2026-03-02, with the likely days to tap."""
 
 
 load_kv(__file__)
