@@ -16,6 +16,9 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.wording import many
 
+MOST_SHOWN = 20
+"""Rows of one kind; a bundle may bring any number."""
+
 
 class ActionPage(BoardPage):
     """Presents one action."""
@@ -63,7 +66,7 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
         (
             action.criterion,
             f"at most {share_text(now.at_most)} NOK" if now.at_most is not None else "",
-            f"checked on {action.check_on}" if action.check_on else "",
+            f"to be checked on {action.check_on}" if action.check_on else "",
         ),
     )
     if said := "; ".join(wanted):
@@ -77,9 +80,14 @@ def station_name(facts: ConcernFacts, station: str) -> str:
 
 
 def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
+    if now.checks:
+        checks = tuple(_check_row(now, check) for check in reversed(now.checks[-MOST_SHOWN:]))
+        yield Section(name="effect", title="Effect", rows=checks)
+    elif now.action.check_on or now.at_most is not None:
+        yield Section(name="effect", title="Effect", words=advice_before(None, now.at_most))
     rows = [
         ListRow(id="action_done", title=f"Done on {r.done_on}, {r.by}", subtitle=r.evidence, mark="clean")
-        for r in now.done
+        for r in now.done[-MOST_SHOWN:]
     ]
     if now.pictures:
         rows.append(
@@ -89,11 +97,6 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
         )
     if rows:
         yield Section(name="done", title="What shows it", rows=tuple(rows))
-    if now.checks:
-        checks = tuple(_check_row(now, check) for check in reversed(now.checks))
-        yield Section(name="effect", title="Effect", rows=checks)
-    elif now.action.check_on or now.at_most is not None:
-        yield Section(name="effect", title="Effect", words=advice_before(None, now.at_most))
     if now.questions:
         asked = tuple(
             ListRow(
@@ -103,7 +106,7 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
                     f"{station_name(facts, question.station)}, {question.from_on} to {question.until_on}"
                 ),
             )
-            for question in now.questions
+            for question in now.questions[-MOST_SHOWN:]
         )
         yield Section(name="questions", title="Asked by layered audits", rows=asked)
     elif now.gives_question:
