@@ -24,7 +24,9 @@ from walkapp.analysis.effect import (
 
 def judge(before, after, at_most=None):
     """Judge from pairs of NOK and checked."""
-    return judge_effect(*(PartsJudged(nok=nok, checked=checked) for nok, checked in (before, after)), at_most)
+    return judge_effect(
+        *(PartsJudged(nok=nok, checked=checked) for nok, checked in (before, after)), at_most
+    )
 
 
 @pytest.mark.parametrize(
