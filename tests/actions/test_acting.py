@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -95,7 +96,8 @@ def only(*said, today=TODAY):
         ([action(check_on="2026-03-07"), done(), check()], EFFECTIVE, "effective"),
         ([action(), done(), check(after=(9, 60))], NOT_EFFECTIVE, "not shown to be effective"),
         ([action(), done(), check(before=(1, 60), after=(12, 60))], NOT_EFFECTIVE, "worse than before"),
-        ([action(at_most="0.05"), done(), check(after=(0, 50))], NOT_EFFECTIVE, "better, criterion not shown yet"),
+        ([action(at_most="0.05"), done(), check(after=(0, 50))], NOT_EFFECTIVE,
+         "better, criterion not shown yet"),
         ([action(at_most="0.01"), done(), check(before=(50, 60), after=(9, 60))], NOT_EFFECTIVE,
          "better, criterion not met"),
         # The newest check by its day counts, whatever the order in which they were recorded.
@@ -259,7 +261,7 @@ def histories(draw):
 @given(said=histories(), start=st.dates(date(2026, 2, 1), date(2026, 5, 1)))
 def test_as_days_pass_open_becomes_overdue_and_never_back_without_a_record(said, start):
     told = [only(*said, today=start + timedelta(days=n)).status for n in range(0, 90, 5)]
-    changes = {(before, after) for before, after in zip(told, told[1:], strict=False) if before != after}
+    changes = {(before, after) for before, after in pairwise(told) if before != after}
 
     assert set(told) <= set(STATUSES)
     assert changes <= {(OPEN, OVERDUE), (EFFECT_DUE, EFFECT_OVERDUE)}
@@ -345,8 +347,10 @@ def test_the_summary_tells_overdue_actions_first_and_nothing_where_there_are_non
     assert action_lines(facts_of(), TODAY) == ()
     assert action_lines(facts_of(*said), TODAY) == (
         "Actions (1 of 2 overdue):",
-        "  Overdue by 2 days: Soft pads (corrective, ME-KL, due 2026-03-08, due date moved once, "
-        "first 2026-03-06)",
+        (
+            "  Overdue by 2 days: Soft pads (corrective, ME-KL, due 2026-03-08, due date moved once, "
+            "first 2026-03-06)"
+        ),
         "  Open, due in 10 days: Rule for pads (preventive, ME-KL, due 2026-03-20)",
     )
 

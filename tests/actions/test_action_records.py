@@ -87,9 +87,9 @@ def test_a_due_day_that_has_passed_is_taken_and_overdue_at_once(bench):
         ({"change": "00000000-0000-7000-8000-000000000001"}, "The change point that it mends is not in"),
         ({"at_most": "0"}, "no number of parts can show 0 %"),
         ({"at_most": "0.000"}, "no number of parts can show 0 %"),
-        ({"check_on": "2026-03-05"}, r"Effect check on: 2026-03-05 is before the day it is due \(2026-03-06\)"),
+        ({"check_on": "2026-03-05"}, r"Effect check on: .* is before the day it is due \(2026-03-06\)"),
     ],
-)  # fmt: skip
+)
 def test_an_action_that_cannot_be_is_refused(bench, more, words):
     with pytest.raises(InputError, match=words):
         bench.open(**more)

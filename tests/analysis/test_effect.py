@@ -1,4 +1,4 @@
-"""Whether an action worked: the words follow from an exact test and from the criterion, and nothing else."""
+"""Whether an action worked: the words follow from an exact test and from the criterion alone."""
 
 from __future__ import annotations
 
@@ -32,18 +32,18 @@ def judge(before, after, at_most=None):
 @pytest.mark.parametrize(
     ("before", "after", "at_most", "verdict", "criterion", "words"),
     [
-        ((12, 60), (0, 59), 0.05, EFFECTIVE, MET, "Effective: fewer NOK than before, and at most 5 % is shown."),
+        ((12, 60), (0, 59), 0.05, EFFECTIVE, MET, "Effective: fewer NOK than before, and at most 5 %"),
         ((12, 60), (0, 60), None, EFFECTIVE, "", "Effective by the test alone: no criterion is stated."),
-        ((12, 60), (0, 58), 0.05, BETTER, OPEN, "Better, criterion not shown yet: 1 more OK part would show it."),
+        ((12, 60), (0, 58), 0.05, BETTER, OPEN, "criterion not shown yet: 1 more OK part would show it."),
         # One NOK among 93 parts shows 5 %: check-values 1b, table of c-failure sample sizes.
         ((12, 60), (1, 60), 0.05, BETTER, OPEN, "Better, criterion not shown yet: 33 more OK parts would"),
         ((50, 100), (20, 100), 0.01, BETTER, MISSED, "with 95 % confidence more than 1 % are NOK."),
         ((12, 60), (0, 60), 0.0, BETTER, OPEN, "no number of parts can show 0 %; state a share above 0."),
-        ((0, 60), (0, 60), 0.05, NOT_SHOWN, MET, "no part was NOK before, so that nothing could get better."),
+        ((0, 60), (0, 60), 0.05, NOT_SHOWN, MET, "no part was NOK before, so that nothing could get"),
         ((0, 60), (2, 60), None, NOT_SHOWN, "", "no part was NOK before"),
         ((3, 60), (3, 60), 0.05, NOT_SHOWN, OPEN, "the same share of NOK as before; 268 more OK parts"),
-        ((3, 60), (1, 60), None, NOT_SHOWN, "", "the difference may be chance; 119 more OK parts would show it."),
-        ((2, 100), (5, 100), None, NOT_SHOWN, "", "the share of NOK is higher than before, which may be chance."),
+        ((3, 60), (1, 60), None, NOT_SHOWN, "", "may be chance; 119 more OK parts would show it."),
+        ((2, 100), (5, 100), None, NOT_SHOWN, "", "NOK is higher than before, which may be chance."),
         ((5, 5), (5, 5), 0.05, NOT_SHOWN, MISSED, "Not shown, and the criterion is not met"),
         ((2, 100), (12, 100), 0.05, WORSE, MISSED, "Worse: more NOK than before."),
         # 3 of 3 against 0 of 3 has p = 1/20 exactly, which is not below 5 %: check-values, trap T10.

@@ -20,7 +20,7 @@ from walkapp.analysis.proportions import fisher_exact, fisher_fewer, share_diffe
         ((0, 4, 4, 0), 0.0143),
         # R reference manual, fisher.test, twins (Fisher 1962, 1970); output of R, one-sided "less".
         ((2, 15, 10, 3), 0.0004652),
-        # SciPy reference, barnard_exact (Chan 1998), prints 0.0640, which is cut off; SciPy gives 0.06406797.
+        # SciPy reference, barnard_exact (Chan 1998), prints 0.0640 (cut off); SciPy gives 0.06406797.
         ((7, 12, 8, 3), 0.064068),
         # 0 of 500 against 5 of 1000: inputs from M. Baudin, "The Most Basic Problem in Quality" (2022),
         # result of SciPy and R.

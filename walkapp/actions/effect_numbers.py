@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from walkapp.actions.acting import ActionFacts
 from walkapp.actions.onset import date_onset
@@ -11,6 +11,7 @@ from walkapp.analysis.effect import MOST_PARTS, PartsJudged
 from walkapp.analysis.gather_effect import BothSides, SideParts, gather_sides
 from walkapp.analysis.wording import parts_in_words
 from walkapp.model.checklist import Station
+from walkapp.model.records import Answer, Count, DatedCount, Measurement, Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +54,9 @@ def numbers_on_record(facts: ConcernFacts, now: ActionFacts) -> NumbersOnRecord 
     stream = facts.stream
     if stream is None or not now.done:
         return None
-    dated = date_onset(facts)
-    first = dated.first_bad or stream.station(now.action.station)
+    # Good parts from after the action would blur where and when the defect started.
+    dated = date_onset(_until(facts, now.done_on))
+    first = dated.first_bad or date_onset(facts).first_bad or stream.station(now.action.station)
     if first is None:
         return None
     interval = dated.onset.interval if dated.onset else None
@@ -73,6 +75,18 @@ def numbers_on_record(facts: ConcernFacts, now: ActionFacts) -> NumbersOnRecord 
     return NumbersOnRecord(
         before=before, after=after, source=_source(sides), notes=_notes(sides, good_until)
     )
+
+
+def _until(facts: ConcernFacts, day: str) -> ConcernFacts:
+    """The concern without the parts that were made, or checked on a walk, after a day."""
+
+    def is_later(record: Record) -> bool:
+        if isinstance(record, DatedCount):
+            return record.made_on > day
+        return isinstance(record, Answer | Count | Measurement) and record.at[:10] > day
+
+    held = tuple(record for record in facts.standing.current if not is_later(record))
+    return replace(facts, standing=replace(facts.standing, current=held))
 
 
 def _parts(side: SideParts) -> PartsJudged | None:

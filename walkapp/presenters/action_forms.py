@@ -176,10 +176,9 @@ class CorrectActionForm(NewActionForm):
     do = "Record the correction"
 
     def _first_values(self) -> dict[str, str]:
+        _, now = self._read_action()
         super()._first_values()
-        if self._action is None:
-            raise InputError("No action was chosen; go back to the list of actions.")
-        said = self._action.action
+        said = now.action
         names = ("aim", "what", "owner", "due_on", "station", "change", "criterion", "check_on")
         share = share_text(float(said.at_most)).removesuffix(" %") if said.at_most else ""
         return {**{name: getattr(said, name) for name in names}, "at_most": share}
