@@ -29,8 +29,10 @@ from walkapp.actions.acting import (
     watch_questions,
 )
 from walkapp.actions.action_records import ask_for_a_while, correct_action, open_action, say_done
-from walkapp.actions.action_words import action_lines, actions_to_json, moved_text, status_text
+from walkapp.actions.action_words import action_lines, actions_to_json, cautions_of, moved_text, status_text
+from walkapp.actions.parts import part_lines, parts_to_json
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.summaries import summarise
 from walkapp.actions.undoing import take_back
 from walkapp.model.records import (
     Action,
@@ -184,6 +186,24 @@ def test_somebody_who_gives_undo_as_the_reason_hides_no_move():
 
     assert only(first, second, forged).due_dates[0] == "2026-03-06"
     assert len(only(first, second, forged).due_dates) == 3
+
+
+def test_a_criterion_that_was_changed_is_said_once_the_effect_is_checked():
+    first = action(at_most="0.01")
+    wider = action(102, at_most="0.05", replaces=(first.id,))
+    same = action(103, at_most="0.050", what="Softer pads", replaces=(wider.id,))
+
+    assert only(first, wider, same).criteria == (0.01, 0.05)
+    assert cautions_of(only(first, wider, same, done())) == ()
+    assert cautions_of(only(first, wider, same, done(), check())) == (
+        "The criterion was changed; the first one was: at most 1 %.",
+    )
+
+
+def test_several_checks_of_one_action_are_minded():
+    (caution,) = cautions_of(only(action(), done(), check(300), check(301)))
+
+    assert caution.startswith("2 effectiveness checks: the more are made, the likelier one of them calls")
 
 
 def test_what_belongs_to_an_action_that_is_not_here_counts_nowhere_and_is_said():
@@ -353,6 +373,17 @@ def test_the_summary_tells_overdue_actions_first_and_nothing_where_there_are_non
         ),
         "  Open, due in 10 days: Rule for pads (preventive, ME-KL, due 2026-03-20)",
     )
+
+
+def test_the_summary_of_a_store_tells_its_actions(desk):
+    open_one(desk, desk.concern(), due_on="2026-03-01")
+    (summary,) = summarise(desk.place)
+
+    assert "  Overdue by 2 days: Soft pads (corrective, ME-KL, due 2026-03-01)" in list(
+        part_lines(desk.place, summary)
+    )
+    told = parts_to_json(desk.place, summary)
+    assert (told["actions_overdue"], told["actions"][0]["status"]) == (1, OVERDUE)
 
 
 def test_the_json_of_an_action_always_has_the_same_names():

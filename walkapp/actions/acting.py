@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from itertools import groupby
 from typing import TypeVar
 
 from walkapp.actions import days
@@ -14,7 +15,15 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import EffectAnswer, PartsJudged, judge_effect
 from walkapp.errors import InputError
-from walkapp.model.records import Action, ActionDone, EffectCheck, Photo, Record, WatchQuestion
+from walkapp.model.records import (
+    Action,
+    ActionDone,
+    EffectCheck,
+    Photo,
+    Record,
+    WatchQuestion,
+    what_is_said,
+)
 
 OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
     "open",
@@ -53,8 +62,9 @@ class ActionFacts:
         The verification questions that it gave, by their first day.
     pictures
         Pictures that are evidence of it.
-    due_dates
-        Every day that it was due on, through all corrections, the first one first.
+    history
+        What was said of it, through all corrections, the first word first and the one that holds last;
+        without what was undone.
     """
 
     action: Action
@@ -64,7 +74,7 @@ class ActionFacts:
     set_aside: int
     questions: tuple[WatchQuestion, ...]
     pictures: tuple[Photo, ...]
-    due_dates: tuple[str, ...]
+    history: tuple[Action, ...]
 
     @property
     def id(self) -> str:
@@ -125,6 +135,17 @@ class ActionFacts:
     def at_most(self) -> float | None:
         """The criterion as a share, 0 to below 1; none when none is stated."""
         return float(self.action.at_most) if self.action.at_most else None
+
+    @property
+    def due_dates(self) -> tuple[str, ...]:
+        """Every day that it was due on, the first one first."""
+        return tuple(day for day, _ in groupby(said.due_on for said in self.history))
+
+    @property
+    def criteria(self) -> tuple[float | None, ...]:
+        """Every criterion that it had, as a share or none, the first one first."""
+        shares = (float(said.at_most) if said.at_most else None for said in self.history)
+        return tuple(share for share, _ in groupby(shares))
 
     @property
     def gives_question(self) -> bool:
@@ -198,7 +219,7 @@ def actions_of(facts: ConcernFacts, today: date) -> tuple[ActionFacts, ...]:
                 set_aside=len(made) - len(counted),
                 questions=tuple(asked),
                 pictures=tuple(pictures.get(action.action, ())),
-                due_dates=_due_dates(action, history.get(action.action, ())),
+                history=_history(action, history.get(action.action, ())),
             )
         )
     return tuple(sorted(found, key=lambda a: (not a.is_late, a.is_closed, a.day, a.id)))
@@ -215,8 +236,8 @@ def _by_action(held: Iterable[Record], kind: type[Told]) -> dict[str, list[Told]
     return found
 
 
-def _due_dates(action: Action, history: Iterable[Action]) -> tuple[str, ...]:
-    """Days on which an action was due, the first one first; what was undone is left out."""
+def _history(action: Action, everything: Iterable[Action]) -> tuple[Action, ...]:
+    """Follow the corrections of an action back to its first word; what was undone is left out."""
     known: dict[str, Action] = {}
     meant: dict[str, Action] = {}
 
@@ -225,21 +246,21 @@ def _due_dates(action: Action, history: Iterable[Action]) -> tuple[str, ...]:
             (known[one] for one in record.replaces if one in known), key=lambda r: r.id, default=None
         )
 
-    for record in sorted(history, key=lambda r: (r.id, r.number)):
+    for record in sorted(everything, key=lambda r: (r.id, r.number)):
         undone = corrected(record) if record.why == UNDO else None
         before = corrected(meant[undone.id]) if undone else None
-        is_undo = before is not None and before.due_on == record.due_on
+        # Whoever merely gives "undo" as the reason of another change hides nothing by it.
+        is_undo = before is not None and what_is_said(before) == what_is_said(record)
         known[record.id], meant[record.id] = record, meant[before.id] if before and is_undo else record
-    found: list[str] = [action.due_on]
+    found: list[Action] = []
     here: Action | None = meant.get(action.id)
     seen: set[str] = set()
     while here is not None and here.id not in seen:
         seen.add(here.id)
-        if here.due_on != found[-1]:
-            found.append(here.due_on)
+        found.append(here)
         before = corrected(here)
         here = meant[before.id] if before else None
-    return tuple(reversed(found))
+    return tuple(reversed(found)) or (action,)
 
 
 def strays(facts: ConcernFacts) -> tuple[Record, ...]:

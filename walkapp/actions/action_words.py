@@ -100,6 +100,10 @@ def cautions_of(now: ActionFacts) -> tuple[str, ...]:
             f"{many} effectiveness check{' does' if many == 1 else 's do'} not count: made before it was "
             "done."
         )
+    if now.checks and len(now.criteria) > 1:
+        first = now.criteria[0]
+        words = "none" if first is None else f"at most {share_text(first)}"
+        said.append(f"The criterion was changed; the first one was: {words}.")
     if len(now.checks) > 1:
         said.append(
             f"{len(now.checks)} effectiveness checks: the more are made, the likelier one of them calls "

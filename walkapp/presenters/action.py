@@ -16,6 +16,11 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.wording import many
 
+TAKEN_FOR_GRANTED = (
+    "Taken for granted: parts before and after were judged alike and picked without looking; NOK is what "
+    "the check called NOK."
+)
+
 MOST_SHOWN = 20
 """Rows of one kind; a bundle may bring any number."""
 
@@ -40,6 +45,7 @@ class ActionPage(BoardPage):
             sentence=f"{status[:1].upper()}{status[1:]}",
             lines=tuple(_lines(facts, now)),
             sections=tuple(_sections(facts, now)),
+            notes=(TAKEN_FOR_GRANTED,) if now.checks else (),
             buttons=_buttons(now),
         )
 

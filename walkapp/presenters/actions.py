@@ -49,14 +49,11 @@ class ActionsPage(BoardPage):
     def _view(self) -> BoardState:
         facts = concern_facts(self.session.place, self.route.concern)
         found, lost = actions_of(facts, today(self.session.place)), len(strays(facts))
-        late = tuple(now for now in found if now.is_late)
-        to_do = tuple(now for now in found if not now.is_late and not now.is_closed)
-        closed = tuple(now for now in found if now.is_closed)
         shown = found[:MOST_ROWS]
         sections = (
-            _section("late", "Overdue", [now for now in shown if now in late]),
-            _section("to-do", "To do", [now for now in shown if now in to_do]),
-            _section("closed", "Closed", [now for now in shown if now in closed]),
+            _section("late", "Overdue", [now for now in shown if now.is_late]),
+            _section("to-do", "To do", [now for now in shown if not (now.is_late or now.is_closed)]),
+            _section("closed", "Closed", [now for now in shown if now.is_closed]),
         )
         more = len(found) - len(shown)
         notes = (
