@@ -125,8 +125,11 @@ def test_overdue_actions_stand_first_then_by_day_then_by_id():
         action(114, action=record_id(114), due_on="2026-02-28", check_on="2026-03-03"),
         done(211, action=record_id(114), day="2026-03-01"),
         action(115, action=record_id(115), due_on="2026-03-12"),
+        action(116, action=record_id(116), due_on="2026-01-15"),
+        done(212, action=record_id(116)),
+        check(312, action=record_id(116), after=(12, 60)),
     ]
-    expected = [record_id(number) for number in (114, 111, 115, 110, 113, 112)]
+    expected = [record_id(number) for number in (114, 111, 116, 115, 110, 113, 112)]
 
     assert [one.id for one in actions_of(facts_of(*said), TODAY)] == expected
     random.Random(3).shuffle(said)

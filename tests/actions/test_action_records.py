@@ -145,6 +145,18 @@ def test_without_a_report_before_it_the_day_of_opening_is_the_first(desk, report
     assert isinstance(bench.done(action, "2026-03-03"), ActionDone)
 
 
+def test_a_correction_of_the_concern_does_not_move_its_first_day(desk):
+    bench = Bench(desk, reported_on="")
+    opened = bench.facts.concern
+    desk.place.now.time += timedelta(days=2)
+    said = {name: getattr(opened, name) for name in ("stream", "defect", "severity")}
+    desk.place.add(
+        Concern, concern=opened.id, what="Cracks", **said, replaces=(opened.id,), why="what is wrong"
+    )
+
+    assert bench.done(bench.open(), "2026-03-03").done_on == "2026-03-03"
+
+
 def test_done_twice_is_a_correction_that_says_why(bench):
     action = bench.open()
     first = bench.done(action)
@@ -237,6 +249,17 @@ def test_numbers_are_offered_from_the_first_bad_station_and_say_where_they_come_
         "Parts made up to 2026-02-24, before it started, are left out.",
         "20 parts after: production day not recorded; counted by the day they were checked.",
     )
+
+
+def test_good_parts_from_after_the_action_do_not_blur_when_the_defect_started(floor):
+    floor.walk()
+    floor.lots()
+    floor.lot("28", checked=200, nok=0)
+
+    found = numbers(floor, "2026-02-27")
+
+    assert (found.before, found.after.checked) == (PartsJudged(checked=20, nok=9), 220)
+    assert found.notes[0] == "Parts made up to 2026-02-24, before it started, are left out."
 
 
 def test_with_parts_of_one_side_alone_only_that_side_is_offered(floor):

@@ -44,6 +44,8 @@ def judge(before, after, at_most=None):
         ((3, 60), (3, 60), 0.05, NOT_SHOWN, OPEN, "the same share of NOK as before; 268 more OK parts"),
         ((3, 60), (1, 60), None, NOT_SHOWN, "", "may be chance; 119 more OK parts would show it."),
         ((2, 100), (5, 100), None, NOT_SHOWN, "", "NOK is higher than before, which may be chance."),
+        # 6 of 60: one-sided 95 % at least 4.4 %, while the two-sided limit is 3.8 %; output of SciPy.
+        ((30, 60), (6, 60), 0.04, BETTER, MISSED, "with 95 % confidence more than 4 % are NOK."),
         ((5, 5), (5, 5), 0.05, NOT_SHOWN, MISSED, "Not shown, and the criterion is not met"),
         ((2, 100), (12, 100), 0.05, WORSE, MISSED, "Worse: more NOK than before."),
         # 3 of 3 against 0 of 3 has p = 1/20 exactly, which is not below 5 %: check-values, trap T10.
@@ -109,9 +111,12 @@ def test_the_verdict_is_what_scipy_says_and_exactly_one(before, after, at_most):
     fewer = scipy_stats.fisher_exact(table, alternative="less").pvalue
     more = scipy_stats.fisher_exact(table, alternative="greater").pvalue
     high = scipy_stats.binomtest(*after, alternative="less").proportion_ci(0.95).high
+    low = scipy_stats.binomtest(*after, alternative="greater").proportion_ci(0.95).low
 
     assert (found.p_fewer, found.p_more) == (pytest.approx(fewer, abs=1e-9), pytest.approx(more, abs=1e-9))
     assert found.after_limit.high == pytest.approx(high, rel=1e-6)
+    if at_most is not None and abs(low - at_most) > 1e-9:
+        assert (found.criterion == MISSED) == (low > at_most)
     if found.verdict == EFFECTIVE:
         assert fewer < 0.05 and (at_most is None or high <= at_most * (1 + 1e-6))
     elif found.verdict == BETTER:
