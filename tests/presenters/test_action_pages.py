@@ -212,7 +212,7 @@ def test_an_effective_action_says_so_and_leads_to_the_question_for_the_audits(of
     assert (state.sentence, state.mark) == ("Effective", "clean")
     (row,) = state.sections[0].rows
     assert row.title == ("2026-03-03: Effective: fewer NOK than before, and at most 5 % is shown.")
-    assert row.subtitle.splitlines()[0] == "Before 12 of 60 NOK (20 %); after 0 of 60 NOK (0 %)."
+    assert row.subtitle.splitlines()[0] == "Before 12 of 60 NOK (20.0 %); after 0 of 60 NOK (0.0 %)."
     assert row.subtitle.splitlines()[-1] == "Lot 7."
     assert [b.name for b in state.buttons if b.tone == "strong"] == ["watch_question"]
 

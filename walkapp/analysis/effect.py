@@ -17,7 +17,7 @@ from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import (
     counts_text,
     p_in_words,
-    share_from,
+    rounded,
     share_to,
     value_range,
 )
@@ -140,7 +140,7 @@ class EffectAnswer:
         which = "more" if self.verdict == WORSE else "fewer"
         wanted = "no criterion is stated" if self.at_most is None else f"wanted {share_text(self.at_most)}"
         said = "; ".join(
-            f"{when} {counts_text(parts.nok, parts.checked)} ({share_from(parts.share)})"
+            f"{when} {counts_text(parts.nok, parts.checked)} ({_share_seen(parts)})"
             for when, parts in (("before", before), ("after", after))
         )
         return (
@@ -283,6 +283,13 @@ def share_text(share: float | None) -> str:
     """
     exact = Decimal(repr(float(share or 0))) * 100
     return f"{exact.normalize():f} %"
+
+
+def _share_seen(parts: PartsJudged) -> str:
+    """Write a share that was counted, neither up nor down but rounded."""
+    if 0 < parts.share < 0.001:
+        return "<0.1 %"
+    return f"{rounded(100 * parts.share, 1)} %"
 
 
 def _p_fewer(before: PartsJudged, after: PartsJudged) -> float:

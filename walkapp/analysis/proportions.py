@@ -5,10 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from decimal import ROUND_CEILING, Decimal, localcontext
-from statistics import NormalDist
 
 from walkapp.analysis.results import Interval
-from walkapp.analysis.special import beta_cdf, beta_quantile, hypergeometric_log_pmf
+from walkapp.analysis.special import (
+    beta_cdf,
+    beta_quantile,
+    chi_square_quantile,
+    hypergeometric_log_pmf,
+)
 
 _SAME = 1e-7
 """Tables whose chances differ by less than this, relatively, count as equally probable."""
@@ -332,11 +336,11 @@ def share_difference(
 
 def _wilson_limits(nok: int, checked: int, confidence: float) -> tuple[float, float]:
     _check_counts(nok, checked, confidence)
-    z = NormalDist().inv_cdf((1.0 + confidence) / 2.0)
-    middle = nok + z * z / 2.0
-    spread = z * math.sqrt(nok * (checked - nok) / checked + z * z / 4.0)
-    low = (middle - spread) / (checked + z * z) if nok > 0 else 0.0
-    high = (middle + spread) / (checked + z * z) if nok < checked else 1.0
+    z_squared = chi_square_quantile(confidence, 1.0)
+    middle = nok + z_squared / 2.0
+    spread = math.sqrt(z_squared * (nok * (checked - nok) / checked + z_squared / 4.0))
+    low = (middle - spread) / (checked + z_squared) if nok > 0 else 0.0
+    high = (middle + spread) / (checked + z_squared) if nok < checked else 1.0
     return low, high
 
 
