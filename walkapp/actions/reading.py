@@ -46,12 +46,15 @@ class ConcernFacts:
         The starts of its walks, oldest first.
     standing
         The records that hold, of the concern and of all its walks.
+    everything
+        All its records, those that no longer hold among them, in no meaningful order.
     """
 
     concern: Concern
     stream: Stream | None
     walks: tuple[WalkStart, ...]
     standing: Standing
+    everything: tuple[Record, ...] = ()
 
     @property
     def conflicts(self) -> tuple[Conflict, ...]:
@@ -304,7 +307,7 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
             f"There is no concern {concern_id!r} in this store; see 'walkapp summary' for its list."
         )
     walks = tuple(r for r in standing.current if isinstance(r, WalkStart))
-    return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing)
+    return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing, tuple(everything))
 
 
 def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -> Stream | None:

@@ -53,11 +53,11 @@ def gather_dated(stream: Stream, station: Station, records: Iterable[Record], de
     everything = tuple(records)
     rates = [record for record in everything if isinstance(record, RatesChosen)]
     here = [record for record in everything if getattr(record, "station", "") == station.id]
-    origin_of_walk = _samples(here)
+    origin_of_walk = samples_by_walk(here)
     members: dict[tuple[str, str], list[Record]] = {}
     for record in here:
         if isinstance(record, DatedCount):
-            members.setdefault((record.made_on, record.lot), []).append(_as_count(record))
+            members.setdefault((record.made_on, record.lot), []).append(as_count(record))
         elif not isinstance(record, RatesChosen):
             members.setdefault(origin_of_walk.get(record.walk, ("", "")), []).append(record)
     alone = replace(stream, stations=(station,))
@@ -71,7 +71,7 @@ def gather_dated(stream: Stream, station: Station, records: Iterable[Record], de
     return DatedRows(rows=tuple(rows), undated=undated)
 
 
-def _samples(here: Iterable[Record]) -> dict[str, tuple[str, str]]:
+def samples_by_walk(here: Iterable[Record]) -> dict[str, tuple[str, str]]:
     """Production day and lot of the parts that each walk checked, where they are not in doubt."""
     said: dict[str, set[tuple[str, str]]] = {}
     for record in here:
@@ -80,7 +80,7 @@ def _samples(here: Iterable[Record]) -> dict[str, tuple[str, str]]:
     return {walk: next(iter(made)) for walk, made in said.items() if len(made) == 1}
 
 
-def _as_count(record: DatedCount) -> Count:
+def as_count(record: DatedCount) -> Count:
     """Turn it into a count of the stream's own parts, so that the same rules say whether it counts."""
     header = {name: getattr(record, name) for name in HEADER}
     return Count(

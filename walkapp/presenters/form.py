@@ -29,11 +29,11 @@ class FormField:
     label
         What is asked, in words.
     form
-        ``words``, ``choice``, ``day`` or ``whole``.
+        ``words``, ``choice``, ``offered`` (words, with likely ones to tap), ``day`` or ``whole``.
     value
         What was filled in so far.
     options
-        Pairs of word and label of a choice; for a day, dates offered as buttons.
+        Pairs of word and label of a choice; for offered words and a day, those that are buttons.
     hint
         An example or an explanation.
     is_required

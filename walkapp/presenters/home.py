@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from walkapp.actions.acting import overdue_among
+from walkapp.actions.days import today
 from walkapp.actions.keys import own_key, own_key_text
 from walkapp.actions.summaries import Summary, summarise
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
+from walkapp.presenters.actions import overdue_rows
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -23,6 +26,8 @@ class HomeState:
     ----------
     rows
         The concerns, newest first.
+    overdue
+        The row that leads to what is overdue, over all concerns; none when nothing is.
     key
         The digits of this tablet's key, to be compared where its bundles are merged; empty without one.
     notices
@@ -35,6 +40,7 @@ class HomeState:
     """
 
     rows: tuple[ListRow, ...] = ()
+    overdue: tuple[ListRow, ...] = ()
     key: str = ""
     notices: tuple[str, ...] = ()
     is_empty: bool = False
@@ -54,10 +60,12 @@ class HomePage(Observed[HomeState]):
         place = self.session.place
 
         def run() -> HomeState:
-            rows = tuple(concern_row(summary) for summary in summarise(place, thorough=False))
+            summaries = summarise(place, thorough=False)
+            rows = tuple(concern_row(summary) for summary in summaries)
             own, damaged = own_key(place.store)
             state = HomeState(
                 rows=rows,
+                overdue=overdue_rows(overdue_among((s.facts for s in summaries), today(place))),
                 key=own_key_text(own),
                 notices=told_notices(tuple(filter(None, (*place.store.notices, damaged)))),
                 is_empty=not rows,
@@ -73,6 +81,10 @@ class HomePage(Observed[HomeState]):
     def choose(self, concern: str) -> None:
         """Open a concern."""
         self.session.go(Route(screen="concern", concern=concern))
+
+    def to_overdue(self, concern: str) -> None:
+        """Open the actions of the concern whose action is overdue longest."""
+        self.session.go(Route(screen="actions", concern=concern))
 
     def new_concern(self) -> None:
         """Open the page for a new concern."""

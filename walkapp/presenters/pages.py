@@ -57,6 +57,13 @@ PAGES: Mapping[str, str] = {
     "trial": "walkapp.presenters.trials:TrialPage",
     "trial_run": "walkapp.presenters.trial_run:TrialRunPage",
     "trial_result": "walkapp.presenters.trial_result:TrialResultPage",
+    "actions": "walkapp.presenters.actions:ActionsPage",
+    "new_action": "walkapp.presenters.action_forms:NewActionForm",
+    "action": "walkapp.presenters.action:ActionPage",
+    "correct_action": "walkapp.presenters.action_forms:CorrectActionForm",
+    "action_done": "walkapp.presenters.action_forms:ActionDoneForm",
+    "effect_check": "walkapp.presenters.effect_form:EffectCheckForm",
+    "watch_question": "walkapp.presenters.action_forms:WatchQuestionForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -113,6 +120,13 @@ PARENTS: Mapping[str, Parent] = {
     "trial": Parent("trials"),
     "trial_run": Parent("trial", ("entry",)),
     "trial_result": Parent("trial", ("entry",)),
+    "actions": Parent("concern"),
+    "new_action": Parent("actions"),
+    "action": Parent("actions"),
+    "correct_action": Parent("action", ("entry",)),
+    "action_done": Parent("action", ("entry",)),
+    "effect_check": Parent("action", ("entry",)),
+    "watch_question": Parent("action", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

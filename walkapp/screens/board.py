@@ -31,6 +31,11 @@ class BoardScreen(Page):
 
     state = ObjectProperty(BoardState(), rebind=True)
 
+    def show(self, presenter) -> None:
+        """Start at the top, however far the page that was shown before was scrolled."""
+        self.ids.scroll.scroll_y = 1
+        super().show(presenter)
+
     def on_state(self, _page, state) -> None:
         """Refill sections and buttons; they are few."""
         sections = children_for(self.ids.sections, state.sections, lambda: BoardSection(page=self))

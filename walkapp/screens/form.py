@@ -7,10 +7,16 @@ from kivy.properties import ObjectProperty
 from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.fields import ChoiceField, DayField, Field
+from walkapp.screens.kit.fields import ChoiceField, DayField, Field, OfferField
 from walkapp.screens.page import Page, load_kv, swap
 
-FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField}
+FIELDS = {
+    "words": Field,
+    "whole": Field,
+    "choice": ChoiceField,
+    "offered": OfferField,
+    "day": DayField,
+}
 """Widget of each form of field."""
 
 
@@ -29,6 +35,7 @@ class FormScreen(Page):
     def show(self, presenter) -> None:
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
+        self.ids.scroll.scroll_y = 1
         super().show(presenter)
 
     def on_state(self, _page, state) -> None:

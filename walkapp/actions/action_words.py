@@ -1,0 +1,222 @@
+"""Actions in words, for the window and for the terminal, and as JSON values."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from walkapp.actions.acting import (
+    DONE,
+    EFFECT_DUE,
+    EFFECT_OVERDUE,
+    NOT_EFFECTIVE,
+    OPEN,
+    OVERDUE,
+    ActionFacts,
+    actions_of,
+    strays,
+)
+from walkapp.actions.reading import ConcernFacts
+from walkapp.analysis.effect import (
+    BETTER,
+    MISSED,
+    WORSE,
+    EffectAnswer,
+    PartsJudged,
+    ok_parts_needed,
+    share_text,
+)
+from walkapp.model.records import EffectCheck
+
+TIMES = {1: "once", 2: "twice"}
+
+
+def status_text(now: ActionFacts) -> str:
+    """Say how an action stands, in a few words.
+
+    Parameters
+    ----------
+    now
+        The action.
+
+    Returns
+    -------
+    str
+        For example "overdue by 5 days"; begins with a small letter.
+    """
+    if now.status == OPEN:
+        return f"open, due {_when(now.days_left)}"
+    if now.status == OVERDUE:
+        return f"overdue by {_days(-now.days_left)}"
+    if now.status == EFFECT_DUE:
+        return f"done, effect check due {_when(now.days_left)}"
+    if now.status == EFFECT_OVERDUE:
+        return f"done, effect check overdue by {_days(-now.days_left)}"
+    if now.status == DONE:
+        return f"done on {now.done_on}" + (", effect not checked" if now.action.aim == "corrective" else "")
+    return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else now.status
+
+
+def _not_effective(effect: EffectAnswer | None) -> str:
+    if effect is None or effect.verdict not in (BETTER, WORSE):
+        return NOT_EFFECTIVE
+    if effect.verdict == WORSE:
+        return "worse than before"
+    return "better, criterion " + ("not met" if effect.criterion == MISSED else "not shown yet")
+
+
+def _when(days_left: int) -> str:
+    return {0: "today", 1: "tomorrow"}.get(days_left, f"in {_days(days_left)}")
+
+
+def _days(count: int) -> str:
+    return f"{count} day{'' if count == 1 else 's'}"
+
+
+def moved_text(now: ActionFacts) -> str:
+    """Say how often the due date was moved, and which was the first; empty when it never was."""
+    moves = len(now.due_dates) - 1
+    if not moves:
+        return ""
+    return f"due date moved {TIMES.get(moves, f'{moves} times')}, first {now.due_dates[0]}"
+
+
+def what_text(now: ActionFacts) -> str:
+    """Give what is to be done, on one line."""
+    return " ".join(now.action.what.split())
+
+
+def cautions_of(now: ActionFacts) -> tuple[str, ...]:
+    """Say what has to be minded of an action, a sentence each."""
+    said = []
+    days = sorted({record.done_on for record in now.done})
+    if len(days) > 1:
+        said.append(f"Recorded as done on {' and '.join((days[0], days[-1]))}; the last day counts.")
+    if now.done_on > now.today.isoformat():
+        said.append(f"The day on which it was done, {now.done_on}, is still to come; correct it.")
+    if now.set_aside:
+        many = now.set_aside
+        said.append(
+            f"{many} effectiveness check{' does' if many == 1 else 's do'} not count: made before it was "
+            "done."
+        )
+    if now.checks and len(now.criteria) > 1:
+        first = now.criteria[0]
+        words = "none" if first is None else f"at most {share_text(first)}"
+        said.append(f"The criterion was changed; the first one was: {words}.")
+    if len(now.checks) > 1:
+        said.append(
+            f"{len(now.checks)} effectiveness checks: the more are made, the likelier one of them calls "
+            "chance an effect."
+        )
+    return tuple(said)
+
+
+def advice_before(before: PartsJudged | None, at_most: float | None) -> str:
+    """Say, before the parts after an action are checked, how many are needed.
+
+    Examples
+    --------
+    >>> advice_before(None, 0.05)
+    'Check at least 59 parts made after it: none NOK shows at most 5 % (95 % confidence).'
+    """
+    needed = ok_parts_needed(before, at_most)
+    if needed is not None:
+        shows = "fewer NOK than before" if at_most is None else f"at most {share_text(at_most)}"
+        return f"Check at least {needed:,} parts made after it: none NOK shows {shows} (95 % confidence)."
+    if at_most == 0:
+        return "No number of parts can show 0 %; correct the criterion to a share above 0."
+    if before is None:
+        return "No criterion is stated: fewer NOK parts than before decide alone."
+    if not before.nok:
+        return "No part was NOK before: no number of parts can show that it got better."
+    return "More than a million parts would be needed to show it."
+
+
+def action_lines(facts: ConcernFacts, today: date) -> tuple[str, ...]:
+    """Tell the actions of a concern for a terminal, the overdue ones first; nothing without any."""
+    found, lost = actions_of(facts, today), len(strays(facts))
+    if not found and not lost:
+        return ()
+    late = sum(now.is_late for now in found)
+    head = f"Actions ({late} of {len(found)} overdue):" if late else f"Actions ({len(found)}):"
+    lines = [head, *(f"  {_line(now)}" for now in found)]
+    if lost:
+        lines.append(f"  Mind: {lost} {stray_text(lost)}")
+    return tuple(lines)
+
+
+def stray_text(many: int) -> str:
+    """Say of so many records that their action is not here; the number is said before it."""
+    return f"record{' belongs' if many == 1 else 's belong'} to actions that are not here."
+
+
+def _line(now: ActionFacts) -> str:
+    status = status_text(now)
+    asked = f"{len(now.questions)} verification question{'' if len(now.questions) == 1 else 's'}"
+    details = (
+        now.action.aim,
+        now.action.owner,
+        f"due {now.action.due_on}",
+        moved_text(now),
+        asked if now.questions else "",
+    )
+    return f"{status[:1].upper()}{status[1:]}: {what_text(now)} ({', '.join(filter(None, details))})"
+
+
+def actions_to_json(facts: ConcernFacts, today: date) -> dict[str, Any]:
+    """Turn the actions of a concern into JSON values; numbers unrounded, none where nothing is known."""
+    found = actions_of(facts, today)
+    return {
+        "actions": [_to_json(now) for now in found],
+        "actions_overdue": sum(now.is_late for now in found),
+    }
+
+
+def _to_json(now: ActionFacts) -> dict[str, Any]:
+    action = now.action
+    return {
+        "id": now.id,
+        "aim": action.aim,
+        "what": action.what,
+        "owner": action.owner,
+        "station": action.station or None,
+        "due_on": action.due_on,
+        "due_dates": list(now.due_dates),
+        "status": now.status,
+        "days_overdue": -now.days_left if now.is_late else 0,
+        "done_on": now.done_on or None,
+        "evidence": [record.evidence for record in now.done],
+        "pictures": len(now.pictures),
+        "criterion": action.criterion or None,
+        "at_most": now.at_most,
+        "check_on": action.check_on or None,
+        "effect": _effect_to_json(now.checks[-1], now.effect) if now.effect else None,
+        "verification_questions": [
+            {
+                "station": question.station,
+                "question": question.question,
+                "from_on": question.from_on,
+                "until_on": question.until_on,
+            }
+            for question in now.questions
+        ],
+    }
+
+
+def _effect_to_json(check: EffectCheck, effect: EffectAnswer) -> dict[str, Any]:
+    return {
+        "checked_on": check.checked_on,
+        "before_checked": check.before_checked,
+        "before_nok": check.before_nok,
+        "after_checked": check.after_checked,
+        "after_nok": check.after_nok,
+        "verdict": effect.verdict,
+        "criterion": effect.criterion or None,
+        "p_fewer_nok": effect.p_fewer,
+        "drop_low95": effect.drop.low,
+        "drop_high95": effect.drop.high,
+        "after_at_most_95_one_sided": effect.after_limit.high,
+        "more_ok_parts": effect.more_ok,
+        "sentence": effect.sentence,
+    }
