@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.lessons import lesson_lines, lessons_of, lessons_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
+from walkapp.actions.read_across import read_across_lines, read_across_of, read_across_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.summaries import Summary
 from walkapp.actions.workplace import Workplace
@@ -43,6 +45,14 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: onset_lines(date_onset(facts)),
         to_json=lambda _, facts: {"onset": onset_to_json(date_onset(facts))},
         without_stream={"onset": None},
+    ),
+    Part(
+        lines=lambda place, facts: tuple(read_across_lines(read_across_of(place, facts))),
+        to_json=lambda place, facts: {"read_across": read_across_to_json(read_across_of(place, facts))},
+    ),
+    Part(
+        lines=lambda _, facts: tuple(lesson_lines(lessons_of(facts))),
+        to_json=lambda _, facts: {"lessons": lessons_to_json(lessons_of(facts))},
     ),
 )
 """The parts, in the order in which they are told."""

@@ -6,9 +6,14 @@ from collections.abc import Callable
 
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
 
-PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = ()
+PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
+    read_across_row,
+    lessons_row,
+)
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
 
