@@ -104,7 +104,7 @@ class SearchAnswer:
     total
         How many records were found.
     results
-        The newest of them, newest first.
+        Those with typed words before NOK parts without a word, the newest of each first.
     is_current
         Whether all that is recorded was looked through.
     notes
@@ -395,7 +395,7 @@ def _document(record: Record, names: _Names) -> Document | None:
         at=record.at,
         by=record.by,
         body="\n".join(typed.values()),
-        names="\n".join(filter(None, (station, *names.others_of(record)))),
+        names="\n".join(filter(None, (*names.others_of(record), getattr(record, "unit", ""), station))),
     )
 
 
@@ -410,8 +410,14 @@ def _result(hit: Hit, words: tuple[str, ...]) -> Result:
         station=found.station,
         at=found.at,
         by=found.by,
-        text=snippet(found.body or found.names, words),
+        text=snippet(found.body or _finding_text(found), words),
     )
+
+
+def _finding_text(found: Document) -> str:
+    """Say what a NOK without a word is about; its station is said elsewhere."""
+    names = found.names.split("\n")
+    return f"NOK: {', '.join(name for name in names if name != found.station)}"
 
 
 @lru_cache
@@ -438,7 +444,11 @@ def told_count(answer: SearchAnswer) -> str:
     if not answer.total:
         return "Nothing found."
     count = "1 entry" if answer.total == 1 else f"{answer.total:,} entries"
-    more = f"; the newest {len(answer.results)} are shown" if answer.total > len(answer.results) else ""
+    more = (
+        f"; {len(answer.results)} of them are shown, newest first"
+        if answer.total > len(answer.results)
+        else ""
+    )
     return f"{count} found{more}."
 
 

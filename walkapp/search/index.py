@@ -98,7 +98,7 @@ class Found:
     total
         How many documents.
     hits
-        The newest of them, newest first.
+        Those with typed words before those without, the newest of each first.
     """
 
     total: int
@@ -292,7 +292,7 @@ class FtsIndex(Index):
         with self._at_work():
             with _Transaction(self._base):
                 for document in fresh:
-                    place = self._free_place(document.record)
+                    place = self._free_place(document)
                     self._base.execute(
                         f"INSERT INTO documents (id, concern, {_FIELDS}) VALUES (?,?,?,?,?,?,?,?,?)",
                         (place, number, *document.cells),
@@ -302,9 +302,11 @@ class FtsIndex(Index):
                     )
             return len(fresh)
 
-    def _free_place(self, record: str) -> int:
-        """Give a number that rises with the time in the record's id, so that the newest come first."""
-        first = int(record.replace("-", "")[:12], 16) << 14
+    def _free_place(self, document: Document) -> int:
+        """Give a number that rises with the time in the record's id; below 0 for one without words."""
+        first = int(document.record.replace("-", "")[:12], 16) << 14
+        if not document.body:
+            first -= 1 << 62
         (last,) = self._base.execute(
             "SELECT max(id) FROM documents WHERE id >= ? AND id < ?", (first, first + (1 << 14))
         ).fetchone()
@@ -408,7 +410,7 @@ class PlainIndex(Index):
             for document, folded in documents
             if holds(folded, asked)
         ]
-        hits.sort(key=lambda hit: hit.document.record, reverse=True)
+        hits.sort(key=lambda hit: (bool(hit.document.body), hit.document.record), reverse=True)
         return Found(len(hits), tuple(hits[:most]))
 
     def count(self) -> int:

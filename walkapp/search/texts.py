@@ -6,7 +6,6 @@ from collections.abc import Collection
 from functools import cache
 
 from walkapp.model.records import (
-    KINDS,
     Answer,
     CarriedRecord,
     Count,
@@ -16,18 +15,8 @@ from walkapp.model.records import (
     kind_of,
 )
 
-NOT_TYPED = frozenset(
-    {
-        *((kind, "by") for kind in KINDS),  # who made it, not what it says
-        ("photo_copy", "covered"),
-        ("study", "seed"),
-        ("trial", "seed"),
-    }
-)
-"""Text columns that no person typed, or that say nothing about what was found: kind and field."""
-
-_CHOSEN = frozenset({"unit", "unit_of_measure"})
-"""Columns that are tapped and not typed: by themselves they make no record worth finding."""
+_NOT_TYPED = frozenset({"by", "unit", "unit_of_measure", "covered", "seed"})
+"""Text columns that say who made a record, or that are tapped or written by the program."""
 
 
 def typed_texts(record: Record, not_typed: Collection[str] = ()) -> dict[str, str]:
@@ -62,16 +51,17 @@ def is_searchable(record: Record, typed: Collection[str]) -> bool:
         The fields into which somebody typed.
     """
     match record:
-        case Answer(answer="not_ok"):
-            return True
-        case Count() | DatedCount() if record.nok:
-            return True
-    return not _CHOSEN.issuperset(typed)
+        case Answer():
+            return bool(typed) or record.answer == "not_ok"
+        case Count() | DatedCount():
+            return bool(typed) or record.nok > 0
+        case _:
+            return bool(typed)
 
 
 @cache
 def _text_columns(kind: str) -> tuple[str, ...]:
     columns = columns_of_kind(kind)
     return tuple(
-        name for name, column in columns.items() if column.form == "text" and (kind, name) not in NOT_TYPED
+        name for name, column in columns.items() if column.form == "text" and name not in _NOT_TYPED
     )
