@@ -30,8 +30,8 @@ from walkapp.search import asked_words
 from walkapp.store import Store
 
 SYLLABLES = (
-    "ka", "le", "mo", "ri", "schwei", "ßen", "tor", "pin", "gau", "ge", "ö", "kel", "ban", "dix", "fe", "lo",
-    "nu", "sa", "ver", "wa", "zy", "plat", "te", "rü", "cken",
+    "ka", "le", "mo", "ri", "schwei", "ßen", "tor", "pin", "gau", "ge", "ö", "kel", "ban", "dix", "fe",
+    "lo", "nu", "sa", "ver", "wa", "zy", "plat", "te", "rü", "cken",
 )  # fmt: skip
 COMMON = (
     "clamp", "pad", "seam", "ear", "crack", "whitened", "since", "night", "shift", "nest", "lot", "changed",
@@ -134,9 +134,8 @@ def main() -> int:
             place = Workplace(store=store, checklists=CHECKLISTS, now=clock, new_id=new_id, by="QE-RT")
             records = sum(1 for concern in store.concerns() for scope in (concern, *store.walks(concern))
                           for _ in store.records(scope))  # fmt: skip
-            print(
-                f"{records} records, {sum(p.stat().st_size for p in journals(folder)) / 2**20:.1f} MB of journals"
-            )
+            size = sum(path.stat().st_size for path in journals(folder))
+            print(f"{records} records, {size / 2**20:.1f} MB of journals")
             finder, before = Finder(place), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
             pieces = []
             update = finder.begin_update()
@@ -154,9 +153,8 @@ def main() -> int:
                 f"grew by {grown:.0f} MB"
             )
             finder.close()
-            print(
-                f"first question after a start, index read from its file: {timed(lambda: finder.find('pad')):.0f} ms"
-            )
+            first = timed(lambda: finder.find("pad"))
+            print(f"first question after a start, index read from its file: {first:.0f} ms")
             asked = questions(call.questions)
             everything = list(itertools.chain.from_iterable(asked.values()))
             finder.find("warm")

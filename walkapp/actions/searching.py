@@ -394,7 +394,7 @@ def _document(record: Record, names: _Names) -> Document | None:
         station=station,
         at=record.at,
         by=record.by,
-        body="\n".join(typed.values()),
+        body=" · ".join(typed.values()),
         names="\n".join(filter(None, (*names.others_of(record), getattr(record, "unit", ""), station))),
     )
 

@@ -38,7 +38,9 @@ class LessonsPage(BoardPage):
         return BoardState(
             title="Lessons",
             subtitle=facts.concern.what,
-            sentence="" if lessons else "Nothing is recorded yet: look back with those who took part.",
+            sentence=f"{many(len(lessons), 'lesson')} recorded."
+            if lessons
+            else "Nothing is recorded yet: look back with those who took part.",
             sections=tuple(
                 Section(name=name, title=question, rows=rows)
                 for name, question in QUESTIONS.items()

@@ -98,7 +98,9 @@ class ReadAcrossPage(BoardPage):
         self.session.go(replace(self.route, screen="read_across_entry", entry=button))
 
     def _in_short(self, entry: Record) -> str:
-        return STATUS_WORDS[entry.status] if isinstance(entry, ReadAcross) else "entry"
+        if not isinstance(entry, ReadAcross):
+            return "entry"
+        return f"{STATUS_WORDS[entry.status]}, {entry.other_station}"
 
 
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
@@ -168,11 +170,11 @@ class ReadAcrossForm(FormPage):
             return f"{self._known.station_name}, {self._known.stream_name}"
         return "Another station" if self.route.entry == BY_HAND else "No like station"
 
-    def _cautions(self) -> tuple[str, ...]:
+    def _so_far(self) -> str:
         if self._known is None or self._known.latest is None:
-            return ()
+            return ""
         known = (self._known.latest, *self._known.others)
-        return tuple(f"So far: {source_text(record)}" for record in known)
+        return "\n".join(f"So far: {source_text(record)}" for record in known)
 
     def _fields(self) -> tuple[FormField, ...]:
         if self.route.entry == NO_LIKE:
@@ -191,6 +193,7 @@ class ReadAcrossForm(FormPage):
                 label="What is known",
                 form="choice",
                 options=tuple((word, said) for word, said in STATUS_WORDS.items() if word),
+                hint=self._so_far(),
                 is_required=True,
             ),
             FormField(

@@ -339,18 +339,18 @@ class FtsIndex(Index):
         with self._at_work():
             # Folded words are letters and digits, so that nothing in them can end the quotes.
             match = " AND ".join(f'"{word}"*' for word in asked)
-            (total,) = self._base.execute(
-                "SELECT count(*) FROM found WHERE found MATCH ?", (match,)
-            ).fetchone()
+            # One pass for both: counting and finding the newest would each go through all of them.
+            places = self._base.execute(
+                "SELECT rowid FROM found WHERE found MATCH ? ORDER BY rowid DESC", (match,)
+            ).fetchall()
+            shown = ",".join(str(int(place)) for (place,) in places[:most])
             rows = self._base.execute(
                 f"SELECT concerns.concern, what, {_FIELDS} FROM documents "
-                "JOIN concerns ON concerns.id = documents.concern WHERE documents.id IN "
-                "(SELECT rowid FROM found WHERE found MATCH ? ORDER BY rowid DESC LIMIT ?) "
-                "ORDER BY documents.id DESC",
-                (match, most),
+                "JOIN concerns ON concerns.id = documents.concern "
+                f"WHERE documents.id IN ({shown}) ORDER BY documents.id DESC"
             ).fetchall()
             hits = tuple(Hit(concern, what, Document(*cells)) for concern, what, *cells in rows)
-            return Found(total, hits)
+            return Found(len(places), hits)
 
     def count(self) -> int:
         """Give the number of documents."""

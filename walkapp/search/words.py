@@ -101,14 +101,10 @@ def snippet(text: str, asked: tuple[str, ...]) -> str:
     text = " ".join(text.split())
     if len(text) <= SNIPPET:
         return text
-    hit = next(
-        (
-            run.start()
-            for run in _RUN.finditer(text)
-            if any(word.startswith(asked) for word in words_of(run[0]))
-        ),
-        0,
-    )
-    start = max(0, min(hit - SNIPPET // 3, len(text) - SNIPPET))
-    end = start + SNIPPET
-    return f"{'… ' if start else ''}{text[start:end].strip()}{' …' if end < len(text) else ''}"
+    runs = list(_RUN.finditer(text))
+    hit = next((run.start() for run in runs if any(word.startswith(asked) for word in words_of(run[0]))), 0)
+    least = max(0, min(hit - SNIPPET // 3, len(text) - SNIPPET))
+    # Whole words, unless one alone is longer than what is shown.
+    whole = [run for run in runs if run.start() >= least and run.end() <= least + SNIPPET]
+    start, end = (whole[0].start(), whole[-1].end()) if whole else (hit, hit + SNIPPET)
+    return f"{'… ' if start else ''}{text[start:end]}{' …' if end < len(text) else ''}"
