@@ -16,6 +16,9 @@ from walkapp.search.words import holds, words_of
 CHUNK = 500
 """Documents that are put in at once; a search waits for one chunk at most."""
 
+BEGINNINGS = 2
+"""Letters up to which the beginnings of words have tables of their own."""
+
 SCHEMA = (
     "CREATE TABLE concerns (id INTEGER PRIMARY KEY, concern TEXT UNIQUE, what TEXT, state TEXT)",
     (
@@ -203,7 +206,8 @@ class FtsIndex(Index):
         try:
             self._base.execute("PRAGMA trusted_schema = OFF")
             if image is not None:
-                self._base.deserialize(image)
+                # SQLite takes no bytes at all for a lack of memory.
+                self._base.deserialize(image or b"\0")
                 self._check_schema()
                 return
             for statement in SCHEMA:
@@ -265,7 +269,7 @@ class FtsIndex(Index):
                 "SELECT id FROM concerns WHERE concern = ?", (concern,)
             ).fetchone()
             here = {
-                Document(*cells): place
+                _read(cells): place
                 for place, *cells in self._base.execute(
                     f"SELECT id, {_FIELDS} FROM documents WHERE concern = ?", (number,)
                 )
@@ -339,18 +343,29 @@ class FtsIndex(Index):
         with self._at_work():
             # Folded words are letters and digits, so that nothing in them can end the quotes.
             match = " AND ".join(f'"{word}"*' for word in asked)
-            # One pass for both: counting and finding the newest would each go through all of them.
-            places = self._base.execute(
-                "SELECT rowid FROM found WHERE found MATCH ? ORDER BY rowid DESC", (match,)
-            ).fetchall()
-            shown = ",".join(str(int(place)) for (place,) in places[:most])
+            total, places = self._places(match, most, has_table=max(map(len, asked)) <= BEGINNINGS)
+            shown = ",".join(str(int(place)) for place in places)
             rows = self._base.execute(
                 f"SELECT concerns.concern, what, {_FIELDS} FROM documents "
                 "JOIN concerns ON concerns.id = documents.concern "
                 f"WHERE documents.id IN ({shown}) ORDER BY documents.id DESC"
             ).fetchall()
-            hits = tuple(Hit(concern, what, Document(*cells)) for concern, what, *cells in rows)
-            return Found(len(places), hits)
+            hits = tuple(Hit(str(concern), str(what), _read(cells)) for concern, what, *cells in rows)
+            return Found(total, hits)
+
+    def _places(self, match: str, most: int, *, has_table: bool) -> tuple[int, list[int]]:
+        """Count what matches and give the first places, the fastest way.
+
+        Beginnings that have a table of their own are counted without visiting each document. All others
+        are put together from several words anew for each statement, so that one statement does both.
+        """
+        newest = "SELECT rowid FROM found WHERE found MATCH ? ORDER BY rowid DESC"
+        if not has_table:
+            places = [place for (place,) in self._base.execute(newest, (match,)).fetchall()]
+            return len(places), places[:most]
+        (total,) = self._base.execute("SELECT count(*) FROM found WHERE found MATCH ?", (match,)).fetchone()
+        first = self._base.execute(f"{newest} LIMIT ?", (match, most)).fetchall()
+        return int(total), [place for (place,) in first]
 
     def count(self) -> int:
         """Give the number of documents."""
@@ -362,6 +377,14 @@ class FtsIndex(Index):
         """Give the memory back."""
         with self.lock:
             self._base.close()
+
+
+def _read(cells: Sequence[object]) -> Document:
+    """Make a document of a row; SQLite keeps in any column whatever a spoilt file says."""
+    texts = [cell for cell in cells if isinstance(cell, str)]
+    if len(texts) < len(cells):
+        raise ValueError("a row holds no text")
+    return Document(*texts)
 
 
 class _Transaction:

@@ -57,15 +57,15 @@ def read_index(path: Path, device: str, disk: Disk = DISK) -> FtsIndex | None:
         return None
 
 
-def write_index(path: Path, index: FtsIndex, device: str, disk: Disk = DISK) -> bool:
+def write_index(path: Path, index: FtsIndex, device: str, disk: Disk = DISK, *, room: int = ROOM) -> bool:
     """Write an index, not waiting for the medium; say whether it was written.
 
-    A disk that refuses or has little room left keeps the records and not the index.
+    A disk that refuses, or would have less than `room` bytes left, keeps the records and not the index.
     """
     rest = json.dumps(_header(device)).encode() + b"\n" + index.to_bytes()
     beside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
-        if shutil.disk_usage(path.parent).free < len(rest) + ROOM:
+        if shutil.disk_usage(path.parent).free < len(rest) + room:
             return False
         file = disk.create(beside)
         try:
