@@ -34,13 +34,14 @@ from walkapp.model.checklist import STATION_KINDS
 from walkapp.model.records import READ_ACROSS, Action, ReadAcross
 
 OTHER_TABLET = record_id(8_000_072)
+STREAMS = load_streams(CHECKLISTS)
 FINAL_CHECK = ("pump-bracket", "final-check")
 
 
 @pytest.fixture
 def floor(desk):
     made = Floor(desk)
-    made.walk()
+    made.count()
     return made
 
 
@@ -92,8 +93,7 @@ def test_candidates_are_the_stations_of_the_same_kind_of_every_stream_but_the_fi
 @given(kind=st.sampled_from(STATION_KINDS))
 def test_candidates_of_any_kind_are_what_the_checklists_say(tmp_path_factory, kind):
     desk = Desk(tmp_path_factory.mktemp("desk"))
-    streams = load_streams(CHECKLISTS)
-    own = next(s for s in streams if s.id == "washer-reservoir")
+    own = next(s for s in STREAMS if s.id == "washer-reservoir")
     station = next((s for s in own.stations if s.kind == kind), None)
     with desk.store:
         concern = desk.concern()
@@ -104,7 +104,7 @@ def test_candidates_of_any_kind_are_what_the_checklists_say(tmp_path_factory, ki
 
     expected = [
         (stream.id, other.id)
-        for stream in streams
+        for stream in STREAMS
         for other in stream.stations
         if station and other.kind == kind and (stream.id, other.id) != (own.id, station.id)
     ]
@@ -305,9 +305,8 @@ def candidate(number, status, is_like):
 
 @given(st.lists(st.tuples(st.sampled_from(("", *READ_ACROSS)), st.booleans()), max_size=6))
 def test_complete_means_that_no_station_is_open_and_there_is_one_that_answers(rows):
-    station = next(s for s in load_streams(CHECKLISTS)[0].stations)
     found = ReadAcrossFacts(
-        origin=station,
+        origin=STREAMS[0].stations[0],
         is_named=True,
         candidates=tuple(candidate(n + 2, *row) for n, row in enumerate(rows)),
         reason=None,

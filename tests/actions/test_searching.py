@@ -56,7 +56,7 @@ NOT_TYPED = {"by", "unit", "unit_of_measure", "covered", "seed"}
 @pytest.fixture
 def floor(desk):
     made = Floor(desk)
-    made.walk()
+    made.count()
     made.change("Harder clamp pads", day=22)
     made.walking.note("leak-test", "Größe der Pads: Ø 4 mm, lot 0222-2")
     record_lesson(desk.place, made.facts, worked="Asking the setter", to_change="Mark every lot")
@@ -105,10 +105,9 @@ def test_every_kind_of_text_is_found_by_the_beginnings_of_its_words(floor, with_
 def test_nok_parts_are_found_by_station_check_and_defect_after_all_that_was_typed(floor):
     answer = searched(floor.desk.place, "leak")["leak"]
 
-    assert answer.total == 14
-    assert [one.kind for one in answer.results] == ["note", "change_point", *["answer"] * 12]
+    assert [one.kind for one in answer.results] == ["note", "change_point", "count"]
     last = answer.results[-1]
-    assert (last.kind_words, last.station) == ("Part judged", "Leak test")
+    assert (last.kind_words, last.station) == ("Count", "Leak test")
     assert last.text == "NOK: Mounting ear: look and touch, Whitened or cracked mounting ear"
 
 
@@ -155,8 +154,9 @@ def test_what_is_taken_back_corrected_or_merged_is_followed(floor):
 
 TYPED = (
     '"', "''", '"pads', "pads OR", "NOT pads", "NEAR(pads setter, 2)", "pads*", "-pads", "^pads", "pads:",
-    "folded:pads", "(pads", "pads AND", "{folded} : pads", "+pads", "\\", "%", "_", "\x00pads", "\ud800pads",
-    "x" * 10_000, "pads " * 2_000, '"' * 10_000, "a b c d e f g h i j k l m n o p q r s t", "pads; DROP TABLE",
+    "folded:pads", "(pads", "pads AND", "{folded} : pads", "+pads", "\\", "%", "_", "\x00pads",
+    "\ud800pads", "x" * 10_000, "pads " * 2_000, '"' * 10_000, "a b c d e f g h i j k l m n o p q r s t",
+    "pads; DROP TABLE",
 )  # fmt: skip
 
 
@@ -374,7 +374,7 @@ def test_a_program_that_is_killed_while_it_builds_leaves_a_file_that_is_whole_or
     desk = Desk(tmp_path)
     with desk.store:
         floor = Floor(desk)
-        floor.walk()
+        floor.count()
         floor.walking.note("leak-test", "harder pads")
     expected = None
     for delay in (0.01, 0.05, 0.11):
