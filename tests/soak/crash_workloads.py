@@ -211,7 +211,6 @@ WORKLOADS = (
             save(say("pads look new")),
             failing("write", "write"),
             lambda hand: hand.keep_index("two"),
-            lambda hand: hand.keep_index("three"),
             save(say("pads look worn")),
         ),
     ),
