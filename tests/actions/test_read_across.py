@@ -16,6 +16,7 @@ from tests.floors import Floor
 from walkapp.actions.read_across import (
     NO_FOLDER,
     NO_STATION,
+    NO_STREAM,
     NOT_READ,
     Candidate,
     ReadAcrossFacts,
@@ -266,6 +267,18 @@ def test_without_readable_checklists_what_was_recorded_is_shown_and_it_is_never_
     assert (found.why, found.is_complete) == (said, False)
     assert places(found) == [FINAL_CHECK]
     assert found.candidates[0].station_name == "final-check"
+
+
+def test_a_concern_whose_checklist_is_not_here_says_so(tmp_path, floor):
+    merged = Desk(tmp_path / "merged", seed=6)
+    with merged.store:
+        (concern,) = [r for r in floor.desk.records if r.kind == "concern"]
+        unknown = replace(concern, stream="line-7")
+        merged.store.merge([unknown], name="other", photos={}, checklists={})
+
+        found = read_across_of(merged.place, concern_facts(merged.place, concern.concern))
+
+    assert (found.why, found.is_complete, found.candidates) == (NO_STREAM, False, ())
 
 
 def test_nothing_is_told_before_anybody_wrote_anything_and_json_has_its_names_always(floor):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 
 from tests.fakes import Desk, Queue, run_now
@@ -139,3 +142,14 @@ def test_the_background_leaves_the_index_to_somebody_who_searches(floor):
     page.type("pads")
 
     assert page.state.told == "3 entries found."
+
+
+def test_the_first_page_opens_without_reading_the_code_of_the_search():
+    program = (
+        "import sys, walkapp.presenters.home, walkapp.presenters.store_check\n"
+        "print(sorted({'sqlite3', 'walkapp.search', 'walkapp.actions.searching'} & set(sys.modules)))\n"
+    )
+
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60)
+
+    assert (done.stdout, done.stderr) == ("[]\n", "")

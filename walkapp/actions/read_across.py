@@ -33,6 +33,10 @@ NO_STATION = (
     "Like stations can be named when the first bad station is named, or a corrective action names its "
     "station."
 )
+NO_STREAM = (
+    "The checklist of this value stream is not here, so which stations are like the first bad one is not "
+    "known; merge a bundle that has it, or name its folder with --checklists."
+)
 NOT_READ = (
     "The checklists have mistakes and cannot be read, so which like stations there are is not known; "
     "'walkapp validate' lists every mistake."
@@ -131,10 +135,10 @@ class ReadAcrossFacts:
         return self._missing() or self._done()
 
     def _missing(self) -> str:
-        if self.origin is None:
-            return NO_STATION
         if self.trouble:
             return self.trouble
+        if self.origin is None:
+            return NO_STATION
         if affected := sum(one.status == "affected" for one in self.candidates):
             return f"{_stations(affected)} affected and not fixed; {len(self.open)} in all still open."
         if self.open:
@@ -218,7 +222,7 @@ def _streams(place: Workplace, facts: ConcernFacts) -> tuple[Mapping[str, Stream
     if place.checklists is None:
         return own, NO_FOLDER
     try:
-        return own | dict(place.streams()), ""
+        return own | dict(place.streams()), "" if own else NO_STREAM
     except ChecklistError:
         return own, NOT_READ
 

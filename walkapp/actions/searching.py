@@ -12,7 +12,7 @@ from typing import Any
 from walkapp.actions.read_across import NEWER
 from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.errors import ChecklistError, InputError
+from walkapp.errors import ChecklistError, InputError, StoreError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import KINDS, Concern, ReadAcross, Record, kind_of
 from walkapp.model.standing import standing_of
@@ -164,13 +164,15 @@ class Finder:
         )
 
     def _ask(self, words: tuple[str, ...]) -> Found:
-        index = self._opened()
-        try:
-            return index.find(words, MOST_HITS)
-        except BrokenIndexError:
-            # Nothing is found in a new one until it is filled, which the answer says.
-            self._throw_away(index)
-            return Found(0, ())
+        for _ in range(2):
+            # Once more when it was closed meanwhile. In a new one nothing is found until it is filled, and
+            # the answer says so.
+            index = self._opened()
+            try:
+                return index.find(words, MOST_HITS)
+            except BrokenIndexError:
+                self._throw_away(index)
+        return Found(0, ())
 
     def stale(self) -> tuple[str, ...]:
         """Give the ids of the concerns that have changed since they were looked through."""
@@ -295,11 +297,17 @@ class SearchUpdate:
         return next(self._pieces, None) is not None
 
     def _run(self) -> Iterator[int]:
-        # Once more from the beginning when the index breaks under way; twice would be no accident.
         try:
             yield from self._round()
         except BrokenIndexError:
-            yield from self._round()
+            # Once more from the beginning; twice is no accident.
+            try:
+                yield from self._round()
+            except BrokenIndexError as error:
+                raise StoreError(
+                    f"The index for searching cannot be built ({error}): start the app once more; no "
+                    "record is harmed."
+                ) from error
 
     def _round(self) -> Iterator[int]:
         changes = self._finder._changes()

@@ -185,6 +185,14 @@ def _database() -> Any:
     return sqlite3
 
 
+def _broken() -> tuple[type[Exception], ...]:
+    """Give the errors by which a database that was read from a spoilt file may show it.
+
+    It may hold texts that are none, or ask for any amount of memory.
+    """
+    return (_database().Error, ValueError, TypeError, MemoryError)
+
+
 class FtsIndex(Index):
     """An index in SQLite's memory.
 
@@ -212,7 +220,7 @@ class FtsIndex(Index):
                 return
             for statement in SCHEMA:
                 self._base.execute(statement)
-        except sqlite3.Error as error:
+        except _broken() as error:
             self._base.close()
             raise BrokenIndexError(str(error)) from error
 
@@ -222,8 +230,7 @@ class FtsIndex(Index):
         with self.lock:
             try:
                 yield
-            except (_database().Error, ValueError, TypeError) as error:
-                # A database that was read from a spoilt file may hold anything in any column.
+            except _broken() as error:
                 raise BrokenIndexError(str(error)) from error
 
     def _check_schema(self) -> None:
