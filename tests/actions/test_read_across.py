@@ -84,7 +84,7 @@ def arrive(floor, record, number=1, **more):
 def test_candidates_are_the_stations_of_the_same_kind_of_every_stream_but_the_first_bad_one(floor):
     found = found_of(floor)
 
-    assert (found.origin.id, found.is_named, found.trouble) == ("leak-test", True, "")
+    assert (found.origin.id, found.is_named, found.is_sure, found.trouble) == ("leak-test", True, True, "")
     assert places(found) == [FINAL_CHECK]
     assert [one.status for one in found.candidates] == [""]
     assert not found.is_complete
@@ -321,6 +321,7 @@ def test_complete_means_that_no_station_is_open_and_there_is_one_that_answers(ro
     found = ReadAcrossFacts(
         origin=STREAMS[0].stations[0],
         is_named=True,
+        is_sure=True,
         candidates=tuple(candidate(n + 2, *row) for n, row in enumerate(rows)),
         reason=None,
         trouble="",

@@ -9,7 +9,7 @@ import pytest
 from tests.floors import Floor
 from walkapp.actions.reading import concern_facts
 from walkapp.errors import InputError
-from walkapp.model.records import Lesson, ReadAcross
+from walkapp.model.records import Count, Lesson, ReadAcross
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.lessons import LessonForm, LessonsPage
 from walkapp.presenters.read_across import BY_HAND, NO_LIKE, ReadAcrossForm, ReadAcrossPage, as_id
@@ -85,6 +85,17 @@ def test_like_stations_are_listed_and_one_is_written_about(floor):
     assert page.state.mark == "bad"
     assert page.state.undo == "affected, final-check"
     assert part_row(floor, "read_across").mark == "bad"
+
+
+def test_a_station_that_is_not_surely_the_first_bad_one_is_called_most_likely(desk):
+    route = desk.walk()
+    said = {"concern": route.concern, "walk": route.walk, "check": "ear-look"}
+    desk.place.add(Count, **said, station="leak-test", checked=5, nok=4)
+    desk.place.add(Count, **said, station="welding", checked=5, nok=0)
+    page = ReadAcrossPage(desk.session, Route(screen="read_across", concern=route.concern))
+    page.open()
+
+    assert "(where the defect most likely starts)" in page.state.lines[0]
 
 
 def test_the_form_knows_what_was_written_before_and_asks_for_no_day_when_it_is_done(floor):

@@ -95,8 +95,8 @@ class ReadAcrossFacts:
     ----------
     origin
         The station whose like is looked for; none while it is not known.
-    is_named
-        Whether the counts name it; otherwise a corrective action does.
+    is_named, is_sure
+        Whether the counts name it, otherwise a corrective action does; and whether surely.
     candidates
         Overdue ones first, then open ones, then settled ones; in each by stream and station.
     reason
@@ -109,6 +109,7 @@ class ReadAcrossFacts:
 
     origin: Station | None
     is_named: bool
+    is_sure: bool
     candidates: tuple[Candidate, ...]
     reason: ReadAcross | None
     trouble: str
@@ -186,7 +187,7 @@ def read_across_of(place: Workplace, facts: ConcernFacts) -> ReadAcrossFacts:
         no station is named, the station of the corrective action that is due first takes its place.
     """
     streams, trouble = _streams(place, facts)
-    origin, is_named = _origin(facts)
+    origin, is_named, is_sure = _origin(facts)
     own = facts.concern.stream
     said: dict[tuple[str, str], list[ReadAcross]] = {}
     for record in facts.standing.current:
@@ -210,6 +211,7 @@ def read_across_of(place: Workplace, facts: ConcernFacts) -> ReadAcrossFacts:
     return ReadAcrossFacts(
         origin=origin,
         is_named=is_named,
+        is_sure=is_sure,
         candidates=tuple(found),
         reason=reasons[-1] if reasons else None,
         trouble=trouble,
@@ -227,21 +229,21 @@ def _streams(place: Workplace, facts: ConcernFacts) -> tuple[Mapping[str, Stream
         return own, NOT_READ
 
 
-def _origin(facts: ConcernFacts) -> tuple[Station | None, bool]:
+def _origin(facts: ConcernFacts) -> tuple[Station | None, bool, bool]:
     stream = facts.stream
     if stream is None:
-        return None, False
-    named = facts.locate(thorough=False).first_bad_station
-    found = next((station for station in stream.stations if named and station.name == named), None)
+        return None, False, False
+    answer = facts.locate(thorough=False)
+    found = next((station for station in stream.stations if station.name == answer.first_bad_station), None)
     if found is not None:
-        return found, True
+        return found, True, answer.is_sure
     actions = [
         record
         for record in facts.standing.current
         if isinstance(record, Action) and record.aim == "corrective" and stream.station(record.station)
     ]
     first = min(actions, key=lambda action: (action.due_on, action.action), default=None)
-    return (stream.station(first.station) if first else None), False
+    return (stream.station(first.station) if first else None), False, False
 
 
 def _candidate(

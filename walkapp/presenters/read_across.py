@@ -106,7 +106,8 @@ class ReadAcrossPage(BoardPage):
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
     if found.origin is None:
         return []
-    named = "where the defect starts" if found.is_named else "the station of the corrective action"
+    starts = "where the defect starts" if found.is_sure else "where the defect most likely starts"
+    named = starts if found.is_named else "the station of the corrective action"
     lines = [f"Like {found.origin.name} ({named}): all stations of the kind “{found.origin.kind}”."]
     if found.reason is not None:
         lines.append(f"No like station elsewhere: {source_text(found.reason)}")

@@ -101,11 +101,15 @@ class SearchPage(Observed[SearchState]):
         def run() -> SearchAnswer | None:
             if words != self._wanted:
                 return None  # More was typed meanwhile.
-            if self.session.draft(_DRAFT).get("words", "") != words:
-                self.session.keep_draft(_DRAFT, {"words": words})
             return self.session.finder.find(words)
 
+        def keep() -> None:
+            if words == self._wanted and self.session.draft(_DRAFT).get("words", "") != words:
+                self.session.keep_draft(_DRAFT, {"words": words})
+
         self.session.run_later(run, self._show_answer, self.fail)
+        # After the results: nobody waits for the disk to see them.
+        self.session.run_later(keep, lambda _: None, self.fail)
 
     def _show_answer(self, answer: SearchAnswer | None) -> None:
         if answer is None:
