@@ -218,6 +218,21 @@ def test_what_gives_no_id_is_refused():
         as_id("検査 ÄÖ")
 
 
+def test_very_many_records_from_elsewhere_are_counted_and_the_first_are_shown(floor):
+    said = {"concern": floor.route.concern, "status": "clean", "words": "none of 20"}
+    same = [(ReadAcross, {**said, "other_stream": "line-7", "other_station": "one"})] * 10
+    more = [(ReadAcross, {**said, "other_stream": "line-7", "other_station": f"s{n}"}) for n in range(500)]
+    floor.desk.place.add_all([*same, *more])
+
+    page = board(floor)
+    done = page.state.sections[-1]
+
+    assert len(done.rows) == 40
+    assert done.words == "The first 40 of 501 are shown; 'walkapp summary' tells all."
+    assert done.rows[0].subtitle.split("\n")[-2:] == ["And 6 other records.", "Added by hand"]
+    assert form(floor, "line-7/one").state.fields[0].hint.count("\n") < 5
+
+
 # Lessons
 
 

@@ -10,7 +10,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import Lesson, Record
-from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -42,9 +42,9 @@ class LessonsPage(BoardPage):
             if lessons
             else "Nothing is recorded yet: look back with those who took part.",
             sections=tuple(
-                Section(name=name, title=question, rows=rows)
+                section_of(name, question, rows)
                 for name, question in QUESTIONS.items()
-                if (rows := tuple(lesson_row(lesson, name) for lesson in lessons if getattr(lesson, name)))
+                if (rows := [lesson_row(lesson, name) for lesson in lessons if getattr(lesson, name)])
             ),
             buttons=(BoardButton(name="lesson", text="Record a lesson", tone="strong"),),
         )

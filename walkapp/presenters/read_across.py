@@ -22,7 +22,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import ReadAcross, Record
-from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -45,6 +45,8 @@ ANOTHER = "another"
 """The choice of a stream that has no checklist here; no id, since it is no folder's name."""
 
 WEEKS = (1, 2, 4)
+MOST_OTHERS = 3
+"""Other records of one station that a row tells."""
 
 
 def read_across_row(place: Workplace, facts: ConcernFacts) -> ListRow:
@@ -121,7 +123,7 @@ def _sections(found: ReadAcrossFacts) -> list[Section]:
         ("settled", "Done", [one for one in found.candidates if one.is_settled]),
     )
     return [
-        Section(name=name, title=title, rows=tuple(map(candidate_row, members)))
+        section_of(name, title, tuple(map(candidate_row, members)))
         for name, title, members in parts
         if members
     ]
@@ -134,7 +136,9 @@ def candidate_row(one: Candidate) -> ListRow:
         due = f", until {one.latest.due_on}" if one.latest.due_on and not one.is_settled else ""
         owner = f", {one.latest.owner}" if one.latest.owner else ""
         said = f"{source_text(one.latest)}{owner}{due}"
-    others = [f"Another record: {source_text(other)}" for other in one.others]
+    others = [f"Another record: {source_text(other)}" for other in one.others[:MOST_OTHERS]]
+    if (more := len(one.others) - MOST_OTHERS) > 0:
+        others.append(f"And {many(more, 'other record')}.")
     by_hand = [] if one.is_like else ["Added by hand"]
     return ListRow(
         id=f"{one.stream}/{one.station}",
@@ -174,7 +178,7 @@ class ReadAcrossForm(FormPage):
     def _so_far(self) -> str:
         if self._known is None or self._known.latest is None:
             return ""
-        known = (self._known.latest, *self._known.others)
+        known = (self._known.latest, *self._known.others[:MOST_OTHERS])
         return "\n".join(f"So far: {source_text(record)}" for record in known)
 
     def _fields(self) -> tuple[FormField, ...]:

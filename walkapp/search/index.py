@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
@@ -171,16 +170,17 @@ def has_fts() -> bool:
 def _database() -> Any:
     """Give the module ``sqlite3`` if it can do what is needed; some Pythons are built without it."""
     try:
-        sqlite3 = importlib.import_module("sqlite3")
+        import sqlite3
+    except ImportError:
+        return None
+    try:
         base = sqlite3.connect(":memory:")
         try:
             base.execute(SCHEMA[-1])
             base.serialize()
         finally:
             base.close()
-    except (ImportError, AttributeError):
-        return None
-    except sqlite3.Error:
+    except (AttributeError, sqlite3.Error):
         return None
     return sqlite3
 
