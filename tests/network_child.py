@@ -104,6 +104,7 @@ def use_everything(folder: Path) -> dict[str, int]:
         "bundle": ["bundle", *store, "--out", str(folder / "b.zip")],
         "bundle --originals": ["bundle", *store, "--out", str(folder / "o.zip"), "--originals"],
         "merge": ["merge", "--store", str(folder / "merged"), str(bundle), str(folder / "o.zip")],
+        "search": ["search", *store, "ear"],
         "summary": ["summary", *store],
         "summary BUNDLE": ["summary", str(bundle), "--json"],
     }

@@ -84,7 +84,7 @@ def test_nothing_that_the_program_does_opens_a_socket(used):
     assert used.told["events"] == []
     statuses = dict(used.told["statuses"])
     assert statuses.pop("screens") >= 30
-    assert len(statuses) == 8
+    assert len(statuses) == 9
     assert set(statuses.values()) == {0}
 
 

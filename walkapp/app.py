@@ -90,7 +90,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow
 
-    worker = Worker()
+    worker, aside = Worker(), Worker()
     return WalkWindow(
         lambda go: Session(
             place,
@@ -98,7 +98,8 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
             go=go,
             picture_folders=known_picture_folders(pictures),
             bundles=bundles,
+            aside=aside,
         ),
         worker,
-        aside=Worker(),
+        aside=aside,
     )

@@ -9,10 +9,11 @@ from pathlib import Path
 
 from tests.bundle.samples import sample_photos, write_sample
 from tests.store.lossy_disk import LossyDisk
-from tests.store.support import DEVICE, WALK, all_of, open_store, photo
+from tests.store.support import CONCERN, DEVICE, WALK, all_of, open_store, photo
 from walkapp.errors import BundleError, StoreError
 from walkapp.files import sha256_of
 from walkapp.model.records import Record
+from walkapp.search import FtsIndex, write_index
 from walkapp.store import Store
 
 PICTURES = {sha256_of(data) + ".png": data for data in (b"invented one " * 60, b"invented two " * 90)}
@@ -45,6 +46,9 @@ class Ledger:
         Content of journals from before a recovery: what was cut off has to be in ``aside/``.
     bundles
         What may be at the bundle's name; the last is what a finished writing leaves.
+    indexes
+        The states of each index for searching that was handed to the disk: nothing is promised of it but
+        that one that is read is one of these.
     """
 
     promised: set[Record] = field(default_factory=set)
@@ -56,6 +60,7 @@ class Ledger:
     device: str = ""
     kept: dict[str, bytes] = field(default_factory=dict)
     bundles: list[bytes | None] = field(default_factory=lambda: [None])
+    indexes: list[dict[str, str]] = field(default_factory=list)
 
     def copy(self) -> Ledger:
         """One that can be written to without changing this one."""
@@ -69,6 +74,7 @@ class Ledger:
             places=list(self.places),
             kept=dict(self.kept),
             bundles=list(self.bundles),
+            indexes=list(self.indexes),
         )
 
 
@@ -179,6 +185,14 @@ class Hand:
         photos = sample_photos(self._pictures)
         if self._twice(lambda: write_sample(out, photos=photos, disk=self._disk)):
             self.ledger.bundles = self.ledger.bundles[-1:]
+
+    def keep_index(self, state: str) -> None:
+        """Write an index for searching over the one that is there."""
+        index = FtsIndex()
+        for _ in index.replace(CONCERN, "invented", state, ()):
+            pass
+        self.ledger.indexes.append({CONCERN: state})
+        write_index(self._store.search_file, index, self._store.device, self._disk)
 
     def break_next(self, *steps: str) -> None:
         """Let coming operations fail: ``"sync"`` is the next sync, ``"-sync"`` lets one through."""

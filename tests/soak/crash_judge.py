@@ -14,6 +14,7 @@ from tests.store.support import HastyDisk, all_of, make_id, note, open_store
 from walkapp.errors import WalkappError
 from walkapp.files import sha256_of
 from walkapp.model.records import Photo, Record
+from walkapp.search import read_index
 from walkapp.store import Store
 
 STRANGER = make_id(990)
@@ -75,7 +76,7 @@ class Judge:
         """Check one state; say whether it was a new one."""
         key = hash((tuple(state.items()), len(ledger.promised), len(ledger.tried), len(ledger.merges),
                     len(ledger.photos), len(ledger.checklists), tuple(map(str, ledger.places)),
-                    ledger.device, len(ledger.bundles), len(ledger.kept)))  # fmt: skip
+                    ledger.device, len(ledger.bundles), len(ledger.kept), len(ledger.indexes)))  # fmt: skip
         if key in self._seen:
             return False
         self._seen.add(key)
@@ -160,6 +161,9 @@ def _compare_rest(store: Store, found: list[Record], ledger: Ledger) -> Iterator
             yield OTHER, f"the checklist {digest[:8]} is gone or changed"
     if ledger.device and store.device != ledger.device:
         yield OTHER, "the tablet has lost its id"
+    index = read_index(store.search_file, store.device)
+    if index is not None and index.states() not in ledger.indexes:
+        yield OTHER, "an index for searching is read that nobody wrote"
     if store.place() not in ledger.places:
         yield OTHER, f"the place is {store.place()}"
     given = [record.number for record in {*found, *ledger.promised} if record.device == store.device]

@@ -1,7 +1,7 @@
 """What is going on when the program or the power stops: each kind of writing that the store does.
 
-The only files that are ever rewritten are ``store.json`` and ``place.json``; journals grow, photos,
-checklists and merges appear whole, and there is no index.
+The only files that are ever rewritten are ``store.json``, ``place.json`` and the index for searching,
+which is a cache; journals grow, photos, checklists and merges appear whole.
 """
 
 from __future__ import annotations
@@ -201,6 +201,17 @@ WORKLOADS = (
             save(say("pads look new")),
             lambda hand: hand.remember(by="QE-AB", station="leak-test", draft="x" * 700),
             lambda hand: hand.remember(by="QE-CD"),
+        ),
+    ),
+    Workload(
+        name="rewriting the index for searching",
+        prepare=two_walks,
+        steps=(
+            lambda hand: hand.keep_index("one"),
+            save(say("pads look new")),
+            failing("write", "write"),
+            lambda hand: hand.keep_index("two"),
+            save(say("pads look worn")),
         ),
     ),
     Workload(

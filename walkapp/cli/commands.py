@@ -144,6 +144,19 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
     call = calls.add_parser(
+        "search",
+        help="find a text in all concerns",
+        description="Find entries, findings and lessons of all concerns in which each word begins some "
+        "word, the newest first. Accents and capitals make no difference, and signs mean nothing.",
+    )
+    _add_store(call)
+    call.add_argument("words", metavar="WORD", nargs="+", help="a word, or the beginning of one")
+    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
+                      help="folder of the value streams")  # fmt: skip
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.records:run_search")
+
+    call = calls.add_parser(
         "keys",
         help="the keys with which bundles are signed",
         description="List the key of this tablet and those known of others, or change one thing.",

@@ -20,6 +20,7 @@ from walkapp.actions.merging import (
     merge_bundles,
 )
 from walkapp.actions.parts import part_lines, parts_to_json
+from walkapp.actions.searching import Finder, search_lines, search_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.trust import signature_text
 from walkapp.actions.workplace import Workplace
@@ -92,6 +93,23 @@ def run_check(call: argparse.Namespace) -> int:
     else:
         tell(check_lines(report))
     return GOOD if report.is_sound else NEGATIVE
+
+
+def run_search(call: argparse.Namespace) -> int:
+    """Find a text in all concerns."""
+    question = " ".join(call.words)
+    with (
+        open_workplace(call.store, call.checklists, writable=False) as place,
+        ProgressBar(sys.stderr, "reading") as bar,
+    ):
+        finder = Finder(place)
+        finder.update(bar.show)
+        answer = finder.find(question)
+    if call.json:
+        print_json(search_to_json(question, answer))
+    else:
+        tell(search_lines(answer))
+    return GOOD if answer.total else NEGATIVE
 
 
 def run_summary(call: argparse.Namespace) -> int:

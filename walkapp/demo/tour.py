@@ -427,6 +427,14 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "older-lot": Route(screen="dated_count", **leak_test),
         "within-a-station": Route(screen="detail", **leak_test),
         "along-the-stream": Route(screen="measured", check="ear-wall", **leak_test),
+        "read-across": Route(screen="read_across", concern=concern),
+        "like-station": Route(
+            screen="read_across_entry", concern=concern, entry="pump-bracket/final-check"
+        ),
+        "another-station": Route(screen="read_across_entry", concern=concern, entry="by-hand"),
+        "lessons": Route(screen="lessons", concern=concern),
+        "lesson": Route(screen="lesson", concern=concern),
+        "search": Route(screen="search"),
         "measure-part": Route(screen="measure", check="ear-wall-tested", **leak_test),
     }
 

@@ -5,7 +5,7 @@ Such a page needs no screen of its own; one screen shows them all.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.undoing import newest_entry, take_back
@@ -36,6 +36,19 @@ class Section:
     title: str = ""
     words: str = ""
     rows: tuple[ListRow, ...] = ()
+
+
+MOST_ROWS = 40
+"""Rows of a section that are shown; a list of hundreds would take the page seconds to build."""
+
+
+def section_of(name: str, title: str, rows: Sequence[ListRow]) -> Section:
+    """Make a section of any number of rows; of very many the first are shown, and that is said."""
+    many = len(rows)
+    words = f"The first {MOST_ROWS} of {many:,} are shown; 'walkapp summary' tells all."
+    return Section(
+        name=name, title=title, words=words if many > MOST_ROWS else "", rows=tuple(rows[:MOST_ROWS])
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -90,6 +90,10 @@ class HomePage(Observed[HomeState]):
         """Open the page for a new concern."""
         self.session.go(Route(screen="new_concern"))
 
+    def search(self) -> None:
+        """Open the page that searches all concerns."""
+        self.session.go(Route(screen="search"))
+
     def back(self) -> None:
         """There is nothing above home; the app decides what to do."""
 

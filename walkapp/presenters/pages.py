@@ -64,6 +64,11 @@ PAGES: Mapping[str, str] = {
     "action_done": "walkapp.presenters.action_forms:ActionDoneForm",
     "effect_check": "walkapp.presenters.effect_form:EffectCheckForm",
     "watch_question": "walkapp.presenters.action_forms:WatchQuestionForm",
+    "read_across": "walkapp.presenters.read_across:ReadAcrossPage",
+    "read_across_entry": "walkapp.presenters.read_across:ReadAcrossForm",
+    "lessons": "walkapp.presenters.lessons:LessonsPage",
+    "lesson": "walkapp.presenters.lessons:LessonForm",
+    "search": "walkapp.presenters.search:SearchPage",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -95,6 +100,11 @@ PARENTS: Mapping[str, Parent] = {
     "studies": Parent("concern"),
     "disputes": Parent("concern"),
     "settle": Parent("disputes"),
+    "read_across": Parent("concern"),
+    "read_across_entry": Parent("read_across"),
+    "lessons": Parent("concern"),
+    "lesson": Parent("lessons"),
+    "search": Parent("home"),
     "new_study": Parent("studies"),
     "study": Parent("studies"),
     "inspector": Parent("study", ("study",)),

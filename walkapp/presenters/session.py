@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.presenters.pages import PAGES, PARENTS
+
+if TYPE_CHECKING:
+    from walkapp.actions.searching import Finder
 
 T = TypeVar("T")
 
@@ -111,6 +115,8 @@ class Session:
         a cable drops pictures in.
     bundles
         Folder in which bundles are written.
+    aside
+        A worker that no tap waits for; the same one where there is no other.
     """
 
     def __init__(
@@ -121,12 +127,21 @@ class Session:
         go: Callable[[Route], None],
         picture_folders: tuple[Path, ...],
         bundles: Path,
+        aside: RunLater | None = None,
     ) -> None:
         self.place = place
         self.run_later = run_later
         self.go = go
         self.picture_folders = picture_folders
         self.bundles = bundles
+        self.aside = aside or run_later
+
+    @cached_property
+    def finder(self) -> Finder:
+        """Searches the records; made and read when it is first needed."""
+        from walkapp.actions.searching import Finder
+
+        return Finder(self.place)
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

@@ -12,7 +12,7 @@ from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.store_check import check_in_background
+from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
 from walkapp.screens.page import Page
@@ -42,6 +42,7 @@ SCREENS = {
     "form": "walkapp.screens.form:FormScreen",
     "trial_run": "walkapp.screens.trial_run:TrialRunScreen",
     "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
+    "search": "walkapp.screens.search:SearchScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
@@ -92,6 +93,7 @@ class WalkWindow(App):
 
     def _check_store(self, _dt: float) -> None:
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
+        index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
     def _show_notices(self) -> None:
         """Home shows what the check found; anywhere else it is shown when home is opened."""

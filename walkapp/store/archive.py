@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -239,6 +240,22 @@ class Archive:
             own = self._journals[scope].parts() if scope in self._journals else []
             parts = (*own, *((path, None) for path in self._merged.get(scope, ())))
         return tuple((path, length) for path, length in parts if length != 0 and path.is_file())
+
+    def state_of(self, concern: str) -> str:
+        """Give a short text that changes with every record that a concern gets; reads no journal.
+
+        Raises
+        ------
+        OSError
+            If the folder cannot be read.
+        """
+        with self.lock:
+            files = [path for scope in (concern, *self.walks(concern)) for path, _ in self.files_of(scope)]
+        seen = hashlib.blake2b(digest_size=16)
+        for path in sorted(files):
+            facts = path.stat()
+            seen.update(f"{path.relative_to(self._folder)} {facts.st_size} {facts.st_mtime_ns}\n".encode())
+        return seen.hexdigest()
 
     def scan_file(self, path: Path, length: int | None) -> Scan:
         """Read one journal as far as it counts.

@@ -24,11 +24,14 @@ from walkapp.store.recovery import (
 from walkapp.store.settling import Settling
 from walkapp.store.trouble import Ballast, explain
 
+SEARCH_FILE = "search.index"
+"""A cache that ``walkapp.search`` keeps; it may be missing, spoilt or foreign at any time."""
+
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
     {
         *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
-        *(KEY_FILE, TRUST_FILE),
+        *(KEY_FILE, TRUST_FILE, SEARCH_FILE),
     }
 )
 

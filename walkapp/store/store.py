@@ -23,7 +23,7 @@ from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
 from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
-from walkapp.store.opening import open_for_reading, open_for_writing
+from walkapp.store.opening import SEARCH_FILE, open_for_reading, open_for_writing
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
 from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
@@ -146,6 +146,21 @@ class Store:
         return self._folder
 
     @property
+    def disk(self) -> Disk:
+        """Where it is written."""
+        return self._disk
+
+    @property
+    def is_writable(self) -> bool:
+        """Whether anything may be written."""
+        return self._writable
+
+    @property
+    def search_file(self) -> Path:
+        """Where an index for searching may be kept: a cache, no part of the records."""
+        return self._folder / SEARCH_FILE
+
+    @property
     def notices(self) -> tuple[str, ...]:
         """What a person should know about this store, one sentence each; grows as more is read."""
         with self._archive.lock:
@@ -202,6 +217,18 @@ class Store:
             Sorted by device, running number and id; empty when there is none.
         """
         return self._archive.records(scope)
+
+    def state_of(self, concern: str) -> str:
+        """A short text that is another one as soon as a concern has one more record, by size and time of
+        its journals; reads none of them.
+
+        Raises
+        ------
+        StoreError
+            If the folder cannot be read.
+        """
+        with self._explained("The journals could not be looked at"):
+            return self._archive.state_of(concern)
 
     def all_records(self) -> Iterator[Record]:
         """Every record, sorted by scope, then as in :meth:`records`; not all in memory at once."""

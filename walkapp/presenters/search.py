@@ -1,0 +1,167 @@
+"""Search over all concerns, findings and lessons, as it is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
+from walkapp.errors import WalkappError
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route, Session
+
+PAGE_OF_KIND: Mapping[str, str] = {
+    "change_point": "onset",
+    "dated_count": "onset",
+    "lesson": "lessons",
+    "read_across": "read_across",
+    "study": "studies",
+    "study_part": "studies",
+    "study_reading": "studies",
+}
+"""The page on which records of a kind are listed, where a concern has one; else its own page is opened."""
+
+LOST_PARENT = "the concern itself is not here yet"
+READING = "Still reading the records: there may be more than is found now."
+_DRAFT = "search"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SearchState:
+    """Everything the search page shows.
+
+    Parameters
+    ----------
+    words
+        What is looked for, as it was typed.
+    rows
+        The results, newest first.
+    told
+        How many there are, and what has to be minded.
+    reading
+        That records are still being read; empty when all were.
+    problem
+        What went wrong; empty when nothing did.
+    """
+
+    words: str = ""
+    rows: tuple[ListRow, ...] = ()
+    told: str = ""
+    reading: str = ""
+    problem: str = ""
+
+
+class SearchPage(Observed[SearchState]):
+    """Presents the search; what was typed stays until something else is typed."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(SearchState())
+        self.session = session
+        self.route = route
+        self._wanted = ""
+        self._routes: dict[str, Route] = {}
+        self._read_for: str | None = None
+
+    def open(self) -> None:
+        """Show what was looked for before, and look through what has changed since."""
+
+        def done(words: str) -> None:
+            if not self._wanted:
+                self._wanted = words
+                self._show(replace(self.state, words=words))
+                self._ask()
+
+        self.session.run_later(lambda: self.session.draft(_DRAFT).get("words", ""), done, self.fail)
+
+    def type(self, words: str) -> None:
+        """Look for what is typed; only the newest is looked for when several wait."""
+        if words == self._wanted:
+            return
+        self._wanted = words
+        self._show(replace(self.state, words=words))
+        self._ask()
+
+    def choose(self, row: str) -> None:
+        """Go to where a result is shown."""
+        if (route := self._routes.get(row)) is not None:
+            self.session.go(route)
+
+    def back(self) -> None:
+        """Go home."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=str(error), reading=""))
+
+    def _ask(self) -> None:
+        words = self._wanted
+
+        def run() -> SearchAnswer | None:
+            if words != self._wanted:
+                return None  # More was typed meanwhile.
+            return self.session.finder.find(words)
+
+        def keep() -> None:
+            if words == self._wanted and self.session.draft(_DRAFT).get("words", "") != words:
+                self.session.keep_draft(_DRAFT, {"words": words})
+
+        self.session.run_later(run, self._show_answer, self.fail)
+        # After the results: nobody waits for the disk to see them.
+        self.session.run_later(keep, lambda _: None, self.fail)
+
+    def _show_answer(self, answer: SearchAnswer | None) -> None:
+        if answer is None:
+            return
+        self._routes = {_key(place): _route(one) for place, one in enumerate(answer.results) if one.what}
+        self._show(
+            replace(
+                self.state,
+                rows=tuple(_row(place, one) for place, one in enumerate(answer.results)),
+                told=" ".join(filter(None, (told_count(answer), *answer.notes))),
+                problem="",
+            )
+        )
+        # Once for what is typed: an index that cannot be brought up to date must not be tried for ever.
+        if not answer.is_current and self._read_for != self._wanted and not self.state.reading:
+            self._read_for = self._wanted
+            self._update()
+
+    def _update(self) -> None:
+        """Look through what has changed, beside all else, and ask once more at the end."""
+
+        def begun(update: SearchUpdate) -> None:
+            def go_on(has_more: bool) -> None:
+                if has_more:
+                    self._show(replace(self.state, reading=_reading(update)))
+                    self.session.aside(update.step, go_on, self.fail)
+                else:
+                    self._show(replace(self.state, reading=""))
+                    self._ask()
+
+            self.session.aside(update.step, go_on, self.fail)
+
+        self._show(replace(self.state, reading=READING))
+        self.session.aside(self.session.finder.begin_update, begun, self.fail)
+
+
+def _reading(update: SearchUpdate) -> str:
+    return f"{READING} {update.done} of {update.total} concerns that changed are read."
+
+
+def _key(place: int) -> str:
+    return f"result-{place}"
+
+
+def _row(place: int, one: Result) -> ListRow:
+    where = ", ".join(filter(None, (one.kind_words, one.station, one.at[:10])))
+    return ListRow(
+        id=_key(place) if one.what else "",
+        title=one.text or one.kind_words,
+        subtitle=f"{where}\n{one.what or LOST_PARENT}",
+    )
+
+
+def _route(one: Result) -> Route:
+    return Route(screen=PAGE_OF_KIND.get(one.kind, "concern"), concern=one.concern)
