@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.concerns import facts_lines, facts_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
 from walkapp.actions.reading import ConcernFacts
@@ -34,6 +35,10 @@ class Part:
 
 
 PARTS: tuple[Part, ...] = (
+    Part(
+        lines=lambda _, facts: facts_lines(facts),
+        to_json=lambda _, facts: {"facts": facts_to_json(facts)},
+    ),
     Part(
         lines=lambda _, facts: narrowing_lines(narrow(facts)),
         to_json=lambda _, facts: narrowing_to_json(narrow(facts)),

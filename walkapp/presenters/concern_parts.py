@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from walkapp.actions.concerns import samples_in_words
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.presenters.rows import ListRow
 
-PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = ()
+
+def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
+    """Lead to the judging text and the limit samples."""
+    samples = samples_in_words(facts)
+    said = f"Limit samples: {samples}" if samples else "No limit sample yet"
+    return ListRow(id="judging", title="How to judge", subtitle=said)
+
+
+PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (judging_row,)
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
 

@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.presenters.pages import PAGES, PARENTS
+
+if TYPE_CHECKING:
+    from walkapp.actions.pictures import Thumbnails
 
 T = TypeVar("T")
 
@@ -44,6 +48,11 @@ class Route:
     entry
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
         confirmation, a suspect stock, an action; empty for none.
+    unit
+        The parallel unit that the next parts of the check belong to; empty when not said.
+    through
+        Names of the pages that led here, the nearest last, where several lead to the same one; empty
+        where the place above follows from the page itself.
     """
 
     screen: str = "home"
@@ -55,9 +64,26 @@ class Route:
     inspector: str = ""
     picture: str = ""
     entry: str = ""
+    unit: str = ""
+    through: str = ""
+
+    def down(self, screen: str, **more: str) -> Route:
+        """Give a place from which "back" leads here again, whatever else leads to it.
+
+        Parameters
+        ----------
+        screen
+            Its name.
+        more
+            What it is about beyond what this place is about; fields of the route.
+        """
+        return replace(self, screen=screen, through=f"{self.through} {self.screen}".strip(), **more)
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
+        before, _, last = self.through.rpartition(" ")
+        if last in PAGES:
+            return replace(self, screen=last, through=before)
         if (parent := PARENTS.get(self.screen)) is not None:
             kept = {name: getattr(self, name) for name in parent.keeps}
             return Route(screen=parent.screen, concern=self.concern, **kept)
@@ -68,6 +94,10 @@ class Route:
                 return replace(self, screen="detail", check="")
             case "cover":
                 return replace(self, screen="photo", picture="")
+            case "judging" if not self.walk:
+                return Route(screen="concern", concern=self.concern)
+            case "limit_ok" | "limit_not_ok" | "cover_sample":
+                return replace(self, screen="judging", picture="")
             case "dated_count":
                 return replace(self, screen="onset", check="")
             case "detail" | "measured" | "onset" | "weight":
@@ -121,6 +151,13 @@ class Session:
         self.go = go
         self.picture_folders = picture_folders
         self.bundles = bundles
+
+    @cached_property
+    def thumbnails(self) -> Thumbnails:
+        """Recorded pictures to show; imported late, since the first page shows none."""
+        from walkapp.actions.pictures import Thumbnails
+
+        return Thumbnails(self.place)
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

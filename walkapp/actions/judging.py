@@ -1,0 +1,42 @@
+"""Pictures of a concern outside any walk: limit samples to judge by, and evidence of what was done."""
+
+from __future__ import annotations
+
+from walkapp.actions.reading import ConcernFacts
+from walkapp.model.records import Photo
+
+
+def limit_samples(facts: ConcernFacts, limit: str) -> tuple[Photo, ...]:
+    """Give the pictures of one side of the limit, the newest first.
+
+    Parameters
+    ----------
+    facts
+        The concern.
+    limit
+        ``ok`` or ``not_ok``.
+    """
+    return tuple(photo for photo in reversed(_outside_walks(facts)) if photo.limit == limit)
+
+
+def evidence_of(facts: ConcernFacts, entry_id: str) -> tuple[Photo, ...]:
+    """Give the pictures that are evidence of an entry, the oldest first.
+
+    Parameters
+    ----------
+    facts
+        The concern.
+    entry_id
+        Id of the action, trial or other entry.
+    """
+    return tuple(photo for photo in _outside_walks(facts) if entry_id and photo.about == entry_id)
+
+
+def judging_text(facts: ConcernFacts) -> str:
+    """Say how a part is judged: as the concern says, else as the checklist does; empty for neither."""
+    defect = facts.stream.defect(facts.concern.defect) if facts.stream else None
+    return facts.concern.how_to_judge or (defect.how if defect else "")
+
+
+def _outside_walks(facts: ConcernFacts) -> tuple[Photo, ...]:
+    return tuple(r for r in facts.standing.current if isinstance(r, Photo) and not r.walk)
