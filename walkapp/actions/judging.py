@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from walkapp.actions.reading import ConcernFacts
-from walkapp.model.records import Photo
+from walkapp.model.records import LIMITS, Photo
 
 
 def limit_samples(facts: ConcernFacts, limit: str) -> tuple[Photo, ...]:
@@ -17,6 +17,12 @@ def limit_samples(facts: ConcernFacts, limit: str) -> tuple[Photo, ...]:
         ``ok`` or ``not_ok``.
     """
     return tuple(photo for photo in reversed(_outside_walks(facts)) if photo.limit == limit)
+
+
+def on_both_sides(facts: ConcernFacts) -> frozenset[str]:
+    """Give the SHA-256 of the pictures that are shown as OK and as NOK: tablets contradict each other."""
+    ok, not_ok = ({photo.sha256 for photo in limit_samples(facts, limit)} for limit in LIMITS)
+    return frozenset(ok & not_ok)
 
 
 def evidence_of(facts: ConcernFacts, entry_id: str) -> tuple[Photo, ...]:

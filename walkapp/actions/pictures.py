@@ -105,12 +105,38 @@ def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standin
 
 
 def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture:
-    """Make one recorded picture small."""
-    picture = Thumbnails(place).give(photo, copies)
+    """Make one recorded picture small, and say what it shows."""
+    picture = shown_picture(place, photo, copies, SMALL_PX)
     named = photo.caption or f"{photo.width_px} x {photo.height_px}"
     if picture.trouble:
         return replace(picture, caption=f"{picture.trouble}: {named}")
     return replace(picture, caption=", ".join((named, *_said(place, photo, copies))))
+
+
+def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
+    """Give a recorded picture with people covered, or a grey field that says why not.
+
+    Parameters
+    ----------
+    place
+        Where the pictures are.
+    photo
+        Its record.
+    copies
+        The copies of it that hold, or none.
+    longest_px
+        Longest side.
+    """
+    try:
+        data = shown_bytes(place.store, photo, copies)
+        if data is not None:
+            size, pixels = small_picture(data, longest_px)
+            return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
+    except PhotoError:
+        data = None
+    # One damaged file must not hide the others, nor that there is a picture.
+    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
+    return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
 
 
 class Thumbnails:
@@ -122,46 +148,24 @@ class Thumbnails:
         Where the pictures are.
     """
 
-    MOST_HELD = 32
+    MOST_HELD = 24
+    HELD_PX = 640
 
     def __init__(self, place: Workplace) -> None:
         self._place = place
         self._held: dict[tuple[str, tuple[Box, ...], int], Picture] = {}
 
-    def give(self, photo: Photo, copies: Copies | None, longest_px: int = SMALL_PX) -> Picture:
-        """Give a recorded picture with people covered, or a grey field that says why not.
-
-        Parameters
-        ----------
-        photo
-            Its record.
-        copies
-            The copies of it that hold, or none.
-        longest_px
-            Longest side.
-        """
+    def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
+        """Give a picture as :func:`shown_picture` does."""
         key = (photo.sha256, copies.boxes if copies else (), longest_px)
-        if key not in self._held:
-            picture = self._read(photo, copies, longest_px)
-            if picture.trouble:
-                return replace(picture, caption=photo.caption)
+        if key in self._held:
+            return replace(self._held[key], caption=photo.caption)
+        picture = shown_picture(self._place, photo, copies, longest_px)
+        if not picture.trouble and longest_px <= self.HELD_PX:
             if len(self._held) >= self.MOST_HELD:
                 del self._held[next(iter(self._held))]
             self._held[key] = picture
-        return replace(self._held[key], caption=photo.caption)
-
-    def _read(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
-        store = self._place.store
-        try:
-            data = shown_bytes(store, photo, copies)
-            if data is not None:
-                size, pixels = small_picture(data, longest_px)
-                return Picture(key=photo.sha256, caption="", size=size, pixels=pixels)
-        except PhotoError:
-            data = None
-        # One damaged file must not hide the others, nor that there is a picture.
-        trouble = NOT_HERE if store.photo_path(photo.file_name) is None else DAMAGED
-        return Picture(key=photo.sha256, caption="", size=(1, 1), pixels=_GREY, trouble=trouble)
+        return picture
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:

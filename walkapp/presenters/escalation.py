@@ -11,7 +11,7 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many, moment_text
+from walkapp.presenters.wording import moment_text
 
 CAUTION = (
     "Safety or regulatory class: stop the flow of suspect parts and tell the responsible people by "
@@ -131,7 +131,7 @@ class ToldPage(BoardPage):
             subtitle=facts.concern.what,
             cautions=(CAUTION,) if facts.needs_escalation else (WHO_DECIDES,),
             mark="clean" if told else "undecided",
-            sentence=f"{many(len(told), 'entry')}" if told else "Nobody was told yet",
+            sentence="Told, and recorded when" if told else "Nobody was told yet",
             sections=(Section(name="told", rows=rows),),
             buttons=(BoardButton(name="escalation", text="Record who was told", tone="strong"),),
         )

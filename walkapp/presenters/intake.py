@@ -12,7 +12,7 @@ from walkapp.actions.pictures import kept_pictures, take_in
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import WalkappError
-from walkapp.model.records import KINDS, Photo, Record, kind_of
+from walkapp.model.records import KINDS, LIMITS, Photo, Record, kind_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureChoice, picture_choice
 from walkapp.presenters.session import Route, Session
@@ -157,7 +157,7 @@ class IntakePage(Observed[IntakeState]):
             choice=picture_choice(
                 self.session,
                 self._folder,
-                recorded,
+                self._not_offered(facts),
                 kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing),
                 heading=self.heading,
                 kept_heading=self.kept_heading,
@@ -176,6 +176,10 @@ class IntakePage(Observed[IntakeState]):
         """Give the pictures of this page, the oldest first."""
         raise NotImplementedError
 
+    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        """Give the recorded pictures that are not offered once more."""
+        return self._recorded(facts)
+
     def _is_own(self, record: Record) -> bool:
         """Whether a picture belongs to this page."""
         raise NotImplementedError
@@ -189,7 +193,7 @@ class LimitSamplePage(IntakePage):
     """Takes in the limit samples of one side."""
 
     limit = ""
-    caption_label = "What to look at (may stay empty; goes with the next picture)"
+    caption_label = "What to look at"
     kept_heading = "Recorded; tap one to cover people in it"
 
     def _subject(self) -> Subject:
@@ -197,6 +201,10 @@ class LimitSamplePage(IntakePage):
 
     def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
         return limit_samples(facts, self.limit)[::-1]
+
+    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        # One picture cannot be both: it has to be taken back on the other side first.
+        return tuple(photo for limit in LIMITS for photo in limit_samples(facts, limit))
 
     def _is_own(self, record: Record) -> bool:
         return isinstance(record, Photo) and record.limit == self.limit
@@ -225,7 +233,7 @@ class EvidencePage(IntakePage):
     """Takes in pictures as evidence of an entry, such as an action or a trial."""
 
     title = "Evidence"
-    caption_label = "What it shows (may stay empty; goes with the next picture)"
+    caption_label = "What it shows"
     heading = "Tap a picture to keep it as evidence"
     kept_heading = "Kept as evidence; tap one to cover people in it"
 
@@ -251,4 +259,5 @@ class EvidencePage(IntakePage):
 
 def _is_entry(record: Record, entry: str) -> bool:
     """Whether a record is the entry of that id, as it was said first or as it was corrected."""
-    return bool(entry) and entry in (record.id, getattr(record, "action", ""), getattr(record, "trial", ""))
+    chain = kind_of(record).rpartition("_")[2]
+    return bool(entry) and entry in (record.id, getattr(record, chain, ""))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.copies import copies_by_photo
-from walkapp.actions.judging import judging_text, limit_samples
+from walkapp.actions.judging import judging_text, limit_samples, on_both_sides
 from walkapp.actions.pictures import LARGE_PX, Thumbnails
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
@@ -17,8 +17,11 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
 
 MOST_SHOWN = 6
-SAMPLE_PX = 800
+SAMPLE_PX = 640
 PAIR_PX = 320
+MOST_TRIED = 2
+"""A newest sample that is not here gives way to the one before it; more are not read beside a check."""
+BOTH_SIDES = "Shown as OK and as NOK"
 LIMIT_MARKS = {"ok": "clean", "not_ok": "bad"}
 
 
@@ -50,16 +53,19 @@ class LimitSide:
 
     Parameters
     ----------
+    limit
+        ``ok`` or ``not_ok``.
     word, mark
-        OK or NOK, as a word and as a shape.
+        The same as a word and as a shape.
     words
         How many there are, when that is not what is seen.
     pictures
         The newest ones.
     """
 
-    word: str
-    mark: str
+    limit: str = ""
+    word: str = ""
+    mark: str = ""
     words: str = ""
     pictures: tuple[PictureTile, ...] = ()
 
@@ -123,14 +129,12 @@ class JudgingPage(Observed[JudgingState]):
         """Open the page that takes in a limit sample: ``ok`` or ``not_ok``."""
         self.session.go(self.route.down(f"limit_{limit}"))
 
-    def enlarge(self, key: str) -> None:
-        """Show one picture large."""
+    def enlarge(self, limit: str, key: str) -> None:
+        """Show one picture of a side large."""
 
         def run() -> JudgingState:
             facts = concern_facts(self.session.place, self.route.concern)
-            photo = next(
-                (p for limit in LIMITS for p in limit_samples(facts, limit) if p.sha256 == key), None
-            )
+            photo = next((p for p in limit_samples(facts, limit) if p.sha256 == key), None)
             if photo is None:
                 raise InputError("This picture is no longer a limit sample; choose another one.")
             large = _tile(self.session.thumbnails, facts, photo, LARGE_PX)
@@ -197,32 +201,32 @@ def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:
     facts
         The concern.
     """
-    ok, not_ok = (_newest(thumbnails, facts, limit) for limit in LIMITS)
+    copies, both = copies_by_photo(facts.standing), on_both_sides(facts)
+
+    def newest(limit: str) -> PictureTile | None:
+        pictures = [
+            thumbnails.give(photo, copies.get(photo.sha256), PAIR_PX)
+            for photo in limit_samples(facts, limit)[:MOST_TRIED]
+        ]
+        shown = next((p for p in pictures if not p.trouble), pictures[0] if pictures else None)
+        if shown is None:
+            return None
+        caption = BOTH_SIDES if shown.key in both else shown.trouble
+        return PictureTile(key=shown.key, caption=caption, size=shown.size, pixels=shown.pixels)
+
+    ok, not_ok = map(newest, LIMITS)
     return LimitPair(is_offered=True, ok=ok, not_ok=not_ok)
-
-
-def _newest(thumbnails: Thumbnails, facts: ConcernFacts, limit: str) -> PictureTile | None:
-    copies = copies_by_photo(facts.standing)
-    shown = None
-    for photo in limit_samples(facts, limit)[:MOST_SHOWN]:
-        picture = thumbnails.give(photo, copies.get(photo.sha256), PAIR_PX)
-        shown = shown or picture
-        if not picture.trouble:
-            shown = picture
-            break
-    if shown is None:
-        return None
-    return PictureTile(key=shown.key, caption=shown.trouble, size=shown.size, pixels=shown.pixels)
 
 
 def _tile(thumbnails: Thumbnails, facts: ConcernFacts, photo: Photo, longest_px: int) -> PictureTile:
     picture = thumbnails.give(photo, copies_by_photo(facts.standing).get(photo.sha256), longest_px)
-    caption = ": ".join(filter(None, (picture.trouble, picture.caption)))
+    both = BOTH_SIDES if photo.sha256 in on_both_sides(facts) else ""
+    caption = ": ".join(filter(None, (both, picture.trouble, picture.caption)))
     return PictureTile(key=picture.key, caption=caption, size=picture.size, pixels=picture.pixels)
 
 
 def _side(limit: str) -> LimitSide:
-    return LimitSide(word=ANSWER_WORDS[limit], mark=LIMIT_MARKS[limit])
+    return LimitSide(limit=limit, word=ANSWER_WORDS[limit], mark=LIMIT_MARKS[limit])
 
 
 def _is_sample(record: Record) -> bool:

@@ -12,7 +12,15 @@ from walkapp.screens.photo import PicturePlate, texture_of
 
 
 class SamplePlate(PicturePlate):
-    """One limit sample; a tap shows it large."""
+    """One limit sample; a tap shows it large.
+
+    Parameters
+    ----------
+    limit
+        The side that it belongs to.
+    """
+
+    limit = StringProperty("")
 
 
 class LimitColumn(BoxLayout):
@@ -26,21 +34,15 @@ class LimitColumn(BoxLayout):
         The page whose presenter hears what was tapped.
     """
 
-    side = ObjectProperty(LimitSide(word="", mark=""), rebind=True)
+    side = ObjectProperty(LimitSide(), rebind=True)
     page = ObjectProperty(None, allownone=True, rebind=True)
     test_name = StringProperty("")
 
     def on_side(self, _column, side) -> None:
         """Refill the plates; they are few."""
-        for number, (plate, tile) in enumerate(
-            zip(
-                children_for(self.ids.plates, side.pictures, lambda: SamplePlate(page=self.page)),
-                side.pictures,
-                strict=True,
-            ),
-            start=1,
-        ):
-            plate.tile, plate.test_name = tile, f"{self.test_name}-{number}"
+        plates = children_for(self.ids.plates, side.pictures, lambda: SamplePlate(page=self.page))
+        for number, (plate, tile) in enumerate(zip(plates, side.pictures, strict=True), start=1):
+            plate.tile, plate.limit, plate.test_name = tile, side.limit, f"{self.test_name}-{number}"
 
 
 class JudgingScreen(Page):

@@ -52,20 +52,24 @@ class LimitPlace(BoxLayout):
         The page whose presenter hears the tap.
     has_room
         Whether the window has room for pictures; the page says so.
+    is_narrow
+        Whether something else stands beside it in a narrow window.
     """
 
     pair = ObjectProperty(LimitPair(), rebind=True)
     page = ObjectProperty(None, allownone=True, rebind=True)
     has_room = BooleanProperty(True)
+    is_narrow = BooleanProperty(False)
 
     def on_kv_post(self, _place) -> None:
         """Hold both: at least one of them is always taken out."""
         self._plate, self._button = self.ids.plate.__self__, self.ids.button.__self__
-        for name in ("pair", "has_room"):
-            self.fbind(name, self._arrange)
-        self._arrange()
+        for name in ("pair", "has_room", "is_narrow"):
+            self.fbind(name, self.arrange)
+        self.arrange()
 
-    def _arrange(self, *_: object) -> None:
+    def arrange(self, *_: object) -> None:
+        """Show the pictures, the button or nothing, as large as that is."""
         if not self.pair.is_offered:
             self.clear_widgets()
             self.size = (0, 0)
