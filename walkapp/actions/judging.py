@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from walkapp.actions.reading import ConcernFacts
-from walkapp.model.records import LIMITS, Photo
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import InputError
+from walkapp.model.records import LIMITS, Photo, Withdrawal
 
 
 def limit_samples(facts: ConcernFacts, limit: str) -> tuple[Photo, ...]:
@@ -36,6 +38,33 @@ def evidence_of(facts: ConcernFacts, entry_id: str) -> tuple[Photo, ...]:
         Id of the action, trial or other entry.
     """
     return tuple(photo for photo in _outside_walks(facts) if entry_id and photo.about == entry_id)
+
+
+def drop_sample(place: Workplace, facts: ConcernFacts, photo_id: str, why: str) -> Withdrawal:
+    """Say that a picture is no limit sample any more, whoever took it in.
+
+    What is covered in it stays covered, should this be undone.
+
+    Parameters
+    ----------
+    place
+        Where to write.
+    facts
+        The concern.
+    photo_id
+        Id of its record.
+    why
+        Why.
+
+    Raises
+    ------
+    InputError
+        If it is none now.
+    """
+    photo = next((r for limit in LIMITS for r in limit_samples(facts, limit) if r.id == photo_id), None)
+    if photo is None:
+        raise InputError("This picture is no longer a limit sample; choose another one.")
+    return place.add(Withdrawal, concern=photo.concern, replaces=(photo.id,), why=why)
 
 
 def judging_text(facts: ConcernFacts) -> str:

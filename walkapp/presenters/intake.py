@@ -11,8 +11,9 @@ from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.pictures import kept_pictures, take_in
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
-from walkapp.errors import WalkappError
+from walkapp.errors import RecordError, WalkappError
 from walkapp.model.records import KINDS, LIMITS, Photo, Record, kind_of
+from walkapp.presenters.judging import undo_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureChoice, picture_choice
 from walkapp.presenters.session import Route, Session
@@ -66,6 +67,7 @@ class IntakePage(Observed[IntakeState]):
 
     screen = "intake"
     title = ""
+    noun = "picture"
     caption_label = ""
     heading = ""
     kept_heading = ""
@@ -106,13 +108,14 @@ class IntakePage(Observed[IntakeState]):
     def choose(self, key: str) -> None:
         """Take a picture of the watched folder into the store and record it, with what was typed."""
         caption = self._caption.strip()
+        subject = self._subject()
 
         def work() -> None:
-            take_in(self.session.place, self._subject(), Path(key), caption=caption)
+            take_in(self.session.place, subject, Path(key), caption=caption)
             self._caption = ""
             self.session.drop_draft(self._draft_name)
 
-        self._act(work, f"On disk: {self._words()}")
+        self._act(work, f"On disk: {' '.join(filter(None, (ANSWER_WORDS.get(subject.limit), self.noun)))}")
 
     def undo(self) -> None:
         """Take back the newest picture of this page that this tablet took in, and its copy."""
@@ -129,8 +132,11 @@ class IntakePage(Observed[IntakeState]):
         self.session.go(self.route.up())
 
     def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error), saved=""))
+        """Say what went wrong; a record names its own field, the page the one that the person sees."""
+        words = str(error)
+        if isinstance(error, RecordError):
+            words = f"{words.replace('caption', f'{self.caption_label}:', 1)}."
+        self._show(replace(self.state, problem=words, saved=""))
 
     @property
     def _draft_name(self) -> str:
@@ -151,7 +157,7 @@ class IntakePage(Observed[IntakeState]):
         return IntakeState(
             title=self.title,
             subtitle=self._subtitle(facts),
-            undo=self._words() if entry else "",
+            undo=undo_words(entry, self.noun),
             caption_label=self.caption_label,
             caption=self._caption,
             choice=picture_choice(
@@ -184,15 +190,12 @@ class IntakePage(Observed[IntakeState]):
         """Whether a picture belongs to this page."""
         raise NotImplementedError
 
-    def _words(self) -> str:
-        """Say in a few words what an entry of this page is."""
-        raise NotImplementedError
-
 
 class LimitSamplePage(IntakePage):
     """Takes in the limit samples of one side."""
 
     limit = ""
+    noun = "sample"
     caption_label = "What to look at"
     kept_heading = "Recorded; tap one to cover people in it"
 
@@ -208,9 +211,6 @@ class LimitSamplePage(IntakePage):
 
     def _is_own(self, record: Record) -> bool:
         return isinstance(record, Photo) and record.limit == self.limit
-
-    def _words(self) -> str:
-        return f"{ANSWER_WORDS[self.limit]} sample"
 
 
 class OkSamplePage(LimitSamplePage):
@@ -252,9 +252,6 @@ class EvidencePage(IntakePage):
 
     def _is_own(self, record: Record) -> bool:
         return isinstance(record, Photo) and record.about == self.route.entry
-
-    def _words(self) -> str:
-        return "picture"
 
 
 def _is_entry(record: Record, entry: str) -> bool:

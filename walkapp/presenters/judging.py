@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from walkapp.actions.copies import copies_by_photo
-from walkapp.actions.judging import judging_text, limit_samples, on_both_sides
+from walkapp.actions.judging import drop_sample, judging_text, limit_samples, on_both_sides
 from walkapp.actions.pictures import LARGE_PX, Thumbnails
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import LIMITS, Photo, Record
+from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureTile
 from walkapp.presenters.session import Route, Session
@@ -120,6 +122,7 @@ class JudgingPage(Observed[JudgingState]):
         super().__init__(JudgingState())
         self.session = session
         self.route = route
+        self._large_id = ""
 
     def open(self) -> None:
         """Read the concern and its limit samples."""
@@ -137,6 +140,7 @@ class JudgingPage(Observed[JudgingState]):
             photo = next((p for p in limit_samples(facts, limit) if p.sha256 == key), None)
             if photo is None:
                 raise InputError("This picture is no longer a limit sample; choose another one.")
+            self._large_id = photo.id
             large = _tile(self.session.thumbnails, facts, photo, LARGE_PX)
             return replace(self.state, large=large, large_side=_side(photo.limit), problem="", saved="")
 
@@ -150,6 +154,11 @@ class JudgingPage(Observed[JudgingState]):
         """Open the page that covers people in the picture that is shown large."""
         if self.state.large is not None:
             self.session.go(self.route.down("cover_sample", picture=self.state.large.key))
+
+    def drop(self) -> None:
+        """Open the page on which the picture that is shown large stops being a sample."""
+        if self.state.large is not None:
+            self.session.go(self.route.down("drop_sample", entry=self._large_id))
 
     def undo(self) -> None:
         """Take back the newest limit sample that this tablet took in, and its copy."""
@@ -176,7 +185,7 @@ class JudgingPage(Observed[JudgingState]):
         entry = newest_entry(self.session.place, self.route.concern, (Photo,), _is_sample)
         return JudgingState(
             subtitle=facts.concern.what,
-            undo=f"{ANSWER_WORDS[entry.limit]} sample" if isinstance(entry, Photo) else "",
+            undo=undo_words(entry, "sample"),
             how=judging_text(facts) or "Nobody has written yet how a part is judged.",
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
         )
@@ -189,6 +198,45 @@ class JudgingPage(Observed[JudgingState]):
             words = f"The newest {len(shown)} of {len(samples)}"
         tiles = (_tile(self.session.thumbnails, facts, photo, SAMPLE_PX) for photo in shown)
         return replace(_side(limit), words=words, pictures=tuple(tiles))
+
+
+DROP_REASONS = (
+    "wrong side",
+    "a better picture is there",
+    "the limit was agreed anew",
+    "it shows another defect",
+)
+
+
+class DropSampleForm(FormPage):
+    """Says that a picture is no limit sample any more, and why."""
+
+    title = "No longer a limit sample"
+    do = "Record: no longer a sample"
+    is_in_walk = False
+
+    def _cautions(self) -> tuple[str, ...]:
+        return ("Whoever judges by this picture has to be told; your site says who may change a limit.",)
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="common", label="Why", form="choice", options=tuple((why, why) for why in DROP_REASONS)
+            ),
+            FormField(name="why", label="Or in your own words", is_required=not self._values.get("common")),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        facts = concern_facts(self.session.place, self.route.concern)
+        drop_sample(self.session.place, facts, self.route.entry, values["why"] or values["common"])
+        return self.route.up()
+
+
+def undo_words(entry: Record | None, noun: str) -> str:
+    """Say in a few words what "undo" would take back; empty for nothing."""
+    if isinstance(entry, Photo):
+        return f"{ANSWER_WORDS[entry.limit]} {noun}" if entry.limit else noun
+    return f"{noun} taken away" if entry is not None else ""
 
 
 def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:

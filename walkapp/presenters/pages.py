@@ -15,6 +15,7 @@ PAGES: Mapping[str, str] = {
     "escalation": "walkapp.presenters.escalation:EscalationForm",
     "told": "walkapp.presenters.escalation:ToldPage",
     "judging": "walkapp.presenters.judging:JudgingPage",
+    "drop_sample": "walkapp.presenters.judging:DropSampleForm",
     "limit_ok": "walkapp.presenters.intake:OkSamplePage",
     "limit_not_ok": "walkapp.presenters.intake:NokSamplePage",
     "evidence": "walkapp.presenters.intake:EvidencePage",

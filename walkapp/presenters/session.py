@@ -96,7 +96,7 @@ class Route:
                 return replace(self, screen="photo", picture="")
             case "judging" if not self.walk:
                 return Route(screen="concern", concern=self.concern)
-            case "limit_ok" | "limit_not_ok" | "cover_sample":
+            case "limit_ok" | "limit_not_ok" | "drop_sample" | "cover_sample":
                 return replace(self, screen="judging", picture="")
             case "dated_count":
                 return replace(self, screen="onset", check="")

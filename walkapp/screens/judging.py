@@ -23,6 +23,19 @@ class SamplePlate(PicturePlate):
     limit = StringProperty("")
 
 
+class SideHead(BoxLayout):
+    """Shape and word of a side.
+
+    Parameters
+    ----------
+    side
+        The side; none while it is not known.
+    """
+
+    side = ObjectProperty(None, allownone=True, rebind=True)
+    word_name = StringProperty("")
+
+
 class LimitColumn(BoxLayout):
     """One side of the limit: shape and word, then its pictures.
 
