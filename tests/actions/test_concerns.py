@@ -21,7 +21,9 @@ from walkapp.actions.concerns import (
 from walkapp.actions.disputes import disputes_of, settle
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.merging import merge_bundles
+from walkapp.actions.parts import part_lines, parts_to_json
 from walkapp.actions.reading import concern_facts
+from walkapp.actions.summaries import summarise
 from walkapp.actions.walking import record_escalation
 from walkapp.demo.pictures import draw
 from walkapp.errors import InputError, RecordError
@@ -244,6 +246,25 @@ def test_the_summary_tells_every_fact_and_leaves_out_what_was_not_said(desk):
     assert said[0].keys() == said[1].keys()
     assert (said[0]["quantity"], said[1]["quantity"]) == (None, 0)
     assert said[1]["told"][0]["told"] == "quality lead"
+
+
+def test_the_summary_of_the_terminal_has_the_facts_and_json_has_them_under_one_name(desk):
+    desk.concern(customer_reference="C-4711")
+    (summary,) = summarise(desk.place)
+
+    assert "  Customer reference: C-4711" in list(part_lines(desk.place, summary))
+    assert parts_to_json(desk.place, summary)["facts"]["customer_reference"] == "C-4711"
+
+
+def test_the_facts_are_told_without_the_checklist_too(desk, monkeypatch):
+    desk.concern(customer_reference="C-4711")
+    monkeypatch.setattr(desk.place, "checklists", None)
+    monkeypatch.setattr(desk.place, "_streams", None)
+    (summary,) = summarise(desk.place)
+
+    assert summary.answer is None
+    assert "  Customer reference: C-4711" in list(part_lines(desk.place, summary))
+    assert parts_to_json(desk.place, summary)["facts"]["customer_reference"] == "C-4711"
 
 
 @given(st.integers(0, 10**9))

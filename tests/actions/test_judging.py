@@ -170,26 +170,27 @@ def test_taking_back_a_picture_stops_its_copy_too(bench):
     assert pictures_in(bench.send()) == {}
 
 
-def test_taking_back_a_covered_picture_stops_what_was_covered_too(bench):
+def test_a_covered_picture_that_is_taken_back_and_taken_in_again_is_still_covered(bench):
     photo = bench.take()
     bench.cover(photo, FACE)
-    bench.cover(photo, BADGE)
 
     bench.take_back()
-
-    assert bench.counting(Photo) == bench.counting(PhotoCopy) == []
+    assert bench.counting(Photo) == []
+    assert pictures_in(bench.send()) == {}
     assert newest_entry(bench.place, bench.concern, (Photo,)) is None
 
+    assert bench.boxes(bench.take(limit="ok")) == (FACE,)
 
-def test_what_is_covered_stays_covered_while_the_same_picture_is_recorded_elsewhere(bench):
+
+def test_the_copy_goes_on_counting_while_the_same_picture_is_recorded_once_more(bench):
     kept = bench.take(limit="ok")
-    bench.cover(kept)
+    (copy,) = bench.counting(PhotoCopy)
     bench.take(about=kept.id)
 
     bench.take_back()
 
     assert bench.counting(Photo) == [kept]
-    assert bench.boxes(kept) == (FACE,)
+    assert copy in bench.counting(PhotoCopy)
 
 
 def test_each_page_takes_back_its_own_pictures_only(bench):

@@ -117,6 +117,18 @@ def test_the_list_takes_back_the_newest_entry_and_the_caution_returns_with_the_l
     assert concern_facts(desk.place, route.concern).needs_escalation
 
 
+def test_of_very_many_entries_a_few_are_named_and_the_rest_counted(desk):
+    concern = desk.concern(severity="safety")
+    said = {"concern": concern, "told_at": "2026-03-03T06:20:00+01:00"}
+    desk.place.add_all([(Escalation, {**said, "told": f"role {n}"}) for n in range(60)])
+
+    page = opened(ConcernPage, desk, Route(screen="concern", concern=concern))
+    listed = opened(ToldPage, desk, Route(screen="told", concern=concern)).state.sections[0]
+
+    assert page.state.escalation.endswith("; role 4, 2026-03-03 06:20; and 55 more.")
+    assert (listed.words, len(listed.rows), listed.rows[-1].title) == ("The last 50 of 60", 50, "role 59")
+
+
 def test_the_list_leads_to_the_form_and_back(desk):
     route = Route(screen="told", concern=desk.concern(severity="safety"))
     opened(ToldPage, desk, route).press("escalation")

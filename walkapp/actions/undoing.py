@@ -85,31 +85,30 @@ def undo_entry(place: Workplace, entry: Record, records: Iterable[Record]) -> Re
     Returns
     -------
     Record
-        A withdrawal, or what the entry had corrected, said again. With a picture its copies are
-        withdrawn, unless the same picture is still recorded elsewhere: what is covered in it stays so.
+        A withdrawal, or what the entry had corrected, said again. With a picture the copy that came along
+        with it is withdrawn. One with covered places is not: should the picture be taken in again, here
+        or elsewhere, nobody who was covered is to be seen.
     """
     known = tuple(records)
     head = _head_of(entry, known)
     ids = {"concern": entry.concern, "walk": entry.walk}
     before = next((r for r in known if r.id in entry.replaces), None)
     if before is None or isinstance(before, Withdrawal):
-        return place.add(Withdrawal, replaces=(head.id, *_copies_of(place, entry, known)), why=UNDO, **ids)
+        return place.add(Withdrawal, replaces=(head.id, *_copies_of(entry, known)), why=UNDO, **ids)
     return place.add(type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **ids)
 
 
-def _copies_of(place: Workplace, entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:
-    """Name the copies of a picture that count in its journal; none while another record needs them."""
+def _copies_of(entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:
+    """Name the copies that came along with a picture; none while the journal has the picture once more."""
     if not isinstance(entry, Photo):
         return ()
-    pictures = standing_of(r for r in place.store.all_records() if isinstance(r, (Photo, Withdrawal)))
-    if any(
-        isinstance(r, Photo) and r.sha256 == entry.sha256 and r.id != entry.id for r in pictures.current
-    ):
+    standing = standing_of(r for r in records if isinstance(r, (Photo, PhotoCopy, Withdrawal)))
+    same = [r for r in standing.current if isinstance(r, Photo) and r.sha256 == entry.sha256]
+    if any(r.id != entry.id for r in same):
         return ()
-    standing = standing_of(records)
     heads = (*standing.current, *(head for conflict in standing.conflicts for head in conflict.heads))
-    copies = (r.id for r in heads if isinstance(r, PhotoCopy) and r.photo == entry.sha256)
-    return tuple(dict.fromkeys(copies))
+    copies = (r for r in heads if isinstance(r, PhotoCopy) and r.photo == entry.sha256)
+    return tuple(dict.fromkeys(copy.id for copy in copies if not copy.boxes))
 
 
 def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:

@@ -18,6 +18,8 @@ CAUTION = (
     "your site's escalation rules and the customer's requirements now. This caution stays until it "
     "is recorded who was told and when."
 )
+MOST_NAMED = 5
+MOST_LISTED = 50
 WHO_DECIDES = "Your site's escalation rules and the customer's requirements decide who must be told."
 
 
@@ -25,8 +27,10 @@ def escalation_text(facts: ConcernFacts) -> str:
     """Say the caution of a safety-class concern, or who was told; empty for neither."""
     if facts.needs_escalation:
         return CAUTION
-    told = "; ".join(f"{r.told}, {moment_text(r.told_at)}" for r in facts.escalations)
-    return f"Told: {told}." if told else ""
+    told = [f"{r.told}, {moment_text(r.told_at)}" for r in facts.escalations]
+    if len(told) > MOST_NAMED:
+        told = [*told[:MOST_NAMED], f"and {len(told) - MOST_NAMED} more"]
+    return f"Told: {'; '.join(told)}." if told else ""
 
 
 def escalation_rows(facts: ConcernFacts) -> tuple[ListRow, ...]:
@@ -124,15 +128,16 @@ class ToldPage(BoardPage):
                 subtitle=f"Told {moment_text(r.told_at)}, recorded {moment_text(r.at)} by {r.by}",
                 mark="clean",
             )
-            for r in told
+            for r in told[-MOST_LISTED:]
         )
+        left_out = f"The last {MOST_LISTED} of {len(told)}" if len(told) > MOST_LISTED else ""
         return BoardState(
             title="Who was told",
             subtitle=facts.concern.what,
             cautions=(CAUTION,) if facts.needs_escalation else (WHO_DECIDES,),
             mark="clean" if told else "undecided",
             sentence="Told, and recorded when" if told else "Nobody was told yet",
-            sections=(Section(name="told", rows=rows),),
+            sections=(Section(name="told", words=left_out, rows=rows),),
             buttons=(BoardButton(name="escalation", text="Record who was told", tone="strong"),),
         )
 
