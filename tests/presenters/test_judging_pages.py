@@ -15,6 +15,7 @@ from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.reading import OutsideWalks, concern_facts
 from walkapp.model.boxes import Box
 from walkapp.model.records import Action, Answer, Count, Photo, PhotoCopy, Withdrawal
+from walkapp.presenters.board import BoardPage
 from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
@@ -483,6 +484,18 @@ def test_evidence_says_what_it_is_of_and_leads_back_to_the_page_that_led_there(d
     page.back()
     assert desk.routes == [above]
     assert Route(screen="evidence", concern=concern).up() == Route(screen="concern", concern=concern)
+
+
+def test_a_page_of_rows_and_buttons_leads_to_its_evidence_and_back(desk):
+    route = Route(screen="told", concern=desk.concern(), entry=desk.place.new_id())
+    board = BoardPage(desk.session, route)
+    board.press("evidence")
+    board.row("any", "evidence")
+    assert desk.routes == [route.down("evidence")] * 2
+
+    opened(EvidencePage, desk, desk.routes[-1]).back()
+
+    assert desk.routes[-1] == route
 
 
 @pytest.mark.parametrize("entry", ["", "no-id", "x" * 500])

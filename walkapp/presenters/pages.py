@@ -88,6 +88,10 @@ PARENTS: Mapping[str, Parent] = {
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 
 
+LEADING_BACK = ("evidence", "judging")
+"""Places that many pages lead to; from a page of rows and buttons "back" leads to that page again."""
+
+
 def page_class(screen: str) -> Any:
     """Give the presenter class of a place.
 
