@@ -232,7 +232,7 @@ def test_what_cannot_be_covered_is_refused_and_nothing_is_written(camera):
     photo = camera.take()
     before = camera.desk.records
 
-    with pytest.raises(InputError, match="not recorded in this walk; go back and choose one"):
+    with pytest.raises(InputError, match="not recorded here; go back and choose one"):
         camera.cover(replace(photo, sha256="0" * 64))
     with pytest.raises(InputError, match="Nothing is covered in this picture yet"):
         cover_all(camera.desk.place, camera.now, photo.sha256)

@@ -273,7 +273,7 @@ def test_a_safety_concern_needs_escalation_until_it_is_recorded(walker):
     record_escalation(walker.desk.place, concern, "quality lead")
     facts = concern_facts(walker.desk.place, concern)
     assert not facts.needs_escalation
-    assert facts.escalation.told == "quality lead"
+    assert [r.told for r in facts.escalations] == ["quality lead"]
 
 
 def test_after_reopening_the_store_everything_is_there(tmp_path):

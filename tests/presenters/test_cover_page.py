@@ -45,7 +45,7 @@ def test_the_photo_page_leads_to_the_page_of_a_recorded_picture(camera):
     page = PhotoPage(camera.desk.session, replace(camera.route, screen="photo", check="ear-photo"))
     page.open()
 
-    page.cover(page.state.kept[0].key)
+    page.cover(page.state.choice.kept[0].key)
 
     assert camera.desk.routes == [
         replace(camera.route, screen="cover", check="ear-photo", picture=photo.sha256)
@@ -111,7 +111,7 @@ def test_undo_takes_the_last_box_back_whatever_was_recorded_since(camera):
     page.undo()
     assert page.state.places == ()
     page.undo()
-    assert page.state.frame.problem.startswith("Nothing was covered in this picture on this walk")
+    assert page.state.frame.problem.startswith("Nothing was covered in this picture here")
 
 
 def test_boxes_are_there_again_after_the_page_was_left(camera):
@@ -143,7 +143,7 @@ def test_a_box_before_the_picture_is_read_is_answered_with_a_sentence(camera):
 
     page.lay(HALF)
 
-    assert page.state.frame.problem == "The walk is still being read; try again in a moment."
+    assert page.state.frame.problem == "The picture is still being read; try again in a moment."
 
 
 def test_a_picture_that_is_not_recorded_is_said_in_a_sentence(camera):
@@ -151,9 +151,7 @@ def test_a_picture_that_is_not_recorded_is_said_in_a_sentence(camera):
 
     page.open()
 
-    assert page.state.frame.problem == (
-        "This picture is not recorded in this walk; go back and choose one."
-    )
+    assert page.state.frame.problem == ("This picture is not recorded here; go back and choose one.")
 
 
 def test_a_picture_that_is_only_a_copy_says_so(camera, tmp_path):

@@ -20,11 +20,11 @@ from walkapp.model.records import (
     WalkStart,
 )
 from walkapp.presenters.concern_forms import (
-    EscalationForm,
     NewConcernForm,
     StartWalkForm,
     StationWeightForm,
 )
+from walkapp.presenters.escalation import EscalationForm
 from walkapp.presenters.session import Route
 from walkapp.presenters.walk_forms import ChangeForm, NoteForm, ReasonForm, SampleForm
 

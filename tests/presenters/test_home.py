@@ -94,7 +94,7 @@ def test_a_safety_concern_shows_its_caution_until_somebody_was_told(desk):
     page.open()
 
     assert not page.state.must_escalate
-    assert page.state.to_escalation == ()
+    assert [row.id for row in page.state.to_escalation] == ["told"]
     assert page.state.escalation.startswith("Told: quality lead, 2026-03-03")
 
 

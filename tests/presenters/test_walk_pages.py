@@ -353,21 +353,21 @@ def test_a_setting_has_no_unit_to_choose_and_is_corrected_in_place(desk, route):
 def test_the_photo_page_takes_a_picture_from_the_watched_folder(desk, route):
     where = {"screen": "photo", "check": "ear-photo"}
     page = opened(PhotoPage, desk, route, **where)
-    assert page.state.found == ()
-    assert "No new picture" in page.state.invitation
+    assert page.state.choice.found == ()
+    assert "No new picture" in page.state.choice.invitation
     desk.pictures.mkdir()
     (desk.pictures / "ear.jpg").write_bytes(draw("ear-ok"))
     (desk.pictures / "half.jpg").write_bytes(draw("ear-ok")[:5000])
 
     page.open()
-    assert [tile.caption for tile in page.state.found] == ["ear.jpg"]
-    page.choose(page.state.found[0].key)
+    assert [tile.caption for tile in page.state.choice.found] == ["ear.jpg"]
+    page.choose(page.state.choice.found[0].key)
 
     (photo,) = of_kind(desk, Photo)
     assert (photo.station, photo.check) == ("moulding", "ear-photo")
     assert desk.store.photo_path(photo.file_name).read_bytes() == draw("ear-ok")
-    assert page.state.found == ()
-    (kept,) = page.state.kept
+    assert page.state.choice.found == ()
+    (kept,) = page.state.choice.kept
     assert len(kept.pixels) == kept.size[0] * kept.size[1] * 3
     assert page.state.frame.saved == "On disk: photo at Moulding"
 
@@ -376,7 +376,7 @@ def test_a_picture_that_went_away_is_said_in_a_sentence(desk, route):
     desk.pictures.mkdir()
     (desk.pictures / "ear.jpg").write_bytes(draw("ear-ok"))
     page = opened(PhotoPage, desk, route, screen="photo")
-    key = page.state.found[0].key
+    key = page.state.choice.found[0].key
     shutil.rmtree(desk.pictures)
     page.choose(key)
     assert "ear.jpg" in page.state.frame.problem

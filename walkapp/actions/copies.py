@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, WalkFacts, concern_facts
+from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, OutsideWalks, WalkFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
@@ -21,6 +21,9 @@ from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, picture_
 from walkapp.model.standing import Standing
 from walkapp.photos import cover, examine, without_location
 from walkapp.store import Store
+
+Album = WalkFacts | OutsideWalks
+"""Where pictures are recorded: a walk, or what of a concern lies outside any walk."""
 
 COVERS_ALL = "covers all that any copy covers"
 ANEW = "made anew by this version"
@@ -180,29 +183,29 @@ def _missing_copy(store: Store, photo: Photo, copies: Copies | None) -> dict[str
     return None if copy is None or is_there else {**copy, **said}
 
 
-def photo_of(now: WalkFacts, sha256: str) -> Photo:
-    """Find a recorded picture of a walk.
+def photo_of(here: Album, sha256: str) -> Photo:
+    """Find a recorded picture of a walk, or of what lies outside any walk.
 
     Raises
     ------
     InputError
-        If the walk has no such picture.
+        If there is no such picture.
     """
-    found = next((r for r in now.current if isinstance(r, Photo) and r.sha256 == sha256), None)
+    found = next((r for r in here.current if isinstance(r, Photo) and r.sha256 == sha256), None)
     if found is None:
-        raise InputError("This picture is not recorded in this walk; go back and choose one.")
+        raise InputError("This picture is not recorded here; go back and choose one.")
     return found
 
 
-def cover_place(place: Workplace, now: WalkFacts, sha256: str, box: Box) -> PhotoCopy:
+def cover_place(place: Workplace, here: Album, sha256: str, box: Box) -> PhotoCopy:
     """Cover one more place of a picture: a new copy, its file durable before its record is.
 
     Parameters
     ----------
     place
         Where to write.
-    now
-        The walk.
+    here
+        Where the picture is recorded.
     sha256
         Of the picture.
     box
@@ -211,12 +214,12 @@ def cover_place(place: Workplace, now: WalkFacts, sha256: str, box: Box) -> Phot
     Raises
     ------
     InputError
-        If the walk has no such picture, or it has too many covered places.
+        If there is no such picture, or it has too many covered places.
     PhotoError
         If the picture is not here or cannot be read.
     """
-    photo = photo_of(now, sha256)
-    everything = copies_by_photo(now.facts.standing).get(sha256)
+    photo = photo_of(here, sha256)
+    everything = copies_by_photo(here.facts.standing).get(sha256)
     boxes = tuple(dict.fromkeys((*(everything.boxes if everything else ()), box)))
     if len(boxes) > MOST_BOXES:
         raise InputError(
@@ -224,29 +227,29 @@ def cover_place(place: Workplace, now: WalkFacts, sha256: str, box: Box) -> Phot
         )
     before = _own_heads(everything, photo)
     if everything is not None and any(set(h.boxes) != set(everything.boxes) for h in everything.heads):
-        # Undo goes back to a record of this walk: it has to cover what any other covers.
-        before = (cover_all(place, now, sha256).id,)
+        # Undo goes back to a record of this journal: it has to cover what any other covers.
+        before = (cover_all(place, here, sha256).id,)
     return _put(place, photo, everything, boxes, before, COVERED)
 
 
-def cover_all(place: Workplace, now: WalkFacts, sha256: str) -> PhotoCopy:
+def cover_all(place: Workplace, here: Album, sha256: str) -> PhotoCopy:
     """Settle that tablets covered different places: one copy that covers all of them.
 
     Raises
     ------
     InputError
-        If the walk has no such picture, or nothing is covered.
+        If there is no such picture, or nothing is covered.
     PhotoError
         If the picture is not here or cannot be read.
     """
-    photo = photo_of(now, sha256)
-    everything = copies_by_photo(now.facts.standing).get(sha256)
+    photo = photo_of(here, sha256)
+    everything = copies_by_photo(here.facts.standing).get(sha256)
     if everything is None or not everything.boxes:
         raise InputError("Nothing is covered in this picture yet; draw over a face first.")
     return _put(place, photo, everything, everything.boxes, _own_heads(everything, photo), COVERS_ALL)
 
 
-def uncover_last(place: Workplace, now: WalkFacts, sha256: str) -> Record:
+def uncover_last(place: Workplace, here: Album, sha256: str) -> Record:
     """Take back the place that was covered last.
 
     Returns
@@ -258,29 +261,29 @@ def uncover_last(place: Workplace, now: WalkFacts, sha256: str) -> Record:
     Raises
     ------
     InputError
-        If the walk has no such picture, or nothing was covered in this walk.
+        If there is no such picture, or nothing was covered here.
     PhotoError
         If the picture is here only with places covered.
     """
-    photo = photo_of(now, sha256)
-    everything = copies_by_photo(now.facts.standing).get(sha256)
+    photo = photo_of(here, sha256)
+    everything = copies_by_photo(here.facts.standing).get(sha256)
     if everything is None or not everything.boxes or not _own_heads(everything, photo):
-        raise InputError("Nothing was covered in this picture on this walk, so nothing can be taken back.")
+        raise InputError("Nothing was covered in this picture here, so nothing can be taken back.")
     return _uncover(place, photo, everything, everything.boxes[-1], TAKEN_BACK)
 
 
-def undo_cover(place: Workplace, now: WalkFacts, entry: PhotoCopy) -> Record:
+def undo_cover(place: Workplace, here: Album, entry: PhotoCopy) -> Record:
     """Undo a record that covered a place: that place alone, whatever was covered since.
 
     Raises
     ------
     InputError
-        If the walk no longer has the picture.
+        If the picture is no longer recorded.
     PhotoError
         If the picture is here only with places covered.
     """
-    photo = photo_of(now, entry.photo)
-    everything = copies_by_photo(now.facts.standing).get(entry.photo)
+    photo = photo_of(here, entry.photo)
+    everything = copies_by_photo(here.facts.standing).get(entry.photo)
     if everything is None or not _own_heads(everything, photo):
         ids = {"concern": entry.concern, "walk": entry.walk}
         return place.add(Withdrawal, replaces=(entry.id,), why=UNDO, **ids)
@@ -305,7 +308,7 @@ def _uncover(place: Workplace, photo: Photo, everything: Copies, gone: Box, why:
 
 
 def _own_heads(copies: Copies | None, photo: Photo) -> tuple[str, ...]:
-    """Ids of the copies that were recorded in the picture's own walk."""
+    """Ids of the copies that were recorded where the picture was: in its walk, or outside any."""
     return tuple(dict.fromkeys(h.id for h in copies.heads if h.walk == photo.walk)) if copies else ()
 
 

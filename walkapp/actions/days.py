@@ -42,17 +42,18 @@ def refuse_before(label: str, day: str, other_label: str, other: str) -> None:
     InputError
         If `day` is before `other`.
     """
-    if is_after(other, _date(day)):
+    if is_after(other, day_of(day)):
         raise InputError(f"{label}: {day} is before {other_label} ({other}); mend one of the two.")
 
 
 def is_after(day: str, other: date | None) -> bool:
     """Whether a day (ISO 8601) is after another; not when either is no date."""
-    found = _date(day)
+    found = day_of(day)
     return found is not None and other is not None and found > other
 
 
-def _date(day: str) -> date | None:
+def day_of(day: str) -> date | None:
+    """Read a day (ISO 8601); none when it is no date."""
     try:
         return date.fromisoformat(day)
     except ValueError:

@@ -6,12 +6,21 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.action_words import action_lines, actions_to_json
+from walkapp.actions.concerns import facts_lines, facts_to_json
+from walkapp.actions.confirmation_telling import confirmation_lines, confirmations_to_json
 from walkapp.actions.containment import containment_of
 from walkapp.actions.containment_telling import containment_lines, containment_to_json
+from walkapp.actions.days import today
+from walkapp.actions.lessons import lesson_lines, lessons_of, lessons_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
+from walkapp.actions.read_across import read_across_lines, read_across_of, read_across_to_json
 from walkapp.actions.reading import ConcernFacts
-from walkapp.actions.summaries import Summary
+from walkapp.actions.stages import stage_lines, stages_of, stages_to_json
+from walkapp.actions.summaries import Summary, quick_answer
+from walkapp.actions.trial_telling import trial_lines, trials_to_json
+from walkapp.actions.trials import trials_of
 from walkapp.actions.workplace import Workplace
 
 
@@ -37,6 +46,20 @@ class Part:
 
 PARTS: tuple[Part, ...] = (
     Part(
+        lines=lambda _, facts: facts_lines(facts),
+        to_json=lambda _, facts: {"facts": facts_to_json(facts)},
+    ),
+    Part(
+        lines=lambda place, facts: stage_lines(stages_of(place, facts, quick_answer(facts))),
+        to_json=lambda place, facts: {
+            "stages": stages_to_json(stages_of(place, facts, quick_answer(facts)))
+        },
+    ),
+    Part(
+        lines=lambda place, facts: action_lines(facts, today(place)),
+        to_json=lambda place, facts: actions_to_json(facts, today(place)),
+    ),
+    Part(
         lines=lambda _, facts: narrowing_lines(narrow(facts)),
         to_json=lambda _, facts: narrowing_to_json(narrow(facts)),
         without_stream={"units": [], "measured": []},
@@ -49,6 +72,22 @@ PARTS: tuple[Part, ...] = (
     Part(
         lines=lambda place, facts: containment_lines(containment_of(place, facts)),
         to_json=lambda place, facts: {"containment": containment_to_json(containment_of(place, facts))},
+    ),
+    Part(
+        lines=lambda _, facts: trial_lines(trials_of(facts)),
+        to_json=lambda _, facts: {"trials": trials_to_json(trials_of(facts))},
+    ),
+    Part(
+        lines=lambda _, facts: confirmation_lines(facts),
+        to_json=lambda _, facts: {"confirmations": confirmations_to_json(facts)},
+    ),
+    Part(
+        lines=lambda place, facts: tuple(read_across_lines(read_across_of(place, facts))),
+        to_json=lambda place, facts: {"read_across": read_across_to_json(read_across_of(place, facts))},
+    ),
+    Part(
+        lines=lambda _, facts: tuple(lesson_lines(lessons_of(facts))),
+        to_json=lambda _, facts: {"lessons": lessons_to_json(lessons_of(facts))},
     ),
 )
 """The parts, in the order in which they are told."""

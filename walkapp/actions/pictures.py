@@ -1,15 +1,14 @@
-"""Pictures on their way from the watched folder into a walk, and back to the screen."""
+"""Pictures on their way from the watched folder into the records, and back to the screen."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from walkapp.actions.copies import Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
-from walkapp.actions.reading import WalkFacts
-from walkapp.actions.walking import Walking
+from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
+from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
 from walkapp.model.boxes import Box
@@ -21,6 +20,8 @@ SMALL_PX = 320
 LARGE_PX = 1600
 MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
+NOT_HERE = "Not on this tablet"
+DAMAGED = "Damaged, cannot be shown"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,23 +38,26 @@ class Picture:
         Width and height of `pixels`.
     pixels
         Upright RGB, three bytes a pixel, top row first.
+    trouble
+        Why there is only a grey field instead, in words; empty when the picture is shown.
     """
 
     key: str
     caption: str
     size: tuple[int, int]
     pixels: bytes
+    trouble: str = ""
 
 
-def new_pictures(folder: Path, walk: WalkFacts) -> tuple[Picture, ...]:
-    """Give the newest pictures of a folder that are not in this walk yet.
+def new_pictures(folder: Path, records: Iterable[Record]) -> tuple[Picture, ...]:
+    """Give the newest pictures of a folder that are not recorded yet.
 
     Parameters
     ----------
     folder
         Where to look; a missing folder holds no pictures.
-    walk
-        The walk.
+    records
+        The records in which they are not to be yet.
 
     Notes
     -----
@@ -61,7 +65,7 @@ def new_pictures(folder: Path, walk: WalkFacts) -> tuple[Picture, ...]:
     """
     if not folder.is_dir():
         return ()
-    known = {r.sha256 for r in walk.current if isinstance(r, Photo)}
+    known = {r.sha256 for r in records if isinstance(r, Photo)}
     found: list[Picture] = []
     for candidate in pictures_in(folder):
         if len(found) == MOST_SHOWN:
@@ -97,25 +101,71 @@ def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standin
         for record in reversed(tuple(records))
         if isinstance(record, Photo)
     )
-    return tuple(tile for tile in tiles if tile is not None)
+    return tuple(tile for tile in tiles if tile.trouble != NOT_HERE)
 
 
-def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture | None:
-    """Make one recorded picture small; none when neither it nor a copy is here."""
-    caption = photo.caption or f"{photo.width_px} x {photo.height_px}"
+def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture:
+    """Make one recorded picture small, and say what it shows."""
+    picture = shown_picture(place, photo, copies, SMALL_PX)
+    named = photo.caption or f"{photo.width_px} x {photo.height_px}"
+    if picture.trouble:
+        return replace(picture, caption=f"{picture.trouble}: {named}")
+    return replace(picture, caption=", ".join((named, *_said(place, photo, copies))))
+
+
+def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
+    """Give a recorded picture with people covered, or a grey field that says why not.
+
+    Parameters
+    ----------
+    place
+        Where the pictures are.
+    photo
+        Its record.
+    copies
+        The copies of it that hold, or none.
+    longest_px
+        Longest side.
+    """
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
-            size, pixels = small_picture(data, SMALL_PX)
-            said = ", ".join((caption, *_said(place, photo, copies)))
-            return Picture(key=photo.sha256, caption=said, size=size, pixels=pixels)
+            size, pixels = small_picture(data, longest_px)
+            return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
     except PhotoError:
         data = None
-    if place.store.photo_path(photo.file_name) is None:
-        return None
     # One damaged file must not hide the others, nor that there is a picture.
-    caption = f"Damaged, cannot be shown: {caption}"
-    return Picture(key=photo.sha256, caption=caption, size=(1, 1), pixels=_GREY)
+    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
+    return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
+
+
+class Thumbnails:
+    """Recorded pictures to show, the newest of them held ready: a limit sample is shown at every check.
+
+    Parameters
+    ----------
+    place
+        Where the pictures are.
+    """
+
+    MOST_HELD = 24
+    HELD_PX = 640
+
+    def __init__(self, place: Workplace) -> None:
+        self._place = place
+        self._held: dict[tuple[str, tuple[Box, ...], int], Picture] = {}
+
+    def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
+        """Give a picture as :func:`shown_picture` does."""
+        key = (photo.sha256, copies.boxes if copies else (), longest_px)
+        if key in self._held:
+            return replace(self._held[key], caption=photo.caption)
+        picture = shown_picture(self._place, photo, copies, longest_px)
+        if not picture.trouble and longest_px <= self.HELD_PX:
+            if len(self._held) >= self.MOST_HELD:
+                del self._held[next(iter(self._held))]
+            self._held[key] = picture
+        return picture
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
@@ -154,15 +204,15 @@ class Covering:
     is_as_taken: bool
 
 
-def covering_of(place: Workplace, walk: WalkFacts, sha256: str, ready: Picture | None = None) -> Covering:
+def covering_of(place: Workplace, here: Album, sha256: str, ready: Picture | None = None) -> Covering:
     """Give what the page that covers people shows.
 
     Parameters
     ----------
     place
         Where the pictures are.
-    walk
-        The walk.
+    here
+        Where it is recorded.
     sha256
         Of the recorded picture.
     ready
@@ -171,12 +221,12 @@ def covering_of(place: Workplace, walk: WalkFacts, sha256: str, ready: Picture |
     Raises
     ------
     InputError
-        If the walk has no such picture.
+        If there is no such picture.
     PhotoError
         If it is not here or cannot be read.
     """
-    photo = photo_of(walk, sha256)
-    copies = copies_by_photo(walk.facts.standing).get(sha256)
+    photo = photo_of(here, sha256)
+    copies = copies_by_photo(here.facts.standing).get(sha256)
     if ready is None:
         data = picture_bytes(place.store, photo, copies)
         if data is None:
@@ -192,12 +242,23 @@ def covering_of(place: Workplace, walk: WalkFacts, sha256: str, ready: Picture |
     )
 
 
-def take_in(walking: Walking, path: Path, *, station: str, check: str) -> Photo:
-    """Copy a picture into the store unchanged and record it at a station.
+def take_in(place: Workplace, subject: Subject, path: Path, *, caption: str = "") -> Photo:
+    """Copy a picture into the store unchanged and record it.
+
+    Parameters
+    ----------
+    place
+        Where to keep it.
+    subject
+        What it is taken in for.
+    path
+        The file.
+    caption
+        What it shows, or what to look at.
 
     Raises
     ------
     PhotoError
         If the file is not a whole picture.
     """
-    return walking.add_photo(station, read_picture(path), path.name, check=check)
+    return keep_photo(place, subject, read_picture(path), path.name, caption=caption)

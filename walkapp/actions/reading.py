@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 
 from walkapp.actions.workplace import Workplace
@@ -62,14 +63,15 @@ class ConcernFacts:
         return self.standing.conflicts
 
     @cached_property
-    def escalation(self) -> Escalation | None:
-        """Who was told of a safety-class concern, or none."""
-        return next((r for r in self.standing.current if isinstance(r, Escalation)), None)
+    def escalations(self) -> tuple[Escalation, ...]:
+        """Who was told of a safety-class concern, the first who was told first."""
+        told = (r for r in self.standing.current if isinstance(r, Escalation))
+        return tuple(sorted(told, key=lambda r: (datetime.fromisoformat(r.told_at), r.id)))
 
     @property
     def needs_escalation(self) -> bool:
         """Whether this is a safety-class concern and nobody has recorded who was told."""
-        return self.concern.severity == "safety" and self.escalation is None
+        return self.concern.severity == "safety" and not self.escalations
 
     def locate(
         self,
@@ -174,6 +176,24 @@ class ConcernFacts:
                     f"(at most {percent_at_most(high)}; each limit one-sided 95 %)."
                 )
         return tuple(said)
+
+
+@dataclass(frozen=True)
+class OutsideWalks:
+    """What of a concern was recorded outside any walk.
+
+    Parameters
+    ----------
+    facts
+        The concern.
+    """
+
+    facts: ConcernFacts
+
+    @cached_property
+    def current(self) -> tuple[Record, ...]:
+        """The records outside any walk that hold."""
+        return tuple(r for r in self.facts.standing.current if not r.walk)
 
 
 @dataclass(frozen=True)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from walkapp.actions.reading import UNDO, last_undoable
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.model.records import Record, Withdrawal, what_is_said
+from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, what_is_said
+from walkapp.model.standing import standing_of
+
+Chooses = Callable[[Record], bool]
+"""Whether a record is an entry of a page."""
 
 
-def newest_entry(place: Workplace, scope: str, kinds: tuple[type[Record], ...]) -> Record | None:
+def newest_entry(
+    place: Workplace, scope: str, kinds: tuple[type[Record], ...], only: Chooses | None = None
+) -> Record | None:
     """Find the entry that :func:`take_back` would take back.
 
     Parameters
@@ -21,6 +27,8 @@ def newest_entry(place: Workplace, scope: str, kinds: tuple[type[Record], ...]) 
         Id of the walk, or of the concern for entries outside any walk.
     kinds
         The kinds of entry that are looked at, those of one page.
+    only
+        Which entries of these kinds are looked at, where a page has not all of them.
 
     Returns
     -------
@@ -30,20 +38,25 @@ def newest_entry(place: Workplace, scope: str, kinds: tuple[type[Record], ...]) 
     records = place.store.records(scope)
     by_id = {record.id: record for record in records}
 
+    def is_entry(record: Record | None) -> bool:
+        return isinstance(record, kinds) and (only is None or only(record))
+
     def belongs(record: Record) -> bool:
         if isinstance(record, Withdrawal):
-            return any(isinstance(by_id.get(replaced), kinds) for replaced in record.replaces)
-        return isinstance(record, kinds)
+            return any(is_entry(by_id.get(replaced)) for replaced in record.replaces)
+        return is_entry(record)
 
     return last_undoable(r for r in records if r.device == place.store.device and belongs(r))
 
 
-def take_back(place: Workplace, scope: str, kinds: tuple[type[Record], ...]) -> Record:
+def take_back(
+    place: Workplace, scope: str, kinds: tuple[type[Record], ...], only: Chooses | None = None
+) -> Record:
     """Take back the newest entry of these kinds of this tablet; what it corrected holds again.
 
     Parameters
     ----------
-    place, scope, kinds
+    place, scope, kinds, only
         As for :func:`newest_entry`.
 
     Raises
@@ -51,7 +64,7 @@ def take_back(place: Workplace, scope: str, kinds: tuple[type[Record], ...]) -> 
     InputError
         If there is nothing to take back.
     """
-    entry = newest_entry(place, scope, kinds)
+    entry = newest_entry(place, scope, kinds, only)
     if entry is None:
         raise InputError("There is nothing on this page that this tablet could take back.")
     return undo_entry(place, entry, place.store.records(scope))
@@ -72,7 +85,9 @@ def undo_entry(place: Workplace, entry: Record, records: Iterable[Record]) -> Re
     Returns
     -------
     Record
-        A withdrawal, or what the entry had corrected, said again.
+        A withdrawal, or what the entry had corrected, said again. With a picture the copy that came along
+        with it is withdrawn. One with covered places is not: should the picture be taken in again, here
+        or elsewhere, nobody who was covered is to be seen.
     """
     known = tuple(records)
     head = _head_of(entry, known)
@@ -80,8 +95,21 @@ def undo_entry(place: Workplace, entry: Record, records: Iterable[Record]) -> Re
     by_id = {r.id: r for r in known}
     before = next((by_id[replaced] for replaced in entry.replaces if replaced in by_id), None)
     if before is None or isinstance(before, Withdrawal):
-        return place.add(Withdrawal, replaces=(head.id,), why=UNDO, **ids)
+        return place.add(Withdrawal, replaces=(head.id, *_copies_of(entry, known)), why=UNDO, **ids)
     return place.add(type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **ids)
+
+
+def _copies_of(entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:
+    """Name the copies that came along with a picture; none while the journal has the picture once more."""
+    if not isinstance(entry, Photo):
+        return ()
+    standing = standing_of(r for r in records if isinstance(r, (Photo, PhotoCopy, Withdrawal)))
+    same = [r for r in standing.current if isinstance(r, Photo) and r.sha256 == entry.sha256]
+    if any(r.id != entry.id for r in same):
+        return ()
+    heads = (*standing.current, *(head for conflict in standing.conflicts for head in conflict.heads))
+    copies = (r for r in heads if isinstance(r, PhotoCopy) and r.photo == entry.sha256)
+    return tuple(dict.fromkeys(copy.id for copy in copies if not copy.boxes))
 
 
 def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:

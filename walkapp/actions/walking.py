@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any, TypeVar
 
-from walkapp.actions.copies import bare_copy, undo_cover
+from walkapp.actions.concerns import moment_told, refuse_odd_days
+from walkapp.actions.copies import undo_cover
+from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.reading import ConcernFacts, WalkFacts
 from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
 from walkapp.errors import InputError
-from walkapp.files import sha256_of
 from walkapp.model.checklist import Check
 from walkapp.model.records import (
     Answer,
@@ -28,9 +29,7 @@ from walkapp.model.records import (
     Setting,
     StationWeight,
     WalkStart,
-    picture_file_name,
 )
-from walkapp.photos import examine
 
 CORRECTED = "corrected by the walker"
 COUNTED_ON = "counted on"
@@ -52,7 +51,7 @@ def open_concern(place: Workplace, **said: Any) -> Concern:
     ------
     InputError
         If the checklists do not have the value stream, or it does not have the defect: nothing that
-        is checked on the walk could speak of that defect.
+        is checked on the walk could speak of that defect. If a day is still to come or out of order.
     RecordError
         If a value is not allowed.
     """
@@ -62,14 +61,33 @@ def open_concern(place: Workplace, **said: Any) -> Concern:
         raise InputError(
             f"The value stream {stream.id!r} has no defect {said['defect']!r}; choose one of: {names}."
         )
+    refuse_odd_days(place, said)
     concern_id = place.new_id()
     return place.add(Concern, id=concern_id, concern=concern_id, **said)
 
 
-def record_escalation(place: Workplace, concern: str, told: str) -> Escalation:
-    """Record that somebody was told of a safety-class concern just now."""
-    told_at = place.now().isoformat(timespec="seconds")
-    return place.add(Escalation, concern=concern, told=told, told_at=told_at)
+def record_escalation(
+    place: Workplace, concern: str, told: str, *, day: str = "", time: str = ""
+) -> Escalation:
+    """Record that somebody was told of a safety-class concern.
+
+    Parameters
+    ----------
+    place, concern
+        Where to write, and of which concern.
+    told
+        The role that was told.
+    day, time
+        When, by the tablet's clock: ISO 8601 and HH:MM; both empty for just now.
+
+    Raises
+    ------
+    InputError
+        If the time is not one, or still to come.
+    RecordError
+        If a value is not allowed.
+    """
+    return place.add(Escalation, concern=concern, told=told, told_at=moment_told(place, day, time))
 
 
 def start_walk(place: Workplace, facts: ConcernFacts, direction: str) -> WalkStart:
@@ -231,37 +249,9 @@ class Walking:
         caption: str = "",
         invented: bool = False,
     ) -> Photo:
-        """Keep a picture unchanged and record it: the file is durable before the record is.
-
-        A picture with metadata gets the record of its copy without any at the same time.
-
-        Raises
-        ------
-        PhotoError
-            If `data` is not a whole JPEG or PNG picture; `name` is used in the sentence.
-        """
-        facts = examine(data, name)
-        sha256 = sha256_of(data)
-        said = {
-            "station": station,
-            "check": check,
-            "sha256": sha256,
-            "media": facts.media,
-            "size_bytes": len(data),
-            "width_px": facts.width_px,
-            "height_px": facts.height_px,
-            "caption": caption,
-            "invented": invented,
-        }
-        self._place.store.add_photo(picture_file_name(sha256, facts.media), data)
-        entries: list[tuple[type[Record], dict[str, Any]]] = [(Photo, {**said, **self._ids})]
-        size_px = (facts.width_px, facts.height_px)
-        copy = bare_copy(data, station=station, media=facts.media, size_px=size_px)
-        if copy is not None:
-            entries.append((PhotoCopy, {**copy, **self._ids}))
-        photo = self._place.add_all(entries)[0]
-        assert isinstance(photo, Photo)
-        return photo
+        """Record a picture of a station; as :func:`walkapp.actions.intake.keep_photo`."""
+        subject = Subject(station=station, check=check, **self._ids)
+        return keep_photo(self._place, subject, data, name, caption=caption, invented=invented)
 
     def undo(self, now: WalkFacts) -> Record:
         """Take back the newest entry of this tablet; a correction goes back to what was before.

@@ -11,6 +11,13 @@ from walkapp.analysis.results import BatchPlan
 ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
 """The three answers as they are shown."""
 
+SEVERITY_WORDS = {
+    "safety": "Safety or regulatory",
+    "function": "Fit or function",
+    "appearance": "Appearance",
+}
+"""The severity classes as they are shown."""
+
 
 def counts_text(nok: int, checked: int) -> str:
     """Say how many of how many.

@@ -12,6 +12,7 @@ from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import WalkappError
 from walkapp.model.records import Record
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.pages import LEADING_BACK
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
@@ -163,15 +164,20 @@ class BoardPage(Observed[BoardState]):
 
     def row(self, section: str, row: str) -> None:
         """Go to what a row stands for: the page of that name, unless the page says otherwise."""
-        self.session.go(replace(self.route, screen=row))
+        self.session.go(self._place(row))
 
     def press(self, button: str) -> None:
         """Do what a button says: open the page of that name, unless the page says otherwise."""
-        self.session.go(replace(self.route, screen=button))
+        self.session.go(self._place(button))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, problem=str(error), saved=""))
+
+    def _place(self, screen: str) -> Route:
+        if screen in LEADING_BACK:
+            return self.route.down(screen)
+        return replace(self.route, screen=screen)
 
     def _look(self) -> BoardState:
         state = self._view()

@@ -15,6 +15,7 @@ from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
+from walkapp.presenters.judging import LimitPair, limit_pair
 from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
@@ -35,12 +36,15 @@ class CheckHead:
         How far it is, in words.
     units
         The parallel units to choose from.
+    limits
+        The newest limit samples, where parts are judged for the defect of the concern.
     """
 
     title: str = ""
     how: str = ""
     progress: str = ""
     units: UnitChoice = UnitChoice()
+    limits: LimitPair = LimitPair()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,11 +176,15 @@ class CheckPage(WalkPage[C]):
 
     def __init__(self, session: Session, route: Route, blank: C) -> None:
         super().__init__(session, route, blank)
-        self._unit = ""
+        self._unit = route.unit
 
     def set_aside(self) -> None:
         """Say that the check does not apply; asks for the reason."""
         self.session.go(replace(self.route, screen="reason"))
+
+    def to_judging(self) -> None:
+        """Open the page that says how a part is judged; it leads back to this check and unit."""
+        self.session.go(replace(self.route, unit=self._unit).down("judging"))
 
     def choose_unit(self, name: str) -> None:
         """Say which parallel unit made the next parts; the same once more unsays it."""
@@ -191,7 +199,10 @@ class CheckPage(WalkPage[C]):
         how = how_text(check, sight.walk.stream, sight.walk.facts.concern)
         has_units = check.kind in ("attribute", "count", "measurement")
         units = units_of(station, self._unit) if has_units else UnitChoice()
-        return CheckHead(title=check.title, how=how, progress=progress, units=units)
+        facts = sight.walk.facts
+        judges_parts = check.kind in ("attribute", "count") and check.finds == facts.concern.defect
+        limits = limit_pair(self.session.thumbnails, facts) if judges_parts else LimitPair()
+        return CheckHead(title=check.title, how=how, progress=progress, units=units, limits=limits)
 
 
 class JudgePage(CheckPage[JudgeState]):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from walkapp.actions.concerns import facts_in_words
+from walkapp.actions.judging import judging_text
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
 from walkapp.actions.summaries import quick_answer
 from walkapp.actions.workplace import Workplace
@@ -12,11 +14,12 @@ from walkapp.model.records import WalkStart
 from walkapp.presenters.answer import write_concern_bundle
 from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.disputes import dispute_rows
+from walkapp.presenters.escalation import escalation_rows, escalation_text
 from walkapp.presenters.home import finding_text
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import SEVERITY_WORDS, moment_text, short_id
+from walkapp.presenters.wording import moment_text, short_id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +41,9 @@ class ConcernState:
     must_escalate
         Whether nobody was told yet.
     to_escalation
-        The row that leads to recording who was told; none when nobody has to be, or somebody was.
+        The row that leads to recording who was told, or to those who were; none when nobody has to be.
+    to_correction
+        The row that leads to correcting the facts.
     disputes
         The row that leads to entries that disagree; none when none do.
     parts
@@ -62,6 +67,7 @@ class ConcernState:
     escalation: str = ""
     must_escalate: bool = False
     to_escalation: tuple[ListRow, ...] = ()
+    to_correction: tuple[ListRow, ...] = ()
     disputes: tuple[ListRow, ...] = ()
     parts: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
@@ -71,11 +77,10 @@ class ConcernState:
     busy: bool = False
 
 
-_ESCALATION_ROW = ListRow(
-    id="escalation",
-    title="Record who was told",
-    subtitle="By role and initials, and when.",
-    mark="undecided",
+_CORRECTION_ROW = ListRow(
+    id="correct_concern",
+    title="Correct these facts",
+    subtitle="Quantity, days, lots, class and so on; what was said before is kept.",
 )
 
 
@@ -98,10 +103,6 @@ class ConcernPage(Observed[ConcernState]):
     def start_walk(self) -> None:
         """Open the page that begins a walk."""
         self.session.go(replace(self.route, screen="start_walk"))
-
-    def escalate(self) -> None:
-        """Open the page that records who was told."""
-        self.session.go(replace(self.route, screen="escalation"))
 
     def continue_walk(self, walk: str) -> None:
         """Go on with a walk: where its last entry was made, or where it begins."""
@@ -151,42 +152,21 @@ class ConcernPage(Observed[ConcernState]):
 def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
     """Put a concern into words."""
     concern, device = facts.concern, place.store.device
-    lines = (
-        f"Severity class: {SEVERITY_WORDS[concern.severity]}",
-        _line("Part", " ".join(filter(None, (concern.part_name, concern.part_number)))),
-        _line("Customer reference", concern.customer_reference),
-        _line("Parts reported", str(concern.quantity or "")),
-        _line("Reported on", concern.reported_on),
-        _line("Lots", concern.lots),
-        _line("Value stream", facts.stream.name if facts.stream else concern.stream),
-    )
     own = [walk.id for walk in facts.walks if walk.device == device]
     return ConcernState(
         title=concern.what,
-        facts=tuple(line for line in lines if line),
-        how=concern.how_to_judge,
+        facts=facts_in_words(facts),
+        how=judging_text(facts),
         finding=finding_text(quick_answer(facts)),
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
-        to_escalation=(_ESCALATION_ROW,) if facts.needs_escalation else (),
+        to_escalation=escalation_rows(facts),
+        to_correction=(_CORRECTION_ROW,),
         disputes=dispute_rows(facts),
         parts=part_rows(place, facts),
         walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
         own_walk=own[-1] if own else "",
     )
-
-
-def escalation_text(facts: ConcernFacts) -> str:
-    """Say the caution of a safety-class concern, or who was told."""
-    if facts.needs_escalation:
-        return (
-            "Safety or regulatory class: stop the flow of suspect parts and tell the responsible people by "
-            "your site's escalation rules and the customer's requirements now. This caution stays until it "
-            "is recorded who was told and when."
-        )
-    if facts.escalation is not None:
-        return f"Told: {facts.escalation.told}, {moment_text(facts.escalation.told_at)}."
-    return ""
 
 
 def walk_row(facts: ConcernFacts, walk: WalkStart, device: str) -> ListRow:
@@ -198,7 +178,3 @@ def walk_row(facts: ConcernFacts, walk: WalkStart, device: str) -> ListRow:
         title=f"Walk of {moment_text(walk.at)} by {walk.by}",
         subtitle=f"{tablet}, {entries} {'entry' if entries == 1 else 'entries'}",
     )
-
-
-def _line(label: str, value: str) -> str:
-    return f"{label}: {value}" if value else ""

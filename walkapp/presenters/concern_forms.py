@@ -1,17 +1,15 @@
-"""The forms around a concern: opening it, telling somebody, beginning a walk."""
+"""The forms around a concern: opening it, saying what is suspected, beginning a walk."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 
 from walkapp.actions.reading import concern_facts, walk_facts
-from walkapp.actions.walking import open_concern, record_escalation, start_walk, weigh_station
+from walkapp.actions.walking import open_concern, start_walk, weigh_station
 from walkapp.actions.workplace import NOBODY
-from walkapp.errors import InputError
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.correction import fact_fields, facts_said
+from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import SEVERITY_WORDS
 
 DIRECTION_WORDS = (
     ("guided", "Guided"),
@@ -58,75 +56,17 @@ class NewConcernForm(FormPage):
                 hint="" if stream else "Choose the value stream first.",
                 is_required=True,
             ),
-            FormField(
-                name="severity",
-                label="Severity class",
-                form="choice",
-                options=tuple(SEVERITY_WORDS.items()),
-                is_required=True,
+            *fact_fields(
+                self._days(),
+                what=chosen.name if chosen else "",
+                how=chosen.how if chosen else "",
+                part_name=stream.product if stream else "",
             ),
-            FormField(
-                name="what",
-                label="What is wrong, in one sentence",
-                value=chosen.name if chosen else "",
-                is_required=True,
-            ),
-            FormField(
-                name="how_to_judge",
-                label="How to judge a part OK or NOK",
-                value=chosen.how if chosen else "",
-                lines=3,
-            ),
-            FormField(name="part_name", label="Part name", value=stream.product if stream else ""),
-            FormField(name="part_number", label="Part number"),
-            FormField(name="customer_reference", label="Customer reference"),
-            FormField(name="quantity", label="Parts reported by the customer", form="whole"),
-            FormField(
-                name="share_low",
-                label="Affected parts expected, at least (%)",
-                form="whole",
-                hint="Leave empty what is not known: a wrong range leads to a wrong answer.",
-            ),
-            FormField(name="share_high", label="Affected parts expected, at most (%)", form="whole"),
-            FormField(name="reported_on", label="Reported on", form="day", options=self._days()),
-            FormField(name="lots", label="Lots reported", hint="As printed on the label"),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
-        said: dict[str, str | int | None] = dict(values)
-        said["quantity"] = whole_number(values["quantity"], "Parts reported by the customer", 35)
-        low, high = (
-            whole_number(values[name], "Affected parts expected (%)", 10)
-            for name in ("share_low", "share_high")
-        )
-        if not 0 <= (low or 0) <= (100 if high is None else high) <= 100:
-            raise InputError(
-                "Affected parts expected: 'at least' must not be above 'at most', and neither above 100 %."
-            )
-        said["share_low"], said["share_high"] = _as_share(low), _as_share(high)
-        concern = open_concern(self.session.place, **said)
+        concern = open_concern(self.session.place, **facts_said(values))
         return Route(screen="concern", concern=concern.concern)
-
-
-class EscalationForm(FormPage):
-    """Records who was told of a safety-class concern."""
-
-    title = "Who was told"
-    do = "Record: told just now"
-
-    def _cautions(self) -> tuple[str, ...]:
-        return ("Your site's escalation rules and the customer's requirements decide who must be told.",)
-
-    def _fields(self) -> tuple[FormField, ...]:
-        return (
-            FormField(
-                name="told", label="Role that was told", hint="A role, never a name", is_required=True
-            ),
-        )
-
-    def _keep(self, values: Mapping[str, str]) -> Route:
-        record_escalation(self.session.place, self.route.concern, values["told"])
-        return self.route.up()
 
 
 WEIGHTS = (
@@ -213,8 +153,3 @@ class StartWalkForm(FormPage):
         walk = start_walk(self.session.place, facts, values["direction"])
         first = walk_facts(self.session.place, self.route.concern, walk.id).resume_station
         return Route(screen="station", concern=self.route.concern, walk=walk.id, station=first)
-
-
-def _as_share(percent: int | None) -> str:
-    """Write whole percent as a share with all its digits; nothing when it is not known."""
-    return "" if percent is None else str(Decimal(percent) / 100)

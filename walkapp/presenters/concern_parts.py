@@ -4,12 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from walkapp.actions.concerns import samples_in_words
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.presenters.actions import actions_row
+from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
+from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.stages import stages_row
+from walkapp.presenters.trials import trials_row
 
-PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (containment_row,)
+
+def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
+    """Lead to the judging text and the limit samples."""
+    samples = samples_in_words(facts)
+    said = f"Limit samples: {samples}" if samples else "No limit sample yet"
+    return ListRow(id="judging", title="How to judge", subtitle=said)
+
+
+PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
+    stages_row,
+    judging_row,
+    containment_row,
+    trials_row,
+    confirmations_row,
+    actions_row,
+    read_across_row,
+    lessons_row,
+)
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
 

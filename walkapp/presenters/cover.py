@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from walkapp.actions.copies import cover_all, cover_place, uncover_last
+from walkapp.actions.copies import Album, cover_all, cover_place, uncover_last
 from walkapp.actions.pictures import Covering, Picture, covering_of
-from walkapp.errors import InputError
+from walkapp.actions.reading import TAKEN_BACK, UNDO, OutsideWalks, concern_facts, walk_facts
+from walkapp.errors import InputError, WalkappError
 from walkapp.model.boxes import Box
-from walkapp.presenters.frame import FrameState, Sight, WalkPage
+from walkapp.model.records import Record
+from walkapp.presenters.frame import FrameState
+from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureTile, tile_of
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import many
@@ -53,27 +57,70 @@ class CoverState:
     is_settled: bool = True
 
 
-class CoverPage(WalkPage[CoverState]):
-    """Presents one recorded picture, to cover people in the copy of it that leaves the tablet."""
+class CoverPage(Observed[CoverState]):
+    """Presents one picture of a walk, to cover people in the copy of it that leaves the tablet.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The page; it names the picture.
+    """
+
+    screen = "cover"
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(session, route, CoverState())
+        super().__init__(CoverState())
+        self.session = session
+        self.route = route
         self._large: Picture | None = None
         self._covering: Covering | None = None
+
+    def open(self) -> None:
+        """Read the picture and what is covered in it."""
+        self.session.run_later(lambda: self._view(self._here()), self._show, self.fail)
 
     def lay(self, place: CoveredPlace) -> None:
         """Cover a place: on disk when the page says so. What lies beside the picture is left out."""
         self._record(
-            lambda walk: cover_place(self.session.place, walk, self.route.picture, self._box(place))
+            lambda here: cover_place(self.session.place, here, self.route.picture, self._box(place))
         )
 
     def undo(self) -> None:
         """Take back the place that was covered last in this picture, whatever was recorded since."""
-        self._record(lambda walk: uncover_last(self.session.place, walk, self.route.picture))
+        self._record(lambda here: uncover_last(self.session.place, here, self.route.picture))
 
     def settle(self) -> None:
         """Make one copy that covers all that any tablet covered."""
-        self._record(lambda walk: cover_all(self.session.place, walk, self.route.picture))
+        self._record(lambda here: cover_all(self.session.place, here, self.route.picture))
+
+    def back(self) -> None:
+        """Go back to where the picture was chosen."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, frame=replace(self.state.frame, problem=str(error))))
+
+    def _here(self) -> Album:
+        """Read where the picture is recorded."""
+        return walk_facts(self.session.place, self.route.concern, self.route.walk)
+
+    def _title(self, here: Album) -> str:
+        """Say where the picture belongs."""
+        stream = here.facts.stream
+        station = stream.station(self.route.station) if stream else None
+        return f"{station.order}  {station.name}" if station else here.facts.concern.what
+
+    def _record(self, work: Callable[[Album], Record]) -> None:
+        def run() -> CoverState:
+            made = work(self._here())
+            here = self._here()
+            state = self._view(here)
+            return replace(state, frame=replace(state.frame, saved=_saved(made, here)))
+
+        self.session.run_later(run, self._show, self.fail)
 
     def _box(self, place: CoveredPlace) -> Box:
         if self._covering is None:
@@ -86,12 +133,16 @@ class CoverPage(WalkPage[CoverState]):
             max(min(ceil(place.bottom * height), height), 1),
         )
 
-    def _view(self, sight: Sight, frame: FrameState) -> CoverState:
-        found = covering_of(self.session.place, sight.walk, self.route.picture, self._large)
+    def _view(self, here: Album) -> CoverState:
+        found = covering_of(self.session.place, here, self.route.picture, self._large)
         self._covering, self._large = found, found.picture
         width, height = found.photo.width_px, found.photo.height_px
         return CoverState(
-            frame=replace(frame, undo="last covered place" if found.boxes else ""),
+            frame=FrameState(
+                title=self._title(here),
+                subtitle=here.facts.concern.what,
+                undo="last covered place" if found.boxes else "",
+            ),
             picture=tile_of(found.picture),
             places=tuple(
                 CoveredPlace(b.left / width, b.top / height, b.right / width, b.bottom / height)
@@ -101,6 +152,24 @@ class CoverPage(WalkPage[CoverState]):
             kept=_kept(found),
             is_settled=found.is_settled,
         )
+
+
+class CoverOutsidePage(CoverPage):
+    """The same for a picture outside any walk: a limit sample, or evidence of what was done."""
+
+    def _here(self) -> Album:
+        return OutsideWalks(concern_facts(self.session.place, self.route.concern))
+
+    def _title(self, here: Album) -> str:
+        return "Picture of the concern"
+
+
+def _saved(made: Record, here: Album) -> str:
+    if made.why in (UNDO, TAKEN_BACK):
+        return "Taken back"
+    stream = here.facts.stream
+    station = stream.station(getattr(made, "station", "")) if stream else None
+    return f"On disk: covered place{f' at {station.short}' if station else ''}"
 
 
 def _said(found: Covering) -> str:

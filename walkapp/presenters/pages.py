@@ -11,7 +11,16 @@ PAGES: Mapping[str, str] = {
     "home": "walkapp.presenters.home:HomePage",
     "new_concern": "walkapp.presenters.concern_forms:NewConcernForm",
     "concern": "walkapp.presenters.concern:ConcernPage",
-    "escalation": "walkapp.presenters.concern_forms:EscalationForm",
+    "correct_concern": "walkapp.presenters.correction:CorrectConcernForm",
+    "escalation": "walkapp.presenters.escalation:EscalationForm",
+    "told": "walkapp.presenters.escalation:ToldPage",
+    "stages": "walkapp.presenters.stages:StagesPage",
+    "judging": "walkapp.presenters.judging:JudgingPage",
+    "drop_sample": "walkapp.presenters.judging:DropSampleForm",
+    "limit_ok": "walkapp.presenters.intake:OkSamplePage",
+    "limit_not_ok": "walkapp.presenters.intake:NokSamplePage",
+    "evidence": "walkapp.presenters.intake:EvidencePage",
+    "cover_sample": "walkapp.presenters.cover:CoverOutsidePage",
     "weight": "walkapp.presenters.concern_forms:StationWeightForm",
     "disputes": "walkapp.presenters.disputes:DisputesPage",
     "settle": "walkapp.presenters.disputes:SettleForm",
@@ -95,11 +104,15 @@ class Parent:
 
 PARENTS: Mapping[str, Parent] = {
     "start_walk": Parent("concern"),
+    "correct_concern": Parent("concern"),
     "escalation": Parent("concern"),
+    "told": Parent("concern"),
+    "evidence": Parent("concern"),
     "station": Parent("concern"),
     "studies": Parent("concern"),
     "disputes": Parent("concern"),
     "settle": Parent("disputes"),
+    "stages": Parent("concern"),
     "read_across": Parent("concern"),
     "read_across_entry": Parent("read_across"),
     "lessons": Parent("concern"),
@@ -139,6 +152,10 @@ PARENTS: Mapping[str, Parent] = {
     "watch_question": Parent("action", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
+
+
+LEADING_BACK = ("evidence", "judging")
+"""Places that many pages lead to; from a page of rows and buttons "back" leads to that page again."""
 
 
 def page_class(screen: str) -> Any:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from walkapp.actions.intake import Subject
 from walkapp.actions.pictures import Picture, kept_pictures, new_pictures, take_in
+from walkapp.model.records import Record
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
 from walkapp.presenters.session import Route, Session
 
@@ -33,6 +36,81 @@ class PictureTile:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PictureChoice:
+    """What a page shows on which pictures are taken in.
+
+    Parameters
+    ----------
+    heading
+        What a tap on a found picture does.
+    folders
+        Pairs of path and name of the folders to choose from.
+    folder
+        Path of the folder that is shown.
+    found
+        Pictures in that folder, newest first.
+    kept_heading
+        What the recorded pictures are, and what a tap on one does; empty while there are none.
+    kept
+        Pictures recorded here.
+    invitation
+        What to do when there is no picture to choose.
+    """
+
+    heading: str = ""
+    folders: tuple[tuple[str, str], ...] = ()
+    folder: str = ""
+    found: tuple[PictureTile, ...] = ()
+    kept_heading: str = ""
+    kept: tuple[PictureTile, ...] = ()
+    invitation: str = ""
+
+
+def picture_choice(
+    session: Session,
+    folder: Path,
+    records: Iterable[Record],
+    kept: Iterable[Picture],
+    *,
+    heading: str,
+    kept_heading: str,
+) -> PictureChoice:
+    """Offer the new pictures of a folder, and show those that are recorded.
+
+    Parameters
+    ----------
+    session
+        Knows the folders.
+    folder
+        The one to look into.
+    records
+        Pictures of these are not offered any more.
+    kept
+        Recorded pictures to show.
+    heading, kept_heading
+        What stands above the two.
+    """
+    found = new_pictures(folder, records)
+    tiles = tuple(tile_of(picture) for picture in kept)
+    return PictureChoice(
+        heading=heading,
+        folders=tuple((str(path), path.name) for path in session.picture_folders),
+        folder=str(folder),
+        found=tuple(tile_of(picture) for picture in found),
+        kept_heading=kept_heading if tiles else "",
+        kept=tiles,
+        invitation=""
+        if found
+        else f"No new picture in {folder}. Take one with the camera, then look again.",
+    )
+
+
+def tile_of(picture: Picture) -> PictureTile:
+    """Make a picture ready to be shown small."""
+    return PictureTile(key=picture.key, caption=picture.caption, size=picture.size, pixels=picture.pixels)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoState:
     """Everything the photo page shows.
 
@@ -40,24 +118,12 @@ class PhotoState:
     ----------
     frame
         What surrounds the page.
-    folders
-        Pairs of path and name of the folders to choose from.
-    folder
-        Path of the folder that is shown.
-    found
-        Pictures in that folder, newest first.
-    kept
-        Pictures recorded at this station.
-    invitation
-        What to do when there is no picture to choose.
+    choice
+        Pictures to choose from, and those recorded at this station.
     """
 
     frame: FrameState = FrameState()
-    folders: tuple[tuple[str, str], ...] = ()
-    folder: str = ""
-    found: tuple[PictureTile, ...] = ()
-    kept: tuple[PictureTile, ...] = ()
-    invitation: str = ""
+    choice: PictureChoice = PictureChoice()
 
 
 class PhotoPage(WalkPage[PhotoState]):
@@ -74,30 +140,22 @@ class PhotoPage(WalkPage[PhotoState]):
 
     def choose(self, key: str) -> None:
         """Take a picture of the watched folder into the store and record it."""
-        station, check = self.route.station, self.route.check
-        self._record(lambda _: take_in(self._walking, Path(key), station=station, check=check))
+        at = self.route
+        subject = Subject(concern=at.concern, walk=at.walk, station=at.station, check=at.check)
+        self._record(lambda _: take_in(self.session.place, subject, Path(key)))
 
     def cover(self, key: str) -> None:
         """Open the page that covers people in a recorded picture."""
         self.session.go(replace(self.route, screen="cover", picture=key))
 
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
-        place = self.session.place
-        kept = kept_pictures(place, sight.walk.at_station(self.route.station), sight.walk.facts.standing)
-        found = new_pictures(self._folder, sight.walk)
-        folder = str(self._folder)
-        return PhotoState(
-            frame=frame,
-            folders=tuple((str(path), path.name) for path in self.session.picture_folders),
-            folder=folder,
-            found=tuple(tile_of(picture) for picture in found),
-            kept=tuple(tile_of(picture) for picture in kept),
-            invitation=""
-            if found
-            else f"No new picture in {folder}. Take one with the camera, then look again.",
+        here = sight.walk.at_station(self.route.station)
+        choice = picture_choice(
+            self.session,
+            self._folder,
+            sight.walk.current,
+            kept_pictures(self.session.place, here, sight.walk.facts.standing),
+            heading="Tap a picture to record it here",
+            kept_heading="Recorded at this station; tap one to cover people in it",
         )
-
-
-def tile_of(picture: Picture) -> PictureTile:
-    """Make a picture ready to be shown small."""
-    return PictureTile(key=picture.key, caption=picture.caption, size=picture.size, pixels=picture.pixels)
+        return PhotoState(frame=frame, choice=choice)

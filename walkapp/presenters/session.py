@@ -15,6 +15,7 @@ from walkapp.presenters.pages import PAGES, PARENTS
 
 if TYPE_CHECKING:
     from walkapp.actions.searching import Finder
+    from walkapp.actions.pictures import Thumbnails
 
 T = TypeVar("T")
 
@@ -52,6 +53,11 @@ class Route:
         Which turn of an on/off confirmation, from 1; empty for none.
     run
         Number of the trial's run that it is about; empty for none.
+    unit
+        The parallel unit that the next parts of the check belong to; empty when not said.
+    through
+        Names of the pages that led here, the nearest last, where several lead to the same one; empty
+        where the place above follows from the page itself.
     """
 
     screen: str = "home"
@@ -65,9 +71,26 @@ class Route:
     entry: str = ""
     turn: str = ""
     run: str = ""
+    unit: str = ""
+    through: str = ""
+
+    def down(self, screen: str, **more: str) -> Route:
+        """Give a place from which "back" leads here again, whatever else leads to it.
+
+        Parameters
+        ----------
+        screen
+            Its name.
+        more
+            What it is about beyond what this place is about; fields of the route.
+        """
+        return replace(self, screen=screen, through=f"{self.through} {self.screen}".strip(), **more)
 
     def up(self) -> Route:
         """Give the place that "back" leads to; home leads nowhere else."""
+        before, _, last = self.through.rpartition(" ")
+        if last in PAGES:
+            return replace(self, screen=last, through=before)
         if (parent := PARENTS.get(self.screen)) is not None:
             kept = {name: getattr(self, name) for name in parent.keeps}
             return Route(screen=parent.screen, concern=self.concern, **kept)
@@ -78,6 +101,10 @@ class Route:
                 return replace(self, screen="detail", check="")
             case "cover":
                 return replace(self, screen="photo", picture="")
+            case "judging" if not self.walk:
+                return Route(screen="concern", concern=self.concern)
+            case "limit_ok" | "limit_not_ok" | "drop_sample" | "cover_sample":
+                return replace(self, screen="judging", picture="")
             case "dated_count":
                 return replace(self, screen="onset", check="")
             case "detail" | "measured" | "onset" | "weight":
@@ -142,6 +169,13 @@ class Session:
         from walkapp.actions.searching import Finder
 
         return Finder(self.place)
+
+    @cached_property
+    def thumbnails(self) -> Thumbnails:
+        """Recorded pictures to show; imported late, since the first page shows none."""
+        from walkapp.actions.pictures import Thumbnails
+
+        return Thumbnails(self.place)
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import CheckProgress
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
+from walkapp.presenters.escalation import station_caution
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -40,6 +41,8 @@ class StationState:
         Which lot the parts come from, or a request to say so.
     tally
         Notes, change points and photos recorded here, in words.
+    escalation
+        The caution of a safety-class concern while nobody was told, as a row that leads to recording it.
     """
 
     frame: FrameState = FrameState()
@@ -47,6 +50,7 @@ class StationState:
     rows: tuple[ListRow, ...] = ()
     sample: str = ""
     tally: str = ""
+    escalation: tuple[ListRow, ...] = ()
 
 
 class StationPage(WalkPage[StationState]):
@@ -63,22 +67,32 @@ class StationPage(WalkPage[StationState]):
         """Open a check."""
         found = self.station().check(check)
         if found is not None:
-            self.session.go(replace(self.route, screen=SCREEN_OF[found.kind], check=check))
+            self.session.go(replace(self.route, screen=SCREEN_OF[found.kind], check=check, unit=""))
 
     def add(self, screen: str) -> None:
         """Open the page that adds a ``note``, ``change``, ``sample`` or ``photo``."""
         self.session.go(replace(self.route, screen=screen, check=""))
 
+    def to_judging(self) -> None:
+        """Open the page that says how a part is judged; it leads back here."""
+        self.session.go(self.route.down("judging"))
+
+    def escalate(self) -> None:
+        """Open the page that records who was told; it leads back here."""
+        self.session.go(self.route.down("escalation"))
+
     def _view(self, sight: Sight, frame: FrameState) -> StationState:
         station = self.station()
         walk = sight.walk
+        escalation = station_caution(walk.facts)
         if station.hazards and station.id not in walk.hazards_read:
-            return StationState(frame=frame, cautions=station.hazards)
+            return StationState(frame=frame, cautions=station.hazards, escalation=escalation)
         sample = walk.sample(station.id)
         records = walk.at_station(station.id)
         return StationState(
             frame=frame,
             rows=tuple(self._row(station, check, sight) for check in station.checks),
+            escalation=escalation,
             sample=sample_text(sample),
             tally=", ".join(
                 many(count, one)

@@ -7,6 +7,7 @@ import re
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
 from walkapp.analysis.wording import (
     ANSWER_WORDS,
+    SEVERITY_WORDS,
     counts_text,
     moment_text,
     parts_in_words,
@@ -35,13 +36,6 @@ __all__ = [
 
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""
-
-SEVERITY_WORDS = {
-    "safety": "Safety or regulatory",
-    "function": "Fit or function",
-    "appearance": "Appearance",
-}
-"""The severity classes as they are shown."""
 
 
 def short_names(sentence: str) -> str:

@@ -6,7 +6,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState, TagChoice
-from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens import frame, limits, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from kivy.graphics.texture import Texture
 from kivy.properties import ObjectProperty
+from kivy.uix.boxlayout import BoxLayout
 
-from walkapp.presenters.photo import PhotoState, PictureTile
+from walkapp.presenters.photo import PhotoState, PictureChoice, PictureTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.page import Page, load_kv
@@ -49,24 +50,39 @@ class KeptPicture(PicturePlate):
     """A recorded picture; a tap leads to the page that covers people in it."""
 
 
-class PhotoScreen(Page):
-    """Pictures of a station."""
+class PictureChooser(BoxLayout):
+    """Pictures to choose from, and those that are recorded; what stands above them is up to the page.
 
-    state = ObjectProperty(PhotoState(), rebind=True)
+    Parameters
+    ----------
+    choice
+        What to show.
+    page
+        The page whose presenter hears what was tapped.
+    """
 
-    def on_state(self, _page, state) -> None:
-        """Build the plates when the pictures change; they are at most a dozen."""
-        self._fill(self.ids.found, state.found, FoundPicture, "picture")
-        self._fill(self.ids.kept, state.kept, KeptPicture, "kept")
+    choice = ObjectProperty(PictureChoice(), rebind=True)
+    page = ObjectProperty(None, allownone=True, rebind=True)
+
+    def on_choice(self, _chooser, choice) -> None:
+        """Build the plates when the pictures change; they are at most a dozen of each."""
+        self._fill(self.ids.found, choice.found, FoundPicture, "picture")
+        self._fill(self.ids.kept, choice.kept, KeptPicture, "kept")
 
     def _fill(self, grid, tiles, kind, name) -> None:
         if [plate.tile for plate in reversed(grid.children)] == list(tiles):
             return
         grid.clear_widgets()
         for number, tile in enumerate(tiles, start=1):
-            plate = kind(tile=tile, page=self, test_name=f"{name}-{number}", size_hint=(None, None))
+            plate = kind(tile=tile, page=self.page, test_name=f"{name}-{number}", size_hint=(None, None))
             plate.size = look.picture()
             grid.add_widget(plate)
+
+
+class PhotoScreen(Page):
+    """Pictures of a station."""
+
+    state = ObjectProperty(PhotoState(), rebind=True)
 
 
 load_kv(__file__)

@@ -28,6 +28,8 @@ SCREENS = {
     "count": "walkapp.screens.checks:CountScreen",
     "measure": "walkapp.screens.checks:MeasureScreen",
     "photo": "walkapp.screens.photo:PhotoScreen",
+    "intake": "walkapp.screens.intake:IntakeScreen",
+    "judging": "walkapp.screens.judging:JudgingScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",

@@ -73,6 +73,8 @@ class Stack(BoxLayout):
     ----------
     rows
         What to show.
+    tone
+        Tone of the rows.
 
     Events
     ------
@@ -81,6 +83,7 @@ class Stack(BoxLayout):
     """
 
     rows = ListProperty([])
+    tone = StringProperty("plain")
     test_name = StringProperty("")
 
     __events__ = ("on_row",)
@@ -93,6 +96,7 @@ class Stack(BoxLayout):
     def _refill(self, _stack, rows) -> None:
         """Refill the rows."""
         for widget, row in zip(children_for(self, rows, StackRow), rows, strict=True):
+            widget.tone = self.tone
             for name, value in row_data(row).items():
                 setattr(widget, name, value)
 

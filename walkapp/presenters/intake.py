@@ -1,0 +1,260 @@
+"""Pages on which pictures outside any walk are taken in: limit samples, and evidence of what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from walkapp.actions.intake import Subject
+from walkapp.actions.judging import evidence_of, limit_samples
+from walkapp.actions.pictures import kept_pictures, take_in
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.undoing import newest_entry, take_back
+from walkapp.errors import RecordError, WalkappError
+from walkapp.model.records import KINDS, LIMITS, Photo, Record, kind_of
+from walkapp.presenters.judging import undo_words
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.photo import PictureChoice, picture_choice
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.wording import ANSWER_WORDS
+
+MOST_KEPT_SHOWN = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntakeState:
+    """Everything such a page shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        What the pictures are for.
+    problem
+        What went wrong; empty when nothing did.
+    saved
+        What was last put on disk, in words; empty before that.
+    undo
+        What "undo" would take back, in words; empty when there is nothing.
+    caption_label
+        What is asked about the next picture.
+    caption
+        What was typed so far.
+    choice
+        Pictures to choose from, and those recorded here.
+    """
+
+    title: str = ""
+    subtitle: str = ""
+    problem: str = ""
+    saved: str = ""
+    undo: str = ""
+    caption_label: str = ""
+    caption: str = ""
+    choice: PictureChoice = PictureChoice()
+
+
+class IntakePage(Observed[IntakeState]):
+    """Presents such a page; each page says what its pictures are.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The page.
+    """
+
+    screen = "intake"
+    title = ""
+    noun = "picture"
+    caption_label = ""
+    heading = ""
+    kept_heading = ""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(IntakeState())
+        self.session = session
+        self.route = route
+        self._folder = session.picture_folders[0]
+        self._caption = ""
+
+    def open(self) -> None:
+        """Read the records and the watched folder."""
+
+        def run() -> IntakeState:
+            self._caption = self.session.draft(self._draft_name).get("caption", "")
+            return self._look()
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def choose_folder(self, path: str) -> None:
+        """Look into another of the known folders."""
+        self._folder = Path(path)
+        self.open()
+
+    def fill(self, caption: str) -> None:
+        """Say what the next picture shows; kept even if the page is left."""
+        if caption == self._caption:
+            return
+        self._caption = caption
+        self._show(replace(self.state, caption=caption))
+        self.session.run_later(
+            lambda: self.session.keep_draft(self._draft_name, {"caption": caption}),
+            lambda _: None,
+            self.fail,
+        )
+
+    def choose(self, key: str) -> None:
+        """Take a picture of the watched folder into the store and record it, with what was typed."""
+        caption = self._caption.strip()
+        subject = self._subject()
+
+        def work() -> None:
+            take_in(self.session.place, subject, Path(key), caption=caption)
+            self._caption = ""
+            self.session.drop_draft(self._draft_name)
+
+        self._act(work, f"On disk: {' '.join(filter(None, (ANSWER_WORDS.get(subject.limit), self.noun)))}")
+
+    def undo(self) -> None:
+        """Take back the newest picture of this page that this tablet took in, and its copy."""
+        self._act(
+            lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own), "Taken back"
+        )
+
+    def cover(self, key: str) -> None:
+        """Open the page that covers people in a recorded picture."""
+        self.session.go(self.route.down("cover_sample", picture=key))
+
+    def back(self) -> None:
+        """Go back to the page that led here."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong; a record names its own field, the page the one that the person sees."""
+        words = str(error)
+        if isinstance(error, RecordError):
+            words = f"{words.replace('caption', f'{self.caption_label}:', 1)}."
+        self._show(replace(self.state, problem=words, saved=""))
+
+    @property
+    def _draft_name(self) -> str:
+        return " ".join((self.route.screen, self.route.concern, self.route.entry))
+
+    def _act(self, work: Callable[[], object], saved: str) -> None:
+        def run() -> IntakeState:
+            work()
+            return replace(self._look(), saved=saved)
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def _look(self) -> IntakeState:
+        place = self.session.place
+        facts = concern_facts(place, self.route.concern)
+        recorded = self._recorded(facts)
+        entry = newest_entry(place, self.route.concern, (Photo,), self._is_own)
+        return IntakeState(
+            title=self.title,
+            subtitle=self._subtitle(facts),
+            undo=undo_words(entry, self.noun),
+            caption_label=self.caption_label,
+            caption=self._caption,
+            choice=picture_choice(
+                self.session,
+                self._folder,
+                self._not_offered(facts),
+                kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing),
+                heading=self.heading,
+                kept_heading=self.kept_heading,
+            ),
+        )
+
+    def _subtitle(self, facts: ConcernFacts) -> str:
+        """Say what the page is about."""
+        return facts.concern.what
+
+    def _subject(self) -> Subject:
+        """Say what a picture is taken in for."""
+        raise NotImplementedError
+
+    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        """Give the pictures of this page, the oldest first."""
+        raise NotImplementedError
+
+    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        """Give the recorded pictures that are not offered once more."""
+        return self._recorded(facts)
+
+    def _is_own(self, record: Record) -> bool:
+        """Whether a picture belongs to this page."""
+        raise NotImplementedError
+
+
+class LimitSamplePage(IntakePage):
+    """Takes in the limit samples of one side."""
+
+    limit = ""
+    noun = "sample"
+    caption_label = "What to look at"
+    kept_heading = "Recorded; tap one to cover people in it"
+
+    def _subject(self) -> Subject:
+        return Subject(concern=self.route.concern, limit=self.limit)
+
+    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        return limit_samples(facts, self.limit)[::-1]
+
+    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        # One picture cannot be both: it has to be taken back on the other side first.
+        return tuple(photo for limit in LIMITS for photo in limit_samples(facts, limit))
+
+    def _is_own(self, record: Record) -> bool:
+        return isinstance(record, Photo) and record.limit == self.limit
+
+
+class OkSamplePage(LimitSamplePage):
+    """Takes in pictures of parts that are just OK."""
+
+    limit = "ok"
+    title = "OK: a part that is just good enough"
+    heading = "Tap a picture to show it as OK"
+
+
+class NokSamplePage(LimitSamplePage):
+    """Takes in pictures of parts that are NOK."""
+
+    limit = "not_ok"
+    title = "NOK: a part that is not good enough"
+    heading = "Tap a picture to show it as NOK"
+
+
+class EvidencePage(IntakePage):
+    """Takes in pictures as evidence of an entry, such as an action or a trial."""
+
+    title = "Evidence"
+    caption_label = "What it shows"
+    heading = "Tap a picture to keep it as evidence"
+    kept_heading = "Kept as evidence; tap one to cover people in it"
+
+    def _subject(self) -> Subject:
+        return Subject(concern=self.route.concern, about=self.route.entry)
+
+    def _subtitle(self, facts: ConcernFacts) -> str:
+        entry = next((r for r in facts.standing.current if _is_entry(r, self.route.entry)), None)
+        if entry is None:
+            return facts.concern.what
+        kind = KINDS[kind_of(entry)].title.partition(":")[0] if kind_of(entry) in KINDS else ""
+        return " - ".join(filter(None, (kind, getattr(entry, "what", ""))))
+
+    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+        return evidence_of(facts, self.route.entry)
+
+    def _is_own(self, record: Record) -> bool:
+        return isinstance(record, Photo) and record.about == self.route.entry
+
+
+def _is_entry(record: Record, entry: str) -> bool:
+    """Whether a record is the entry of that id, as it was said first or as it was corrected."""
+    chain = kind_of(record).rpartition("_")[2]
+    return bool(entry) and entry in (record.id, getattr(record, chain, ""))
