@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
-from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
+from walkapp.actions.onset import date_onset
+from walkapp.actions.onset_words import onset_lines, onset_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.summaries import Summary
 from walkapp.actions.workplace import Workplace

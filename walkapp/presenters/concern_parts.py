@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.presenters.onset import onset_row
 from walkapp.presenters.rows import ListRow
 
-PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = ()
+PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (onset_row,)
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
 

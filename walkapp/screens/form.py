@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.fields import ChoiceField, DayField, Field
+from walkapp.screens.kit.buttons import BOUNCE_S
+from walkapp.screens.kit.fields import ChoiceField, DayField, Field, OfferField
 from walkapp.screens.page import Page, load_kv, swap
 
-FIELDS = {"words": Field, "whole": Field, "choice": ChoiceField, "day": DayField}
+FIELDS = {
+    "words": Field,
+    "whole": Field,
+    "choice": ChoiceField,
+    "offered": OfferField,
+    "day": DayField,
+}
 """Widget of each form of field."""
+
+MOVES_AFTER_S = BOUNCE_S + 0.05
+"""A glove that bounces must still meet the button that it meant, so the page moves after that."""
 
 
 class FormScreen(Page):
@@ -19,6 +30,10 @@ class FormScreen(Page):
 
     state = ObjectProperty(FormState(), rebind=True)
     frame = ObjectProperty(FrameState(), rebind=True)
+
+    def __init__(self, **kwargs) -> None:
+        self._move_soon = Clock.create_trigger(self._move, MOVES_AFTER_S)
+        super().__init__(**kwargs)
 
     def on_kv_post(self, _page) -> None:
         """Hold what may be taken out: the form, and what may be around it."""
@@ -29,7 +44,13 @@ class FormScreen(Page):
     def show(self, presenter) -> None:
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
+        self.ids.scroll.scroll_y = 1
         super().show(presenter)
+
+    def leave(self) -> None:
+        """Do not move a page that is gone."""
+        self._move_soon.cancel()
+        super().leave()
 
     def on_state(self, _page, state) -> None:
         """Put the walk's frame or a plain bar around the form, and fill the fields."""
@@ -46,6 +67,20 @@ class FormScreen(Page):
             widget.is_required = field.is_required
             widget.hint = field.hint
             widget.words = field.value
+        if state.ahead:
+            self._move_soon()
+
+    def _move(self, _dt: float) -> None:
+        """Bring the next field to the top, unless a finger is on the page."""
+        scroll, ahead = self.ids.scroll, f"field-{self.state.ahead}"
+        field = next((one for one in self.ids.fields.children if one.test_name == ahead), None)
+        content = scroll.children[0]
+        room = content.height - scroll.height
+        if field is None or room <= 0 or scroll.effect_y.is_manual:
+            return
+        below_top = content.to_local(*field.to_window(field.x, field.top))[1] - content.y
+        scroll.effect_y.velocity = 0
+        scroll.scroll_y = min(max((below_top - scroll.height) / room, 0.0), 1.0)
 
     def _field(self, field):
         widget = FIELDS[field.form](

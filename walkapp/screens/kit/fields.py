@@ -70,7 +70,11 @@ class ChoiceField(LabelledField):
     """A field in which one of a few words is chosen."""
 
 
-class DayField(LabelledField):
+class OfferField(LabelledField):
+    """A field for words, with likely ones to tap instead of typing."""
+
+
+class DayField(OfferField):
     """A field for a day, as 2026-03-02, with the likely days to tap."""
 
 
