@@ -42,18 +42,21 @@ def find_change(place: Workplace, facts: ConcernFacts, entry: str) -> ChangePoin
     """
     current = {point.id: point for point in change_points(facts)}
     concern = facts.concern.concern
-    followed_by: dict[str, str] = {}
+    followed_by: dict[str, list[str]] = {}
     for scope in (concern, *place.store.walks(concern)):
         for record in place.store.records(scope):
             for replaced in record.replaces:
-                followed_by[replaced] = max(record.id, followed_by.get(replaced, ""))
-    here, seen = entry, set()
-    while here not in current and here in followed_by and here not in seen:
-        seen.add(here)
-        here = followed_by[here]
-    if here not in current:
-        raise InputError("This change point is not here, or was taken back; go back to the list.")
-    return current[here]
+                followed_by.setdefault(replaced, []).append(record.id)
+    waiting, seen = [entry], {entry}
+    while waiting:
+        here = waiting.pop()
+        if here in current:
+            return current[here]
+        # Two tablets may have corrected it differently; one of their records is the one that holds.
+        news = [other for other in followed_by.get(here, ()) if other not in seen]
+        waiting += news
+        seen.update(news)
+    raise InputError("This change point is not here, or was taken back; go back to the list.")
 
 
 def correct_change(

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from walkapp.actions.changes import find_change, may_be_taken_back, take_back_change
 from walkapp.actions.onset import DatedOnset, date_onset
-from walkapp.actions.onset_words import timing_words
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.suspects import Suspect
 from walkapp.model.records import ChangePoint
@@ -109,5 +108,5 @@ def _as_suspect(found: DatedOnset, suspect: Suspect) -> Section:
     return Section(
         name="suspicion",
         title=f"Suspect {number} of {len(found.ranking.suspects)}: {percent(suspect.probability)}",
-        words=f"{timing_words(suspect).capitalize()}. {suspect.why}",
+        words=suspect.why,
     )

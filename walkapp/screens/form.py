@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
@@ -71,16 +72,18 @@ class FormScreen(Page):
             self._move_soon()
 
     def _move(self, _dt: float) -> None:
-        """Bring the next field to the top, unless a finger is on the page."""
+        """Bring the next field to the top; nothing moves under a finger that is on the glass."""
+        if EventLoop.touches:
+            self._move_soon()
+            return
         scroll, ahead = self.ids.scroll, f"field-{self.state.ahead}"
         field = next((one for one in self.ids.fields.children if one.test_name == ahead), None)
         content = scroll.children[0]
         room = content.height - scroll.height
-        if field is None or room <= 0 or scroll.effect_y.is_manual:
+        if field is None or room <= 0:
             return
-        below_top = content.to_local(*field.to_window(field.x, field.top))[1] - content.y
         scroll.effect_y.velocity = 0
-        scroll.scroll_y = min(max((below_top - scroll.height) / room, 0.0), 1.0)
+        scroll.scroll_y = min(max((field.top - content.y - scroll.height) / room, 0.0), 1.0)
 
     def _field(self, field):
         widget = FIELDS[field.form](

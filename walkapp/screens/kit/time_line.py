@@ -77,11 +77,11 @@ class TimeLineChart(Widget):
         Color(*look.THEME.undecided.paper)
         Rectangle(pos=self._at(left, bottom), size=(right - left, bottom - top))
         Color(*look.THEME.undecided.ink[:3], 0.35)
-        x = left
-        while x < right:  # strokes at a slant, cut off at the right end
-            run = min(dp(HATCH_DP), right - x)
-            self._stroke(x, bottom, x + run, bottom - (bottom - top) * run / dp(HATCH_DP))
-            x += dp(HATCH_DP)
+        begin = left - (bottom - top)
+        while begin < right:  # strokes that rise by 45 degrees, cut off at both ends
+            x0, x1 = max(begin, left), min(begin + bottom - top, right)
+            self._stroke(x0, bottom - (x0 - begin), x1, bottom - (x1 - begin), 0.8)
+            begin += dp(HATCH_DP)
         Color(*look.THEME.undecided.ink)
         for x, is_end in ((left, not drawing.is_open), (right, True)):
             if is_end:
