@@ -12,6 +12,7 @@ from tests.floors import Floor
 from tests.presenters.test_time_axis import overlapping
 from tests.screens.layout_check import box, problems
 from tests.screens.test_layout import TABLETS
+from walkapp.actions.changes import change_points
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import CHANGE_KINDS, ChangePoint, what_is_said
@@ -114,7 +115,8 @@ COMPLETE = (
 
 @pytest.mark.parametrize(
     ("tablet", "answers"),
-    [("7 inch lying", USEFUL), ("7 inch lying", COMPLETE), ("8 inch standing", COMPLETE)],
+    [("7 inch lying", COMPLETE), ("8 inch standing", USEFUL)],
+    ids=["complete", "useful"],
 )
 def test_a_change_point_takes_less_than_30_seconds_by_the_keystroke_level_model(
     open_floor, tablet, answers
@@ -178,9 +180,8 @@ def test_a_day_to_come_is_refused_in_the_window_and_nothing_is_lost(open_floor):
     assert [point.what for point in changes(floor)] == ["Repaired"]
 
 
-@pytest.mark.parametrize("tablet", ["7 inch lying", "8 inch standing"])
-def test_from_the_time_line_to_a_change_its_correction_and_back(open_floor, tablet):
-    floor, app, hand, walk, fineness = open_floor(tablet)
+def test_from_the_time_line_to_a_change_its_correction_and_back(open_floor):
+    floor, app, hand, walk, fineness = open_floor("7 inch lying")
     floor.lots()
     floor.change("Harder clamp pads", day=24)
     app.go(replace(floor.route, screen="onset"))
@@ -202,22 +203,34 @@ def test_from_the_time_line_to_a_change_its_correction_and_back(open_floor, tabl
     assert hand.find("sentence").text == "New lot"
     assert problems(hand.window, pixels_per_inch=fineness) == []
     walk.tap("correct")
-    answer(hand, walk, "changed_on-choice-2026-03-01", "why-choice-mistyped")
+    answer(hand, walk, "why-choice-mistyped", "station-choice-degating")
     assert problems(hand.window, pixels_per_inch=fineness) == []
     walk.tap("record")
 
     points = sorted(changes(floor), key=lambda point: point.number)
-    assert [(p.what, p.changed_on, p.walk, p.why) for p in points[1:]] == [
-        ("New lot", "2026-02-25", "", ""),
-        ("New lot", "2026-03-01", "", "mistyped"),
+    assert [(p.what, p.station, p.walk, p.why) for p in points[1:]] == [
+        ("New lot", "moulding", "", ""),
+        ("New lot", "degating", "", "mistyped"),
     ]
-    assert "When: 2026-03-01" in hand.find("lines").text
+    walk.tap("undo")
+    assert [p.station for p in change_points(floor.facts)] == ["leak-test", "moulding"]
     hand.back()
     walk.settle()
-    assert [mark.change.day for mark in hand.find("time-line").drawing.changes][-1] == "2026-03-01"
+    assert app.session.remembered_route().screen == "onset"
 
 
-@pytest.mark.parametrize("tablet", TABLETS)
+@pytest.mark.parametrize("tablet", ["8 inch standing", "10 inch lying"])
+def test_the_pages_of_a_change_fit_the_other_tablets(open_floor, tablet):
+    floor, app, hand, walk, fineness = open_floor(tablet)
+    floor.lots()
+    point = floor.change("Harder clamp pads", day=24, customer_told="no")
+    for screen in ("onset", "new_change", "change_point", "correct_change"):
+        app.go(replace(floor.route, screen=screen, entry=point.id))
+        walk.settle()
+        assert problems(hand.window, pixels_per_inch=fineness) == []
+
+
+@pytest.mark.parametrize("tablet", ["7 inch lying", "8 inch standing"])
 @pytest.mark.parametrize(
     "days", [[date(2026, 2, 24)] * 40, [date(2024, 3, 1) + timedelta(18 * n) for n in range(40)]]
 )

@@ -199,7 +199,7 @@ class CorrectChangeForm(NewChangeForm):
             options=_as_options(CORRECTIONS),
             is_required=True,
         )
-        return (*super()._fields(), why)
+        return (why, *super()._fields())
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         said = self._said(values)
