@@ -310,8 +310,8 @@ def test_the_time_line_says_how_it_is_read_and_what_is_not_on_it(floor):
     state = opened(OnsetPage, floor, "onset").state
 
     assert state.line_words == (
-        "Hatched band: the defect started in it, at the latest on 2026-02-26, after 2026-02-24 (95 % "
-        "interval). Flag: the most probable first bad day. Numbers: the changes, as in the list below."
+        "Hatched band: 95 % interval of when it started, after 2026-02-24, at the latest 2026-02-26. "
+        "Flag: the most probable first bad day. Numbers: the changes, as in the list below."
     )
     assert state.undated == "Day not known, so not on the line: 2 Spare screwdriver."
     assert [change.number for change in state.time_line.changes] == [1, 2]
@@ -324,6 +324,21 @@ def test_equally_suspect_changes_have_numbers_of_their_own(floor):
     state = opened(OnsetPage, floor, "onset").state
     assert [row.number for row in state.suspects] == ["1", "2", ""]
     assert state.suspects[0].probability == state.suspects[1].probability
+
+
+def test_an_onset_that_may_have_been_long_before_is_said_to_be_open(floor):
+    floor.walk()
+    floor.lot(26, nok=9)
+    words = opened(OnsetPage, floor, "onset").state.line_words
+    assert "started, at the latest 2026-02-26; how long before is open." in words
+
+
+def test_of_many_equally_suspect_changes_a_few_are_named(floor):
+    floor.walk()
+    for number in range(5):
+        floor.change(f"Change {number}")
+    said = opened(OnsetPage, floor, "onset").state.most_suspect
+    assert "Change 0, Change 1, Change 2 or one of 2 more (" in said
 
 
 def test_without_any_day_there_is_no_line(floor):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.changes import change_points
@@ -41,6 +41,9 @@ TIMING_MARKS = {BEFORE_ONSET: "", AFTER_ONSET: "not_visited", TIME_UNKNOWN: "und
 
 MOST_LISTED = 100
 """Most suspects that the page lists."""
+
+MOST_TIED = 3
+"""Most equally suspect changes that the sentence names."""
 
 MOST_UNDATED = 8
 """Most changes of unknown day that are named below the time line; the list has them all."""
@@ -276,12 +279,11 @@ def _line_words(line: TimeLine) -> str:
     """Say how the drawing is read; only of what is on it."""
     said = []
     if line.bad_from_day is not None:
-        open_end = (
-            "how long before is open" if line.last_good_day is None else f"after {line.last_good_day}"
-        )
+        begin = f"after {line.last_good_day}, " if line.last_good_day else ""
+        is_open = "" if line.last_good_day else "; how long before is open"
         said.append(
-            f"Hatched band: the defect started in it, at the latest on {line.bad_from_day}, {open_end} "
-            "(95 % interval)."
+            f"Hatched band: 95 % interval of when it started, {begin}at the latest "
+            f"{line.bad_from_day}{is_open}."
         )
     if line.first_bad_day is not None:
         said.append("Flag: the most probable first bad day.")
@@ -363,9 +365,17 @@ def _most_suspect(found: DatedOnset) -> str:
     first = [suspect for suspect in ranking.suspects if suspect.rank == 1]
     if not first or first[0].probability <= ranking.none_probability:
         return ""
-    names = named([found.changes[suspect.change.id][0].what for suspect in first], "or")
+    names = _or_words([found.changes[suspect.change.id][0].what for suspect in first])
     each = " each" if len(first) > 1 else ""
     return f"Most suspect of the recorded changes: {names} ({percent(first[0].probability)}{each})."
+
+
+def _or_words(names: Sequence[str]) -> str:
+    """Name the first few changes that are equally suspect, and count the others."""
+    shown = [*names[:MOST_TIED]]
+    if more := len(names) - len(shown):
+        shown.append(f"one of {more} more")
+    return named(shown, "or")
 
 
 def _below(found: DatedOnset) -> str:
