@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -111,6 +112,24 @@ def test_what_is_not_here_or_was_taken_back_is_said_in_a_sentence(floor):
     for entry in (point.id, "gone"):
         with pytest.raises(InputError, match="not here, or was taken back"):
             find_change(floor.desk.place, floor.facts, entry)
+
+
+@pytest.mark.parametrize("longer_chain_wins", [False, True])
+def test_of_two_rival_corrections_the_one_that_holds_is_found(floor, longer_chain_wins):
+    first = floor.change("Harder clamp pads", day=24)
+    mine = correct(floor, first, what="Softer clamp pads")
+    place = floor.desk.place
+    theirs = replace(mine, id=place.new_id(), device=place.new_id(), number=1, what="Pads turned")
+    place.store.merge([theirs], name="other-tablet", photos={}, checklists={})
+    if longer_chain_wins:
+        said = {**what_is_said(mine), "what": "Softer pads", "concern": mine.concern, "walk": mine.walk}
+        place.add(ChangePoint, **said, replaces=(mine.id,), why="mistyped")
+
+    (shown,) = change_points(floor.facts)
+
+    assert shown.what == ("Softer pads" if longer_chain_wins else "Pads turned")
+    for entry in (first, shown):
+        assert find_change(place, floor.facts, entry.id) == shown
 
 
 def test_taking_a_correction_back_brings_the_change_back_once(floor):

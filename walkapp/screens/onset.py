@@ -35,6 +35,10 @@ class SuspectLine(Tappable):
 
     row = ObjectProperty(None, allownone=True, rebind=True)
 
+    def on_tap(self) -> None:
+        """Open the page of the change."""
+        self.parent.page.presenter.open_change(self.row.id)
+
 
 class Lines(BoxLayout):
     """Rows under each other, each with its line.
