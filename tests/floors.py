@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from walkapp.actions.onset import count_lot, date_onset
 from walkapp.actions.reading import concern_facts
-from walkapp.actions.walking import Walking
+from walkapp.actions.walking import Walking, start_walk
 from walkapp.model.records import Count
 
 
@@ -51,6 +51,12 @@ class Floor:
             station,
             what=what,
             change=kind,
-            changed_on=f"2026-02-{day}" if day else "",
-            **{"customer_told": "unknown", **more},
+            **{"changed_on": f"2026-02-{day}" if day else "", "customer_told": "unknown", **more},
         )
+
+
+def said_on(desk, concern, what="harder clamp pads", **more):
+    """Record a change on another tablet's walk of the concern."""
+    walk = start_walk(desk.place, concern_facts(desk.place, concern), "down").id
+    said = {"change": "machine", "changed_on": "2026-02-24", "customer_told": "unknown", **more}
+    return Walking(desk.place, concern, walk).report_change("leak-test", what=what, **said)

@@ -10,17 +10,10 @@ import pytest
 from tests.fakes import Desk
 from tests.floors import Floor
 from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.changes import TAKEN_BACK
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.onset import (
-    NO_ROWS,
-    TAKEN_BACK,
-    date_onset,
-    newest_lot,
-    onset_lines,
-    onset_to_json,
-    take_back_lot,
-    timing_words,
-)
+from walkapp.actions.onset import NO_ROWS, date_onset, newest_dated, take_back_dated
+from walkapp.actions.onset_words import onset_lines, onset_to_json, timing_words
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.walking import weigh_station
 from walkapp.analysis.gather import gather_tallies
@@ -50,11 +43,11 @@ def test_the_onset_is_named_with_its_days_and_the_change_before_it_leads(floor):
         "2026-02-24 were made and at the latest with those of 2026-02-26 (95 % interval)."
     )
     assert (found.station.name, found.first_bad.name) == ("Leak test", "Leak test")
-    whats = [found.changes[s.change.id].what for s in found.ranking.suspects]
+    whats = [found.changes[s.change.id][0].what for s in found.ranking.suspects]
     assert whats[0] == "Harder clamp pads"
     assert whats[-1] == "New operator"
     assert found.ranking.suspects[0].probability > 0.8
-    timing = {found.changes[s.change.id].what: timing_words(s) for s in found.ranking.suspects}
+    timing = {found.changes[s.change.id][0].what: timing_words(s) for s in found.ranking.suspects}
     assert timing == {
         "Harder clamp pads": "0 to 2 days before the onset",
         "New resin lot": "6 to 8 days before the onset",
@@ -230,17 +223,17 @@ def test_a_count_lies_in_its_walk_or_else_in_the_concerns_journal(floor):
 def test_the_newest_count_of_this_tablet_is_taken_back_first(floor):
     first, second = floor.lot(20), floor.lot(24, walk=floor.route.walk)
 
-    taken = take_back_lot(floor.desk.place, floor.facts)
+    taken = take_back_dated(floor.desk.place, floor.facts)
     assert (taken.replaces, taken.why, taken.walk) == ((second.id,), TAKEN_BACK, floor.route.walk)
-    assert take_back_lot(floor.desk.place, floor.facts).replaces == (first.id,)
+    assert take_back_dated(floor.desk.place, floor.facts).replaces == (first.id,)
     assert not [r for r in floor.facts.standing.current if isinstance(r, DatedCount)]
-    with pytest.raises(InputError, match="no count of an older lot to take back"):
-        take_back_lot(floor.desk.place, floor.facts)
+    with pytest.raises(InputError, match="no count or change point to take back"):
+        take_back_dated(floor.desk.place, floor.facts)
 
 
 def test_undo_in_the_walk_brings_a_count_back_that_was_taken_back(floor):
     floor.lot(24, walk=floor.route.walk, nok=2)
-    take_back_lot(floor.desk.place, floor.facts)
+    take_back_dated(floor.desk.place, floor.facts)
 
     floor.walking.undo(floor.desk.facts(floor.route))
     assert [row.nok for row in floor.found.onset.rows] == [2]
@@ -250,7 +243,7 @@ def test_undo_in_the_walk_brings_a_count_back_that_was_taken_back(floor):
 
 def test_a_count_of_another_tablet_is_not_taken_back(floor):
     floor.lot(20)
-    assert newest_lot(floor.facts, "another tablet") is None
+    assert newest_dated(floor.facts, "another tablet") is None
 
 
 def test_it_is_told_in_lines_and_as_json(floor):

@@ -95,7 +95,7 @@ def test_a_ranking_by_hand():
         "20 % that the defect starts at its station; made 0 to 2 days before the onset.",
         (
             "80 % that the defect starts at its station; made 1 day after the latest day of the onset (95 "
-            "% interval)."
+            "% interval), so that it is no suspect while that day holds."
         ),
     ]
 

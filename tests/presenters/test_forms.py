@@ -11,7 +11,6 @@ from walkapp.actions.reading import concern_facts
 from walkapp.actions.workplace import NOBODY
 from walkapp.model.records import (
     Answer,
-    ChangePoint,
     Concern,
     Escalation,
     Note,
@@ -26,7 +25,7 @@ from walkapp.presenters.concern_forms import (
 )
 from walkapp.presenters.escalation import EscalationForm
 from walkapp.presenters.session import Route
-from walkapp.presenters.walk_forms import ChangeForm, NoteForm, ReasonForm, SampleForm
+from walkapp.presenters.walk_forms import NoteForm, ReasonForm, SampleForm
 
 NEW = Route(screen="new_concern")
 STREAM = "washer-reservoir"
@@ -234,19 +233,6 @@ def test_drafts_of_two_stations_do_not_mix(desk):
     opened(NoteForm, desk, here, words="here")
     assert value_of(opened(NoteForm, desk, replace(here, station="dock")), "words") == ""
     assert value_of(opened(NoteForm, desk, here), "words") == "here"
-
-
-def test_a_change_point_is_recorded_with_what_was_said(desk):
-    route = replace(desk.walk(), screen="change")
-    page = opened(ChangeForm, desk, route, change="machine", what="Harder pads", changed_on="2026-02-24")
-    page.record()
-    (change,) = of_kind(desk, ChangePoint)
-    assert (change.change, change.what, change.changed_on, change.customer_told) == (
-        "machine",
-        "Harder pads",
-        "2026-02-24",
-        "unknown",
-    )
 
 
 def test_the_lot_form_shows_the_lot_and_refuses_an_empty_one(desk):

@@ -134,7 +134,7 @@ def test_the_page_shows_rows_and_suspects_in_their_order(floor):
     assert (named.interval, named.share, named.probability) == ("23 % to 69 %", 0.45, ">99.9 %")
     assert named.low == pytest.approx(0.2306, abs=1e-4)
     assert state.below == "Counted at Leak test. That it did not start in these rows: <0.1 %."
-    assert [(s.rank, s.what, s.mark) for s in state.suspects] == [
+    assert [(s.number, s.what, s.mark) for s in state.suspects] == [
         ("1", "Harder clamp pads", ""),
         ("2", "Spare screwdriver", "undecided"),
         ("3", "New operator", "not_visited"),
@@ -182,7 +182,7 @@ def test_undo_takes_the_newest_count_back_and_says_so(floor):
     assert [row.name for row in page.state.rows] == ["2026-02-20"]
     page.undo()
     page.undo()
-    assert page.state.problem == "There is no count of an older lot to take back on this tablet."
+    assert page.state.problem == "There is no count or change point to take back on this tablet."
 
 
 def test_the_page_leads_to_the_form_and_back_to_the_answer(floor):

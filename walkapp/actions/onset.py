@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from textwrap import shorten
 
+from walkapp.actions.changes import TAKEN_BACK, change_points, may_be_taken_back, take_back_change
 from walkapp.actions.days import refuse_to_come
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.studies import checks_to_study
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.gather_dated import gather_dated
-from walkapp.analysis.onset import OnsetAnswer, OnsetRow, find_onset
+from walkapp.analysis.onset import OnsetAnswer, find_onset
 from walkapp.analysis.origin import most_probable, origin_posterior
-from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.results import StationTally
+from walkapp.analysis.same_change import same_changes
 from walkapp.analysis.shares import SharePrior
-from walkapp.analysis.suspects import TIME_UNKNOWN, Change, Ranking, Suspect, rank_changes
-from walkapp.analysis.wording import parts_in_words, percent, share_range
+from walkapp.analysis.suspects import Change, Ranking, rank_changes
+from walkapp.analysis.wording import parts_in_words, percent
 from walkapp.errors import InputError
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import ChangePoint, DatedCount, Record, Withdrawal
-
-TAKEN_BACK = "taken back"
 
 NO_ROWS = (
     "No lot with a production day was counted yet: count retained or returned parts of several days, good "
@@ -39,8 +38,11 @@ BEFORE, FIRST, MAYBE_FIRST, AFTER, OPEN = (
 )
 """What is said of a row."""
 
-ONSET_UNKNOWN = "the onset is not known"
-"""What is said of the timing of a change whose day is known."""
+MOST_NAMED = 3
+"""How many changes a sentence names."""
+
+MOST_OF_A_NAME = 60
+"""Characters of what changed that a sentence shows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,9 +60,10 @@ class DatedOnset:
     ranking
         The recorded changes, the most suspect first.
     changes
-        The record of each change, by its id.
+        The records of each change, by the id of the first: several where two tablets recorded the same
+        change (:func:`walkapp.analysis.same_change.same_changes`).
     stations
-        The station of each change, by the id of the change.
+        The station of each ranked change, by the same id.
     notes
         What has to be minded about the counts, a sentence each.
     assumptions
@@ -71,7 +74,7 @@ class DatedOnset:
     first_bad: Station | None
     onset: OnsetAnswer | None
     ranking: Ranking
-    changes: Mapping[str, ChangePoint]
+    changes: Mapping[str, tuple[ChangePoint, ...]]
     stations: Mapping[str, Station]
     notes: tuple[str, ...]
     assumptions: tuple[str, ...]
@@ -85,7 +88,8 @@ class DatedOnset:
     def warnings(self) -> tuple[str, ...]:
         """What has to be minded of counts, onset and suspects, the most important first."""
         of_changes = self.ranking.warnings if self.ranking.suspects else ()
-        return (*self.notes, *(self.onset.warnings if self.onset else ()), *of_changes)
+        of_onset = self.onset.warnings if self.onset else ()
+        return (*self.notes, *of_onset, *of_changes, *_change_notes(self.changes.values()))
 
     def verdict(self, place: int) -> str:
         """Say what is thought of the row at that place: ``FIRST``, ``BEFORE`` and so on."""
@@ -149,18 +153,21 @@ def date_onset(facts: ConcernFacts) -> DatedOnset:
             )
         if dated.rows:
             onset = find_onset(dated.rows, share=share)
-    points = [record for record in records if isinstance(record, ChangePoint)]
-    stations = {point.id: found for point in points if (found := stream.station(point.station)) is not None}
-    if lost := len(points) - len(stations):
+    changes = {same[0].id: same for same in same_changes(change_points(facts))}
+    stations = {
+        key: found
+        for key, same in changes.items()
+        if (found := stream.station(same[0].station)) is not None
+    }
+    if lost := len(changes) - len(stations):
         notes.append(
             f"{lost} recorded change{' is' if lost == 1 else 's are'} at stations that the checklist does "
             "not have, and not ranked."
         )
     ranking = rank_changes(
         [
-            Change(id=p.id, order=stations[p.id].order, kind=p.change, when=p.changed_on)
-            for p in points
-            if p.id in stations
+            Change(id=key, order=at.order, kind=changes[key][0].change, when=changes[key][0].changed_on)
+            for key, at in stations.items()
         ],
         origin={tally.order: chance for tally, chance in zip(flat, posterior.origin, strict=True)},
         onset=onset,
@@ -170,7 +177,7 @@ def date_onset(facts: ConcernFacts) -> DatedOnset:
         first_bad=first_bad,
         onset=onset,
         ranking=ranking,
-        changes={point.id: point for point in points},
+        changes=changes,
         stations=stations,
         notes=tuple(notes),
         assumptions=(*(_onset_assumptions(flat, station) if onset else ()), *ranking.assumptions),
@@ -229,6 +236,26 @@ def _place_notes(
             f"{parts_in_words(elsewhere)} of older lots counted at other stations {verb} no row here: one "
             "station alone dates the onset."
         )
+
+
+def _change_notes(changes: Collection[tuple[ChangePoint, ...]]) -> Iterator[str]:
+    """Say which changes the customer was not told of, and which records were taken as one change."""
+    untold = [same for same in changes if any(point.customer_told == "no" for point in same)]
+    if untold:
+        yield f"The customer was not told of: {_names_of(untold)}."
+    double = [same for same in changes if len(same) > 1]
+    if double:
+        each = "is" if len(double) == 1 else "are each"
+        yield (
+            f"Recorded on several tablets: {_names_of(double)}. That {each} taken as one change; correct "
+            "one of the records if they are two."
+        )
+
+
+def _names_of(changes: Sequence[tuple[ChangePoint, ...]]) -> str:
+    names = [shorten(same[0].what, MOST_OF_A_NAME, placeholder=" ...") for same in changes[:MOST_NAMED]]
+    more = len(changes) - len(names)
+    return "; ".join(names) + (f"; and {more} more" if more else "")
 
 
 def _onset_assumptions(tallies: Sequence[StationTally], station: Station | None) -> tuple[str, ...]:
@@ -302,134 +329,30 @@ def count_lot(
     )
 
 
-def newest_lot(facts: ConcernFacts, device: str) -> DatedCount | None:
-    """Give the count of an older lot that "undo" takes back: the newest one of this tablet."""
-    own = (r for r in facts.standing.current if isinstance(r, DatedCount) and r.device == device)
+def newest_dated(facts: ConcernFacts, device: str) -> DatedCount | ChangePoint | None:
+    """Give the count of an older lot or the change point that "undo" takes back: this tablet's newest."""
+    own = (
+        record
+        for record in facts.standing.current
+        if (isinstance(record, DatedCount) and record.device == device)
+        or (isinstance(record, ChangePoint) and may_be_taken_back(record, device))
+    )
     return max(own, key=lambda record: record.number, default=None)
 
 
-def take_back_lot(place: Workplace, facts: ConcernFacts) -> Withdrawal:
-    """Take back the newest count of an older lot of this tablet.
+def take_back_dated(place: Workplace, facts: ConcernFacts) -> Record:
+    """Take back the newest count of an older lot or change point of this tablet.
 
     Raises
     ------
     InputError
         If there is none.
     """
-    newest = newest_lot(facts, place.store.device)
+    newest = newest_dated(facts, place.store.device)
     if newest is None:
-        raise InputError("There is no count of an older lot to take back on this tablet.")
+        raise InputError("There is no count or change point to take back on this tablet.")
+    if isinstance(newest, ChangePoint):
+        return take_back_change(place, newest)
     return place.add(
         Withdrawal, concern=newest.concern, walk=newest.walk, replaces=(newest.id,), why=TAKEN_BACK
     )
-
-
-def timing_words(suspect: Suspect) -> str:
-    """Say how many days before the onset a change was made, or why that is not said."""
-    if suspect.days_before is None:
-        return ONSET_UNKNOWN if suspect.timing == TIME_UNKNOWN and suspect.change.when else suspect.timing
-    fewest, most = suspect.days_before
-    if most == 0:
-        return "on the latest day of the onset"
-    days = f"{most} day{'' if most == 1 else 's'}"
-    return f"{days if fewest == most else f'{fewest} to {days}'} before the onset"
-
-
-def onset_lines(found: DatedOnset) -> tuple[str, ...]:
-    """Tell it for a terminal; nothing while there is neither a row nor a recorded change."""
-    if found.onset is None and not found.ranking.suspects:
-        return ()
-    return (
-        "When it started:",
-        f"  {found.sentence}",
-        *(f"  {line}" for line in _row_lines(found)),
-        "What changed, the most suspect first:",
-        *(f"  {line}" for line in _suspect_lines(found)),
-        *(f"  Mind: {warning}" for warning in found.warnings),
-    )
-
-
-def _row_lines(found: DatedOnset) -> Iterator[str]:
-    if found.onset is None:
-        return
-    for place, row in enumerate(found.onset.rows):
-        interval = proportion_interval(row.nok, row.checked)
-        shares = share_range(interval.low, interval.high)
-        yield (
-            f"{row_name(row)}: {row.nok} of {row.checked} NOK ({shares}), starts here "
-            f"{percent(row.probability)}: {found.word(place)}"
-        )
-    yield f"Not in these rows: {percent(found.onset.none_probability)}"
-
-
-def _suspect_lines(found: DatedOnset) -> Iterator[str]:
-    for suspect in found.ranking.suspects:
-        point, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
-        yield (
-            f"{suspect.rank}. {point.what} ({point.change}, {station.name}, "
-            f"{point.changed_on or 'day not known'}; {timing_words(suspect)}): "
-            f"{percent(suspect.probability)}. {suspect.why}"
-        )
-    yield f"None of the recorded changes: {percent(found.ranking.none_probability)}"
-
-
-def row_name(row: OnsetRow) -> str:
-    """Name a row by lot and day, or by the day alone."""
-    return row.day if row.label == row.day else f"lot {row.label} of {row.day}"
-
-
-def onset_to_json(found: DatedOnset) -> dict[str, Any]:
-    """Turn it into JSON values; numbers unrounded, none where nothing is known."""
-    onset = found.onset
-    interval = onset.interval if onset else None
-    return {
-        "counted_at": found.station.name if found.station else None,
-        "first_bad_day": onset.first_bad_day if onset else None,
-        "first_bad_lot": (
-            onset.rows[onset.first_bad].label if onset and onset.first_bad is not None else None
-        ),
-        "probability": onset.probability if onset else None,
-        "is_sure": onset.is_sure if onset else False,
-        "last_good_day": interval.last_good_day if interval else None,
-        "bad_from_day": interval.bad_from_day if interval else None,
-        "none_probability": onset.none_probability if onset else None,
-        "rows": [_row_to_json(found, place, row) for place, row in enumerate(onset.rows if onset else ())],
-        "suspects": [_suspect_to_json(found, suspect) for suspect in found.ranking.suspects],
-        "none_of_the_changes": found.ranking.none_probability,
-        "sentence": found.sentence,
-        "warnings": list(found.warnings),
-        "assumptions": list(found.assumptions),
-    }
-
-
-def _row_to_json(found: DatedOnset, place: int, row: OnsetRow) -> dict[str, Any]:
-    interval = proportion_interval(row.nok, row.checked)
-    return {
-        "lot": "" if row.label == row.day else row.label,
-        "day": row.day,
-        "checked": row.checked,
-        "nok": row.nok,
-        "low95": interval.low,
-        "high95": interval.high,
-        "probability_onset": row.probability,
-        "verdict": found.word(place),
-    }
-
-
-def _suspect_to_json(found: DatedOnset, suspect: Suspect) -> dict[str, Any]:
-    point, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
-    fewest, most = suspect.days_before or (None, None)
-    return {
-        "rank": suspect.rank,
-        "what": point.what,
-        "kind": point.change,
-        "station_order": station.order,
-        "station": station.name,
-        "changed_on": point.changed_on or None,
-        "timing": suspect.timing,
-        "days_before_low": fewest,
-        "days_before_high": most,
-        "probability": suspect.probability,
-        "probability_station": suspect.station_probability,
-        "why": suspect.why,
-    }

@@ -14,7 +14,8 @@ from walkapp.actions.containment_telling import containment_lines, containment_t
 from walkapp.actions.days import today
 from walkapp.actions.lessons import lesson_lines, lessons_of, lessons_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
-from walkapp.actions.onset import date_onset, onset_lines, onset_to_json
+from walkapp.actions.onset import date_onset
+from walkapp.actions.onset_words import onset_lines, onset_to_json
 from walkapp.actions.read_across import read_across_lines, read_across_of, read_across_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.stages import stage_lines, stages_of, stages_to_json

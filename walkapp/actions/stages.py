@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from walkapp.actions.acting import ActionFacts, actions_of
+from walkapp.actions.acting import EFFECTIVE, ActionFacts, actions_of
 from walkapp.actions.confirmations import confirmations_of
 from walkapp.actions.containment import containment_of
 from walkapp.actions.days import today
@@ -109,7 +109,7 @@ def _verified(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Stage:
 
 
 def _made_after_the_fix(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Escape | None:
-    """The newest escape of parts that were made after the day on which the last corrective action was done."""
+    """The newest escape of parts made after the day on which the last corrective action was done."""
     done = [one.done_on for one in corrective if one.done_on]
     escapes = (r for r in facts.standing.current if isinstance(r, Escape))
     later = [r for r in escapes if done and r.made_on > max(done)]

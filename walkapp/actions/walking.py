@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any, TypeVar
 
+from walkapp.actions.changes import WHEN
 from walkapp.actions.concerns import moment_told, refuse_odd_days
 from walkapp.actions.copies import undo_cover
+from walkapp.actions.days import refuse_to_come
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.reading import ConcernFacts, WalkFacts
 from walkapp.actions.undoing import undo_entry
@@ -145,7 +147,7 @@ class Walking:
     place
         Where to write.
     concern, walk
-        Ids of the concern and of the walk.
+        Ids of the concern and of the walk; the walk is empty for what is said outside any walk.
     """
 
     def __init__(self, place: Workplace, concern: str, walk: str) -> None:
@@ -236,7 +238,14 @@ class Walking:
         return self._place.add(Note, station=station, words=words, **self._ids)
 
     def report_change(self, station: str, **said: Any) -> ChangePoint:
-        """Record a change point; `said` holds the fields of the record kind."""
+        """Record a change point; `said` holds the fields of the record kind. Works outside a walk as well.
+
+        Raises
+        ------
+        InputError
+            If the day is still to come.
+        """
+        refuse_to_come(self._place, WHEN, said.get("changed_on", ""))
         return self._place.add(ChangePoint, station=station, **said, **self._ids)
 
     def add_photo(

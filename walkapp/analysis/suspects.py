@@ -301,6 +301,7 @@ def _why(
         said += ", so that only its station counts"
     elif timing == AFTER_ONSET:
         said += f"; made {_in_days(-span[1])} after the latest day of the onset (95 % interval)"
+        said += ", so that it is no suspect while that day holds"
     elif span[1] == 0:
         said += "; made on the latest day of the onset"
     else:

@@ -55,7 +55,9 @@ class FixRecorder:
         story = read_scenario("-fix")
         for entry in story["entry"]:
             self._tablet.clock.time = entry["at"]
-            said = {name: _plain(value) for name, value in entry.items() if name not in ("at", "do", "name")}
+            said = {
+                name: _plain(value) for name, value in entry.items() if name not in ("at", "do", "name")
+            }
             made = _DO[entry["do"]](self, said)
             if "name" in entry:
                 self._ids[entry["do"], entry["name"]] = made

@@ -29,6 +29,7 @@ from walkapp.model.boxes import Box
 from walkapp.model.checklist import Check
 from walkapp.model.records import Count, what_is_said
 
+
 def play(out: Path, checklists: Path) -> BundleFacts:
     """Let two tablets walk the scenario and merge them at the desk.
 

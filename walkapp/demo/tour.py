@@ -182,9 +182,11 @@ class TouchWalk:
         self.tap("change")
         self.tap(f"field-change-choice-{said['change']}")
         self.tap(f"field-customer_told-choice-{said['customer_told']}")
-        for name in ("what", "changed_on", "reason", "approved_by"):
+        for name in ("what", "changed_on", "meant_to", "reason", "approved_by"):
             if name in said:
                 self.write(name, str(said[name]))
+        if "changed_on" not in said:
+            self.tap("field-changed_on-choice-not known")
         self.tap("record")
 
     def _photo(self, said: Mapping[str, Any]) -> None:
@@ -424,6 +426,7 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "first-bad-station": Route(screen="answer", **leak_test),
         "suspicion": Route(screen="weight", **leak_test),
         "onset": Route(screen="onset", **leak_test),
+        "change-from-the-time-line": Route(screen="new_change", **leak_test),
         "older-lot": Route(screen="dated_count", **leak_test),
         "within-a-station": Route(screen="detail", **leak_test),
         "along-the-stream": Route(screen="measured", check="ear-wall", **leak_test),

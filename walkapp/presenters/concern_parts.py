@@ -11,6 +11,7 @@ from walkapp.presenters.actions import actions_row
 from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
 from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.stages import stages_row
@@ -27,9 +28,10 @@ def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
 PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     stages_row,
     judging_row,
+    onset_row,
     containment_row,
     trials_row,
-    confirmations_row,
+    lambda _, facts: confirmations_row(facts),
     actions_row,
     read_across_row,
     lessons_row,

@@ -72,6 +72,8 @@ class FormState:
         What surrounds a page of a walk; none outside a walk.
     problem
         What is missing or wrong; empty when nothing is.
+    ahead
+        Name of the field that the page moves to; empty to stay.
     """
 
     title: str = ""
@@ -81,6 +83,7 @@ class FormState:
     do: str = ""
     frame: FrameState | None = None
     problem: str = ""
+    ahead: str = ""
 
 
 class FormPage(Observed[FormState]):
@@ -134,7 +137,15 @@ class FormPage(Observed[FormState]):
         if self._values.get(name, "") == value:
             return
         self._values[name] = value
-        self._show(replace(self.state, fields=self._filled(), advice=self._advice(), problem=""))
+        self._show(
+            replace(
+                self.state,
+                fields=self._filled(),
+                advice=self._advice(),
+                problem="",
+                ahead=self._next_field(name, value),
+            )
+        )
         values = dict(self._values)
         self.session.run_later(
             lambda: self.session.keep_draft(self._draft_name, values), lambda _: None, self.fail
@@ -144,7 +155,8 @@ class FormPage(Observed[FormState]):
         """Record what was filled in and go on; says what is missing otherwise."""
         missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
         if missing:
-            self._show(replace(self.state, problem=f"Still needed: {', '.join(missing)}."))
+            words = f"Still needed: {', '.join(missing)}."
+            self._show(replace(self.state, problem=words, ahead=""))
             return
         values = {f.name: f.value.strip() for f in self.state.fields}
 
@@ -196,6 +208,10 @@ class FormPage(Observed[FormState]):
         """Say what follows from what was filled in so far."""
         return ()
 
+    def _next_field(self, name: str, value: str) -> str:
+        """Name the field that is asked next, once this one was filled in; empty to stay where one is."""
+        return ""
+
     def _keep(self, values: Mapping[str, str]) -> Route:
         """Record it; give the place to go to."""
         raise NotImplementedError
@@ -213,7 +229,7 @@ class FormPage(Observed[FormState]):
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
-        self._show(replace(self.state, problem=self._in_words(error)))
+        self._show(replace(self.state, problem=self._in_words(error), ahead=""))
 
     def _in_words(self, error: WalkappError) -> str:
         """A record names its own field; the page shows the label that the person sees."""

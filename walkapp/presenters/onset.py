@@ -2,36 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from walkapp.actions.changes import change_points
 from walkapp.actions.onset import (
     AFTER,
     BEFORE,
     FIRST,
     DatedOnset,
     date_onset,
-    newest_lot,
-    take_back_lot,
-    timing_words,
+    newest_dated,
+    take_back_dated,
 )
+from walkapp.actions.onset_words import reason, timing_words
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.time_line import TimeLine, time_line
+from walkapp.actions.workplace import Workplace
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
 from walkapp.analysis.wording import named
 from walkapp.errors import WalkappError
+from walkapp.model.records import ChangePoint, DatedCount
+from walkapp.presenters.change_words import CHANGE_WORDS
 from walkapp.presenters.frame import lot_text
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.walk_forms import CHANGE_WORDS
-from walkapp.presenters.wording import percent, share_range
+from walkapp.presenters.time_axis import MOST_DRAWN
+from walkapp.presenters.wording import many, percent, share_range
 
 ROW_MARKS = {BEFORE: "clean", FIRST: "bad", AFTER: "bad"}
 """Shape of what is thought of a row; everything else is undecided."""
 
 TIMING_MARKS = {BEFORE_ONSET: "", AFTER_ONSET: "not_visited", TIME_UNKNOWN: "undecided"}
 """Shape of a change that is not known to have been before the onset."""
+
+MOST_LISTED = 100
+"""Most suspects that the page lists."""
+
+MOST_TIED = 3
+"""Most equally suspect changes that the sentence names."""
+
+MOST_UNDATED = 8
+"""Most changes of unknown day that are named below the time line; the list has them all."""
 
 NO_CHANGES = "No change point is recorded yet. Ask at every station what changed, and when."
 
@@ -79,8 +94,10 @@ class SuspectRow:
 
     Parameters
     ----------
-    rank
-        Its place; empty for "none of them".
+    id
+        Id of the change; empty for "none of them".
+    number
+        Its place in the list and its number on the time line; empty for "none of them".
     what
         What changed.
     place
@@ -92,10 +109,11 @@ class SuspectRow:
     probability_value
         The same as a number from 0 to 1, for drawing.
     why
-        One sentence.
+        Why it is suspected or not, what it was meant to do, and whether the customer was told.
     """
 
-    rank: str
+    id: str
+    number: str
     what: str
     place: str
     mark: str
@@ -125,12 +143,18 @@ class OnsetState:
         What has to be minded.
     suspects
         The recorded changes, the most suspect first; "none of them" is always the last.
+    time_line
+        Counted days, onset and changes, for drawing; none when there is no day.
+    line_words
+        How the drawing is read.
+    undated
+        The changes whose day is not known and that are on no line; empty when there are none.
     no_changes
         What to do when no change is recorded; empty otherwise.
     assumptions
         What was taken for granted.
     undo
-        The count that "undo" would take back, in words; empty when there is none.
+        The entry that "undo" would take back, in words; empty when there is none.
     saved
         What was just put on disk.
     problem
@@ -144,6 +168,9 @@ class OnsetState:
     below: str = ""
     warnings: tuple[str, ...] = ()
     suspects: tuple[SuspectRow, ...] = ()
+    time_line: TimeLine | None = None
+    line_words: str = ""
+    undated: str = ""
     no_changes: str = ""
     assumptions: str = ""
     undo: str = ""
@@ -175,11 +202,19 @@ class OnsetPage(Observed[OnsetState]):
         """Open the form for a count of an older lot."""
         self.session.go(replace(self.route, screen="dated_count"))
 
+    def record_change(self) -> None:
+        """Open the form for a change point that is recorded outside the walk."""
+        self.session.go(replace(self.route, screen="new_change"))
+
+    def open_change(self, change: str) -> None:
+        """Open the page of a change."""
+        self.session.go(replace(self.route, screen="change_point", entry=change))
+
     def undo(self) -> None:
-        """Take back this tablet's newest count of an older lot."""
+        """Take back this tablet's newest count of an older lot or change point."""
 
         def take_back(facts: ConcernFacts) -> str:
-            take_back_lot(self.session.place, facts)
+            take_back_dated(self.session.place, facts)
             return "Taken back"
 
         self._later(take_back)
@@ -203,11 +238,22 @@ class OnsetPage(Observed[OnsetState]):
         return concern_facts(self.session.place, self.route.concern)
 
 
+def onset_row(_: Workplace, facts: ConcernFacts) -> ListRow:
+    """Make the row of the concern's page that leads here."""
+    counts = sum(isinstance(record, DatedCount) for record in facts.standing.current)
+    points = len(change_points(facts))
+    said = [many(points, "change point"), many(counts, "count") + " of older lots"]
+    return ListRow(
+        id="onset", title="When it started and what changed", subtitle=f"{', '.join(said)} recorded"
+    )
+
+
 def onset_state(facts: ConcernFacts, device: str) -> OnsetState:
     """Put into words what is known of a concern's onset."""
     found = date_onset(facts)
-    newest = newest_lot(facts, device)
+    newest = newest_dated(facts, device)
     onset = found.onset
+    line = time_line(found)
     return OnsetState(
         title=facts.concern.what,
         sentence=found.sentence,
@@ -215,10 +261,48 @@ def onset_state(facts: ConcernFacts, device: str) -> OnsetState:
         rows=tuple(_row(found, place, row) for place, row in enumerate(onset.rows if onset else ())),
         below=_below(found),
         warnings=found.warnings,
-        suspects=(*(_suspect(found, suspect) for suspect in found.ranking.suspects), _none_of_them(found)),
+        suspects=_suspects(found),
+        time_line=line if line.days or any(change.day for change in line.changes) else None,
+        line_words=_line_words(line),
+        undated=_undated(line),
         no_changes="" if found.changes else NO_CHANGES,
         assumptions=" ".join(found.assumptions),
-        undo=lot_text(newest) if newest else "",
+        undo=_in_short(newest) if newest else "",
+    )
+
+
+def _in_short(entry: DatedCount | ChangePoint) -> str:
+    return "change point" if isinstance(entry, ChangePoint) else lot_text(entry)
+
+
+def _line_words(line: TimeLine) -> str:
+    """Say how the drawing is read; only of what is on it."""
+    said = []
+    if line.bad_from_day is not None:
+        begin = f"after {line.last_good_day}, " if line.last_good_day else ""
+        is_open = "" if line.last_good_day else "; how long before is open"
+        said.append(
+            f"Hatched band: 95 % interval of when it started, {begin}at the latest "
+            f"{line.bad_from_day}{is_open}."
+        )
+    if line.first_bad_day is not None:
+        said.append("Flag: the most probable first bad day.")
+    dated = sum(bool(change.day) for change in line.changes)
+    if dated:
+        said.append("Numbers: the changes, as in the list below.")
+    if dated > MOST_DRAWN:
+        said.append(f"{many(dated - MOST_DRAWN, 'change')} further down the list are not drawn.")
+    return " ".join(said)
+
+
+def _undated(line: TimeLine) -> str:
+    undated = line.undated
+    if not undated:
+        return ""
+    named_ones = [f"{change.number} {change.what}" for change in undated[:MOST_UNDATED]]
+    more = len(undated) - len(named_ones)
+    return f"Day not known, so not on the line: {'; '.join(named_ones)}" + (
+        f"; and {more} more." if more else "."
     )
 
 
@@ -240,17 +324,39 @@ def _row(found: DatedOnset, place: int, row: OnsetRow) -> DatedRow:
     )
 
 
-def _suspect(found: DatedOnset, suspect: Suspect) -> SuspectRow:
-    point, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
+def _suspects(found: DatedOnset) -> tuple[SuspectRow, ...]:
+    """List the suspects; a list that no page could hold is cut, and says so."""
+    suspects = found.ranking.suspects
+    rows = [_suspect(found, suspect, number) for number, suspect in enumerate(suspects[:MOST_LISTED], 1)]
+    if left_out := suspects[MOST_LISTED:]:
+        chance = sum(suspect.probability for suspect in left_out)
+        rows.append(
+            _row_of_none(
+                f"{many(len(left_out), 'more change')}",
+                chance,
+                "Less suspect than those above; the summary has them all.",
+            )
+        )
+    none = _row_of_none(
+        "None of the recorded changes",
+        found.ranking.none_probability,
+        "A cause that nobody recorded, at any station and at any time.",
+    )
+    return (*rows, none)
+
+
+def _suspect(found: DatedOnset, suspect: Suspect, number: int) -> SuspectRow:
+    point, station = found.changes[suspect.change.id][0], found.stations[suspect.change.id]
     day = point.changed_on or "day not known"
     return SuspectRow(
-        rank=str(suspect.rank),
+        id=point.id,
+        number=str(number),
         what=point.what,
         place=f"{station.name}, {dict(CHANGE_WORDS)[point.change].lower()}, {day}: {timing_words(suspect)}",
         mark=TIMING_MARKS[suspect.timing],
         probability=percent(suspect.probability),
         probability_value=suspect.probability,
-        why=suspect.why,
+        why=reason(found, suspect),
     )
 
 
@@ -259,9 +365,17 @@ def _most_suspect(found: DatedOnset) -> str:
     first = [suspect for suspect in ranking.suspects if suspect.rank == 1]
     if not first or first[0].probability <= ranking.none_probability:
         return ""
-    names = named([found.changes[suspect.change.id].what for suspect in first], "or")
+    names = _or_words([found.changes[suspect.change.id][0].what for suspect in first])
     each = " each" if len(first) > 1 else ""
     return f"Most suspect of the recorded changes: {names} ({percent(first[0].probability)}{each})."
+
+
+def _or_words(names: Sequence[str]) -> str:
+    """Name the first few changes that are equally suspect, and count the others."""
+    shown = [*names[:MOST_TIED]]
+    if more := len(names) - len(shown):
+        shown.append(f"one of {more} more")
+    return named(shown, "or")
 
 
 def _below(found: DatedOnset) -> str:
@@ -273,13 +387,15 @@ def _below(found: DatedOnset) -> str:
     )
 
 
-def _none_of_them(found: DatedOnset) -> SuspectRow:
+def _row_of_none(what: str, probability: float, why: str) -> SuspectRow:
+    """Make a row that leads to no change."""
     return SuspectRow(
-        rank="",
-        what="None of the recorded changes",
+        id="",
+        number="",
+        what=what,
         place="",
         mark="",
-        probability=percent(found.ranking.none_probability),
-        probability_value=found.ranking.none_probability,
-        why="A cause that nobody recorded, at any station and at any time.",
+        probability=percent(probability),
+        probability_value=probability,
+        why=why,
     )

@@ -31,7 +31,7 @@ PAGES: Mapping[str, str] = {
     "measure": "walkapp.presenters.checks:MeasurePage",
     "reason": "walkapp.presenters.walk_forms:ReasonForm",
     "note": "walkapp.presenters.walk_forms:NoteForm",
-    "change": "walkapp.presenters.walk_forms:ChangeForm",
+    "change": "walkapp.presenters.change_forms:ChangeForm",
     "sample": "walkapp.presenters.walk_forms:SampleForm",
     "photo": "walkapp.presenters.photo:PhotoPage",
     "cover": "walkapp.presenters.cover:CoverPage",
@@ -78,6 +78,9 @@ PAGES: Mapping[str, str] = {
     "lessons": "walkapp.presenters.lessons:LessonsPage",
     "lesson": "walkapp.presenters.lessons:LessonForm",
     "search": "walkapp.presenters.search:SearchPage",
+    "new_change": "walkapp.presenters.change_forms:NewChangeForm",
+    "change_point": "walkapp.presenters.change_point:ChangePointPage",
+    "correct_change": "walkapp.presenters.change_forms:CorrectChangeForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -103,6 +106,9 @@ class Parent:
 
 
 PARENTS: Mapping[str, Parent] = {
+    "new_change": Parent("onset", ("walk", "station")),
+    "change_point": Parent("onset", ("walk", "station")),
+    "correct_change": Parent("change_point", ("walk", "station", "entry")),
     "start_walk": Parent("concern"),
     "correct_concern": Parent("concern"),
     "escalation": Parent("concern"),

@@ -14,8 +14,8 @@ from walkapp.errors import WalkappError
 from walkapp.presenters.pages import PAGES, PARENTS
 
 if TYPE_CHECKING:
-    from walkapp.actions.searching import Finder
     from walkapp.actions.pictures import Thumbnails
+    from walkapp.actions.searching import Finder
 
 T = TypeVar("T")
 

@@ -63,4 +63,6 @@ def stages_row(place: Workplace, facts: ConcernFacts) -> ListRow:
 
 def _row(stage: Stage) -> ListRow:
     mark = "clean" if stage.is_reached else "undecided" if stage.is_begun else "not_visited"
-    return ListRow(id=stage.name, title=f"{stage.word[:1].upper()}{stage.word[1:]}", subtitle=stage.why, mark=mark)
+    return ListRow(
+        id=stage.name, title=f"{stage.word[:1].upper()}{stage.word[1:]}", subtitle=stage.why, mark=mark
+    )

@@ -1,4 +1,4 @@
-"""The forms of a walk: lot, note, change point, and the reason for N/A."""
+"""The forms of a walk: lot, note, and the reason for N/A."""
 
 from __future__ import annotations
 
@@ -9,15 +9,6 @@ from walkapp.actions.walking import Walking
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 
-CHANGE_WORDS = (
-    ("man", "Man"),
-    ("machine", "Machine"),
-    ("material", "Material"),
-    ("method", "Method"),
-    ("measurement", "Measurement"),
-    ("environment", "Environment"),
-)
-TOLD_WORDS = (("yes", "Yes"), ("no", "No"), ("unknown", "Not known"))
 REASONS = (
     "no parts here",
     "station not running",
@@ -67,40 +58,6 @@ class NoteForm(WalkForm):
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         self._walking.note(self.route.station, values["words"])
-        return self.route.up()
-
-
-class ChangeForm(WalkForm):
-    """Adds a change point."""
-
-    title = "What changed here?"
-    do = "Record the change point"
-
-    def _fields(self) -> tuple[FormField, ...]:
-        return (
-            FormField(
-                name="change",
-                label="What kind of thing changed",
-                form="choice",
-                options=CHANGE_WORDS,
-                is_required=True,
-            ),
-            FormField(name="what", label="What changed", lines=2, is_required=True),
-            FormField(name="changed_on", label="When", form="day", options=self._days()),
-            FormField(
-                name="customer_told",
-                label="Was the customer told?",
-                form="choice",
-                value="unknown",
-                options=TOLD_WORDS,
-                is_required=True,
-            ),
-            FormField(name="reason", label="Why it was changed"),
-            FormField(name="approved_by", label="Approved by (role)"),
-        )
-
-    def _keep(self, values: Mapping[str, str]) -> Route:
-        self._walking.report_change(self.route.station, **values)
         return self.route.up()
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from kivy.base import EventLoop
+from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.buttons import BOUNCE_S
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field, OfferField
 from walkapp.screens.page import Page, load_kv, swap
 
@@ -19,12 +22,19 @@ FIELDS = {
 }
 """Widget of each form of field."""
 
+MOVES_AFTER_S = BOUNCE_S + 0.05
+"""A glove that bounces must still meet the button that it meant, so the page moves after that."""
+
 
 class FormScreen(Page):
     """A form; its fields are built when the form opens and refilled in place after that."""
 
     state = ObjectProperty(FormState(), rebind=True)
     frame = ObjectProperty(FrameState(), rebind=True)
+
+    def __init__(self, **kwargs) -> None:
+        self._move_soon = Clock.create_trigger(self._move, MOVES_AFTER_S)
+        super().__init__(**kwargs)
 
     def on_kv_post(self, _page) -> None:
         """Hold what may be taken out: the form, and what may be around it."""
@@ -37,6 +47,11 @@ class FormScreen(Page):
         self.ids.fields.clear_widgets()
         self.ids.scroll.scroll_y = 1
         super().show(presenter)
+
+    def leave(self) -> None:
+        """Do not move a page that is gone."""
+        self._move_soon.cancel()
+        super().leave()
 
     def on_state(self, _page, state) -> None:
         """Put the walk's frame or a plain bar around the form, and fill the fields."""
@@ -53,6 +68,22 @@ class FormScreen(Page):
             widget.is_required = field.is_required
             widget.hint = field.hint
             widget.words = field.value
+        if state.ahead:
+            self._move_soon()
+
+    def _move(self, _dt: float) -> None:
+        """Bring the next field to the top; nothing moves under a finger that is on the glass."""
+        if EventLoop.touches:
+            self._move_soon()
+            return
+        scroll, ahead = self.ids.scroll, f"field-{self.state.ahead}"
+        field = next((one for one in self.ids.fields.children if one.test_name == ahead), None)
+        content = scroll.children[0]
+        room = content.height - scroll.height
+        if field is None or room <= 0:
+            return
+        scroll.effect_y.velocity = 0
+        scroll.scroll_y = min(max((field.top - content.y - scroll.height) / room, 0.0), 1.0)
 
     def _field(self, field):
         widget = FIELDS[field.form](

@@ -7,6 +7,8 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.onset import OnsetState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.time_line import TimeLineChart  # noqa: F401  the kv file uses it
 from walkapp.screens.page import Page, children_for, load_kv
 
 
@@ -22,8 +24,8 @@ class DatedLine(BoxLayout):
     row = ObjectProperty(None, allownone=True, rebind=True)
 
 
-class SuspectLine(BoxLayout):
-    """One recorded change, or "none of them".
+class SuspectLine(Tappable):
+    """One recorded change, which leads to its page, or "none of them", which leads nowhere.
 
     Parameters
     ----------
@@ -32,6 +34,10 @@ class SuspectLine(BoxLayout):
     """
 
     row = ObjectProperty(None, allownone=True, rebind=True)
+
+    def on_tap(self) -> None:
+        """Open the page of the change."""
+        self.parent.page.presenter.open_change(self.row.id)
 
 
 class Lines(BoxLayout):
@@ -62,7 +68,15 @@ class DatedLines(Lines):
 
 
 class SuspectLines(Lines):
-    """The suspects."""
+    """The suspects.
+
+    Parameters
+    ----------
+    page
+        The page that is told of a tap.
+    """
+
+    page = ObjectProperty(None, rebind=True)
 
     line_class = SuspectLine
 
