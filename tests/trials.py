@@ -40,7 +40,7 @@ class Ground:
         return trial_facts(self.desk.place, self.concern, self.id)
 
     def route(self, screen, run="") -> Route:
-        return Route(screen=screen, concern=self.concern, entry=self.id, run=run)
+        return Route(screen=screen, concern=self.concern, entry=self.id, number=run)
 
     def run(self, number, nok=0, checked=20, **more):
         if "value" in more:

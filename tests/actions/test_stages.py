@@ -1,4 +1,4 @@
-"""The stages of a concern follow from its records alone, and go again when what showed them no longer holds."""
+"""The stages of a concern follow from its records alone, and go when what showed them no longer holds."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def contain(floor):
 def prove(floor):
     said = {"what": "Clamp pads", "on": "hard", "off": "soft", "response": "nok", "station": "leak-test"}
     one = open_confirmation(floor.desk.place, floor.facts, **said).id
-    for number, nok in enumerate((9, 0, 8, 0), start=1):
+    for number, nok in enumerate((9, 0, 8, 0, 9, 0), start=1):
         count_turn(floor.desk.place, confirmation_called(floor.facts, one), number, 10, nok)
 
 

@@ -43,7 +43,7 @@ def form(page_class, switch, filled=None, **more):
 
 
 def turn_page(switch, number):
-    return opened(TurnPage, switch, screen="confirmation_turn", turn=str(number))
+    return opened(TurnPage, switch, screen="confirmation_turn", number=str(number))
 
 
 def field(page, name):
@@ -208,7 +208,7 @@ def test_the_page_says_in_big_words_what_to_do_now(switch):
     assert (state.mark, state.undo) == ("undecided", "7 of 20 NOK, turn 3 on")
     page.start()
     page.go_on()
-    assert [route.turn for route in switch.desk.routes] == ["4", "3"]
+    assert [route.number for route in switch.desk.routes] == ["4", "3"]
     assert {route.screen for route in switch.desk.routes} == {"confirmation_turn"}
 
 
@@ -388,7 +388,7 @@ def test_there_are_never_fewer_checked_than_nok():
 
 def test_a_count_is_corrected_with_why(switch):
     switch.counts(6, 0)
-    page = form(CorrectTurnForm, switch, {"nok": "5"}, screen="correct_turn", turn="1")
+    page = form(CorrectTurnForm, switch, {"nok": "5"}, screen="correct_turn", number="1")
     assert (field(page, "state").value, field(page, "checked").value) == ("on", "20")
     page.record()
     assert page.state.problem == "Still needed: Or in your own words."
@@ -402,7 +402,7 @@ def test_a_count_is_corrected_with_why(switch):
 
 def test_more_nok_than_checked_stays_in_the_form(switch):
     switch.counts(6)
-    page = form(CorrectTurnForm, switch, {"nok": "21", "why": "x"}, screen="correct_turn", turn="1")
+    page = form(CorrectTurnForm, switch, {"nok": "21", "why": "x"}, screen="correct_turn", number="1")
 
     page.record()
 
@@ -413,7 +413,7 @@ def test_more_nok_than_checked_stays_in_the_form(switch):
 
 def test_one_value_or_the_state_of_a_whole_turn_is_corrected(force):
     wrong, _ = force.measure(1, "21", "2.3")
-    where = {"screen": "correct_turn", "turn": "1"}
+    where = {"screen": "correct_turn", "number": "1"}
     page = form(CorrectTurnForm, force, {"entry": wrong.id, "value": "2,1", "why": "x"}, **where)
     page.record()
     assert sorted(force.found.turns[0].values) == ["2.1", "2.3"]
@@ -433,7 +433,7 @@ def test_one_value_or_the_state_of_a_whole_turn_is_corrected(force):
 
 
 def test_correcting_a_turn_that_is_gone_is_said(switch):
-    page = form(CorrectTurnForm, switch, screen="correct_turn", turn="3")
+    page = form(CorrectTurnForm, switch, screen="correct_turn", number="3")
 
     assert page.state.problem == "Turn 3 is not on record any more; go back and look."
 
@@ -441,7 +441,7 @@ def test_correcting_a_turn_that_is_gone_is_said(switch):
 def test_two_counts_are_settled_with_why(switch):
     switch.counts(6, 0)
     theirs = switch.arrive(switch.turns[1], nok=4)
-    page = form(SettleTurnForm, switch, screen="settle_turn", turn="2")
+    page = form(SettleTurnForm, switch, screen="settle_turn", number="2")
     assert [label for _, label in field(page, "entry").options] == [
         f"0 of 20 NOK, turn 2 off (tablet {switch.desk.store.device[-6:]}, QE-RT)",
         f"4 of 20 NOK, turn 2 off (tablet {theirs.device[-6:]}, SL-KB)",
@@ -458,7 +458,7 @@ def test_two_counts_are_settled_with_why(switch):
 
 def test_a_reason_that_is_not_offered_is_none(switch):
     switch.counts(6)
-    page = form(CorrectTurnForm, switch, {"common": "Because"}, screen="correct_turn", turn="1")
+    page = form(CorrectTurnForm, switch, {"common": "Because"}, screen="correct_turn", number="1")
 
     page.record()
 
@@ -469,7 +469,7 @@ def test_a_reason_that_is_not_offered_is_none(switch):
 def test_the_state_of_a_turn_is_settled_with_all_its_values(force):
     mine = force.measure(1, "2.1", "2.3")
     force.arrive(mine[0], state="off", value="1.1")
-    page = form(SettleTurnForm, force, screen="settle_turn", turn="1")
+    page = form(SettleTurnForm, force, screen="settle_turn", number="1")
     assert [label for _, label in field(page, "entry").options] == ["ON: 2.1, 2.3", "OFF: 1.1"]
 
     page.fill("entry", mine[0].id)
@@ -481,12 +481,12 @@ def test_the_state_of_a_turn_is_settled_with_all_its_values(force):
 
 def test_a_turn_with_very_many_values_offers_the_newest(force):
     mine = force.measure(1, *(f"2.{number}" for number in range(30)))
-    page = form(CorrectTurnForm, force, screen="correct_turn", turn="1")
+    page = form(CorrectTurnForm, force, screen="correct_turn", number="1")
     assert [label for _, label in field(page, "entry").options][-2:] == ["2.29", "The whole turn was OFF"]
     assert len(field(page, "entry").options) == 25
 
     force.arrive(mine[0], state="off", value="1.1")
-    page = form(SettleTurnForm, force, screen="settle_turn", turn="1")
+    page = form(SettleTurnForm, force, screen="settle_turn", number="1")
     assert field(page, "entry").options[0][1].endswith("2.7 and 22 more")
 
 

@@ -129,7 +129,9 @@ def test_values_are_typed_in_a_turn_and_the_app_opens_there_again(drive, tmp_pat
         assert seen() == []
         walk.tap("key-enter")
         assert hand.find("values").text == "1.2"
-        assert app.session.remembered_route() == replace(switch.route, screen="confirmation_turn", turn="8")
+        assert app.session.remembered_route() == replace(
+            switch.route, screen="confirmation_turn", number="8"
+        )
         assert [r.value for r in switch.turns[-1:]] == ["1.2"]
 
         walk.tap("turn-done")

@@ -157,7 +157,7 @@ class ConfirmationPage(Observed[ConfirmationState]):
             if turn is not None and turn.in_dispute:
                 return Route(screen="disputes", concern=self.route.concern)
             screen = "settle_turn" if turn is not None and turn.problem else "correct_turn"
-            return replace(self.route, screen=screen, turn=number)
+            return replace(self.route, screen=screen, number=number)
 
         self.session.run_later(run, self.session.go, self.fail)
 
@@ -183,7 +183,7 @@ class ConfirmationPage(Observed[ConfirmationState]):
             number = number_of(self._find())
             if number is None:
                 return self.route
-            return replace(self.route, screen="confirmation_turn", turn=str(number))
+            return replace(self.route, screen="confirmation_turn", number=str(number))
 
         self.session.run_later(run, self.session.go, self.fail)
 

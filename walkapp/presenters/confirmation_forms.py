@@ -187,7 +187,7 @@ class _TurnForm(FormPage):
 
     @property
     def _number(self) -> int:
-        return whole_number(self.route.turn, "Turn", 1) or 0
+        return whole_number(self.route.number, "Turn", 1) or 0
 
     @property
     def _turn(self) -> TurnFacts | None:
@@ -196,7 +196,7 @@ class _TurnForm(FormPage):
     def _needed(self) -> TurnFacts:
         turn = self._turn
         if turn is None:
-            raise InputError(f"Turn {self.route.turn} is not on record any more; go back and look.")
+            raise InputError(f"Turn {self.route.number} is not on record any more; go back and look.")
         return turn
 
     def _why_fields(self, reasons: tuple[str, ...]) -> tuple[FormField, ...]:
@@ -240,7 +240,7 @@ class CorrectTurnForm(_TurnForm):
         return (
             FormField(
                 name="state",
-                label=f"Turn {self.route.turn} was",
+                label=f"Turn {self.route.number} was",
                 form="choice",
                 options=tuple((state, STATE_WORDS[state]) for state in (ON, OFF)),
                 is_required=True,
@@ -256,7 +256,7 @@ class CorrectTurnForm(_TurnForm):
         return (
             FormField(
                 name="entry",
-                label=f"What is wrong in turn {self.route.turn}",
+                label=f"What is wrong in turn {self.route.number}",
                 form="choice",
                 options=(
                     *((record.id, record.value) for record in turn.records[-MOST_VALUES:]),

@@ -154,9 +154,9 @@ class TurnPage(Observed[TurnState]):
 
     @property
     def _number(self) -> int:
-        if not (self.route.turn.isascii() and self.route.turn.isdigit()):
+        if not (self.route.number.isascii() and self.route.number.isdigit()):
             raise InputError("This page has lost its turn; go back and start the turn once more.")
-        return int(self.route.turn)
+        return int(self.route.number)
 
     def _find(self) -> ConfirmationFacts:
         return confirmation_called(concern_facts(self.session.place, self.route.concern), self.route.entry)

@@ -49,10 +49,8 @@ class Route:
     entry
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
         confirmation, a suspect stock, an action; empty for none.
-    turn
-        Which turn of an on/off confirmation, from 1; empty for none.
-    run
-        Number of the trial's run that it is about; empty for none.
+    number
+        Which run of the trial, or which turn of the on/off confirmation, from 1; empty for none.
     unit
         The parallel unit that the next parts of the check belong to; empty when not said.
     through
@@ -69,8 +67,7 @@ class Route:
     inspector: str = ""
     picture: str = ""
     entry: str = ""
-    turn: str = ""
-    run: str = ""
+    number: str = ""
     unit: str = ""
     through: str = ""
 

@@ -207,7 +207,7 @@ class TrialRunPage(Observed[TrialRunState]):
         )
 
     def _number(self) -> int:
-        run = self.route.run
+        run = self.route.number
         if not (run.isascii() and run.isdigit() and len(run) < 5):
             raise InputError("This run is not planned; go back to the trial and choose one.")
         return int(run)

@@ -95,7 +95,7 @@ class TrialPage(BoardPage):
         self.act(lambda: undo_run(self.session.place, self._read()), "Taken back")
 
     def _to_run(self, run: str) -> None:
-        self.session.go(replace(self.route, screen="trial_run", run=run))
+        self.session.go(replace(self.route, screen="trial_run", number=run))
 
     def _read(self) -> TrialFacts:
         return trial_facts(self.session.place, self.route.concern, self.route.entry)
