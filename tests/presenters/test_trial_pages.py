@@ -330,6 +330,14 @@ def test_a_value_is_typed_and_enter_records_it(desk):
     assert (run.value, run.checked) == ("-1.50", None)
 
 
+def test_a_unit_of_another_tablet_turns_nothing_round_on_the_pad(desk):
+    ground = Ground(desk, measured="Ear gap", unit="mm\u202e")
+    page = opened(TrialRunPage, desk, ground.route("trial_run", "1"))
+
+    assert page.state.unit.startswith("mm")
+    assert "\u202e" not in page.state.unit
+
+
 def test_another_run_than_the_next_is_allowed_and_said(desk):
     ground = Ground(desk)
     page = opened(TrialRunPage, desk, ground.route("trial_run", "7"))
