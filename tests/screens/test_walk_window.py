@@ -35,7 +35,7 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
     tablet = first_tablet(tmp_path / "store", stop=stops, study=[])
 
     with tablet.place.store as store:
-        walked = walk_by_touch(tablet, read_scenario()["concern"], tmp_path / "store", tmp_path / "camera")
+        walked = walk_by_touch(tablet, read_scenario(), tmp_path / "store", tmp_path / "camera")
         judged = [r for r in store.records(walked.walk) if isinstance(r, Answer)]
 
     assert [r.answer for r in judged] == ["ok"] * 8 + ["not_ok"] * 6 + ["ok"] * 2

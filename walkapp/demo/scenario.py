@@ -15,6 +15,7 @@ from typing import Any
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import cover_place
 from walkapp.actions.disputes import Dispute, disputes_of
+from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import count_lot
 from walkapp.actions.reading import concern_facts, walk_facts
@@ -50,6 +51,10 @@ def play(out: Path, checklists: Path) -> BundleFacts:
     tablet = open_tablet(first, out / "tablet-1", checklists)
     with tablet.place.store:
         concern = open_concern(tablet.place, **scenario["concern"]).concern
+        for said in scenario["limit"]:
+            subject = Subject(concern=concern, limit=said["limit"])
+            caption, name = said["caption"], said["picture"]
+            keep_photo(tablet.place, subject, draw(name), name, caption=caption, invented=True)
         walk_scenario(tablet, concern)
         one = bundle_concerns(tablet.place, out / "tablet-1.zip", concern=concern)
     two = play_second(scenario, out, checklists, one.path, concern)

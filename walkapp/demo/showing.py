@@ -116,7 +116,7 @@ def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) ->
     tablet = open_tablet(first, out / "tablet-1", checklists)
     with tablet.place.store:
         tell("Tablet 1 walks the stream by touch ...")
-        walked = walk_by_touch(tablet, scenario["concern"], out / "tablet-1", out / "camera")
+        walked = walk_by_touch(tablet, scenario, out / "tablet-1", out / "camera")
         tell("Tablet 2 walks the stream ...")
         second = play_second(scenario, out, checklists, walked.bundle, walked.concern)
         tell("At the desk both are merged, and what is done about it is recorded ...")

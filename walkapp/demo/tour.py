@@ -78,6 +78,20 @@ class TouchWalk:
             self.write(name, str(facts[name]))
         self.tap("record")
 
+    def limit_samples(self, samples: Sequence[Mapping[str, Any]]) -> None:
+        """Take in what is just OK and what is NOK already, so that every station judges alike."""
+        self.tap("row-judging")
+        for said in samples:
+            self._drop_picture(said)
+            self.tap(f"add-{said['limit']}")
+            self.write("caption", said["caption"])
+            self.tap("picture-1")
+            self._hand.until(lambda: self._hand.find("saved").text)
+            self._hand.back()
+            self.settle()
+        self._hand.back()
+        self.settle()
+
     def start(self) -> None:
         """Read the cautions of the site and begin the walk."""
         self.tap("start-walk")
@@ -189,9 +203,12 @@ class TouchWalk:
             self.tap("field-changed_on-choice-not known")
         self.tap("record")
 
-    def _photo(self, said: Mapping[str, Any]) -> None:
+    def _drop_picture(self, said: Mapping[str, Any]) -> None:
         self._pictures.mkdir(parents=True, exist_ok=True)
         (self._pictures / f"{said['picture']}.jpg").write_bytes(taken_in_demo(said))
+
+    def _photo(self, said: Mapping[str, Any]) -> None:
+        self._drop_picture(said)
         self.tap(f"row-{said['check']}" if "check" in said else "photo")
         self._hand.until(lambda: self._hand.has("picture-1"))
         self.tap("picture-1")
@@ -305,15 +322,15 @@ class Walked:
     covered: str = ""
 
 
-def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
+def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
     """Walk all stops of a tablet in a window, from opening the concern to writing the bundle.
 
     Parameters
     ----------
     tablet
         The tablet; its store is open and empty.
-    concern
-        What is known of the concern.
+    scenario
+        The demo's facts: what is known of the concern, and its limit samples.
     folder
         Folder of the tablet's store.
     camera
@@ -322,7 +339,8 @@ def walk_by_touch(tablet: Tablet, concern: Mapping[str, Any], folder: Path, came
     hand = Hand(window_app(tablet.place, camera, bundles=folder / "bundles"), folder=folder)
     try:
         walk = TouchWalk(tablet, hand, camera)
-        walk.open_concern(concern)
+        walk.open_concern(scenario["concern"])
+        walk.limit_samples(scenario["limit"])
         walk.start()
         for stop in tablet.stops:
             tablet.clock.time += timedelta(minutes=stop.get("minutes_later", 5))
