@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from walkapp.actions.read_across import NEWER
-from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, ConcernFacts, concern_facts
+from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
-from walkapp.errors import ChecklistError, InputError, StoreError
-from walkapp.model.checklist import Stream
-from walkapp.model.records import KINDS, Concern, ReadAcross, Record, kind_of
-from walkapp.model.standing import standing_of
+from walkapp.errors import StoreError
+from walkapp.model.records import KINDS
 from walkapp.search import (
     MOST_WORDS,
     BrokenIndexError,
@@ -27,10 +23,8 @@ from walkapp.search import (
     PlainIndex,
     asked_words,
     has_fts,
-    is_searchable,
     read_index,
     snippet,
-    typed_texts,
     write_index,
 )
 
@@ -43,8 +37,6 @@ WORTH_KEEPING = 20
 ASK = "Type a word, or the beginning of one: letters and digits are looked for, signs are not."
 TOO_MANY = f"Only the first {MOST_WORDS} words are looked for."
 PLAIN = "This device has no full-text index, so that every text is read for each search."
-
-_OWN_REASONS = frozenset({UNDO, COVERED, TAKEN_BACK, NEWER})
 
 KIND_WORDS = {
     "answer": "Part judged",
@@ -229,7 +221,7 @@ class Finder:
 
     def _changes(self) -> Mapping[str, str]:
         """Give the state of each concern that is not in the index as it is now."""
-        store, checklists = self._place.store, _state_of_checklists(self._place)
+        store, checklists = self._place.store, state_of_checklists(self._place)
         index = self._opened()
         try:
             known = index.states()
@@ -250,7 +242,7 @@ class Finder:
             if not state:
                 index.forget(concern)
                 return
-            what, documents = _documents(self._place, concern)
+            what, documents = documents_of(self._place, concern)
             yield from index.replace(concern, what, state, documents)
         except BrokenIndexError:
             self._throw_away(index)
@@ -318,93 +310,6 @@ class SearchUpdate:
                 yield changed
             self.done += 1
         self._finder._keep(self._changed)
-
-
-def _state_of_checklists(place: Workplace) -> str:
-    """Give a short text that changes with the checklists; empty when none are looked at."""
-    if place.checklists is None:
-        return ""
-    try:
-        digests = [f"{stream.id} {stream.digest}" for stream in place.streams().values()]
-    except ChecklistError:
-        digests = ["mistakes"]
-    kept = place.store.checklist_digests()
-    return hashlib.blake2b(repr((sorted(digests), kept)).encode(), digest_size=16).hexdigest()
-
-
-def _documents(place: Workplace, concern: str) -> tuple[str, list[Document]]:
-    """Give what is wrong, and a document for each record of a concern that holds and can be found."""
-    try:
-        facts: ConcernFacts | None = concern_facts(place, concern)
-    except InputError:
-        facts = None  # Its records came without the one that opened it.
-    if facts is not None:
-        current, stream = facts.standing.current, facts.stream
-    else:
-        scopes = (concern, *place.store.walks(concern))
-        current = standing_of(r for scope in scopes for r in place.store.records(scope)).current
-        stream = None
-    names = _Names(stream, _streams(place))
-    made = (_document(record, names) for record in current)
-    documents = list({document: None for document in made if document is not None})
-    return facts.concern.what if facts else "", documents
-
-
-def _streams(place: Workplace) -> Mapping[str, Stream]:
-    try:
-        return place.streams()
-    except ChecklistError:
-        return {}
-
-
-@dataclass(frozen=True, slots=True)
-class _Names:
-    """Looks up what stations, checks and defects are called."""
-
-    stream: Stream | None
-    streams: Mapping[str, Stream]
-
-    def station_of(self, record: Record) -> str:
-        """Give the name of a record's station; its id where no checklist here has it."""
-        if isinstance(record, ReadAcross):
-            stream = self.streams.get(record.other_stream)
-            station = stream.station(record.other_station) if stream else None
-            return station.name if station else record.other_station
-        station_id = getattr(record, "station", "")
-        station = self.stream.station(station_id) if self.stream and station_id else None
-        return station.name if station else station_id
-
-    def others_of(self, record: Record) -> Iterable[str]:
-        """Give the names of check, defect and stream."""
-        if isinstance(record, Concern):
-            defect = self.stream.defect(record.defect) if self.stream else None
-            yield defect.name if defect else record.defect
-            yield self.stream.name if self.stream else record.stream
-        if isinstance(record, ReadAcross):
-            stream = self.streams.get(record.other_stream)
-            yield stream.name if stream else record.other_stream
-        station = self.stream.station(getattr(record, "station", "")) if self.stream else None
-        check = station.check(getattr(record, "check", "")) if station else None
-        if check is not None:
-            defect = self.stream.defect(check.finds) if self.stream else None
-            yield check.title
-            yield defect.name if defect else ""
-
-
-def _document(record: Record, names: _Names) -> Document | None:
-    typed = typed_texts(record, _OWN_REASONS)
-    if not is_searchable(record, typed):
-        return None
-    station = names.station_of(record)
-    return Document(
-        record=record.id,
-        kind=kind_of(record),
-        station=station,
-        at=record.at,
-        by=record.by,
-        body=" · ".join(typed.values()),
-        names="\n".join(filter(None, (*names.others_of(record), getattr(record, "unit", ""), station))),
-    )
 
 
 def _result(hit: Hit, words: tuple[str, ...]) -> Result:

@@ -3,16 +3,8 @@
 The index is a cache: it may be thrown away at any time and says nothing that the journals do not say.
 """
 
-from walkapp.search.index import (
-    BrokenIndexError,
-    Document,
-    Found,
-    FtsIndex,
-    Hit,
-    Index,
-    PlainIndex,
-    has_fts,
-)
+from walkapp.search.fts import FtsIndex, has_fts
+from walkapp.search.index import BrokenIndexError, Document, Found, Hit, Index, PlainIndex
 from walkapp.search.keeping import read_index, write_index
 from walkapp.search.texts import is_searchable, typed_texts
 from walkapp.search.words import MOST_WORDS, asked_words, snippet, words_of

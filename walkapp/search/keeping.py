@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.files import DISK, Disk, sha256_of, write_all
-from walkapp.search.index import BrokenIndexError, FtsIndex
+from walkapp.search.fts import FtsIndex
+from walkapp.search.index import BrokenIndexError
 
 FORMAT = 1
 """Rises when what is found of a record, or how it is folded, changes."""

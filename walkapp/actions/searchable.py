@@ -1,0 +1,106 @@
+"""What of the records of a concern can be found by searching."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from walkapp.actions.read_across import NEWER
+from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, ConcernFacts, concern_facts
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import ChecklistError, InputError
+from walkapp.model.checklist import Stream
+from walkapp.model.records import Concern, ReadAcross, Record, kind_of
+from walkapp.model.standing import standing_of
+from walkapp.search import Document, is_searchable, typed_texts
+
+_OWN_REASONS = frozenset({UNDO, COVERED, TAKEN_BACK, NEWER})
+"""Reasons for a correction that the program writes by itself."""
+
+
+def state_of_checklists(place: Workplace) -> str:
+    """Give a short text that changes with the checklists; empty when none are looked at."""
+    if place.checklists is None:
+        return ""
+    try:
+        digests = [f"{stream.id} {stream.digest}" for stream in place.streams().values()]
+    except ChecklistError:
+        digests = ["mistakes"]
+    kept = place.store.checklist_digests()
+    return hashlib.blake2b(repr((sorted(digests), kept)).encode(), digest_size=16).hexdigest()
+
+
+def documents_of(place: Workplace, concern: str) -> tuple[str, list[Document]]:
+    """Give what is wrong, and a document for each record of a concern that holds and can be found."""
+    try:
+        facts: ConcernFacts | None = concern_facts(place, concern)
+    except InputError:
+        facts = None  # Its records came without the one that opened it.
+    if facts is not None:
+        current, stream = facts.standing.current, facts.stream
+    else:
+        scopes = (concern, *place.store.walks(concern))
+        current = standing_of(r for scope in scopes for r in place.store.records(scope)).current
+        stream = None
+    names = _Names(stream, _streams(place))
+    made = (_document(record, names) for record in current)
+    documents = list({document: None for document in made if document is not None})
+    return facts.concern.what if facts else "", documents
+
+
+def _streams(place: Workplace) -> Mapping[str, Stream]:
+    try:
+        return place.streams()
+    except ChecklistError:
+        return {}
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """Looks up what stations, checks and defects are called."""
+
+    stream: Stream | None
+    streams: Mapping[str, Stream]
+
+    def station_of(self, record: Record) -> str:
+        """Give the name of a record's station; its id where no checklist here has it."""
+        if isinstance(record, ReadAcross):
+            stream = self.streams.get(record.other_stream)
+            station = stream.station(record.other_station) if stream else None
+            return station.name if station else record.other_station
+        station_id = getattr(record, "station", "")
+        station = self.stream.station(station_id) if self.stream and station_id else None
+        return station.name if station else station_id
+
+    def others_of(self, record: Record) -> Iterable[str]:
+        """Give the names of check, defect and stream."""
+        if isinstance(record, Concern):
+            defect = self.stream.defect(record.defect) if self.stream else None
+            yield defect.name if defect else record.defect
+            yield self.stream.name if self.stream else record.stream
+        if isinstance(record, ReadAcross):
+            stream = self.streams.get(record.other_stream)
+            yield stream.name if stream else record.other_stream
+        station = self.stream.station(getattr(record, "station", "")) if self.stream else None
+        check = station.check(getattr(record, "check", "")) if station else None
+        if check is not None:
+            defect = self.stream.defect(check.finds) if self.stream else None
+            yield check.title
+            yield defect.name if defect else ""
+
+
+def _document(record: Record, names: _Names) -> Document | None:
+    typed = typed_texts(record, _OWN_REASONS)
+    if not is_searchable(record, typed):
+        return None
+    station = names.station_of(record)
+    return Document(
+        record=record.id,
+        kind=kind_of(record),
+        station=station,
+        at=record.at,
+        by=record.by,
+        body=" · ".join(typed.values()),
+        names="\n".join(filter(None, (*names.others_of(record), getattr(record, "unit", ""), station))),
+    )
