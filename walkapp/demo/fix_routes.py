@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from walkapp.actions.acting import actions_of
 from walkapp.actions.confirmations import confirmations_of
 from walkapp.actions.containment import containment_of
@@ -53,6 +55,8 @@ def fix_routes(place: Workplace, concern: str) -> dict[str, Route]:
         for kind, names in OF_ENTRY.items()
         for name in names
     }
+    for name in ("trial-run", "confirmation-turn"):
+        about[name] = replace(about[name], number="1")
     late = actions_of(facts, today(place))[0]
     return {
         **{name.replace("_", "-"): route for name, route in plain.items()},

@@ -401,12 +401,26 @@ def photograph_screens(
     )
     try:
         taken = take_pictures(hand, tour_routes(walked) | fix_routes(tablet.place, walked.concern))
+        taken.append(photograph_search(hand, "pads"))
         dispute = disagree(tablet, walked.concern)
         taken += take_pictures(hand, dispute_routes(walked, dispute))
         settle(tablet.place, walked.concern, dispute, 0, "counted again")
         return taken
     finally:
         hand.close()
+
+
+def photograph_search(hand: Hand, word: str) -> Path:
+    """Take a picture of the search with what it finds for a word."""
+    hand.app.go(Route(screen="search"))
+    hand.until(lambda: hand.has("field-words-words"))
+    hand.tap("field-words-words")
+    hand.type(word)
+    for _ in range(6):
+        hand.app.worker.finish()
+        hand.app.aside.finish()
+        hand.wait(0.3)
+    return hand.shot("search-found")
 
 
 def tour_routes(walked: Walked) -> dict[str, Route]:

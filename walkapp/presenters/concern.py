@@ -19,6 +19,7 @@ from walkapp.presenters.home import finding_text
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
+from walkapp.presenters.stages import stages_row
 from walkapp.presenters.wording import moment_text, short_id
 
 
@@ -46,6 +47,8 @@ class ConcernState:
         The row that leads to correcting the facts.
     disputes
         The row that leads to entries that disagree; none when none do.
+    stages
+        The row that says how far it is.
     parts
         The rows that lead to what is done about it, in the order of the work.
     walks
@@ -69,6 +72,7 @@ class ConcernState:
     to_escalation: tuple[ListRow, ...] = ()
     to_correction: tuple[ListRow, ...] = ()
     disputes: tuple[ListRow, ...] = ()
+    stages: tuple[ListRow, ...] = ()
     parts: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
     own_walk: str = ""
@@ -163,6 +167,7 @@ def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
         to_escalation=escalation_rows(facts),
         to_correction=(_CORRECTION_ROW,),
         disputes=dispute_rows(facts),
+        stages=(stages_row(place, facts),),
         parts=part_rows(place, facts),
         walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
         own_walk=own[-1] if own else "",

@@ -14,7 +14,6 @@ from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.stages import stages_row
 from walkapp.presenters.trials import trials_row
 
 
@@ -26,7 +25,6 @@ def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
 
 
 PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
-    stages_row,
     judging_row,
     onset_row,
     containment_row,

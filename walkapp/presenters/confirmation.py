@@ -212,16 +212,16 @@ def in_short(entry: Record | None) -> str:
 def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState:
     """Put a confirmation into words and a drawing."""
     record, answer, number = found.record, found.answer, found.next_number
+    now, is_now_on = _what_now(found)
     invented = " (invented for the demo)" if record.invented else ""
-    is_next_on = found.next_state == ON
     newest = found.turns[-1] if found.turns else None
     return ConfirmationState(
         title=record.what,
         subtitle=f"{what}{invented}",
         cautions=SWITCH_CAUTIONS,
-        now=f"Turn {number}: {STATE_WORDS[found.next_state]}" if number else "",
-        now_shape=STATE_SHAPES[is_next_on] if number else "",
-        now_words=(record.on if is_next_on else record.off) if number else "",
+        now=now,
+        now_shape=STATE_SHAPES[is_now_on] if now else "",
+        now_words=(record.on if is_now_on else record.off) if now else "",
         mark=PROOF_MARKS[found.verdict] if found.turns else "",
         sentence=found.sentence if found.turns else "",
         bars=turn_bars(found),
@@ -233,6 +233,16 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
         go_on=f"Go on with turn {newest.number}" if newest and not newest.problem else "",
         start=f"Start turn {number}: {STATE_WORDS[found.next_state]}" if number else "",
     )
+
+
+def _what_now(found: ConfirmationFacts) -> tuple[str, bool]:
+    """Say what to do now, and whether the cause is on then; nothing when no turn is left."""
+    if found.proves:
+        # More turns on would only make more bad parts.
+        return "Proved: leave it OFF", False
+    if not found.next_number:
+        return "", False
+    return f"Turn {found.next_number}: {STATE_WORDS[found.next_state]}", found.next_state == ON
 
 
 def _row(found: ConfirmationFacts, turn: TurnFacts) -> ListRow:

@@ -33,7 +33,9 @@ class Tile(Tappable):
 
     def pointers(self, is_here: bool, is_next: bool) -> str:
         """Say what stands above the tile."""
-        return "  ".join(words for words, is_so in (("▼ here", is_here), ("» next", is_next)) if is_so)
+        if is_here and is_next:
+            return "▼ here, next"  # as wide as fits the narrowest tile
+        return "▼ here" if is_here else "» next" if is_next else ""
 
     def on_tap(self) -> None:
         """Tell the strip."""
