@@ -11,7 +11,6 @@ from tests.fakes import Desk
 from tests.floors import Floor, said_on
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.changes import (
-    TAKEN_BACK,
     change_points,
     correct_change,
     find_change,
@@ -23,6 +22,7 @@ from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import date_onset, newest_dated, take_back_dated
 from walkapp.actions.onset_words import onset_lines, onset_to_json, reason
 from walkapp.actions.reading import concern_facts, walk_facts
+from walkapp.actions.reasons import TAKEN_BACK
 from walkapp.actions.walking import Walking
 from walkapp.errors import InputError, RecordError
 from walkapp.model.records import ChangePoint, what_is_said

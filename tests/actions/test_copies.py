@@ -10,7 +10,7 @@ import pytest
 from tests.cameras import BADGE, FACE, PHONE, Camera
 from tests.photos.camera import as_jpeg, scene
 from walkapp.actions.copies import cover_all, make_missing_copies, shown_bytes
-from walkapp.actions.reading import COVERED
+from walkapp.actions.reasons import COVERED
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
 from walkapp.model.boxes import MOST_BOXES, Box

@@ -10,11 +10,11 @@ import pytest
 from tests.fakes import Desk
 from tests.floors import Floor
 from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.changes import TAKEN_BACK
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.onset import NO_ROWS, date_onset, newest_dated, take_back_dated
 from walkapp.actions.onset_words import onset_lines, onset_to_json, timing_words
 from walkapp.actions.reading import concern_facts
+from walkapp.actions.reasons import TAKEN_BACK
 from walkapp.actions.walking import weigh_station
 from walkapp.analysis.gather import gather_tallies
 from walkapp.errors import InputError, RecordError

@@ -21,7 +21,8 @@ from tests.store.support import OTHER_DEVICE
 from tests.strategies import records as any_record
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.lessons import record_lesson
-from walkapp.actions.reading import UNDO, all_concerns, concern_facts
+from walkapp.actions.reading import all_concerns, concern_facts
+from walkapp.actions.reasons import UNDO
 from walkapp.actions.searching import (
     ASK,
     MOST_HITS,

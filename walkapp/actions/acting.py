@@ -10,7 +10,8 @@ from itertools import groupby
 from typing import TypeVar
 
 from walkapp.actions import days
-from walkapp.actions.reading import UNDO, ConcernFacts, all_concerns, concern_facts
+from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
+from walkapp.actions.reasons import UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import EffectAnswer, PartsJudged, judge_effect

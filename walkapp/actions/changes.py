@@ -6,16 +6,14 @@ from collections import Counter
 from typing import Any
 
 from walkapp.actions.days import refuse_to_come
-from walkapp.actions.reading import SETTLED, UNDO, ConcernFacts
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.reasons import SETTLED, TAKEN_BACK, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import ChangePoint, Record, Withdrawal, what_is_said
 
 WHEN = "When"
 """What the day of a change is called on its pages."""
-
-TAKEN_BACK = "taken back"
-"""The reason of an entry that takes back another one apart from the order of a walk's undo."""
 
 
 def change_points(facts: ConcernFacts) -> tuple[ChangePoint, ...]:

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, OutsideWalks, WalkFacts, concern_facts
+from walkapp.actions.reading import OutsideWalks, WalkFacts, concern_facts
+from walkapp.actions.reasons import ANEW, COVERED, COVERS_ALL, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
@@ -24,9 +25,6 @@ from walkapp.store import Store
 
 Album = WalkFacts | OutsideWalks
 """Where pictures are recorded: a walk, or what of a concern lies outside any walk."""
-
-COVERS_ALL = "covers all that any copy covers"
-ANEW = "made anew by this version"
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +267,7 @@ def uncover_last(place: Workplace, here: Album, sha256: str) -> Record:
     everything = copies_by_photo(here.facts.standing).get(sha256)
     if everything is None or not everything.boxes or not _own_heads(everything, photo):
         raise InputError("Nothing was covered in this picture here, so nothing can be taken back.")
-    return _uncover(place, photo, everything, everything.boxes[-1], TAKEN_BACK)
+    return _uncover(place, photo, everything, everything.boxes[-1], UNCOVERED)
 
 
 def undo_cover(place: Workplace, here: Album, entry: PhotoCopy) -> Record:

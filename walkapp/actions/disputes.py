@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import SETTLED, ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
 from walkapp.errors import InputError
@@ -35,7 +36,6 @@ from walkapp.model.records import (
 from walkapp.model.schema import Column
 from walkapp.model.standing import Conflict
 
-TAKEN_BACK = "taken back"
 _NAMED_BY_OTHERS = (WalkStart, Study, Trial, Confirmation)
 """Kinds whose id other records name: another record cannot take their place."""
 

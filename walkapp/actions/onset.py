@@ -6,9 +6,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from textwrap import shorten
 
-from walkapp.actions.changes import TAKEN_BACK, change_points, may_be_taken_back, take_back_change
+from walkapp.actions.changes import change_points, may_be_taken_back, take_back_change
 from walkapp.actions.days import refuse_to_come
 from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.reasons import TAKEN_BACK
 from walkapp.actions.studies import checks_to_study
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import gather_tallies

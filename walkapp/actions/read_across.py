@@ -9,6 +9,7 @@ from typing import Any
 
 from walkapp.actions.days import refuse_before, today
 from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.reasons import NEWER
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import moment_text
 from walkapp.errors import ChecklistError, InputError
@@ -26,9 +27,6 @@ STATUS_WORDS = {
 """What is known of a station, in words; the empty status is that of a station nobody wrote about."""
 
 SETTLED = frozenset({"clean", "fixed", "does_not_apply"})
-NEWER = "newer word on this station"
-"""The reason of a record that takes the place of an earlier one of the same station."""
-
 NO_STATION = (
     "Like stations can be named when the first bad station is named, or a corrective action names its "
     "station."

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
 from walkapp.analysis.locate import locate
@@ -375,17 +376,6 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
     return WalkFacts(facts, start, stream, current, last_undoable(mine))
 
 
-UNDO = "undo"
-"""The reason written into records that take back or restore."""
-
-SETTLED = "settled: "
-"""Begins the reason of a record by which a person decided between entries that contradict each other."""
-COVERED = "covered a place"
-"""The reason written into the record of a copy when one more place was covered."""
-
-TAKEN_BACK = "took a covered place back"
-"""The reason written when the place that was covered last was taken back."""
-
 _NEVER_UNDONE = ("walk_start", "hazards_read")
 
 
@@ -416,7 +406,7 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
         if record.why == UNDO:
             if stack:
                 stack.pop()
-        elif record.why == TAKEN_BACK:
+        elif record.why == UNCOVERED:
             of = {pictures[replaced] for replaced in record.replaces if replaced in pictures}
             covers = [r for r in stack if isinstance(r, PhotoCopy) and r.photo in of]
             if covers:

@@ -6,17 +6,14 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from walkapp.actions.read_across import NEWER
-from walkapp.actions.reading import COVERED, TAKEN_BACK, UNDO, ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import Concern, ReadAcross, Record, kind_of
 from walkapp.model.standing import standing_of
 from walkapp.search import Document, is_searchable, typed_texts
-
-_OWN_REASONS = frozenset({UNDO, COVERED, TAKEN_BACK, NEWER})
-"""Reasons for a correction that the program writes by itself."""
 
 
 def state_of_checklists(place: Workplace) -> str:
@@ -91,7 +88,7 @@ class _Names:
 
 
 def _document(record: Record, names: _Names) -> Document | None:
-    typed = typed_texts(record, _OWN_REASONS)
+    typed = typed_texts(record, OWN_REASONS)
     if not is_searchable(record, typed):
         return None
     station = names.station_of(record)

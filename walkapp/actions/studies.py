@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from walkapp.actions.reading import UNDO, ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reasons import CHOSEN_ANEW, NOT_WANTED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.agreement import study_agreement
 from walkapp.analysis.agreement_results import Reading, StudyResult
@@ -21,9 +22,6 @@ from walkapp.analysis.study_plan import StudyPart, blind_plan
 from walkapp.errors import InputError
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import KnownPart, RatesChosen, Record, Study, StudyReading, Withdrawal
-
-CHOSEN_ANEW = "chosen anew from an inspection study"
-NOT_WANTED = "the rates of the checklist are to count again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

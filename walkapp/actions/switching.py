@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.confirmations import ConfirmationFacts, TurnFacts, confirmations_of
-from walkapp.actions.reading import SETTLED, ConcernFacts, last_undoable
+from walkapp.actions.reading import ConcernFacts, last_undoable
+from walkapp.actions.reasons import COUNTED_ON, SETTLED
 from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
@@ -20,8 +21,6 @@ from walkapp.model.records import (
     Withdrawal,
     what_is_said,
 )
-
-COUNTED_ON = "counted on"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.reading import ConcernFacts, last_undoable
+from walkapp.actions.reasons import RECORDED_TWICE
 from walkapp.actions.trials import TrialFacts, run_text
 from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.errors import InputError
 from walkapp.model.records import Record, Trial, TrialFactor, TrialRun, Withdrawal
-
-RECORDED_TWICE = "the same run was recorded twice"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from walkapp.actions.reading import UNDO, last_undoable
+from walkapp.actions.reading import last_undoable
+from walkapp.actions.reasons import UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, what_is_said

@@ -10,6 +10,7 @@ from walkapp.actions.copies import undo_cover
 from walkapp.actions.days import refuse_to_come
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.reading import ConcernFacts, WalkFacts
+from walkapp.actions.reasons import CORRECTED, COUNTED_ON
 from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
@@ -32,9 +33,6 @@ from walkapp.model.records import (
     StationWeight,
     WalkStart,
 )
-
-CORRECTED = "corrected by the walker"
-COUNTED_ON = "counted on"
 
 R = TypeVar("R", bound=Record)
 

@@ -8,7 +8,8 @@ from math import ceil, floor
 
 from walkapp.actions.copies import Album, cover_all, cover_place, uncover_last
 from walkapp.actions.pictures import Covering, Picture, covering_of
-from walkapp.actions.reading import TAKEN_BACK, UNDO, OutsideWalks, concern_facts, walk_facts
+from walkapp.actions.reading import OutsideWalks, concern_facts, walk_facts
+from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.boxes import Box
 from walkapp.model.records import Record
@@ -165,7 +166,7 @@ class CoverOutsidePage(CoverPage):
 
 
 def _saved(made: Record, here: Album) -> str:
-    if made.why in (UNDO, TAKEN_BACK):
+    if made.why in (UNDO, UNCOVERED):
         return "Taken back"
     stream = here.facts.stream
     station = stream.station(getattr(made, "station", "")) if stream else None

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol, TypeVar
 
-from walkapp.actions.reading import TAKEN_BACK, UNDO, WalkFacts, walk_facts
+from walkapp.actions.reading import WalkFacts, walk_facts
+from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.actions.walking import Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
@@ -269,7 +270,7 @@ def saved_text(made: object, walk: WalkFacts) -> str:
     """Say what was just put on disk; empty when nothing was."""
     if not isinstance(made, Record):
         return ""
-    return "Taken back" if made.why in (UNDO, TAKEN_BACK) else f"On disk: {entry_text(made, walk)}"
+    return "Taken back" if made.why in (UNDO, UNCOVERED) else f"On disk: {entry_text(made, walk)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,13 +12,28 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
 PAGE_OF_KIND: Mapping[str, str] = {
+    "action": "actions",
+    "action_done": "actions",
     "change_point": "onset",
+    "clean_point": "containment",
+    "confirmation": "confirmations",
+    "confirmation_turn": "confirmations",
     "dated_count": "onset",
+    "effect_check": "actions",
+    "escalation": "told",
+    "escape": "containment",
     "lesson": "lessons",
     "read_across": "read_across",
+    "sorting": "containment",
     "study": "studies",
     "study_part": "studies",
     "study_reading": "studies",
+    "suspect_range": "containment",
+    "suspect_stock": "containment",
+    "trial": "trials",
+    "trial_factor": "trials",
+    "trial_run": "trials",
+    "watch_question": "actions",
 }
 """The page on which records of a kind are listed, where a concern has one; else its own page is opened."""
 

@@ -1,0 +1,35 @@
+"""The reasons that the program itself writes into records that correct others or take them back."""
+
+from __future__ import annotations
+
+UNDO = "undo"
+"""Written when an entry is taken back, and what was before it holds again."""
+
+SETTLED = "settled: "
+"""Begins the reason of a record by which a person decided between entries that contradict each other."""
+
+TAKEN_BACK = "taken back"
+"""Written when a certain entry is taken back, whichever came after it."""
+
+COVERED = "covered a place"
+"""Written into the record of a copy when one more place was covered."""
+
+UNCOVERED = "took a covered place back"
+"""Written when the place that was covered last was taken back."""
+
+COVERS_ALL = "covers all that any copy covers"
+ANEW = "made anew by this version"
+CORRECTED = "corrected by the walker"
+COUNTED_ON = "counted on"
+CHOSEN_ANEW = "chosen anew from an inspection study"
+NOT_WANTED = "the rates of the checklist are to count again"
+RECORDED_TWICE = "the same run was recorded twice"
+NEWER = "newer word on this station"
+
+OWN_REASONS = frozenset(
+    {
+        UNDO, TAKEN_BACK, COVERED, UNCOVERED, COVERS_ALL, ANEW, CORRECTED, COUNTED_ON, CHOSEN_ANEW,
+        NOT_WANTED, RECORDED_TWICE, NEWER,
+    }
+)  # fmt: skip
+"""Those that nobody typed a word of; what follows ``SETTLED`` was typed."""
