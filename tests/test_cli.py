@@ -380,11 +380,11 @@ def test_bundle_of_a_store_that_is_not_there_makes_none(tmp_path, capsys):
 
 def test_merging_in_any_order_and_twice_gives_the_bundle_of_the_desk(played, tmp_path, capsys):
     store, out = str(tmp_path / "store"), tmp_path / "out.zip"
-    one, two = str(played.first_bundle), str(played.second_bundle)
+    one, two, fixed = str(played.first_bundle), str(played.second_bundle), str(played.desk_bundle)
 
-    assert main(["merge", "--store", store, two, one]) == 0
+    assert main(["merge", "--store", store, two, one, fixed]) == 0
     first = capsys.readouterr()
-    assert main(["merge", "--store", store, one, two]) == 0
+    assert main(["merge", "--store", store, fixed, two]) == 0
     second = capsys.readouterr()
     assert main(["bundle", "--store", store, "--out", str(out)]) == 0
 

@@ -96,7 +96,8 @@ def test_the_answer_is_computed_from_the_leak_test_records(played, desk):
 
 def test_the_order_of_merging_does_not_show_in_the_bundle_of_the_whole(played, tmp_path):
     made = []
-    orders = ([played.one, played.two], [played.two, played.one], [played.two, played.one, played.two])
+    one, two, fixed = played.one, played.two, played.merged
+    orders = ([one, two, fixed], [fixed, two, one], [two, fixed, two])
     for number, order in enumerate(orders):
         desk = Desk(tmp_path / str(number), seed=number)
         with desk.store:
@@ -119,7 +120,7 @@ def test_merging_twice_brings_nothing_new(played, desk):
 def test_merging_brings_photos_and_checklists_along(played, desk):
     (merged,) = merge_bundles(desk.place, [played.merged])
     assert merged.missing_photos == ()
-    assert len(desk.store.photo_names()) == merged.report.photos == 6
+    assert len(desk.store.photo_names()) == merged.report.photos == 8
     assert len(desk.store.checklist_digests()) == 1
 
 
@@ -150,9 +151,9 @@ def test_one_damaged_bundle_keeps_all_out(played, desk, tmp_path):
 def test_a_bundle_since_a_later_date_is_refused_with_a_sentence(played, desk, tmp_path):
     merge_bundles(desk.place, [played.merged])
     with pytest.raises(InputError, match=r"nothing to bundle.*since that date\.$"):
-        bundle_concerns(desk.place, tmp_path / "late.zip", since=date(2026, 3, 4))
+        bundle_concerns(desk.place, tmp_path / "late.zip", since=date(2026, 4, 1))
     assert not (tmp_path / "late.zip").exists()
-    on_the_day = bundle_concerns(desk.place, tmp_path / "day.zip", since=date(2026, 3, 3))
+    on_the_day = bundle_concerns(desk.place, tmp_path / "day.zip", since=date(2026, 3, 23))
     assert on_the_day.path.read_bytes() == played.merged.read_bytes()
 
 
@@ -247,7 +248,8 @@ def test_a_damaged_checklist_holds_up_no_bundle_and_a_good_one_mends_it(tmp_path
     kept.write_bytes(kept.read_bytes().replace(b"sample = 5", b"sample = 6", 1))
     other = Desk(tmp_path / "other")
 
-    desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
+    later = read_scenario("-fix")["until"]
+    desk = open_tablet({**read_scenario()["desk"], "starts": later}, tmp_path / "desk", CHECKLISTS)
     with desk.place.store as store, other.store:
         # What was changed is not computed with, and does not travel.
         bundle_concerns(desk.place, tmp_path / "again.zip")
