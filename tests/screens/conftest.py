@@ -26,4 +26,6 @@ def drive(tmp_path):
     yield start
     left_over = [callback for hand in hands for callback in hand.close()]
     gc.collect()
+    # What is left of a window, and all modules, need not be looked through again after the next test.
+    gc.freeze()
     assert not left_over, f"the clock goes on calling: {left_over}"

@@ -7,11 +7,11 @@ from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.floatlayout import FloatLayout
 
 from walkapp.presenters.measured import MeasuredState, MeasuredView
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.bars import RowDrawing
+from walkapp.screens.kit.placed import PlacedLabels
 from walkapp.screens.page import Page, load_kv
 
 COLUMN_DP = 104
@@ -80,34 +80,17 @@ class ChartDrawing(RowDrawing):
         Rectangle(pos=(middle - half, self._y(column.mean) - dp(2)), size=(2 * half, dp(4)))
 
 
-class ScaleLabels(FloatLayout):
-    """The limits in words beside the drawing, at their heights and never over each other.
+class ScaleLabels(PlacedLabels):
+    """The limits in words beside the drawing, at their heights and never over each other."""
 
-    Parameters
-    ----------
-    view
-        What is drawn.
-    """
+    def labels(self, view):
+        """One for each limit."""
+        return [Factory.ScaleLabel(text=text) for _, text in view.scale]
 
-    view = ObjectProperty(None, allownone=True)
-
-    def __init__(self, **more) -> None:
-        super().__init__(**more)
-        self.bind(view=self._build, pos=self._place, size=self._place)
-
-    def _build(self, *_) -> None:
-        self.clear_widgets()
-        for _, text in self.view.scale if self.view else ():
-            label = Factory.ScaleLabel(text=text)
-            label.bind(size=self._place)
-            self.add_widget(label)
-        self._place()
-
-    def _place(self, *_) -> None:
-        if self.view is None:
-            return
+    def place(self, view, labels) -> None:
+        """Each at its height, or above the one below."""
         above = self.y
-        for label, (height, _) in zip(reversed(self.children), self.view.scale, strict=True):
+        for label, (height, _) in zip(labels, view.scale, strict=True):
             wanted = self.y + height * self.height - label.height / 2
             label.pos = round(self.x), round(max(above, min(wanted, self.top - label.height)))
             above = label.top

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from kivy.properties import ListProperty, ObjectProperty, StringProperty
+from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.onset import OnsetState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.lists import Lines
 from walkapp.screens.kit.time_line import TimeLineChart  # noqa: F401  the kv file uses it
-from walkapp.screens.page import Page, children_for, load_kv
+from walkapp.screens.page import Page, load_kv
 
 
 class DatedLine(BoxLayout):
@@ -38,27 +39,6 @@ class SuspectLine(Tappable):
     def on_tap(self) -> None:
         """Open the page of the change."""
         self.parent.page.presenter.open_change(self.row.id)
-
-
-class Lines(BoxLayout):
-    """Rows under each other, each with its line.
-
-    Parameters
-    ----------
-    rows
-        What to show.
-    """
-
-    rows = ListProperty([])
-    test_name = StringProperty("")
-
-    line_class = BoxLayout
-    """Class of a line; has ``row``."""
-
-    def on_rows(self, _lines, rows) -> None:
-        """Refill the lines."""
-        for line, row in zip(children_for(self, rows, self.line_class), rows, strict=True):
-            line.row = row
 
 
 class DatedLines(Lines):

@@ -5,14 +5,15 @@ from __future__ import annotations
 from kivy.factory import Factory
 from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp
-from kivy.properties import ListProperty, ObjectProperty, StringProperty
+from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.floatlayout import FloatLayout
 
 from walkapp.presenters.trial_result import TrialResultState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.bars import RowDrawing
-from walkapp.screens.page import Page, children_for, load_kv
+from walkapp.screens.kit.lists import Lines
+from walkapp.screens.kit.placed import PlacedLabels
+from walkapp.screens.page import Page, load_kv
 
 DASH_DP, BREAK_DP = 12, 8
 """Length of a dash and of the break after it."""
@@ -47,22 +48,10 @@ class EffectLine(BoxLayout):
     row = ObjectProperty(None, allownone=True, rebind=True)
 
 
-class EffectLines(BoxLayout):
-    """The effects, each with its line.
+class EffectLines(Lines):
+    """The effects, each with its line."""
 
-    Parameters
-    ----------
-    rows
-        What to show.
-    """
-
-    rows = ListProperty([])
-    test_name = StringProperty("")
-
-    def on_rows(self, _lines, rows) -> None:
-        """Refill the lines."""
-        for line, row in zip(children_for(self, rows, EffectLine), rows, strict=True):
-            line.row = row
+    line_class = EffectLine
 
 
 class PlotDrawing(RowDrawing):
@@ -110,67 +99,33 @@ class PlotDrawing(RowDrawing):
         return round(self.y + height * self.height)
 
 
-class TickLabels(FloatLayout):
-    """The numbers of the scale, beside the drawing.
+class TickLabels(PlacedLabels):
+    """The numbers of the scale, beside the drawing."""
 
-    Parameters
-    ----------
-    view
-        The plot.
-    """
+    def labels(self, view):
+        """One for each number."""
+        return [Factory.PlotLabel(text=text) for _, text in view.ticks]
 
-    view = ObjectProperty(None, allownone=True)
-
-    def __init__(self, **more) -> None:
-        super().__init__(**more)
-        self.bind(view=self._build, pos=self._place, size=self._place)
-
-    def _build(self, *_) -> None:
-        self.clear_widgets()
-        for _, text in self.view.ticks if self.view else ():
-            label = Factory.PlotLabel(text=text)
-            label.bind(size=self._place)
-            self.add_widget(label)
-        self._place()
-
-    def _place(self, *_) -> None:
-        for label, (height, _) in zip(
-            reversed(self.children), self.view.ticks if self.view else (), strict=True
-        ):
+    def place(self, view, labels) -> None:
+        """Each at its height, at the right."""
+        for label, (height, _) in zip(labels, view.ticks, strict=True):
             label.pos = (
                 round(self.right - label.width - dp(8)),
                 round(self.y + height * self.height - label.height / 2),
             )
 
 
-class LineLabels(FloatLayout):
-    """The names of the two lines beside their right ends, with what both ends stand for.
+class LineLabels(PlacedLabels):
+    """The names of the two lines beside their right ends, with what both ends stand for."""
 
-    Parameters
-    ----------
-    view
-        The plot.
-    """
+    def labels(self, view):
+        """One for each line."""
+        return [Factory.PlotName(text=f"{line.name} ({line.style})") for line in view.lines]
 
-    view = ObjectProperty(None, allownone=True)
-
-    def __init__(self, **more) -> None:
-        super().__init__(**more)
-        self.bind(view=self._build, pos=self._place, size=self._place)
-
-    def _build(self, *_) -> None:
-        self.clear_widgets()
-        for line in self.view.lines if self.view else ():
-            label = Factory.PlotName(text=f"{line.name} ({line.style})")
-            label.bind(height=self._place)
-            self.add_widget(label)
-        self._place()
-
-    def _place(self, *_) -> None:
-        if self.view is None:
-            return
-        room = self.width * (1 - self.view.lines[0].points[1][0]) - dp(20)
-        for label, line in zip(reversed(self.children), self.view.lines, strict=True):
+    def place(self, view, labels) -> None:
+        """Each beside the end of its line."""
+        room = self.width * (1 - view.lines[0].points[1][0]) - dp(20)
+        for label, line in zip(labels, view.lines, strict=True):
             label.width = max(room, 1)
             label.pos = (
                 round(self.x + line.points[1][0] * self.width + dp(18)),

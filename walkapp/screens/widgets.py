@@ -17,9 +17,10 @@ from walkapp.screens.kit.buttons import (
     UnitBar,
 )
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field
-from walkapp.screens.kit.lists import Row, Rows, Stack
+from walkapp.screens.kit.lists import Lines, Row, Rows, Stack
 from walkapp.screens.kit.marks import Mark
 from walkapp.screens.kit.numbers import NumberPad, Stepper, ToleranceBar
+from walkapp.screens.kit.placed import PlacedLabels
 from walkapp.screens.kit.strip import StreamStrip
 from walkapp.screens.kit.words import Banner, TypeMeasure, WrapLabel
 
@@ -31,10 +32,12 @@ __all__ = [
     "ChoiceField",
     "DayField",
     "Field",
+    "Lines",
     "Mark",
     "MarkButton",
     "NumberPad",
     "Pair",
+    "PlacedLabels",
     "ProbabilityBar",
     "Row",
     "RowDrawing",

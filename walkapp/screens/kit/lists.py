@@ -146,6 +146,27 @@ class Rows(RecycleView):
         """A row was tapped; those who use the list bind to this."""
 
 
+class Lines(BoxLayout):
+    """Rows under each other, each with its line.
+
+    Parameters
+    ----------
+    rows
+        What to show.
+    """
+
+    rows = ListProperty([])
+    test_name = StringProperty("")
+
+    line_class = BoxLayout
+    """Class of a line; has ``row``."""
+
+    def on_rows(self, _lines, rows) -> None:
+        """Refill the lines."""
+        for line, row in zip(children_for(self, rows, self.line_class), rows, strict=True):
+            line.row = row
+
+
 def row_data(row) -> dict[str, object]:
     """Turn a row into what its widget shows: every property, since widgets are lent on."""
     return {
