@@ -375,6 +375,16 @@ def test_bundle_of_a_store_that_is_not_there_makes_none(tmp_path, capsys):
     assert not store.exists()
 
 
+def test_a_bundle_is_read_across_with_the_checklists_that_are_named(played, capsys):
+    main(["summary", str(played.desk_bundle), "--json"])
+    alone = json.loads(capsys.readouterr().out)[0]["stages"]["read_across"]["why"]
+    main(["summary", str(played.desk_bundle), "--json", "--checklists", str(CHECKLISTS)])
+    told = json.loads(capsys.readouterr().out)[0]["stages"]["read_across"]["why"]
+
+    assert "--checklists" in alone
+    assert told == "1 of 1 like stations still open."
+
+
 # merge
 
 

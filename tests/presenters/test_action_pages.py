@@ -269,6 +269,18 @@ def test_after_undo_of_the_action_itself_the_page_says_that_it_is_gone(office):
     assert page.state.buttons == ()
 
 
+def test_undo_on_the_page_of_an_action_leaves_the_others_alone(office):
+    first = office.open()
+    office.done(first)
+    other = office.open(what="Cooling rack back")
+    page = office.page(ActionPage, "action", first)
+
+    page.undo()
+
+    assert [one.action for one in office.of(Action)] == [first, other]
+    assert (office.of(ActionDone), page.state.undo) == ([], "an action")
+
+
 def test_a_long_text_is_cut_in_the_title_and_whole_below(office):
     words = "Fit soft pads " * 20
     state = office.page(ActionPage, "action", office.open(what=words)).state

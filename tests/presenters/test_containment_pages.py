@@ -177,6 +177,18 @@ def test_a_place_is_done_or_its_figures_disagree(site):
     assert opened(site, "containment").state.mark == "bad"
 
 
+def test_undo_on_the_page_of_a_place_leaves_the_others_alone(site):
+    stock = site.stock(100).stock
+    sorting = site.sort(stock, 60)
+    other = site.stock(40, where="rack 4").stock
+    page = opened(site, "stock", stock)
+
+    page.undo()
+
+    assert [one.stock.stock for one in site.now.stocks] == [stock, other]
+    assert sorting.id not in {r.id for r in site.facts.standing.current}
+
+
 def test_a_place_that_was_taken_back_says_so(site):
     stock = site.stock(100).stock
     page = opened(site, "stock", stock)

@@ -22,4 +22,4 @@ def run_demo(call: argparse.Namespace) -> int:
     if shown.pictures is not None:
         print(f"Pictures of every screen: {shown.pictures}")
     print(f"Bundle: {shown.bundle}\n")
-    return tell_bundle(shown.bundle)
+    return tell_bundle(shown.bundle, default_checklists())

@@ -7,6 +7,7 @@ import itertools
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
 
 from walkapp import __version__
@@ -117,18 +118,19 @@ def run_summary(call: argparse.Namespace) -> int:
     if (call.bundle is None) == (call.store is None):
         raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
     if call.bundle is not None:
-        return tell_bundle(call.bundle, as_json=call.json)
+        return tell_bundle(call.bundle, call.checklists, as_json=call.json)
     with open_workplace(call.store, call.checklists, writable=False) as place:
         return _tell(place, summarise(place), as_json=call.json)
 
 
-def tell_bundle(bundle: Path, *, as_json: bool = False) -> int:
-    """Tell what a bundle says, without a store."""
+def tell_bundle(bundle: Path, checklists: Path | None, *, as_json: bool = False) -> int:
+    """Tell what a bundle says, without a store; like stations are looked for in `checklists`."""
     app = f"walkapp {__version__}"
     with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
         if not as_json:
             tell([signature_text(seen.signed), ""])
-        return _tell(seen.place, summarise(seen.place), as_json=as_json)
+        place = replace(seen.place, checklists=checklists)
+        return _tell(place, summarise(place), as_json=as_json)
 
 
 def _tell(place: Workplace, summaries: Sequence[Summary], *, as_json: bool) -> int:

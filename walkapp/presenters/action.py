@@ -49,6 +49,9 @@ class ActionPage(BoardPage):
             buttons=_buttons(now),
         )
 
+    def _is_here(self, entry: Record) -> bool:
+        return getattr(entry, "action", "") == self.route.entry
+
     def _in_short(self, entry: Record) -> str:
         return entry_in_short(entry)
 

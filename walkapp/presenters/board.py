@@ -147,7 +147,8 @@ class BoardPage(Observed[BoardState]):
 
     def undo(self) -> None:
         """Take back the newest entry of this page that this tablet made."""
-        self.act(lambda: take_back(self.session.place, self.route.concern, self.kinds), "Taken back")
+        where = self.session.place, self.route.concern
+        self.act(lambda: take_back(*where, self.kinds, self._is_here), "Taken back")
 
     def act(self, work: Callable[[], object], saved: str) -> None:
         """Put something on disk, and only then show the page anew and say `saved`."""
@@ -183,12 +184,16 @@ class BoardPage(Observed[BoardState]):
         state = self._view()
         if not self.kinds:
             return state
-        entry = newest_entry(self.session.place, self.route.concern, self.kinds)
+        entry = newest_entry(self.session.place, self.route.concern, self.kinds, self._is_here)
         return replace(state, can_undo=True, undo=self._in_short(entry) if entry else "")
 
     def _view(self) -> BoardState:
         """Build the page from what is on disk; runs on the worker."""
         raise NotImplementedError
+
+    def _is_here(self, _entry: Record) -> bool:
+        """Whether an entry of the page's kinds belongs to this page, so that "undo" may take it back."""
+        return True
 
     def _in_short(self, entry: Record) -> str:
         """Say in two or three words what an entry was."""

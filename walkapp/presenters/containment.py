@@ -250,6 +250,9 @@ class StockPage(PartsBalancePage):
         """Correct a sorting, for example when parts that were waiting have been decided on."""
         self.session.go(replace(self.route, screen="sorting", entry=row))
 
+    def _is_here(self, entry: Record) -> bool:
+        return getattr(entry, "stock", "") == self.route.entry
+
     def _view(self) -> PartsBalanceState:
         found = self._read()
         return stock_state(found.stock(self.route.entry))
