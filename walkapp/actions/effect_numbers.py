@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from walkapp.actions.acting import ActionFacts
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts
+from walkapp.analysis.after_fix import parts_from_after
 from walkapp.analysis.effect import MOST_PARTS, PartsJudged
 from walkapp.analysis.gather_effect import BothSides, SideParts, gather_sides
 from walkapp.analysis.wording import parts_in_words
 from walkapp.model.checklist import Station
-from walkapp.model.records import Answer, Count, DatedCount, Measurement, Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,14 +78,9 @@ def numbers_on_record(facts: ConcernFacts, now: ActionFacts) -> NumbersOnRecord 
 
 
 def _until(facts: ConcernFacts, day: str) -> ConcernFacts:
-    """The concern without the parts that were made, or checked on a walk, after a day."""
-
-    def is_later(record: Record) -> bool:
-        if isinstance(record, DatedCount):
-            return record.made_on > day
-        return isinstance(record, Answer | Count | Measurement) and record.at[:10] > day
-
-    held = tuple(record for record in facts.standing.current if not is_later(record))
+    """The concern without the parts from after a day."""
+    later = {id(record) for record in parts_from_after(facts.standing.current, day)}
+    held = tuple(record for record in facts.standing.current if id(record) not in later)
     return replace(facts, standing=replace(facts.standing, current=held))
 
 

@@ -121,7 +121,7 @@ def narrow(facts: ConcernFacts) -> Narrowing:
     InputError
         If the checklist of the stream is not known.
     """
-    stream, records = facts.known_stream(), facts.standing.current
+    stream, records = facts.known_stream(), facts.origin_records
     return Narrowing(
         stations=tuple(
             StationUnits(groupings=found)

@@ -130,7 +130,7 @@ def date_onset(facts: ConcernFacts) -> DatedOnset:
     InputError
         If the checklist of the stream is not known.
     """
-    stream, records = facts.known_stream(), facts.standing.current
+    stream, records = facts.known_stream(), facts.origin_records
     concern = facts.concern
     share = SharePrior(low=float(concern.share_low or 0), high=float(concern.share_high or 1))
     tallies = gather_tallies(stream, records, concern.defect)

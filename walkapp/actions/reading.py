@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,6 +10,7 @@ from functools import cached_property
 
 from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.after_fix import FixDays, fix_days, parts_from_after
 from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
 from walkapp.analysis.locate import locate
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE, OriginAnswer
@@ -74,6 +75,22 @@ class ConcernFacts:
         """Whether this is a safety-class concern and nobody has recorded who was told."""
         return self.concern.severity == "safety" and not self.escalations
 
+    @cached_property
+    def fix_days(self) -> FixDays:
+        """When corrective actions were done."""
+        return fix_days(self.standing.current)
+
+    @cached_property
+    def after_fix(self) -> tuple[Record, ...]:
+        """The records of parts from after an action that worked: they do not say where it started."""
+        return parts_from_after(self.standing.current, self.fix_days.worked)
+
+    @cached_property
+    def origin_records(self) -> tuple[Record, ...]:
+        """The records that hold, without those: what says where and when the defect started."""
+        left_out = {id(record) for record in self.after_fix}
+        return tuple(record for record in self.standing.current if id(record) not in left_out)
+
     def locate(
         self,
         *,
@@ -100,7 +117,7 @@ class ConcernFacts:
         """
         stream = self.known_stream()
         answer = locate(
-            gather_tallies(stream, self.standing.current, self.concern.defect),
+            gather_tallies(stream, self.origin_records, self.concern.defect),
             share_low=float(self.concern.share_low or 0),
             share_high=float(self.concern.share_high or 1),
             here=here,
@@ -141,7 +158,26 @@ class ConcernFacts:
                 f"{many} {'record does' if many == 1 else 'records do'} not fit the checklist "
                 f"(version {stream.version}) and {'is' if many == 1 else 'are'} not counted."
             )
-        return (*said, *self._weights_said(stream), *self._where_rates_come_from(stream))
+        return (
+            *said,
+            *self._fixes_said(),
+            *self._weights_said(stream),
+            *self._where_rates_come_from(stream),
+        )
+
+    def _fixes_said(self) -> Iterator[str]:
+        worked, unchecked = self.fix_days.worked, self.fix_days.unchecked
+        if many := len(self.after_fix):
+            yield (
+                f"{_entries(many)} on parts from after the corrective action of {worked}, which worked, "
+                f"{'is' if many == 1 else 'are'} left out here."
+            )
+        if many := len(parts_from_after(self.origin_records, unchecked)):
+            yield (
+                f"{_entries(many)} {'is' if many == 1 else 'are'} on parts from after the corrective "
+                f"action of {unchecked}, whose effect is not checked yet: if it worked, they blur where "
+                "the defect started."
+            )
 
     def _weights_said(self, stream: Stream) -> tuple[str, ...]:
         said = weights_in_use(self.standing.current)
@@ -195,6 +231,10 @@ class OutsideWalks:
     def current(self) -> tuple[Record, ...]:
         """The records outside any walk that hold."""
         return tuple(r for r in self.facts.standing.current if not r.walk)
+
+
+def _entries(many: int) -> str:
+    return f"{many} {'entry' if many == 1 else 'entries'}"
 
 
 @dataclass(frozen=True)

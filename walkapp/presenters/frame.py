@@ -215,9 +215,17 @@ def frame_of(sight: Sight, station_id: str) -> FrameState:
         title=f"{here.order}  {here.name}" if here else stream.name,
         subtitle=sight.walk.facts.concern.what,
         tiles=tiles,
-        guide=guide_text(answer),
+        guide=" ".join(filter(None, (after_fix_text(sight.walk), guide_text(answer)))),
         undo=entry_text(sight.walk.undoable, sight.walk),
     )
+
+
+def after_fix_text(walk: WalkFacts) -> str:
+    """Say, on a walk after a fix, why the strip does not move; nothing on any other."""
+    day = walk.facts.fix_days.worked
+    if not day or walk.start.at[:10] <= day:
+        return ""
+    return f"Parts from after the fix of {day}, which worked, do not count here."
 
 
 def guide_text(answer: OriginAnswer) -> str:
