@@ -12,8 +12,8 @@ from tests.quarrels import OTHER_TABLET, Quarrel
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import dispute_lines, disputes_of, disputes_to_json, settle
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.reading import last_undoable
 from walkapp.actions.summaries import summarise, summary_to_json
+from walkapp.actions.undoing import last_undoable
 from walkapp.errors import InputError
 from walkapp.model.records import CarriedRecord, Note, Withdrawal
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
-from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
+from walkapp.actions.undoing import last_undoable
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.after_fix import FixDays, fix_days, parts_from_after
 from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
@@ -25,7 +25,6 @@ from walkapp.model.records import (
     Escalation,
     HazardsRead,
     Measurement,
-    PhotoCopy,
     Record,
     Sample,
     Setting,
@@ -414,43 +413,3 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
     current = tuple(r for r in facts.standing.current if r.walk == walk_id)
     mine = tuple(r for r in place.store.records(walk_id) if r.device == place.store.device)
     return WalkFacts(facts, start, stream, current, last_undoable(mine))
-
-
-_NEVER_UNDONE = ("walk_start", "hazards_read")
-
-
-def _is_undone_alone(record: Record) -> bool:
-    """Whether a record is an entry of its own; a copy that came along with its picture is none."""
-    if isinstance(record, PhotoCopy):
-        return record.why == COVERED
-    return record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED)
-
-
-def last_undoable(own_records: Iterable[Record]) -> Record | None:
-    """Find the entry that "undo" takes back next.
-
-    Parameters
-    ----------
-    own_records
-        Records of one walk made by this tablet.
-
-    Returns
-    -------
-    Record or None
-        The newest entry that was neither undone nor is itself an undo.
-    """
-    stack: list[Record] = []
-    own = sorted(own_records, key=lambda r: r.number)
-    pictures = {r.id: r.photo for r in own if isinstance(r, PhotoCopy)}
-    for record in own:
-        if record.why == UNDO:
-            if stack:
-                stack.pop()
-        elif record.why == UNCOVERED:
-            of = {pictures[replaced] for replaced in record.replaces if replaced in pictures}
-            covers = [r for r in stack if isinstance(r, PhotoCopy) and r.photo in of]
-            if covers:
-                stack.remove(covers[-1])
-        elif _is_undone_alone(record):
-            stack.append(record)
-    return stack[-1] if stack else None

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.confirmations import ConfirmationFacts, TurnFacts, confirmations_of
-from walkapp.actions.reading import ConcernFacts, last_undoable
+from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.reasons import COUNTED_ON, SETTLED
-from walkapp.actions.undoing import undo_entry
+from walkapp.actions.undoing import last_undoable, undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import (

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import ConcernFacts, last_undoable
+from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.reasons import RECORDED_TWICE
 from walkapp.actions.trials import TrialFacts, run_text
-from walkapp.actions.undoing import undo_entry
+from walkapp.actions.undoing import last_undoable, undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.errors import InputError

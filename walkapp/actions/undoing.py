@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from walkapp.actions.reading import last_undoable
-from walkapp.actions.reasons import UNDO
+from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, what_is_said
@@ -13,6 +12,46 @@ from walkapp.model.standing import standing_of
 
 Chooses = Callable[[Record], bool]
 """Whether a record is an entry of a page."""
+
+
+_NEVER_UNDONE = ("walk_start", "hazards_read")
+
+
+def _is_undone_alone(record: Record) -> bool:
+    """Whether a record is an entry of its own; a copy that came along with its picture is none."""
+    if isinstance(record, PhotoCopy):
+        return record.why == COVERED
+    return record.kind not in _NEVER_UNDONE and not record.why.startswith(SETTLED)
+
+
+def last_undoable(own_records: Iterable[Record]) -> Record | None:
+    """Find the entry that "undo" takes back next.
+
+    Parameters
+    ----------
+    own_records
+        Records of one walk made by this tablet.
+
+    Returns
+    -------
+    Record or None
+        The newest entry that was neither undone nor is itself an undo.
+    """
+    stack: list[Record] = []
+    own = sorted(own_records, key=lambda r: r.number)
+    pictures = {r.id: r.photo for r in own if isinstance(r, PhotoCopy)}
+    for record in own:
+        if record.why == UNDO:
+            if stack:
+                stack.pop()
+        elif record.why == UNCOVERED:
+            of = {pictures[replaced] for replaced in record.replaces if replaced in pictures}
+            covers = [r for r in stack if isinstance(r, PhotoCopy) and r.photo in of]
+            if covers:
+                stack.remove(covers[-1])
+        elif _is_undone_alone(record):
+            stack.append(record)
+    return stack[-1] if stack else None
 
 
 def newest_entry(
