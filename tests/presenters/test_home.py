@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import pytest
 
+from tests.builders import record_id
 from tests.fakes import CHECKLISTS
 from walkapp.actions.keys import make_key
-from walkapp.actions.walking import Walking, record_escalation
+from walkapp.actions.reading import concern_facts
+from walkapp.actions.walking import Walking, record_escalation, start_walk
 from walkapp.files import fingerprint_of
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.home import HomePage
@@ -116,13 +118,30 @@ def test_the_facts_that_were_said_are_shown_and_no_others(desk):
 def test_a_walk_goes_on_where_its_last_entry_was_made(desk):
     route = desk.walk()
     page = concern_page(desk, route.concern)
-    assert page.state.own_walk == route.walk
+    assert [row.id for row in page.state.walks] == [route.walk]
     page.continue_walk(route.walk)
     Walking(desk.place, route.concern, route.walk).note("welding", "warm")
     page.continue_walk(route.walk)
     assert [r.station for r in desk.routes] == ["moulding", "welding"]
     page.open()
     assert page.state.walks[0].subtitle == "this tablet, 1 entry"
+
+
+def test_walks_of_other_tablets_and_old_ones_are_told_in_words(desk):
+    route = desk.walk()
+    facts = concern_facts(desk.place, route.concern)
+    own = [route.walk, *(start_walk(desk.place, facts, "down").id for _ in range(4))]
+    others = [
+        replace(facts.walks[0], id=record_id(n), walk=record_id(n), device=record_id(9), number=n)
+        for n in range(20, 40)
+    ]
+    desk.store.merge(others, name="other", photos={}, checklists={})
+
+    state = concern_page(desk, route.concern).state
+
+    assert [row.id for row in state.walks] == own[:1:-1]
+    assert (len(state.other_walks), state.other_walks[-1]) == (13, "and 10 more walks")
+    assert all(", 0 entries" in line for line in state.other_walks[:-1])
 
 
 @pytest.mark.parametrize(

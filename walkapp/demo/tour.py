@@ -414,12 +414,12 @@ def photograph_search(hand: Hand, word: str) -> Path:
     """Take a picture of the search with what it finds for a word."""
     hand.app.go(Route(screen="search"))
     hand.until(lambda: hand.has("field-words-words"))
+    hand.wait(0.5)
     hand.tap("field-words-words")
+    hand.wait(0.2)
     hand.type(word)
-    for _ in range(6):
-        hand.app.worker.finish()
-        hand.app.aside.finish()
-        hand.wait(0.3)
+    hand.until(lambda: "found" in hand.find("told").text and hand.find("results").rows)
+    hand.wait(0.2)
     return hand.shot("search-found")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.concerns import facts_in_words
@@ -52,9 +54,9 @@ class ConcernState:
     parts
         The rows that lead to what is done about it, in the order of the work.
     walks
-        The walks, newest first.
-    own_walk
-        Id of this tablet's newest walk, which "continue" leads to; empty when it has none.
+        This tablet's newest walks, newest first; a tap goes on with one.
+    other_walks
+        All other walks in words, a line each, newest first.
     written
         The bundle that was just written; empty otherwise.
     problem
@@ -75,7 +77,7 @@ class ConcernState:
     stages: tuple[ListRow, ...] = ()
     parts: tuple[ListRow, ...] = ()
     walks: tuple[ListRow, ...] = ()
-    own_walk: str = ""
+    other_walks: tuple[str, ...] = ()
     written: str = ""
     problem: str = ""
     busy: bool = False
@@ -86,6 +88,10 @@ _CORRECTION_ROW = ListRow(
     title="Correct these facts",
     subtitle="Quantity, days, lots, class and so on; what was said before is kept.",
 )
+
+
+MOST_OWN, MOST_OTHERS = 3, 12
+"""More of this tablet's walks are told in words; of those told in words no more than the newest."""
 
 
 class ConcernPage(Observed[ConcernState]):
@@ -156,7 +162,9 @@ class ConcernPage(Observed[ConcernState]):
 def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
     """Put a concern into words."""
     concern, device = facts.concern, place.store.device
-    own = [walk.id for walk in facts.walks if walk.device == device]
+    newest = facts.walks[::-1]
+    own = [walk for walk in newest if walk.device == device]
+    entries = Counter(record.walk for record in facts.standing.current)
     return ConcernState(
         title=concern.what,
         facts=facts_in_words(facts),
@@ -169,17 +177,33 @@ def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
         disputes=dispute_rows(facts),
         stages=(stages_row(place, facts),),
         parts=part_rows(place, facts),
-        walks=tuple(walk_row(facts, walk, device) for walk in reversed(facts.walks)),
-        own_walk=own[-1] if own else "",
+        walks=tuple(walk_row(walk, entries[walk.id]) for walk in own[:MOST_OWN]),
+        other_walks=_walk_lines([walk for walk in newest if walk not in own[:MOST_OWN]], entries),
     )
 
 
-def walk_row(facts: ConcernFacts, walk: WalkStart, device: str) -> ListRow:
-    """Put a walk into two lines."""
-    entries = sum(r.walk == walk.id for r in facts.standing.current) - 1
-    tablet = "this tablet" if walk.device == device else f"tablet {short_id(walk.device)}"
+def walk_row(walk: WalkStart, records: int) -> ListRow:
+    """Put a walk of this tablet into two lines."""
     return ListRow(
-        id=walk.id if walk.device == device else "",
+        id=walk.id,
         title=f"Walk of {moment_text(walk.at)} by {walk.by}",
-        subtitle=f"{tablet}, {entries} {'entry' if entries == 1 else 'entries'}",
+        subtitle=f"this tablet, {_entries_text(records)}",
     )
+
+
+def _walk_lines(walks: Sequence[WalkStart], entries: Mapping[str, int]) -> tuple[str, ...]:
+    """Put walks that are not gone on with here into a line each; of very many only the newest."""
+    lines = [
+        f"Walk of {moment_text(walk.at)} by {walk.by}, tablet {short_id(walk.device)}, "
+        f"{_entries_text(entries[walk.id])}"
+        for walk in walks[:MOST_OTHERS]
+    ]
+    if more := len(walks) - len(lines):
+        lines.append(f"and {more} more walk{'' if more == 1 else 's'}")
+    return tuple(lines)
+
+
+def _entries_text(records: int) -> str:
+    """Count the entries of a walk, without the record that began it."""
+    entries = records - 1
+    return f"{entries} {'entry' if entries == 1 else 'entries'}"

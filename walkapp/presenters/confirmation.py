@@ -94,8 +94,8 @@ class ConfirmationState:
         What is taken for granted.
     go_on
         Words of the button that goes on with the newest turn; empty for none.
-    start
-        Words of the button that starts the next turn; empty for none.
+    start, start_tone
+        Words of the button that starts the next turn, empty for none; and its tone.
     undo, saved, problem
         What "undo" would take back, what was just put on disk, what went wrong.
     """
@@ -116,6 +116,7 @@ class ConfirmationState:
     notes: tuple[str, ...] = ()
     go_on: str = ""
     start: str = ""
+    start_tone: str = "strong"
     undo: str = ""
     saved: str = ""
     problem: str = ""
@@ -232,6 +233,7 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
         notes=on_off_notes(answer),
         go_on=f"Go on with turn {newest.number}" if newest and not newest.problem else "",
         start=f"Start turn {number}: {STATE_WORDS[found.next_state]}" if number else "",
+        start_tone="plain" if found.proves else "strong",
     )
 
 

@@ -112,7 +112,7 @@ class ConfirmationScreen(Page):
         if state.go_on:
             self._add("go-on", state.go_on, "plain", lambda: self.presenter.go_on())
         if state.start:
-            self._add("start", state.start, "strong", lambda: self.presenter.start())
+            self._add("start", state.start, state.start_tone, lambda: self.presenter.start())
 
     def _add(self, name: str, text: str, tone: str, act, detail: str = "") -> None:
         is_off = name == "undo" and not detail
