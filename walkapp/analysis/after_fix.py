@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from walkapp.analysis.effect import BETTER, EFFECTIVE, PartsJudged, judge_effect
-from walkapp.analysis.gather_dated import samples_by_walk
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -64,6 +62,9 @@ def fix_days(records: Iterable[Record]) -> FixDays:
 
 
 def _worked(action: Action, check: EffectCheck) -> bool:
+    # Late: the first page asks for all concerns, and few have a fix.
+    from walkapp.analysis.effect import BETTER, EFFECTIVE, PartsJudged, judge_effect
+
     answer = judge_effect(
         PartsJudged(checked=check.before_checked, nok=check.before_nok),
         PartsJudged(checked=check.after_checked, nok=check.after_nok),
@@ -90,6 +91,9 @@ def parts_from_after(records: Iterable[Record], day: str) -> tuple[Record, ...]:
     """
     if not day:
         return ()
+    # Late, as above.
+    from walkapp.analysis.gather_dated import samples_by_walk
+
     held = tuple(records)
     by_station: dict[str, list[Record]] = {}
     for record in held:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from walkapp.actions.acting import overdue_among
 from walkapp.actions.days import today
 from walkapp.actions.keys import own_key, own_key_text
 from walkapp.actions.summaries import Summary, summarise
+from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
-from walkapp.presenters.actions import overdue_rows
+from walkapp.model.records import Action
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -65,7 +65,7 @@ class HomePage(Observed[HomeState]):
             own, damaged = own_key(place.store)
             state = HomeState(
                 rows=rows,
-                overdue=overdue_rows(overdue_among((s.facts for s in summaries), today(place))),
+                overdue=_overdue(place, summaries),
                 key=own_key_text(own),
                 notices=told_notices(tuple(filter(None, (*place.store.notices, damaged)))),
                 is_empty=not rows,
@@ -100,6 +100,16 @@ class HomePage(Observed[HomeState]):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, problem=str(error)))
+
+
+def _overdue(place: Workplace, summaries: Sequence[Summary]) -> tuple[ListRow, ...]:
+    if not any(isinstance(r, Action) for one in summaries for r in one.facts.standing.current):
+        return ()
+    # Late: a start without actions does not wait for their code.
+    from walkapp.actions.acting import overdue_among
+    from walkapp.presenters.actions import overdue_rows
+
+    return overdue_rows(overdue_among((one.facts for one in summaries), today(place)))
 
 
 MOST_NOTICES = 20
