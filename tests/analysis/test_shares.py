@@ -242,3 +242,15 @@ def test_with_any_sorting_stations_the_probabilities_add_up(counts, kind, data):
         assert len(by_zone) == found.zones[-1] + 1
         for grid in by_zone:
             assert math.fsum(grid.weights) == pytest.approx(1.0, abs=1e-6)
+
+
+def test_counts_that_contradict_each_other_beyond_the_smallest_number_break_nothing():
+    # 1,000,020 OK parts before a place and 20 of 40 NOK from it on, found by made-up inputs.
+    upper = [Counts(nok=0, ok=1_000_020, base=0.1, gain=0.8), Counts(nok=0, ok=0, base=0.1, gain=0.85)]
+    lower = [Counts(nok=11, ok=9, base=0.1, gain=0.8), Counts(nok=9, ok=11, base=0.1, gain=0.85)]
+
+    log_mean, before, after = LoweredShare(lower, SharePrior()).integrate(upper)
+
+    assert log_mean < -700
+    for grid in (before, after):
+        assert math.fsum(grid.weights) == pytest.approx(1.0)

@@ -260,3 +260,10 @@ def test_free_text_refuses_exactly_control_characters_and_lone_surrogates():
     column = columns_of_kind("note")["words"]
 
     assert refused == {letter for letter in map(chr, range(sys.maxunicode + 1)) if column.problem(letter)}
+
+
+def test_a_kind_with_an_endless_name_is_told_in_short():
+    with pytest.raises(RecordError) as caught:
+        record_from_plain({"kind": "9" * 5000})
+
+    assert str(caught.value) == f"kind '{'9' * 40}...' is not known and has no cells to carry"

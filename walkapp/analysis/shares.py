@@ -252,6 +252,9 @@ class LoweredShare:
                 found.append(side.share(t))
                 weights.append(weight * abs(side.far) * value * rest[bisect_left(shares, found[-1])])
         total = math.fsum(weights)
+        if total == 0.0:
+            # So improbable that the products are below the smallest number: nothing rests on it.
+            return self._nothing(nodes)
         return ShareGrid(shares=tuple(found), weights=tuple(w / total for w in weights))
 
 

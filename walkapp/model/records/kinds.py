@@ -40,6 +40,8 @@ KINDS: Mapping[str, type[Record]] = {
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""
 
+_LONGEST_KIND = 40
+
 
 def record_to_plain(record: Record) -> dict[str, Any]:
     """Turn a record into JSON values, its kind first."""
@@ -90,7 +92,8 @@ def _checked_cells(name: str, cells: object) -> tuple[tuple[str, str], ...]:
         isinstance(c, list) and len(c) == 2 and all(isinstance(part, str) for part in c) for c in cells
     ):
         return tuple((field, cell) for field, cell in cells)
-    raise RecordError(f"kind {name!r} is not known and has no cells to carry")
+    shown = name if len(name) <= _LONGEST_KIND else f"{name[:_LONGEST_KIND]}..."
+    raise RecordError(f"kind {shown!r} is not known and has no cells to carry")
 
 
 def columns_of_kind(name: str) -> Mapping[str, Column]:
