@@ -23,15 +23,15 @@ from walkapp.actions.acting import (
     OPEN,
     OVERDUE,
     actions_of,
-    all_overdue,
     overdue_among,
     strays,
     watch_questions,
 )
 from walkapp.actions.action_records import ask_for_a_while, correct_action, open_action, say_done
 from walkapp.actions.action_words import action_lines, actions_to_json, cautions_of, moved_text, status_text
+from walkapp.actions.days import today
 from walkapp.actions.parts import part_lines, parts_to_json
-from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.summaries import summarise
 from walkapp.actions.undoing import take_back
 from walkapp.model.records import (
@@ -328,7 +328,7 @@ def test_overdue_rises_over_all_concerns_the_longest_first(desk):
     worst = open_one(desk, later, due_on="2026-02-01")
     open_one(desk, later, due_on="2026-03-01")
 
-    found = all_overdue(desk.place)
+    found = overdue_among(all_concerns(desk.place), today(desk.place))
 
     assert [one.facts.concern.concern for one in found] == [later, late]
     assert [len(one.actions) for one in found] == [2, 1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -19,7 +20,6 @@ from walkapp.actions.containing import (
 )
 from walkapp.actions.read_across import read_across_of, record_read_across
 from walkapp.actions.stages import stage_lines, stages_of, stages_to_json
-from walkapp.actions.summaries import quick_answer
 from walkapp.actions.switching import count_turn, open_confirmation
 from walkapp.actions.undoing import take_back
 from walkapp.analysis.stages import CONTAINED, FIXED, FOUND, PROVED, READ_ACROSS, STAGES, VERIFIED
@@ -34,7 +34,7 @@ def floor(desk):
 def reached(floor):
     """Names of the stages that the records show."""
     facts = floor.facts
-    return [s.name for s in stages_of(floor.desk.place, facts, quick_answer(facts)) if s.is_reached]
+    return [s.name for s in stages_of(floor.desk.place, facts) if s.is_reached]
 
 
 def later(floor, days):
@@ -84,7 +84,7 @@ def spread(floor, status):
 
 
 def test_a_new_concern_has_reached_nothing_and_says_what_is_missing(floor):
-    stages = stages_of(floor.desk.place, floor.facts, quick_answer(floor.facts))
+    stages = stages_of(floor.desk.place, floor.facts)
 
     assert [stage.name for stage in stages] == list(STAGES)
     assert not any(stage.is_reached or stage.is_begun for stage in stages)
@@ -142,7 +142,7 @@ def test_bad_parts_made_after_the_fix_take_verified_away(floor):
     record_escape(floor.desk.place, floor.facts, made_on="2026-03-04", **before)
     assert VERIFIED not in reached(floor)
     facts = floor.facts
-    said = stages_to_json(stages_of(floor.desk.place, facts, quick_answer(facts)))
+    said = stages_to_json(stages_of(floor.desk.place, facts))
     assert said[VERIFIED] == {
         "reached": False,
         "why": "Bad parts made on 2026-03-04, after the fix, were found on 2026-03-05: dock.",
@@ -154,7 +154,7 @@ def test_bad_parts_made_after_the_fix_take_verified_away(floor):
 
 def test_without_a_checklist_the_origin_is_not_found_and_nothing_breaks(floor):
     floor.walk()
-    stages = stages_of(floor.desk.place, floor.facts, None)
+    stages = stages_of(floor.desk.place, replace(floor.facts, stream=None))
 
     (found,) = [stage for stage in stages if stage.name == FOUND]
     assert not found.is_reached and "checklist" in found.why

@@ -319,11 +319,6 @@ def _longest_first(one: ActionFacts) -> tuple[int, str]:
     return one.days_left, one.id
 
 
-def all_overdue(place: Workplace) -> tuple[Overdue, ...]:
-    """Find what is overdue today over all concerns; see :func:`overdue_among`."""
-    return overdue_among(all_concerns(place), days.today(place))
-
-
 def watch_questions(place: Workplace) -> tuple[WatchQuestion, ...]:
     """Give the verification questions of all concerns, by first day, then id.
 

@@ -130,6 +130,10 @@ def date_onset(facts: ConcernFacts) -> DatedOnset:
     InputError
         If the checklist of the stream is not known.
     """
+    return facts.once(_date_onset)
+
+
+def _date_onset(facts: ConcernFacts) -> DatedOnset:
     stream, records = facts.known_stream(), facts.origin_records
     concern = facts.concern
     share = SharePrior(low=float(concern.share_low or 0), high=float(concern.share_high or 1))

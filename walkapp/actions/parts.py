@@ -19,7 +19,7 @@ from walkapp.actions.onset_words import onset_lines, onset_to_json
 from walkapp.actions.read_across import read_across_lines, read_across_of, read_across_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.stages import stage_lines, stages_of, stages_to_json
-from walkapp.actions.summaries import Summary, quick_answer
+from walkapp.actions.summaries import Summary
 from walkapp.actions.trial_telling import trial_lines, trials_to_json
 from walkapp.actions.trials import trials_of
 from walkapp.actions.workplace import Workplace
@@ -51,10 +51,8 @@ PARTS: tuple[Part, ...] = (
         to_json=lambda _, facts: {"facts": facts_to_json(facts)},
     ),
     Part(
-        lines=lambda place, facts: stage_lines(stages_of(place, facts, quick_answer(facts))),
-        to_json=lambda place, facts: {
-            "stages": stages_to_json(stages_of(place, facts, quick_answer(facts)))
-        },
+        lines=lambda place, facts: stage_lines(stages_of(place, facts)),
+        to_json=lambda place, facts: {"stages": stages_to_json(stages_of(place, facts))},
     ),
     Part(
         lines=lambda place, facts: action_lines(facts, today(place)),

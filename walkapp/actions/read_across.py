@@ -228,10 +228,9 @@ def _streams(place: Workplace, facts: ConcernFacts) -> tuple[Mapping[str, Stream
 
 
 def _origin(facts: ConcernFacts) -> tuple[Station | None, bool, bool]:
-    stream = facts.stream
-    if stream is None:
+    stream, answer = facts.stream, facts.quick_answer
+    if stream is None or answer is None:
         return None, False, False
-    answer = facts.locate(thorough=False)
     found = next((station for station in stream.stations if station.name == answer.first_bad_station), None)
     if found is not None:
         return found, True, answer.is_sure

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
+from typing import Any, TypeVar
 
 from walkapp.actions.undoing import last_undoable
 from walkapp.actions.workplace import Workplace
@@ -32,6 +33,8 @@ from walkapp.model.records import (
     WalkStart,
 )
 from walkapp.model.standing import Conflict, Standing, standing_of
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,25 @@ class ConcernFacts:
         """The records that hold, without those: what says where and when the defect started."""
         left_out = {id(record) for record in self.after_fix}
         return tuple(record for record in self.standing.current if id(record) not in left_out)
+
+    @cached_property
+    def quick_answer(self) -> OriginAnswer | None:
+        """Where the defect starts, not thoroughly worked out; none while the checklist is not known."""
+        try:
+            return self.locate(thorough=False)
+        except InputError:
+            return None
+
+    def once(self, work: Callable[[ConcernFacts], T]) -> T:
+        """Work something out of these records, which never change, and keep it for whoever asks again."""
+        if work not in self._worked_out:
+            self._worked_out[work] = work(self)
+        found: T = self._worked_out[work]
+        return found
+
+    @cached_property
+    def _worked_out(self) -> dict[Callable[[ConcernFacts], Any], Any]:
+        return {}
 
     def locate(
         self,

@@ -26,7 +26,7 @@ from walkapp.analysis.stages import (
 from walkapp.model.records import Escape
 
 
-def stages_of(place: Workplace, facts: ConcernFacts, answer: OriginAnswer | None) -> tuple[Stage, ...]:
+def stages_of(place: Workplace, facts: ConcernFacts) -> tuple[Stage, ...]:
     """Work out the six stages of a concern.
 
     Parameters
@@ -35,8 +35,6 @@ def stages_of(place: Workplace, facts: ConcernFacts, answer: OriginAnswer | None
         Where the records and checklists are, and what day it is.
     facts
         The concern.
-    answer
-        Where its defect starts; none while the checklist is not known.
 
     Returns
     -------
@@ -46,7 +44,7 @@ def stages_of(place: Workplace, facts: ConcernFacts, answer: OriginAnswer | None
     corrective = tuple(a for a in actions_of(facts, today(place)) if a.action.aim == "corrective")
     return (
         _contained(place, facts),
-        _found(answer),
+        _found(facts.quick_answer),
         _proved(facts),
         _fixed(corrective),
         _verified(facts, corrective),

@@ -55,14 +55,6 @@ def summarise(place: Workplace, *, thorough: bool = True) -> tuple[Summary, ...]
     return tuple(found)
 
 
-def quick_answer(facts: ConcernFacts) -> OriginAnswer | None:
-    """Say where the defect of a concern starts, without how sure the checks are; none without checklist."""
-    try:
-        return facts.locate(thorough=False)
-    except InputError:
-        return None
-
-
 def summary_to_json(summary: Summary) -> dict[str, Any]:
     """Turn a summary into JSON values: the concern's own, then those of ``locate``."""
     concern = summary.facts.concern

@@ -9,7 +9,7 @@ from typing import Any
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.reasons import RECORDED_TWICE
 from walkapp.actions.trials import TrialFacts, run_text
-from walkapp.actions.undoing import last_undoable, undo_entry
+from walkapp.actions.undoing import newest_entry, undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.errors import InputError
@@ -236,18 +236,11 @@ def take_back_record(place: Workplace, now: TrialFacts, record: str) -> Withdraw
 
 def newest_run(place: Workplace, now: TrialFacts) -> Record | None:
     """Find the entry of this tablet about the trial's runs that :func:`undo_run` takes back; or none."""
-    records = place.store.records(now.trial.concern)
-    by_id = {record.id: record for record in records}
 
-    def is_of_trial(record: Record | None) -> bool:
+    def is_of_trial(record: Record) -> bool:
         return isinstance(record, TrialRun) and record.trial == now.trial.id
 
-    def belongs(record: Record) -> bool:
-        if isinstance(record, Withdrawal):
-            return any(is_of_trial(by_id.get(replaced)) for replaced in record.replaces)
-        return is_of_trial(record)
-
-    return last_undoable(r for r in records if r.device == place.store.device and belongs(r))
+    return newest_entry(place, now.trial.concern, (TrialRun,), is_of_trial)
 
 
 def undo_run(place: Workplace, now: TrialFacts) -> Record:

@@ -15,9 +15,9 @@ from walkapp.model.records import ChangePoint
 from walkapp.presenters.session import Route
 
 PLAIN = (
-    "stages", "judging", "limit_ok", "correct_concern", "told", "new_change", "trials", "new_trial",
+    "stages", "judging", "limit_ok", "correct_concern", "told", "trials", "new_trial",
     "confirmations", "new_confirmation", "containment", "suspect_range", "suspect_stock", "clean_point",
-    "escape", "actions", "new_action", "read_across", "lessons", "lesson",
+    "escape", "actions", "new_action",
 )  # fmt: skip
 """Places that are about the concern as a whole."""
 
@@ -62,5 +62,4 @@ def fix_routes(place: Workplace, concern: str) -> dict[str, Route]:
         **{name.replace("_", "-"): route for name, route in plain.items()},
         **about,
         "action-overdue": Route(screen="action", concern=concern, entry=late.id),
-        "search": Route(screen="search"),
     }

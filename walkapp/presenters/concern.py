@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from walkapp.actions.concerns import facts_in_words
 from walkapp.actions.judging import judging_text
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
-from walkapp.actions.summaries import quick_answer
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.model.records import WalkStart
@@ -169,7 +168,7 @@ def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
         title=concern.what,
         facts=facts_in_words(facts),
         how=judging_text(facts),
-        finding=finding_text(quick_answer(facts)),
+        finding=finding_text(facts.quick_answer),
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
         to_escalation=escalation_rows(facts),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.stages import stages_of
-from walkapp.actions.summaries import quick_answer
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.stages import (
     CONTAINED,
@@ -39,7 +38,7 @@ class StagesPage(BoardPage):
 
     def _view(self) -> BoardState:
         facts = concern_facts(self.session.place, self.route.concern)
-        stages = stages_of(self.session.place, facts, quick_answer(facts))
+        stages = stages_of(self.session.place, facts)
         return BoardState(
             title="How far it is",
             subtitle=facts.concern.what,
@@ -51,7 +50,7 @@ class StagesPage(BoardPage):
 
 def stages_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of a concern's page that says how far it is."""
-    stages = stages_of(place, facts, quick_answer(facts))
+    stages = stages_of(place, facts)
     reached = sum(stage.is_reached for stage in stages)
     return ListRow(
         id="stages",
