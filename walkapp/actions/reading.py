@@ -18,6 +18,7 @@ from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE, OriginAnswer
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Station, Stream
+from walkapp.model.ids import is_book
 from walkapp.model.records import (
     Answer,
     Concern,
@@ -410,7 +411,9 @@ def all_concerns(place: Workplace) -> tuple[ConcernFacts, ...]:
     opened = (
         concern_id
         for concern_id in place.store.concerns()
-        if any(isinstance(r, Concern) for r in standing_of(place.store.records(concern_id)).current)
+        # The audits of years lie in books; none of them is read to look for concerns.
+        if not is_book(concern_id)
+        and any(isinstance(r, Concern) for r in standing_of(place.store.records(concern_id)).current)
     )
     return tuple(concern_facts(place, concern_id) for concern_id in sorted(opened, reverse=True))
 

@@ -6,6 +6,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -16,6 +17,11 @@ _ID = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
 MOST_MISTAKES = 100
 """Mistakes of one file that are told; nobody mends more at once, and a hostile file could hold millions."""
 
+MOST_IN_WORD = 40
+FIRST_YEAR, LAST_YEAR = 2000, 2199
+
+_DAY_EXAMPLE = "2026-03-02"
+_DAY_FORM = f"a date such as {_DAY_EXAMPLE}, without quotes"
 _MOST_ENTRIES = 100
 _MOST_DIGITS = 30
 _BIDIRECTIONAL = set("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -135,6 +141,48 @@ class Table:
                 key, f"{key} is {_shown(value)}", f"use one of {', '.join(words)}{near(value, words)}"
             )
             return ""
+        return value
+
+    def words(self, key: str, words: tuple[str, ...]) -> tuple[str, ...]:
+        """Take a list of words, each one of a few and none twice; an absent one is empty."""
+        found = []
+        for value in self.texts(key, longest=MOST_IN_WORD):
+            if value in words and value not in found:
+                found.append(value)
+            elif value in found:
+                self.wrong(key, f"{key} holds {_shown(value)} twice", "list it once")
+            elif value.strip() and len(value) <= MOST_IN_WORD:  # what is empty or too long is told already
+                mend = f"use {', '.join(words)}{near(value, words)}"
+                self.wrong(key, f"{key} holds {_shown(value)}", mend)
+        return tuple(found)
+
+    def day(self, key: str, *, needed: bool = False) -> date | None:
+        """Take a date; none when it is absent or wrong."""
+        value = self._take(key, date, _DAY_FORM, None, needed=needed)
+        return self._checked_day(key, value) if self.has(key) and value is not None else None
+
+    def days(self, key: str, *, most: int) -> tuple[date, ...]:
+        """Take a list of dates; an absent one is empty."""
+        values = self._take(key, list, f"a list such as [{_DAY_EXAMPLE}]", [])
+        if not isinstance(values, list):
+            return ()
+        if len(values) > most:
+            self.wrong(key, f"{key} holds {len(values)} entries", f"list at most {most}")
+        found = []
+        for value in values[:most]:
+            if not isinstance(value, date):
+                self.wrong(key, f"{key} holds {_shown(value)}", f"write every entry as {_DAY_FORM}")
+            elif (day := self._checked_day(key, value)) is not None:
+                found.append(day)
+        return tuple(found)
+
+    def _checked_day(self, key: str, value: date) -> date | None:
+        if isinstance(value, datetime):
+            self.wrong(key, f"{key} is {_shown(value)}", f"write {_DAY_FORM}, without a time")
+            return None
+        if not FIRST_YEAR <= value.year <= LAST_YEAR:
+            self.wrong(key, f"{key} is {_shown(value)}", f"use a year from {FIRST_YEAR} to {LAST_YEAR}")
+            return None
         return value
 
     def flag(self, key: str) -> bool:

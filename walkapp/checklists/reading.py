@@ -1,4 +1,4 @@
-"""From the two files of a checklist folder to a stream, or to the list of everything wrong."""
+"""From the files of a checklist folder to a stream, or to the list of everything wrong."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
+from walkapp.checklists.audits import read_audits
 from walkapp.checklists.fields import Notes, StopReadingError, Table, near
 from walkapp.checklists.outline import Outline
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.files import sha256_of_files
+from walkapp.model.auditing import WEEKDAYS, AuditScheme
 from walkapp.model.checklist import (
     CHECK_KINDS,
     DEFAULT_DETECTION,
@@ -30,7 +32,7 @@ from walkapp.model.checklist import (
     Stream,
 )
 
-STREAM_FILE, CHECKS_FILE = "stream.toml", "checks.toml"
+STREAM_FILE, CHECKS_FILE, AUDITS_FILE = "stream.toml", "checks.toml", "audits.toml"
 LARGEST_FILE_BYTES = 1_048_576
 MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS, MOST_DEFECTS = 200, 2000, 24, 100
 MOST_IN_TIME = 20
@@ -53,7 +55,7 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     folder_name
         Name of its folder, which is the id of the stream.
     files
-        Content by file name: ``stream.toml`` and ``checks.toml``, nothing else.
+        Content by file name: ``stream.toml`` and ``checks.toml``, perhaps ``audits.toml``, nothing else.
 
     Returns
     -------
@@ -63,7 +65,7 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     Raises
     ------
     ChecklistError
-        With every mistake in both files; nothing was loaded.
+        With every mistake in all files; nothing was loaded.
     """
     mistakes = _wrong_files(folder_name, files)
     stream_part = _document(folder_name, STREAM_FILE, files, mistakes)
@@ -80,10 +82,16 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
         mistakes += checks_part.notes.mistakes
     if stream is not None and stream_part is not None and checks is not None:
         mistakes += _defects_without_check(stream, checks, stream_part)
+    audits: AuditScheme | None = None
+    audits_part = _document(folder_name, AUDITS_FILE, files, mistakes)
+    if audits_part is not None:
+        with contextlib.suppress(StopReadingError):
+            audits = read_audits(audits_part, stream, STREAM_FILE)
+        mistakes += audits_part.notes.mistakes
     if mistakes or stream is None or checks is None:
         raise ChecklistError(mistakes)
     stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
-    return replace(stream, stations=stations, digest=sha256_of_files(files))
+    return replace(stream, stations=stations, audits=audits, digest=sha256_of_files(files))
 
 
 def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
@@ -98,10 +106,10 @@ def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
             f"{folder_name}/{name}",
             0,
             "the file has no meaning here",
-            f"take it out or rename it{near(name, wanted)}",
+            f"take it out or rename it{near(name, (*wanted, AUDITS_FILE))}",
         )
         for name in files
-        if name not in wanted
+        if name not in (*wanted, AUDITS_FILE)
     ]
     return missing + extra
 
@@ -206,6 +214,7 @@ def _read_shifts(top: Table) -> tuple[Shift, ...]:
             name=table.text("name", longest=20),
             begins=_time(table, "from"),
             ends=_time(table, "to"),
+            days=frozenset(WEEKDAYS.index(day) + 1 for day in table.words("days", WEEKDAYS)),
         )
         table.finish()
         shifts.append(shift)

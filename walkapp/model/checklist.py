@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from walkapp.model.auditing import AuditScheme
+
 CHECK_KINDS = ("attribute", "count", "measurement", "setting", "photo", "question")
 STATION_KINDS = (
     "incoming",
@@ -62,11 +64,14 @@ class Shift:
     begins, ends
         Local time of day, "00:00" to "23:59", not equal: the first minute that belongs to it, and the
         first that does not any more. It ends on the next day when `ends` is before `begins`.
+    days
+        Numbers of the weekdays on which it begins, 1 (Monday) to 7; empty for all working days.
     """
 
     name: str
     begins: str
     ends: str
+    days: frozenset[int] = frozenset()
 
     def holds(self, time: str) -> bool:
         """Say whether a local time of day, "00:00" to "23:59", belongs to it.
@@ -267,6 +272,8 @@ class Stream:
     shifts
         The shifts of the site, in the order they are shown; none when it does not say. No two of them
         overlap; there may be gaps between them.
+    audits
+        The layered audits; none when the checklist has none.
     """
 
     id: str
@@ -279,6 +286,7 @@ class Stream:
     invented: bool = False
     digest: str = ""
     shifts: tuple[Shift, ...] = ()
+    audits: AuditScheme | None = None
 
     def station(self, station_id: str) -> Station | None:
         """Give the station of that id, or none."""

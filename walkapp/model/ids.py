@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
 
 _RANDOM_BITS = 62
 _COUNTER_BITS = 12
@@ -41,6 +43,59 @@ def compose_uuid7(unix_ms: int, counter: int, random_bits: int) -> str:
     whole = unix_ms << 80 | 0x7 << 76 | counter << 64 | 0b10 << 62 | random_bits % 2**_RANDOM_BITS
     digits = f"{whole:032x}"
     return "-".join((digits[:8], digits[8:12], digits[12:16], digits[16:20], digits[20:]))
+
+
+_BOOK_COUNTER = 0xA0D
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def book_id(stream: str, day: date) -> str:
+    """Give the id of the audit book of a stream for the month of a day.
+
+    Every tablet arrives at the same id without asking anybody, so that the audits of one stream and month
+    lie in one book whoever did them. It is a UUID version 7 whose time is the first moment of the month in
+    UTC, and whose other bits follow from the stream (RFC 9562 leaves open where they come from).
+
+    Parameters
+    ----------
+    stream
+        Id of the value stream.
+    day
+        Any day of the month, 1970 or later; an earlier one gives the book of January 1970.
+
+    Examples
+    --------
+    >>> book_id("washer-reservoir", date(2026, 3, 2)) == book_id("washer-reservoir", date(2026, 3, 31))
+    True
+    """
+    digest = hashlib.sha256(f"audits of {stream}".encode()).digest()
+    first = max(datetime(day.year, day.month, 1, tzinfo=UTC), _EPOCH)
+    return compose_uuid7(
+        (first - _EPOCH) // timedelta(milliseconds=1), _BOOK_COUNTER, int.from_bytes(digest[:8], "big")
+    )
+
+
+def is_book(some_id: str) -> bool:
+    """Say whether an id is that of an audit book.
+
+    An id that a tablet makes has the time when it was made: it could only be taken for a book's in the
+    first thousandth of a second of a month, and then in one case of 4,096.
+
+    Examples
+    --------
+    >>> is_book(book_id("washer-reservoir", date(2026, 3, 2)))
+    True
+    >>> is_book("017f22e2-79b0-7cc3-98c4-dc0c0c07398f")
+    False
+    """
+    digits = some_id.replace("-", "")
+    if digits[13:16] != f"{_BOOK_COUNTER:03x}":
+        return False
+    try:
+        time = _EPOCH + timedelta(milliseconds=int(digits[:12], 16))
+    except OverflowError:
+        return False
+    return time == time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
 
 
 def short_id(record_id: str) -> str:

@@ -9,6 +9,15 @@ The modules of this package hold the kinds by topic; all are to be had from here
 
 from __future__ import annotations
 
+from walkapp.model.records.audits import (
+    REACTIONS,
+    AuditAnswer,
+    AuditMissed,
+    AuditReaction,
+    AuditSigned,
+    AuditStart,
+    FindingClosed,
+)
 from walkapp.model.records.base import (
     HEADER,
     YES_NO_UNKNOWN,
@@ -100,6 +109,7 @@ __all__ = [
     "MOST_RUNS",
     "MOST_WEIGHT",
     "PICTURE_KINDS",
+    "REACTIONS",
     "READ_ACROSS",
     "RESPONSES",
     "SEVERITIES",
@@ -108,6 +118,11 @@ __all__ = [
     "Action",
     "ActionDone",
     "Answer",
+    "AuditAnswer",
+    "AuditMissed",
+    "AuditReaction",
+    "AuditSigned",
+    "AuditStart",
     "CarriedRecord",
     "ChangePoint",
     "CleanPoint",
@@ -119,6 +134,7 @@ __all__ = [
     "EffectCheck",
     "Escalation",
     "Escape",
+    "FindingClosed",
     "HazardsRead",
     "KnownPart",
     "Lesson",

@@ -63,7 +63,9 @@ class Record:
     number: int = whole("Running number of the record on that tablet, from 1", least=1)
     at: str = moment("When it was made, by the tablet's clock, with offset from UTC")
     by: str = text("Role and initials of the person, never a name", longest=40)
-    concern: str = record_id("Id of the concern that it belongs to")
+    concern: str = record_id(
+        "Id of the concern that it belongs to; of an audit, that of the audit book of its stream and month"
+    )
     walk: str = record_id("Id of the walk that it belongs to; empty for the concern itself", default="")
     replaces: tuple[str, ...] = record_ids("Ids of the records that this one corrects", default=())
     why: str = text("Why an earlier record is corrected", longest=400, default="")
@@ -81,7 +83,7 @@ class Record:
 
     @property
     def scope(self) -> str:
-        """Id of the walk, or of the concern for a record outside any walk: one journal each."""
+        """Id of the walk; outside any walk that of the concern or audit book: one journal each."""
         return self.walk or self.concern
 
 

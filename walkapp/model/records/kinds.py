@@ -6,6 +6,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from walkapp.errors import RecordError
+from walkapp.model.records.audits import (
+    AuditAnswer,
+    AuditMissed,
+    AuditReaction,
+    AuditSigned,
+    AuditStart,
+    FindingClosed,
+)
 from walkapp.model.records.base import HEADER, CarriedRecord, Record, Withdrawal, kind_of
 from walkapp.model.records.concerns import Concern, Escalation, StationWeight
 from walkapp.model.records.containment import CleanPoint, Escape, Sorting, SuspectRange, SuspectStock
@@ -35,7 +43,8 @@ KINDS: Mapping[str, type[Record]] = {
         Setting, ChangePoint, Note, Photo, PhotoCopy, Study, KnownPart, StudyReading, RatesChosen,
         StationWeight, SuspectRange, SuspectStock, Sorting, CleanPoint, Escape, Trial, TrialFactor,
         TrialRun, Confirmation, ConfirmationTurn, Action, ActionDone, EffectCheck, WatchQuestion,
-        ReadAcross, Lesson, Withdrawal,
+        ReadAcross, Lesson, AuditStart, AuditAnswer, AuditReaction, FindingClosed, AuditSigned, AuditMissed,
+        Withdrawal,
     )
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""

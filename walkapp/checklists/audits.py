@@ -1,0 +1,230 @@
+"""From ``audits.toml`` of a checklist folder to the layered audits, noting everything that is wrong."""
+
+from __future__ import annotations
+
+import zoneinfo
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from walkapp.checklists.fields import Table, near
+from walkapp.model.auditing import (
+    DEFAULT_ADDED,
+    DEFAULT_MAKE_UP_DAYS,
+    DEFAULT_REPEAT_DAYS,
+    DEFAULT_SECONDS,
+    EVERY,
+    OFTEN,
+    WEEKDAYS,
+    AuditLayer,
+    AuditQuestion,
+    AuditScheme,
+    WorkCalendar,
+)
+from walkapp.model.checklist import Stream
+
+MOST_LAYERS, MOST_QUESTIONS, MOST_DAYS_OFF = 12, 5000, 2000
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What a question may name."""
+
+    stations: Sequence[str]
+    layers: list[str] = field(default_factory=list)
+
+
+def read_audits(top: Table, stream: Stream | None, stream_file: str) -> AuditScheme | None:
+    """Read the layered audits.
+
+    Parameters
+    ----------
+    top
+        The file.
+    stream
+        The stream that they belong to; none when it could not be read, and nothing is compared then.
+    stream_file
+        Name of the file with stations and shifts, for those who have to mend one of them.
+
+    Returns
+    -------
+    AuditScheme or None
+        None when something is wrong, which is noted.
+    """
+    calendar = _read_calendar(top)
+    known = _Known([station.id for station in stream.stations] if stream else ())
+    layers = tuple(
+        _read_layer(table, stream, stream_file) for table in top.tables("layer", most=MOST_LAYERS)
+    )
+    known.layers.extend(layer.id for layer in layers)
+    often = _read_stations(top, stream, known, stream_file)
+    questions = _read_questions(top, stream, known, stream_file)
+    scheme_repeat = top.whole("repeat_days", least=1, most=366, default=DEFAULT_REPEAT_DAYS)
+    tells_persons = top.flag("tells_persons")
+    top.finish()
+    if not layers:
+        top.notes.add((), "no layer is listed", "add a [[layer]] with id, name and every")
+    if not questions:
+        top.notes.add((), "no question is listed", "add a [[question]] with station, id and ask")
+    _note_idle_layers(top, layers, questions)
+    if calendar is None or top.notes.mistakes:
+        return None
+    return AuditScheme(
+        calendar=calendar,
+        layers=layers,
+        questions=questions,
+        station_often=often,
+        repeat_days=scheme_repeat,
+        tells_persons=tells_persons,
+    )
+
+
+def _read_calendar(top: Table) -> WorkCalendar | None:
+    table = top.table("calendar")
+    if table is None:
+        if not top.has("calendar"):
+            top.notes.add((), "there is no calendar", "add [calendar] with begins and time_zone")
+        return None
+    begins = table.day("begins", needed=True)
+    zone = table.text("time_zone", longest=60)
+    if zone.strip() and not _is_zone(zone):
+        mend = 'use a name of the IANA time zone database, such as "Europe/Berlin"'
+        table.wrong("time_zone", f'there is no time zone "{zone}"', mend)
+    days = table.words("working_days", WEEKDAYS) if table.has("working_days") else WEEKDAYS[:5]
+    holidays = table.days("holidays", most=MOST_DAYS_OFF)
+    extra = table.days("extra_days", most=MOST_DAYS_OFF)
+    for day in sorted(set(holidays) & set(extra)):
+        table.wrong("extra_days", f"{day} is a holiday and an extra day", "take it out of one of the lists")
+    if table.has("working_days") and not days:
+        table.wrong("working_days", "no working day is listed", f"list some of {', '.join(WEEKDAYS)}")
+    table.finish()
+    if begins is None:
+        return None
+    return WorkCalendar(
+        begins=begins,
+        time_zone=zone,
+        working_days=frozenset(WEEKDAYS.index(day) + 1 for day in days),
+        holidays=frozenset(holidays),
+        extra_days=frozenset(extra),
+    )
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
+
+def _read_layer(table: Table, stream: Stream | None, stream_file: str) -> AuditLayer:
+    every = table.word("every", EVERY)
+    known_shifts = tuple(shift.name for shift in stream.shifts) if stream else ()
+    shifts: tuple[str, ...] = ()
+    if every == "shift":
+        shifts = table.words("shifts", known_shifts) if stream else table.texts("shifts", longest=20)
+        if stream and not known_shifts:
+            mend = f'add shifts to {stream_file}, or write every = "day"'
+            table.wrong("every", "the stream has no shifts", mend)
+    elif every:
+        table.refuse(("shifts",), 'only a layer with every = "shift" has it; take it out')
+    since, until = table.day("since"), table.day("until")
+    _note_order(table, since, until)
+    layer = AuditLayer(
+        id=table.key("id"),
+        name=table.text("name", longest=40),
+        every=every,
+        shifts=shifts,
+        stations=table.whole("stations", least=1, most=50, default=1),
+        questions=table.whole("questions", least=1, most=50, default=3),
+        added=table.whole("added", least=0, most=20, default=DEFAULT_ADDED),
+        minutes=table.whole("minutes", least=1, most=480, default=10),
+        make_up_days=table.whole("make_up_days", least=0, most=31, default=DEFAULT_MAKE_UP_DAYS),
+        since=since,
+        until=until,
+    )
+    table.finish()
+    return layer
+
+
+def _note_order(table: Table, since: date | None, until: date | None) -> None:
+    if since is not None and until is not None and until < since:
+        table.wrong("until", f"until ({until}) is before since ({since})", "exchange or correct them")
+
+
+def _read_stations(
+    top: Table, stream: Stream | None, known: _Known, stream_file: str
+) -> tuple[tuple[str, int], ...]:
+    found: dict[str, int] = {}
+    for table in top.tables("station", most=len(known.stations) or 200):
+        station = table.key("id")
+        _note_unknown_station(table, "id", station, stream, known, stream_file)
+        if station in found:
+            table.wrong("id", f'the station "{station}" is listed twice', "list every station once")
+        found[station] = _often(table)
+        table.finish()
+    return tuple(found.items())
+
+
+def _often(table: Table, default: int = 1) -> int:
+    value = table.whole("often", least=OFTEN[0], most=OFTEN[-1], default=default)
+    if value not in OFTEN:
+        table.wrong("often", f"often is {value}", f"use {', '.join(map(str, OFTEN))}")
+    return value
+
+
+def _note_unknown_station(
+    table: Table, key: str, station: str, stream: Stream | None, known: _Known, stream_file: str
+) -> None:
+    if stream and station and station not in known.stations:
+        mend = f"name a station of {stream_file}{near(station, known.stations)}"
+        table.wrong(key, f'there is no station "{station}"', mend)
+
+
+def _read_questions(
+    top: Table, stream: Stream | None, known: _Known, stream_file: str
+) -> tuple[AuditQuestion, ...]:
+    found: list[AuditQuestion] = []
+    first: dict[tuple[str, str], int] = {}
+    for place, table in enumerate(top.tables("question", most=MOST_QUESTIONS)):
+        station = table.key("station")
+        _note_unknown_station(table, "station", station, stream, known, stream_file)
+        special = table.flag("special")
+        since, until = table.day("since"), table.day("until")
+        _note_order(table, since, until)
+        question = AuditQuestion(
+            id=table.key("id"),
+            station=station,
+            ask=table.text("ask", longest=200),
+            how=table.text("how", longest=600, default=""),
+            layers=table.words("layers", tuple(known.layers)),
+            often=_often(table, default=2 if special else 1),
+            special=special,
+            seconds=table.number("seconds", least=1, most=3600, default=DEFAULT_SECONDS),
+            since=since,
+            until=until,
+        )
+        table.finish()
+        here = question.station, question.id
+        if here in first and all(here):
+            line = table.notes.line(("question", first[here], "id"))
+            what = f'id "{question.id}" is used twice at {question.station}, first in line {line}'
+            table.wrong("id", what, "give every question of a station an id of its own")
+        first.setdefault(here, place)
+        found.append(question)
+    return tuple(found)
+
+
+def _note_idle_layers(top: Table, layers: Sequence[AuditLayer], questions: Sequence[AuditQuestion]) -> None:
+    first: dict[str, int] = {}
+    for place, layer in enumerate(layers):
+        if layer.id in first:
+            line = top.notes.line(("layer", first[layer.id], "id"))
+            what = f'id "{layer.id}" is used twice, first in line {line}'
+            top.notes.add(("layer", place, "id"), what, "give every layer its own id")
+        elif layer.id and questions and all(q.layers and layer.id not in q.layers for q in questions):
+            what = f'no question is asked by the layer "{layer.id}"'
+            top.notes.add(
+                ("layer", place, "id"), what, "add it to the layers of a question, or take it out"
+            )
+        first.setdefault(layer.id, place)
