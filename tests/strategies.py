@@ -242,7 +242,33 @@ def _mend_lesson(draw: st.DrawFn, fields: dict[str, Any]) -> None:
         fields["to_change"] = draw(texts(400))
 
 
+def _mend_audit_start(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    said = ("paper_by", "paper_from", "paper_until")
+    if any(fields[name] for name in said):
+        fields["paper_by"] = fields["paper_by"] or draw(texts(40))
+        for name in said[1:]:
+            fields[name] = fields[name] or draw(moments())
+
+
+def _mend_audit_answer(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if bool(fields["question"]) == bool(fields["watch"]):
+        is_watch = draw(st.booleans())
+        fields["question"] = "" if is_watch else draw(keys())
+        fields["watch"] = draw(ids()) if is_watch else ""
+    if not fields["reason"]:
+        fields["reason"] = draw(texts(400)) if fields["answer"] == "not_applicable" else ""
+
+
+def _mend_audit_reaction(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if fields["reaction"] != "corrected":
+        fields["owner"] = fields["owner"] or draw(texts(40))
+        fields["due_on"] = fields["due_on"] or draw(st.dates().map(date.isoformat))
+
+
 _MENDERS = {
+    "audit_start": _mend_audit_start,
+    "audit_answer": _mend_audit_answer,
+    "audit_reaction": _mend_audit_reaction,
     "concern": _mend_concern_days,
     "photo": _mend_photo,
     "suspect_range": _mend_concern_days,

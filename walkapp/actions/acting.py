@@ -319,8 +319,15 @@ def _longest_first(one: ActionFacts) -> tuple[int, str]:
     return one.days_left, one.id
 
 
-def watch_questions(place: Workplace) -> tuple[WatchQuestion, ...]:
-    """Give the verification questions of all concerns, by first day, then id.
+def watch_questions(place: Workplace, stream: str) -> tuple[WatchQuestion, ...]:
+    """Give the verification questions of all concerns of a stream, by first day, then id.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    stream
+        Id of the value stream.
 
     Returns
     -------
@@ -331,6 +338,7 @@ def watch_questions(place: Workplace) -> tuple[WatchQuestion, ...]:
     found: Sequence[WatchQuestion] = [
         question
         for facts in all_concerns(place)
+        if facts.concern.stream == stream
         for action in actions_of(facts, today)
         if action.done
         for question in action.questions

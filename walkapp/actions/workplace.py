@@ -10,13 +10,17 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
 from walkapp.store import Store
+
+if TYPE_CHECKING:
+    from walkapp.actions.auditing import AuditBook
+    from walkapp.analysis.audit_plan import AuditPlan
 
 R = TypeVar("R", bound=Record)
 
@@ -48,6 +52,8 @@ class Workplace:
     by: str = NOBODY
     _streams: dict[str, Stream] | None = field(default=None, init=False)
     _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
+    _plans: dict[str, AuditPlan] = field(default_factory=dict, init=False)
+    _books: dict[str, AuditBook] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.new_id = RisingIds(self.new_id, self.store.newest_id)
@@ -119,6 +125,35 @@ class Workplace:
                 # It came with a bundle, perhaps from a newer version; the records are read all the same.
                 return None
         return self._kept[known]
+
+    def audit_plan(self, stream: Stream) -> AuditPlan:
+        """Give the plan of a stream's audits; what was worked out of it is kept.
+
+        Raises
+        ------
+        InputError
+            If the checklist of the stream has no audits.
+        """
+        if stream.audits is None:
+            raise InputError(
+                f"The checklist of {stream.name} has no audits; add audits.toml to its folder, as the "
+                "ready-made folders show."
+            )
+        if stream.digest not in self._plans:
+            from walkapp.analysis.audit_plan import AuditPlan
+
+            self._plans[stream.digest] = AuditPlan(stream)
+        return self._plans[stream.digest]
+
+    def audit_book(self, book: str) -> AuditBook:
+        """Give what holds in an audit book; kept until the book has one more record."""
+        from walkapp.actions.auditing import AuditBook
+
+        records = self.store.records(book)
+        kept = self._books.get(book)
+        if kept is None or kept.records is not records:
+            kept = self._books[book] = AuditBook(records)
+        return kept
 
     def add(self, kind: type[R], **fields: Any) -> R:
         """Make a record of this tablet and put it on disk.

@@ -7,7 +7,7 @@ zone they become moments that are right on the nights on which the clock changes
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
@@ -34,7 +34,8 @@ class AuditSlot:
     shift
         Name of its shift; empty for a layer that does not audit every shift.
     number
-        Which audit of its layer it is, from 0.
+        Which audit of its line it is, from 0: of its layer or, where that audits every shift, of its layer
+        in that shift.
     first_on, last_on
         First and last working day of its period; the same day for a shift and for a day.
     """
@@ -67,7 +68,17 @@ class AuditCalendar:
             raise ValueError(f"the stream {stream.id!r} has no audits")
         self.stream = stream
         self.scheme: AuditScheme = stream.audits
-        self._made: dict[str, _Made] = {}
+        self._lines: dict[tuple[str, str], _Line] = {}
+
+    def shifts_of(self, layer: AuditLayer) -> tuple[str, ...]:
+        """Give the shifts in which a layer audits, in the order of the day; one empty name without shifts.
+
+        Each has a line of audits of its own, so that every shift sees every station.
+        """
+        if layer.every != "shift":
+            return ("",)
+        chosen = (s for s in self.stream.shifts if not layer.shifts or s.name in layer.shifts)
+        return tuple(shift.name for shift in sorted(chosen, key=lambda shift: shift.begins))
 
     def slots(self, layer: AuditLayer, first: date, last: date) -> tuple[AuditSlot, ...]:
         """Give the audits of a layer whose period has a working day from `first` to `last`.
@@ -84,13 +95,10 @@ class AuditCalendar:
         Audits are counted from the first day of the calendar. So holidays and shifts are changed ahead
         of time: a change in the past would give all later audits another number.
         """
-        made = self._made.setdefault(layer.id, _Made(self._walk(layer)))
-        made.reach(last)
-        return tuple(
-            made.slots[place]
-            for place in range(bisect_left(made.last_days, first), len(made.slots))
-            if made.slots[place].first_on <= last
-        )
+        names = self.shifts_of(layer)
+        lines = (self._line(layer, shift).between(first, last) for shift in names)
+        found = [slot for line in lines for slot in line]
+        return tuple(sorted(found, key=lambda slot: (slot.first_on, names.index(slot.shift))))
 
     def slot(self, layer: AuditLayer, day: date, shift: str) -> AuditSlot | None:
         """Give the audit of a layer for a day of the plan (see :class:`AuditSlot`), or none."""
@@ -98,76 +106,83 @@ class AuditCalendar:
         found = (slot for slot in self.slots(layer, day, end) if (slot.day, slot.shift) == (day, shift))
         return next(found, None)
 
-    def count_before(self, layer: AuditLayer, day: date) -> int:
-        """Give how many audits of a layer begin before a day: the number of the first one from then on."""
-        made = self._made.setdefault(layer.id, _Made(self._walk(layer)))
-        made.reach(day)
-        return bisect_left(made.first_days, day)
+    def count_before(self, layer: AuditLayer, shift: str, day: date) -> int:
+        """Give how many audits of a line begin before a day: the number of the first one from then on."""
+        return self._line(layer, shift).count_before(day)
 
     def opens_at(self, slot: AuditSlot, zone: tzinfo) -> datetime:
         """Give the moment from which an audit may be begun, in the zone."""
-        shift = self._shift(slot)
+        shift = self._shift(slot.shift)
         begins = time.fromisoformat(shift.begins) if shift else day_begins(self.stream)
         return moment_of(slot.first_on, begins, zone)
 
     def due_at(self, slot: AuditSlot, zone: tzinfo) -> datetime:
         """Give the moment until which an audit is to be signed, in the zone: its shift or period ends."""
-        shift = self._shift(slot)
+        shift = self._shift(slot.shift)
         if shift is None:
             return moment_of(slot.last_on + _ONE_DAY, day_begins(self.stream), zone)
         day = slot.last_on if shift.begins < shift.ends else slot.last_on + _ONE_DAY
         return moment_of(day, time.fromisoformat(shift.ends), zone)
 
-    def _shift(self, slot: AuditSlot) -> Shift | None:
-        return next((shift for shift in self.stream.shifts if shift.name == slot.shift), None)
+    def _shift(self, name: str) -> Shift | None:
+        return next((shift for shift in self.stream.shifts if shift.name == name), None)
 
-    def _walk(self, layer: AuditLayer) -> Iterator[AuditSlot]:
-        """Go through all audits of a layer from the first day of the calendar on."""
-        calendar, number = self.scheme.calendar, 0
-        shifts = [s for s in self.stream.shifts if not layer.shifts or s.name in layer.shifts]
-        shifts.sort(key=lambda shift: shift.begins)
+    def _line(self, layer: AuditLayer, shift: str) -> _Line:
+        if (layer.id, shift) not in self._lines:
+            self._lines[layer.id, shift] = _Line(self._walk(layer, shift))
+        return self._lines[layer.id, shift]
+
+    def _walk(self, layer: AuditLayer, name: str) -> Iterator[AuditSlot]:
+        """Go through all audits of a line from the first day of the calendar on."""
+        calendar, shift, number = self.scheme.calendar, self._shift(name), 0
         period: list[date] = []
-
-        def made(day: date, shift: str, days: list[date]) -> AuditSlot:
-            return AuditSlot(
-                stream=self.stream.id, layer=layer.id, day=day, shift=shift, number=number,
-                first_on=days[0], last_on=days[-1],
-            )  # fmt: skip
-
         for count in range(LONGEST_DAYS):
             day = calendar.begins + timedelta(days=count)
             if period and _period(layer.every, day) != _period(layer.every, period[0]):
-                yield made(_period(layer.every, period[0]), "", period)
+                yield AuditSlot(
+                    stream=self.stream.id,
+                    layer=layer.id,
+                    day=_period(layer.every, period[0]),
+                    shift=name,
+                    number=number,
+                    first_on=period[0],
+                    last_on=period[-1],
+                )
                 number, period = number + 1, []
-            if not layer.audits_on(day):
-                continue
-            if layer.every == "shift":
-                for shift in shifts:
-                    if shift_works_on(calendar, shift, day):
-                        yield made(day, shift.name, [day])
-                        number += 1
-            elif works_on(calendar, day):
+            works = shift_works_on(calendar, shift, day) if shift else works_on(calendar, day)
+            if works and layer.audits_on(day):
                 period.append(day)
 
 
-class _Made:
-    """The audits of one layer as far as they have been asked for."""
+class _Line:
+    """The audits of one layer, or of one shift of it, as far as they have been asked for."""
 
     def __init__(self, walk: Iterator[AuditSlot]) -> None:
         self._walk = walk
-        self.slots: list[AuditSlot] = []
-        self.first_days: list[date] = []
-        self.last_days: list[date] = []
+        self._slots: list[AuditSlot] = []
+        self._first_days: list[date] = []
+        self._last_days: list[date] = []
 
-    def reach(self, day: date) -> None:
-        """Go on until an audit begins after the day."""
-        while not self.slots or self.first_days[-1] <= day:
+    def between(self, first: date, last: date) -> Iterator[AuditSlot]:
+        """Give those whose period has a working day from `first` to `last`, or spans these days."""
+        self._reach(last)
+        for place in range(bisect_left(self._last_days, first), bisect_right(self._first_days, last)):
+            yield self._slots[place]
+
+    def count_before(self, day: date) -> int:
+        """Give how many begin before a day."""
+        self._reach(day)
+        return bisect_left(self._first_days, day)
+
+    def _reach(self, day: date) -> None:
+        """Go on until one begins after the day."""
+        while not self._slots or self._first_days[-1] <= day:
             slot = next(self._walk, None)
             if slot is None:
                 return
-            self.slots.append(slot)
-            self.first_days.append(slot.first_on)
-            self.last_days.append(slot.last_on)
+            self._slots.append(slot)
+            self._first_days.append(slot.first_on)
+            self._last_days.append(slot.last_on)
 
 
 def works_on(calendar: WorkCalendar, day: date) -> bool:

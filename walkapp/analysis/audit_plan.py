@@ -1,9 +1,10 @@
 """Which stations an audit visits and what it asks there: the same on every tablet, from facts and a date.
 
-A layer's audits are numbered from the first day of the calendar. Audit after audit takes the next turn of a
-round over the stations, and each visit of a station takes the next turn of a round over its questions (see
-:mod:`walkapp.analysis.rota`). Where the list of stations or questions changes, on a day that the checklist
-names, a new round begins on that day with whatever has waited longest; what lies before is as it was.
+The audits of a layer, or of one shift of it, are numbered from the first day of the calendar. Audit after
+audit takes the next turn of a round over the stations, and each visit of a station takes the next turn of
+a round over its questions (see :mod:`walkapp.analysis.rota`). Where the list of stations or questions
+changes, on a day that the checklist names, a new round begins on that day with what has waited longest;
+what lies before is as it was.
 
 What an audit asks beyond the plan, because of what was found or fixed lately, is another matter: it depends
 on the records that a tablet has, only ever adds to the plan, and is the business of
@@ -51,8 +52,8 @@ class Promise:
     question
         Id of the question; empty for the station itself.
     audits
-        It comes at least once in any so many audits of the layer that follow each other, for as long as
-        the lists of stations and questions stay as they are.
+        It comes at least once in any so many audits of the layer, or of its shift, that follow each other,
+        for as long as the lists of stations and questions stay as they are.
     """
 
     station: str
@@ -130,8 +131,8 @@ class AuditPlan:
             self._at_station.setdefault(question.station, []).append(question)
         self._stations = {station.id: station for station in stream.stations}
         self._often = dict(self.scheme.station_often)
-        self._station_rotas: dict[str, _Rota] = {}
-        self._question_rotas: dict[tuple[str, str], _Rota] = {}
+        self._station_rotas: dict[tuple[str, str], _Rota] = {}
+        self._question_rotas: dict[tuple[str, str, str], _Rota] = {}
 
     def visits(self, slot: AuditSlot) -> tuple[Visit, ...]:
         """Give the stations of an audit with their questions, in the order in which they are walked.
@@ -143,11 +144,11 @@ class AuditPlan:
             as it says, or all that there are.
         """
         layer = self._layer(slot)
-        rota = self._station_rota(layer)
+        rota = self._station_rota(layer, slot.shift)
         found = []
         for station_id in rota.turn(slot.number):
             times = rota.times_before(station_id, slot.number)
-            asked = set(self._question_rota(layer, station_id).turn(times))
+            asked = set(self._question_rota(layer, slot.shift, station_id).turn(times))
             questions = tuple(q for q in self._at_station[station_id] if q.id in asked)
             found.append(Visit(station=self._stations[station_id], questions=questions))
         return tuple(sorted(found, key=lambda visit: visit.station.order))
@@ -161,7 +162,7 @@ class AuditPlan:
             Every station that has questions for the layer, in stream order, each before its questions.
         """
         layer = self._layer(slot)
-        rota = self._station_rota(layer)
+        rota = self._station_rota(layer, slot.shift)
         stations = rota.round_at(slot.number)
         found: list[Promise] = []
         for station in self.stream.stations:
@@ -170,7 +171,7 @@ class AuditPlan:
             wait = stations.longest_wait(station.id)
             found.append(Promise(station=station.id, question="", audits=wait))
             visit = rota.times_before(station.id, slot.number)
-            questions = self._question_rota(layer, station.id).round_at(visit)
+            questions = self._question_rota(layer, slot.shift, station.id).round_at(visit)
             found += [
                 Promise(station=station.id, question=q.id, audits=wait * questions.longest_wait(q.id))
                 for q in self._at_station[station.id]
@@ -184,30 +185,36 @@ class AuditPlan:
             raise ValueError(f"there is no layer {slot.layer!r}")
         return layer
 
-    def _station_rota(self, layer: AuditLayer) -> _Rota:
-        if layer.id not in self._station_rotas:
+    def _station_rota(self, layer: AuditLayer, shift: str) -> _Rota:
+        if (layer.id, shift) not in self._station_rotas:
+            shifts = self.calendar.shifts_of(layer)
             stretches: list[_Stretch] = []
             for day in self._changes(layer, self.scheme.questions):
                 stations = {q.station for q in self.scheme.questions if q.is_asked_by(layer.id, day)}
-                items = [Item(key=s, often=self._often.get(s, 1)) for s in stations if s in self._stations]
-                first = self.calendar.count_before(layer, day)
-                _begin(stretches, first, items, layer.stations, ("stations", self.stream.id, layer.id))
-            self._station_rotas[layer.id] = _Rota(stretches)
-        return self._station_rotas[layer.id]
+                order = in_seeded_order(tuple(stations), ("stations", self.stream.id, layer.id))
+                # Each shift begins elsewhere, so that the shifts of one day see different stations.
+                ahead = shifts.index(shift) * len(order) // len(shifts)
+                items = [
+                    Item(key=key, often=self._often.get(key, 1)) for key in (*order[ahead:], *order[:ahead])
+                ]
+                _begin(stretches, self.calendar.count_before(layer, shift, day), items, layer.stations)
+            self._station_rotas[layer.id, shift] = _Rota(stretches)
+        return self._station_rotas[layer.id, shift]
 
-    def _question_rota(self, layer: AuditLayer, station: str) -> _Rota:
-        """Give the rota whose turns are the layer's visits of the station."""
-        if (layer.id, station) not in self._question_rotas:
-            rota = self._station_rota(layer)
-            questions = self._at_station[station]
+    def _question_rota(self, layer: AuditLayer, shift: str, station: str) -> _Rota:
+        """Give the rota whose turns are the visits of the station by the layer, in that shift."""
+        if (layer.id, shift, station) not in self._question_rotas:
+            rota = self._station_rota(layer, shift)
+            known = {question.id: question for question in self._at_station[station]}
             stretches: list[_Stretch] = []
-            for day in self._changes(layer, questions):
-                items = [Item(key=q.id, often=q.often) for q in questions if q.is_asked_by(layer.id, day)]
-                first = rota.times_before(station, self.calendar.count_before(layer, day))
-                key = ("questions", self.stream.id, layer.id, station)
-                _begin(stretches, first, items, layer.questions, key)
-            self._question_rotas[layer.id, station] = _Rota(stretches)
-        return self._question_rotas[layer.id, station]
+            for day in self._changes(layer, self._at_station[station]):
+                asked = tuple(q.id for q in known.values() if q.is_asked_by(layer.id, day))
+                order = in_seeded_order(asked, ("questions", self.stream.id, layer.id, shift, station))
+                items = [Item(key=key, often=known[key].often) for key in order]
+                first = rota.times_before(station, self.calendar.count_before(layer, shift, day))
+                _begin(stretches, first, items, layer.questions)
+            self._question_rotas[layer.id, shift, station] = _Rota(stretches)
+        return self._question_rotas[layer.id, shift, station]
 
     def _changes(self, layer: AuditLayer, questions: Sequence[AuditQuestion]) -> list[date]:
         """Give the days on which what a layer asks may change, from the first day of the calendar on."""
@@ -219,25 +226,21 @@ class AuditPlan:
         return [begins, *sorted(day for day in days if day > begins)]
 
 
-def _begin(
-    stretches: list[_Stretch], first: int, items: Sequence[Item], per_turn: int, key: tuple[str, ...]
-) -> None:
+def _begin(stretches: list[_Stretch], first: int, items: Sequence[Item], per_turn: int) -> None:
     """Let a round over the items be in force from turn `first` on, with what waited longest in front."""
     if stretches and stretches[-1].first == first:
         stretches.pop()  # it was never in force
     if stretches and stretches[-1].items == frozenset(items):
         return
+    ends = [*(stretch.first for stretch in stretches), first][1:]
 
-    def last_turn(item_key: str) -> int:
-        ends = [*(stretch.first for stretch in stretches[1:]), first]
+    def last_turn(item: Item) -> int:
         came = (
             stretch.first + last
             for stretch, end in zip(stretches, ends, strict=True)
-            if (last := stretch.round.last_before(item_key, end - stretch.first)) >= 0
+            if (last := stretch.round.last_before(item.key, end - stretch.first)) >= 0
         )
         return max(came, default=-1)
 
-    by_key = {item.key: item for item in items}
-    order = in_seeded_order(tuple(by_key), key)
-    order = tuple(sorted(order, key=last_turn))
-    stretches.append(_Stretch(first, frozenset(items), build_round([by_key[k] for k in order], per_turn)))
+    found = build_round(sorted(items, key=last_turn), per_turn)
+    stretches.append(_Stretch(first, frozenset(items), found))
