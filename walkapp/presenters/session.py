@@ -53,6 +53,9 @@ class Route:
         Which run of the trial, or which turn of the on/off confirmation, from 1; empty for none.
     unit
         The parallel unit that the next parts of the check belong to; empty when not said.
+    stream, layer, day, shift
+        Which value stream, and which audit of its plan; empty for none. On the pages of an audit that is
+        begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is asked.
     through
         Names of the pages that led here, the nearest last, where several lead to the same one; empty
         where the place above follows from the page itself.
@@ -69,6 +72,10 @@ class Route:
     entry: str = ""
     number: str = ""
     unit: str = ""
+    stream: str = ""
+    layer: str = ""
+    day: str = ""
+    shift: str = ""
     through: str = ""
 
     def down(self, screen: str, **more: str) -> Route:
