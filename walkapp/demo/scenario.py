@@ -22,6 +22,7 @@ from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.studies import Turn, open_study, read_part, study_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.bundle import BundleFacts
+from walkapp.demo.auditing import audit_floor
 from walkapp.demo.bench import as_a_phone_takes_it
 from walkapp.demo.fixing import FixRecorder
 from walkapp.demo.pictures import draw
@@ -76,11 +77,17 @@ def play_second(
 def fix_at_desk(
     scenario: Mapping[str, Any], out: Path, checklists: Path, bundles: list[Path], concern: str
 ) -> BundleFacts:
-    """Merge bundles at the desk, record what is done about the concern, and write the desk's own bundle."""
+    """Merge bundles at the desk, record what is done about the concern, and write the desk's own bundle.
+
+    The layers do their audits meanwhile, with the verification questions from the desk, and these are
+    merged too.
+    """
     desk = open_tablet(scenario["desk"], out / "desk", checklists)
     with desk.place.store:
         merge_bundles(desk.place, bundles)
         FixRecorder(desk, concern).record_all()
+        fixed = bundle_concerns(desk.place, out / "desk-fix.zip", concern=concern)
+        merge_bundles(desk.place, audit_floor(out, checklists, fixed.path))
         return bundle_concerns(desk.place, out / f"{SCENARIO}.zip")
 
 

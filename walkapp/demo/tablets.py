@@ -25,7 +25,7 @@ def read_scenario(part: str = "") -> dict[str, Any]:
     Parameters
     ----------
     part
-        Empty for what is walked; ``-fix`` for what is done about it.
+        Empty for what is walked; ``-fix`` for what is done about it, ``-audits`` for the audits.
     """
     package = Path(__file__).resolve().parent.parent
     inside = package / "data" / "demo"
