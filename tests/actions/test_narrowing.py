@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
-from walkapp.actions.reading import concern_facts
+from walkapp.actions.reading import concern_facts, concern_ids
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 
@@ -20,8 +20,8 @@ def facts(tmp_path_factory):
     folder = tmp_path_factory.mktemp("narrowing")
     play(folder, CHECKLISTS)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
-    with desk.place.store as store:
-        yield concern_facts(desk.place, store.concerns()[0])
+    with desk.place.store:
+        yield concern_facts(desk.place, concern_ids(desk.place)[0])
 
 
 def test_the_demo_names_the_clamp_and_lets_the_cavities_be(facts):

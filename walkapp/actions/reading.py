@@ -406,14 +406,17 @@ def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -
         return None  # home says what is wrong with the checklists; the records are read all the same
 
 
+def concern_ids(place: Workplace) -> tuple[str, ...]:
+    """Give the ids of all concerns, sorted; the books in which the audits of years lie are none."""
+    return tuple(one for one in place.store.concerns() if not is_book(one))
+
+
 def all_concerns(place: Workplace) -> tuple[ConcernFacts, ...]:
     """Read every concern of the store, newest first."""
     opened = (
         concern_id
-        for concern_id in place.store.concerns()
-        # The audits of years lie in books; none of them is read to look for concerns.
-        if not is_book(concern_id)
-        and any(isinstance(r, Concern) for r in standing_of(place.store.records(concern_id)).current)
+        for concern_id in concern_ids(place)
+        if any(isinstance(r, Concern) for r in standing_of(place.store.records(concern_id)).current)
     )
     return tuple(concern_facts(place, concern_id) for concern_id in sorted(opened, reverse=True))
 

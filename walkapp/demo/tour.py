@@ -10,7 +10,7 @@ from typing import Any
 
 from walkapp.actions.disputes import Dispute, settle
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.reading import concern_facts
+from walkapp.actions.reading import concern_facts, concern_ids
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.fix_routes import fix_routes
@@ -151,7 +151,7 @@ class TouchWalk:
 
     def _turn(self, inspector: str) -> Turn | None:
         """Give the look that the page asks for, as the records have it."""
-        study = studies_of(concern_facts(self._tablet.place, self._tablet.place.store.concerns()[0]))[0]
+        study = studies_of(concern_facts(self._tablet.place, concern_ids(self._tablet.place)[0]))[0]
         return study.next_turn(inspector)
 
     def write_bundle(self) -> None:
@@ -350,7 +350,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
             walk.settle()
         for study in tablet.studies:
             walk.study(study)
-        record_lots(tablet, tablet.place.store.concerns()[0])
+        record_lots(tablet, concern_ids(tablet.place)[0])
         walk.write_bundle()
     finally:
         hand.close()
@@ -360,7 +360,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
 
 def walked_by(tablet: Tablet, bundle: Path) -> Walked:
     """Say what the one walk on a tablet left behind."""
-    concern = tablet.place.store.concerns()[0]
+    concern = concern_ids(tablet.place)[0]
     walk = tablet.place.store.walks(concern)[0]
     copies = (r for r in tablet.place.store.records(walk) if isinstance(r, PhotoCopy) and r.boxes)
     return Walked(
