@@ -113,7 +113,8 @@ def use_everything(folder: Path) -> dict[str, int]:
 
     prepare_environment(folder / "kivy")
     from walkapp.app import window_app
-    from walkapp.demo.tour import TouchWalk, tour_routes, walked_by
+    from walkapp.demo.tour import TouchWalk, walked_by
+    from walkapp.demo.walk_routes import tour_routes
     from walkapp.presenters.session import Route
 
     first = read_scenario()["tablet"][0]

@@ -13,7 +13,8 @@ from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
-from walkapp.demo.tour import TouchWalk, tour_routes, walk_by_touch, walked_by
+from walkapp.demo.tour import TouchWalk, walk_by_touch, walked_by
+from walkapp.demo.walk_routes import tour_routes
 from walkapp.model.records import Answer, Measurement
 
 pytestmark = pytest.mark.window

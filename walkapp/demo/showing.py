@@ -109,7 +109,8 @@ def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) ->
     from walkapp.demo.hand import prepare_environment
 
     prepare_environment(out / "kivy")
-    from walkapp.demo.tour import DEVICES, photograph_screens, walk_by_touch
+    from walkapp.demo.album import DEVICES, photograph_screens
+    from walkapp.demo.tour import walk_by_touch
 
     scenario = read_scenario()
     first, _ = scenario["tablet"]

@@ -3,50 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.disputes import Dispute, settle
-from walkapp.actions.merging import merge_bundles
 from walkapp.actions.reading import concern_facts, concern_ids
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
-from walkapp.demo.fix_routes import fix_routes
 from walkapp.demo.hand import Hand
-from walkapp.demo.scenario import called_in_demo, disagree, record_lots, taken_in_demo
+from walkapp.demo.scenario import called_in_demo, record_lots, taken_in_demo
 from walkapp.demo.tablets import Tablet
+from walkapp.demo.walk_routes import Walked
 from walkapp.model.records import PhotoCopy
-from walkapp.presenters.session import Route
 
 MOST_DRAGS = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Device:
-    """A tablet to take pictures for.
-
-    Parameters
-    ----------
-    width_px, height_px
-        Its window in pixels.
-    density
-        Pixels per dp.
-    """
-
-    width_px: int
-    height_px: int
-    density: float
-
-    @property
-    def name(self) -> str:
-        """Its size in words."""
-        return f"{self.width_px}x{self.height_px}"
-
-
-DEVICES = (Device(1280, 800, 1.0), Device(800, 1280, 1.33), Device(1024, 600, 1.0))
-"""A ten-inch tablet lying, an eight-inch one standing, and a low seven-inch one."""
 
 
 class TouchWalk:
@@ -299,29 +269,6 @@ def _scroll_view_of(widget: Any) -> Any:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class Walked:
-    """What a walk by touch left behind.
-
-    Parameters
-    ----------
-    concern, walk
-        Ids of the concern and of the walk.
-    bundle
-        The bundle that was written by touch.
-    study
-        Id of the inspection study; empty when there was none.
-    covered
-        SHA-256 of a picture in which people were covered; empty when there was none.
-    """
-
-    concern: str
-    walk: str
-    bundle: Path
-    study: str = ""
-    covered: str = ""
-
-
 def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, camera: Path) -> Walked:
     """Walk all stops of a tablet in a window, from opening the concern to writing the bundle.
 
@@ -370,127 +317,3 @@ def walked_by(tablet: Tablet, bundle: Path) -> Walked:
         next((one.study.id for one in studies_of(concern_facts(tablet.place, concern))), ""),
         next((copy.photo for copy in copies), ""),
     )
-
-
-def photograph_screens(
-    tablet: Tablet, walked: Walked, bundles: Sequence[Path], device: Device, out: Path
-) -> list[Path]:
-    """Take a picture of every screen on a device, with the records of both tablets.
-
-    Parameters
-    ----------
-    tablet
-        The tablet that was walked; its store is open.
-    walked
-        Its walk.
-    bundles
-        Bundles of other tablets to merge first.
-    device
-        The device.
-    out
-        The demo's folder; the pictures go into a folder of it named after the device.
-    """
-    merge_bundles(tablet.place, bundles)
-    folder = out / "pictures" / device.name
-    folder.mkdir(parents=True, exist_ok=True)
-    hand = Hand(
-        window_app(tablet.place, out / "camera", bundles=out / "tablet-1" / "bundles"),
-        size=(device.width_px, device.height_px),
-        density=device.density,
-        folder=folder,
-    )
-    try:
-        taken = take_pictures(hand, tour_routes(walked) | fix_routes(tablet.place, walked.concern))
-        taken.append(photograph_search(hand, "pads"))
-        dispute = disagree(tablet, walked.concern)
-        taken += take_pictures(hand, dispute_routes(walked, dispute))
-        settle(tablet.place, walked.concern, dispute, 0, "counted again")
-        return taken
-    finally:
-        hand.close()
-
-
-def photograph_search(hand: Hand, word: str) -> Path:
-    """Take a picture of the search with what it finds for a word."""
-    hand.app.go(Route(screen="search"))
-    hand.until(lambda: hand.has("field-words-words"))
-    hand.wait(0.5)
-    hand.tap("field-words-words")
-    hand.wait(0.2)
-    hand.type(word)
-    hand.until(lambda: "found" in hand.find("told").text and hand.find("results").rows)
-    hand.wait(0.2)
-    return hand.shot("search-found")
-
-
-def tour_routes(walked: Walked) -> dict[str, Route]:
-    """Name every screen of the app with a place that shows it."""
-    concern = walked.concern
-    at = {"concern": concern, "walk": walked.walk}
-    leak_test = {**at, "station": "leak-test"}
-    study = {"concern": concern, "study": walked.study}
-    return {
-        "home": Route(),
-        "new-concern": Route(screen="new_concern"),
-        "concern": Route(screen="concern", concern=concern),
-        "escalation": Route(screen="escalation", concern=concern),
-        "start-walk": Route(screen="start_walk", concern=concern),
-        "cautions": Route(screen="station", station="pump-assembly", **at),
-        "station": Route(screen="station", **leak_test),
-        "judge": Route(screen="judge", check="ear-look", station="welding", **at),
-        "question": Route(screen="judge", check="pads-released", **leak_test),
-        "count": Route(screen="count", check="ear-count", station="packing", **at),
-        "measure": Route(screen="measure", check="part-temperature", **leak_test),
-        "setting": Route(screen="measure", check="pad-hardness", **leak_test),
-        "reason": Route(screen="reason", check="ear-look", **leak_test),
-        "lot": Route(screen="sample", **leak_test),
-        "note": Route(screen="note", **leak_test),
-        "change": Route(screen="change", **leak_test),
-        "photo": Route(screen="photo", station="packing", **at),
-        "cover-people": Route(screen="cover", station="packing", picture=walked.covered, **at),
-        "studies": Route(screen="studies", concern=concern),
-        "new-study": Route(screen="new_study", concern=concern),
-        "study": Route(screen="study", **study),
-        "inspector": Route(screen="inspector", **study),
-        "reading": Route(screen="reading", inspector="QA-NW", **study),
-        "reading-done": Route(screen="reading", inspector="OP-TB", **study),
-        "study-result": Route(screen="study_result", **study),
-        "first-bad-station": Route(screen="answer", **leak_test),
-        "suspicion": Route(screen="weight", **leak_test),
-        "onset": Route(screen="onset", **leak_test),
-        "change-from-the-time-line": Route(screen="new_change", **leak_test),
-        "older-lot": Route(screen="dated_count", **leak_test),
-        "within-a-station": Route(screen="detail", **leak_test),
-        "along-the-stream": Route(screen="measured", check="ear-wall", **leak_test),
-        "read-across": Route(screen="read_across", concern=concern),
-        "like-station": Route(
-            screen="read_across_entry", concern=concern, entry="pump-bracket/final-check"
-        ),
-        "another-station": Route(screen="read_across_entry", concern=concern, entry="by-hand"),
-        "lessons": Route(screen="lessons", concern=concern),
-        "lesson": Route(screen="lesson", concern=concern),
-        "search": Route(screen="search"),
-        "measure-part": Route(screen="measure", check="ear-wall-tested", **leak_test),
-    }
-
-
-def dispute_routes(walked: Walked, dispute: Dispute) -> dict[str, Route]:
-    """Name the pages of entries that disagree; they come last, since the others then warn of them."""
-    concern = walked.concern
-    return {
-        "concern-with-entries-that-disagree": Route(screen="concern", concern=concern),
-        "entries-that-disagree": Route(screen="disputes", concern=concern),
-        "decide": Route(screen="settle", concern=concern, entry=dispute.key),
-    }
-
-
-def take_pictures(hand: Hand, routes: Mapping[str, Route]) -> list[Path]:
-    """Show every place in the hand's window and take its picture."""
-    taken = []
-    for name, route in routes.items():
-        hand.app.go(route)
-        for _ in range(3):
-            hand.app.worker.finish()
-            hand.wait(0.1)
-        taken.append(hand.shot(name))
-    return taken
