@@ -87,7 +87,15 @@ class AuditListPage(BoardPage):
         mark, sentence = _standing(audit)
         return BoardState(
             title=audit.title,
-            subtitle="Done on paper and typed in" if facts.start.is_paper else "",
+            subtitle=". ".join(
+                filter(
+                    None,
+                    (
+                        facts.stream.name if facts.stream else facts.start.stream,
+                        "Done on paper and typed in" if facts.start.is_paper else "",
+                    ),
+                )
+            ),
             mark=mark,
             sentence=sentence,
             lines=tuple(_lines(audit)),

@@ -77,7 +77,7 @@ DONE_WORDINGS: Mapping[str, tuple[str, ...]] = {
 """Frequent wordings of what was found and done, for each reaction."""
 
 NOT_APPLICABLE_REASONS = (
-    "station not running",
+    "equipment not running",
     "not made in this shift",
     "not allowed by site rules",
     "nobody here who may show it",
