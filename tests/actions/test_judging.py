@@ -14,7 +14,8 @@ from walkapp.actions.copies import copies_by_photo, cover_all, cover_place, unco
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.judging import evidence_of, judging_text, limit_samples, on_both_sides
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.reading import OutsideWalks, concern_facts
+from walkapp.actions.books import OutsideWalks
+from walkapp.actions.reading import concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.walking import Walking
 from walkapp.errors import InputError, RecordError

@@ -12,7 +12,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.ids import month_of_book
-from walkapp.model.records import AuditReaction
+from walkapp.model.records import AuditReaction, AuditStart, Photo
 
 MONTHS_BEFORE = 93
 """Days for which books are looked at before the first day asked about: an audit lies under the first day of
@@ -105,6 +105,33 @@ def find_finding(place: Workplace, book: str, some_id: str, *, ref: str = "") ->
         if some_id in finding.ids or (finding.start.id, finding.answer.ref) == (some_id, ref):
             return finding
     raise InputError(GONE_FINDING)
+
+
+def belongs_to(place: Workplace, book: str, record_id: str) -> tuple[str, str]:
+    """Give the id of the audit and that of the finding that a record of an audit book belongs to.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    book
+        Id of the audit book.
+    record_id
+        Id of any record in it.
+
+    Returns
+    -------
+    tuple of str
+        Both empty where it belongs to no audit that is here; the second where it is about no finding.
+    """
+    found = place.audit_book(book)
+    record = next((r for r in found.standing.current if r.id == record_id), None)
+    audit = record_id if isinstance(record, AuditStart) else getattr(record, "audit", "")
+    about = record.about if isinstance(record, Photo) else getattr(record, "finding", record_id)
+    for finding in found.findings:
+        if about in finding.ids:
+            return finding.start.id, finding.answer.id
+    return (audit if any(start.id == audit for start in found.starts) else ""), ""
 
 
 def earlier_findings(place: Workplace, finding: Finding, repeat_days: int) -> tuple[Finding, ...]:
