@@ -111,11 +111,14 @@ class SearchPage(Observed[SearchState]):
             self.session.go(_route(found))
 
     def _in_audits(self, found: Result) -> Route:
-        audit, finding = belongs_to(self.session.place, found.concern, found.record)
-        if finding:
-            return self.route.down("finding", concern=found.concern, entry=finding)
-        if audit:
-            return self.route.down("audit_list", concern=found.concern, entry=audit)
+        to = belongs_to(self.session.place, found.concern, found.record)
+        if to.finding:
+            return self.route.down("finding", concern=found.concern, entry=to.finding)
+        if to.missed is not None:
+            missed = {name: getattr(to.missed, name) for name in ("stream", "layer", "day", "shift")}
+            return self.route.down("audit_missed", **missed)
+        if to.audit:
+            return self.route.down("audit_list", concern=found.concern, entry=to.audit)
         return self.route.down("findings")
 
     def back(self) -> None:
