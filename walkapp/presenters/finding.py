@@ -10,7 +10,6 @@ from walkapp.actions.audit_doing import FINDING_KINDS, close_finding
 from walkapp.actions.auditing import Finding, stream_of
 from walkapp.actions.days import days_text, today
 from walkapp.actions.findings import (
-    days_open,
     earlier_findings,
     find_finding,
     repeat_days_of,
@@ -23,7 +22,7 @@ from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record
 from walkapp.presenters.action_forms import WORK_CAUTION
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
-from walkapp.presenters.findings import mark_of, row_id, station_name
+from walkapp.presenters.findings import mark_of, open_words, row_id, station_name
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -110,8 +109,8 @@ def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[s
     yield found.answer.asked
     when = found.found_on if found.start.is_paper else moment_text(found.answer.at)
     paper = ", on paper" if found.start.is_paper else ""
-    days = f", open for {days_text(days_open(found, on))}" if found.is_open(on) else ""
-    yield f"NOK, found {when} by {found.start.paper_by or found.answer.by}{paper}{days}"
+    said = (f"NOK, found {when} by {found.start.paper_by or found.answer.by}{paper}", open_words(found, on))
+    yield ", ".join(filter(None, said))
     if earlier:
         before = earlier[0]
         ago = (date.fromisoformat(found.found_on) - date.fromisoformat(before.found_on)).days
@@ -188,9 +187,13 @@ def _buttons(found: Finding, on: date) -> tuple[BoardButton, ...]:
     picture = BoardButton(name="evidence", text="Picture")
     if found.reaction is None:
         return picture, BoardButton(name="reaction", text="Say what was done", tone="strong")
-    correct = BoardButton(name="reaction", text="Say it once more" if found.others else "Correct")
     if found.closed is not None:
         return (picture,)
+    if found.others:
+        # What holds has to be settled first.
+        again = BoardButton(name="reaction", text="Say it once more", tone="strong")
+        return picture, BoardButton(name="close_finding", text="Put right"), again
+    correct = BoardButton(name="reaction", text="Correct")
     if not found.is_open(on):
         return picture, correct
     return picture, correct, BoardButton(name="close_finding", text="Put right", tone="strong")

@@ -73,11 +73,10 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
     """Put a finding into two lines: what was asked; how it stands, who sees to it, since when and where."""
     status = status_text(finding, on)
     reaction = finding.reaction
-    days = days_open(finding, on)
     said = (
         status[:1].upper() + status[1:],
         reaction.owner if reaction and finding.is_open(on) else "",
-        f"open for {days_text(days)}" if finding.is_open(on) else f"found {finding.found_on}",
+        open_words(finding, on) or f"found {finding.found_on}",
         station_name(place, finding),
     )
     return ListRow(
@@ -86,6 +85,14 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
         subtitle=", ".join(filter(None, said)),
         mark=mark_of(finding, on),
     )
+
+
+def open_words(finding: Finding, on: date) -> str:
+    """Say for how long a finding is open; nothing once it is not."""
+    if not finding.is_open(on):
+        return ""
+    days = days_open(finding, on)
+    return f"open for {days_text(days)}" if days else "found today"
 
 
 def row_id(finding: Finding) -> str:
