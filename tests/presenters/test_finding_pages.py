@@ -120,7 +120,8 @@ def test_of_very_many_findings_the_most_urgent_are_shown_and_the_rest_counted(be
 def test_nok_of_audits_that_are_not_here_are_counted(bench):
     found = bench.finding(**LATER)
     lost = make(AuditAnswer, 600, walk="", concern=found.start.concern, audit=record_id(599),
-                station="weld", question="q", asked="Question?", answer="not_ok", device=OTHER_TABLET)  # fmt: skip
+                station="weld", question="q", asked="Question?", answer="not_ok",
+                device=OTHER_TABLET)  # fmt: skip
     bench.desk.store.merge([lost], name="lost", photos={}, checklists={})
 
     assert listed(bench).state.notes == (
