@@ -7,18 +7,14 @@ asks, so that whoever types it in later is shown the same questions or told that
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from itertools import groupby
 from pathlib import Path
 
 from walkapp.actions.acting import watch_questions
+from walkapp.actions.audit_page import counted, day_in_words, in_words, paper_of
 from walkapp.actions.auditing import (
-    BEGUN,
-    DONE,
-    UNFINISHED,
     Asked,
     PlannedAudit,
     added_to,
@@ -28,34 +24,19 @@ from walkapp.actions.auditing import (
     zone_of,
 )
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.audit_calendar import AuditSlot, day_of_work
+from walkapp.analysis.audit_calendar import day_of_work
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import safe_name, write_atomically
-from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
-from walkapp.model.ids import short_id
 from walkapp.model.records import AuditStart
-from walkapp.paper.audit_page import AuditPaper, PaperQuestion, PaperStation, print_audits
+from walkapp.paper.audit_page import print_audits
 
 MOST_QUESTIONS = 500
 """Questions of one audit that are printed; nobody fills in more by hand."""
 
-HOW_TO_FILL_IN = (
-    "Cross one box for each question. At every NOK write what was found and done, and cross what was done; "
-    "at every N/A write why.",
-    "Where this page and the rules of the site differ, the rules of the site hold.",
-    "The page counts once it is typed in; from then on the audit is marked as done on paper.",
-)
-
 PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
 """What has to be said wherever it matters when an audit on paper was done."""
-
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,47 +60,6 @@ class PaperFacts:
     questions: int
     audits: tuple[str, ...]
     notes: tuple[str, ...]
-
-
-def check_number(slot: AuditSlot, refs: Iterable[str]) -> str:
-    """Give the six digits that tell which audit a paper is and what it asks.
-
-    Parameters
-    ----------
-    slot
-        The audit's place in the plan.
-    refs
-        All that it asks, in order, as :attr:`AuditAnswer.ref` has it.
-
-    Returns
-    -------
-    str
-        The first digits of a SHA-256, so that other questions give the same number in one case of a
-        million.
-    """
-    which = (slot.stream, slot.layer, slot.day.isoformat(), slot.shift)
-    return _digits("\n".join((*which, *refs)), 6)
-
-
-def added_number(ref: str) -> str:
-    """Give the four digits that stand on paper for a question beyond the plan."""
-    return _digits(ref, 4)
-
-
-def _digits(text: str, many: int) -> str:
-    found = int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
-    return f"{found % 10**many:0{many}}"
-
-
-def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
-    """Say in words when an audit of the plan is: its shift, day, week or month."""
-    spans = f"{_day(slot.first_on)} to {_day(slot.last_on)}"
-    if layer.every == "week":
-        year, week, _ = slot.day.isocalendar()
-        return f"week {week} of {year}, {spans}"
-    if layer.every == "month":
-        return f"{_MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
-    return f"shift {slot.shift}, {_day(slot.day)}" if slot.shift else _day(slot.day)
 
 
 def typed_in_text(start: AuditStart) -> str:
@@ -191,9 +131,11 @@ def audits_to_print(
         first = max(day, calendar.scheme.calendar.begins)
         last = date.fromordinal(min(first.toordinal() + 366, date.max.toordinal()))
         later = (s.first_on for s in calendar.slots(layer, first, last) if shift in ("", s.shift))
-        follows = next((f"the next one is on {_day(one)}" for one in later), "none follows within a year")
+        follows = next(
+            (f"the next one is on {day_in_words(one)}" for one in later), "none follows within a year"
+        )
         who = f"{layer.name}, shift {shift}" if shift else layer.name
-        raise InputError(f"{who} has no audit on {_day(day)}; {follows}.")
+        raise InputError(f"{who} has no audit on {day_in_words(day)}; {follows}.")
     return tuple(planned_audit(place, stream, layer.id, slot.day, slot.shift) for slot in slots)
 
 
@@ -208,68 +150,6 @@ def asked_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit) -> t
     watched = watch_questions(place, stream.id)
     asked = questions_of(place, stream, planned.slot, reasons, watched)
     return tuple(replace(one, why=reasons.get(one.ref, "")) for one in asked)
-
-
-def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tablet: str) -> AuditPaper:
-    """Say what stands on the page of an audit.
-
-    Parameters
-    ----------
-    stream, planned
-        The audit.
-    asked
-        What it asks, in order, at least one question.
-    tablet
-        Id of the tablet that prints it.
-    """
-    slot, layer = planned.slot, planned.layer
-    check = check_number(slot, (one.ref for one in asked))
-    when = in_words(layer, slot)
-    numbers = {one.ref: place for place, one in enumerate(asked, start=1)}
-    added = [one for one in asked if one.why]
-    zone = stream.audits.calendar.time_zone if stream.audits else ""
-    which = f"{layer.name}, {when}, {stream.name}; check number {_grouped(check)}"
-    belongs = (
-        f"stream {stream.id}, layer {layer.id}, day {slot.day}",
-        *((f"shift {slot.shift}",) if slot.shift else ()),
-        f"checklist version {stream.version}, SHA-256 begins with {stream.digest[:8]}",
-    )
-    stations = groupby(asked, key=lambda one: one.station)
-    return AuditPaper(
-        title=f"Layered audit on paper: {layer.name}",
-        which=which,
-        facts=(
-            ("Value stream", f"{stream.name}; product: {stream.product}"),
-            ("Audit of", when),
-            (
-                "To be signed",
-                f"until {_moment(planned.due)} ({zone}); begun from {_moment(planned.opens)} on",
-            ),
-            ("Asks", _how_many(asked, layer.minutes)),
-            ("Belongs to", "; ".join(belongs)),
-            ("Check number", f"{_grouped(check)}, asked for when this page is typed in"),
-            *(
-                (("Mind", "invented data; no real plant, part or customer is meant"),)
-                if stream.invented
-                else ()
-            ),
-        ),
-        begun=("Begun on (date)", "at (time)"),
-        cautions=stream.cautions,
-        notes=HOW_TO_FILL_IN,
-        beyond=_beyond(added, numbers, tablet),
-        stations=tuple(_station(stream, list(here), numbers) for _, here in stations),
-        answers=("OK", "NOK", "N/A"),
-        found="NOK: what was found and done. N/A: why",
-        reactions=("corrected on the spot", "contained", "escalated"),
-        left_to_do=("Owner", "Until"),
-        signing=(
-            ("Answers in all: OK", "NOK", "N/A"),
-            ("What else was seen",),
-            ("Role and initials, never a name", "Signed on (date)", "at (time)"),
-            ("Typed in by (role and initials)", "on (date)"),
-        ),
-    )
 
 
 def write_papers(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit], out: Path) -> PaperFacts:
@@ -296,8 +176,8 @@ def write_papers(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit
         if not 0 < len(questions) <= MOST_QUESTIONS:
             raise InputError(
                 f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: this audit asks "
-                f"{len(questions)} questions, and between 1 and {MOST_QUESTIONS} can be printed; change the "
-                "layer in audits.toml."
+                f"{len(questions)} questions, and between 1 and {MOST_QUESTIONS} can be printed; change "
+                "the layer in audits.toml."
             )
     papers = [
         paper_of(stream, planned, questions, place.store.device)
@@ -314,7 +194,7 @@ def write_papers(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit
         pages=sum(printed.pages),
         questions=sum(map(len, asked)),
         audits=tuple(map(_line, audits, asked, printed.pages)),
-        notes=tuple(_notes(audits, has_numbers=printed.has_numbers)),
+        notes=tuple(_notes(audits, place.now(), has_numbers=printed.has_numbers)),
     )
 
 
@@ -339,74 +219,32 @@ def _refuse_other_file(out: Path) -> None:
         raise InputError(f"{out}: is there already and is no PDF; choose another name for the page.")
 
 
-def _beyond(added: Sequence[Asked], numbers: dict[str, int], tablet: str) -> tuple[str, ...]:
-    known = f"as the records on tablet {short_id(tablet)} say when this is printed"
-    if not added:
-        return (f"Asked beyond the plan, {known}: nothing.",)
-    return (
-        f"Asked beyond the plan, {known} (a number with a plus is asked for when this page is typed in):",
-        *(f"question {numbers[one.ref]}, +{added_number(one.ref)}: {one.why}" for one in added),
-    )
-
-
-def _station(stream: Stream, asked: Sequence[Asked], numbers: dict[str, int]) -> PaperStation:
-    here = stream.station(asked[0].station)
-    name = f"Station {here.order}: {here.name}" if here else asked[0].station_name
-    questions = (
-        PaperQuestion(number=numbers[one.ref], ask=one.ask, how=one.how, notes=_question_notes(one))
-        for one in asked
-    )
-    return PaperStation(name=name, hazards=asked[0].hazards, questions=tuple(questions))
-
-
-def _question_notes(one: Asked) -> tuple[str, ...]:
-    special = ("Special characteristic.",) if one.special else ()
-    return (*special, f"+{added_number(one.ref)}, beyond the plan: {one.why}.") if one.why else special
-
-
-def _how_many(asked: Sequence[Asked], minutes: int) -> str:
-    beyond = sum(bool(one.why) for one in asked)
-    stations = len({one.station for one in asked})
-    return (
-        f"{_counted(len(asked) - beyond, 'question')} of the plan and {beyond} beyond it, at "
-        f"{_counted(stations, 'station')}; may take {minutes} minutes"
-    )
-
-
 def _line(planned: PlannedAudit, asked: Sequence[Asked], pages: int) -> str:
     beyond = sum(bool(one.why) for one in asked)
     return (
-        f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: {_counted(pages, 'page')}, "
-        f"{_counted(len(asked) - beyond, 'question')} of the plan and {beyond} beyond it"
+        f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: {counted(pages, 'page')}, "
+        f"{counted(len(asked) - beyond, 'question')} of the plan and {beyond} beyond it"
     )
 
 
-def _notes(audits: Sequence[PlannedAudit], *, has_numbers: bool) -> Iterable[str]:
+def _notes(audits: Sequence[PlannedAudit], now: datetime, *, has_numbers: bool) -> Iterable[str]:
     for planned in audits:
-        if planned.state in (*DONE, BEGUN, UNFINISHED):
-            how = "begun" if planned.state in (BEGUN, UNFINISHED) else "done"
-            yield (
-                f"The audit of {planned.layer.name}, {in_words(planned.layer, planned.slot)}, is {how} "
-                "already; a page of it cannot be typed in."
-            )
+        if why := why_not_typed_in(planned, now):
+            yield f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: {why}"
     if has_numbers:
         yield (
-            "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; Latin, "
-            "Greek and Cyrillic letters can."
+            "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; "
+            "Latin, Greek and Cyrillic letters can."
         )
 
 
-def _counted(many: int, what: str) -> str:
-    return f"{many} {what}" if many == 1 else f"{many} {what}s"
-
-
-def _day(day: date) -> str:
-    return f"{_WEEKDAYS[day.weekday()]} {day}"
-
-
-def _moment(moment: datetime) -> str:
-    return f"{_day(moment.date())} {moment:%H:%M}"
-
-
-def _grouped(digits: str) -> str:
-    return f"{digits[:3]} {digits[3:]}"
+def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
+    """Say why a page of this audit that is begun now could not be typed in; empty when it could."""
+    if planned.audits:
+        return "This audit is begun or done already; a page of it cannot be typed in any more."
+    if now >= planned.make_up_until:
+        return (
+            f"This audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; a page of it can "
+            "be typed in only if it was begun before that."
+        )
+    return ""

@@ -40,11 +40,11 @@ class Letters:
 
     def __init__(self, *, bold: bool = False) -> None:
         with _quiet():
-            import matplotlib
+            import matplotlib as mpl
             from matplotlib.ft2font import FT2Font
 
         name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-        self.file = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
+        self.file = Path(mpl.get_data_path()) / "fonts" / "ttf" / name
         self._font = FT2Font(str(self.file))
         self._font.set_size(_UNITS, 72)
         self._widths: dict[str, float] = {}
@@ -136,14 +136,14 @@ def draw(pages: Sequence[Page], title: str) -> bytes:
     """
     out = io.BytesIO()
     with _quiet():
-        import matplotlib
+        import matplotlib as mpl
         from matplotlib.backends.backend_pdf import PdfPages
         from matplotlib.figure import Figure
         from matplotlib.font_manager import FontProperties
 
         # What a person has set for plots of their own must not reach the page.
-        given = {k: v for k, v in matplotlib.rcParamsDefault.items() if not k.startswith("backend")}
-        with matplotlib.rc_context({**given, "pdf.fonttype": 42}):
+        given = {k: v for k, v in mpl.rcParamsDefault.items() if not k.startswith("backend")}
+        with mpl.rc_context({**given, "pdf.fonttype": 42}):
             fonts = {bold: FontProperties(fname=letters_of(bold).file) for bold in (False, True)}
             # A moment of making would let the same page differ every time.
             told = {"Title": title, "Creator": "walkapp", "CreationDate": None}
