@@ -166,7 +166,7 @@ def type_in(
 
 
 def _read_moment(stream: Stream, written: tuple[date, str], *, after: datetime) -> datetime:
-    """Read a local time; one that comes twice in a night as the second of both, where the first is too early.
+    """Read a local time; one that comes twice in a night as the second, where the first is too early.
 
     Its offset is fixed: two times of one zone are compared by their clock alone (PEP 495), which is wrong
     on that night.
