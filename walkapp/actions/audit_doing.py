@@ -86,7 +86,7 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
         If its time has not come, or it cannot be made up any more, or it is done or begun already.
     """
     now_planned = planned_audit(place, stream, planned.layer.id, planned.slot.day, planned.slot.shift)
-    refusal = _why_not_begin(now_planned, place.now())
+    refusal = why_not_begin(now_planned, place.now())
     if refusal:
         raise InputError(refusal)
     extras = added_to(place, stream, now_planned)
@@ -102,7 +102,8 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
     )
 
 
-def _why_not_begin(planned: PlannedAudit, now: datetime) -> str:
+def why_not_begin(planned: PlannedAudit, now: datetime) -> str:
+    """Say why an audit cannot be begun now; empty when it can, be it to make it up."""
     if planned.state == TO_COME:
         return f"This audit may be begun from {planned.opens:%Y-%m-%d %H:%M} on."
     if planned.state == OPEN or planned.can_be_made_up(now):
@@ -294,6 +295,11 @@ def sign_audit(place: Workplace, audit: AuditFacts, note: str = "") -> AuditSign
         If something is still to be answered or done, or it is signed already, or another tablet's.
     """
     _refuse_closed(place, audit)
+    if not audit.is_whole:
+        raise InputError(
+            "The checklist that this audit was begun with is not here, so that nobody can tell whether all "
+            "of it is answered; merge a bundle that has it before it is signed."
+        )
     if many := len(audit.unanswered):
         what = "question is" if many == 1 else "questions are"
         raise InputError(f"{many} {what} still to be answered before it can be signed.")

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from walkapp.actions.acting import watch_questions
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.audit_calendar import AuditSlot, day_of_work
+from walkapp.analysis.audit_calendar import AuditSlot, day_begins, day_of_work, moment_of
 from walkapp.analysis.audit_extra import Extra, extras_of
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.auditing import AuditLayer, AuditQuestion
@@ -174,6 +174,8 @@ class AuditFacts:
         Its NOK answers, in the order of what is asked.
     signed
         The signature, the first one of several; none before it is signed.
+    is_whole
+        Whether all that it asks is known: its checklist is here and has this audit in its plan.
     """
 
     start: AuditStart
@@ -182,6 +184,7 @@ class AuditFacts:
     answers: Mapping[str, AuditAnswer]
     findings: tuple[Finding, ...]
     signed: AuditSigned | None
+    is_whole: bool = True
 
     @property
     def book(self) -> str:
@@ -404,7 +407,7 @@ def planned_between(
     InputError
         If the stream has no audits.
     """
-    plan, zone, now = place.audit_plan(stream), zone_of(stream), place.now()
+    plan, now = place.audit_plan(stream), place.now()
     slots = [
         (slot, one)
         for one in plan.scheme.layers
@@ -423,30 +426,31 @@ def planned_between(
         missed |= {(r.layer, r.day, r.shift): r for r in book.missed if r.stream == stream.id}
     found = []
     for slot, one in slots:
-        due = plan.calendar.due_at(slot, zone)
-        planned = PlannedAudit(
-            slot=slot,
-            layer=one,
-            opens=plan.calendar.opens_at(slot, zone),
-            due=due,
-            make_up_until=due + timedelta(days=one.make_up_days),
-            state="",
-            missed=missed.get((slot.layer, slot.day.isoformat(), slot.shift)),
-        )
+        said = missed.get((slot.layer, slot.day.isoformat(), slot.shift))
+        planned = replace(_in_plan(place, stream, slot, one), missed=said)
         found.append(_with_state(planned, done.get(slot.key, ()), now))
     layers = [one.id for one in plan.scheme.layers]
     return tuple(sorted(found, key=lambda one: (one.due, layers.index(one.layer.id), one.opens)))
 
 
 def todays_audits(place: Workplace, stream: Stream, *, layer: str = "") -> tuple[PlannedAudit, ...]:
-    """Give the audits that matter now: those of today, and older ones that can still be done or made up."""
-    plan, now = place.audit_plan(stream), place.now()
-    today = day_of_work(stream, now.astimezone(zone_of(stream)))
+    """Give the audits that matter now.
+
+    Those of today, older ones that can still be done or made up, and older ones that were signed today.
+    """
+    plan, now, zone = place.audit_plan(stream), place.now(), zone_of(stream)
+    today = day_of_work(stream, now.astimezone(zone))
+    began = moment_of(today, day_begins(stream), zone)
     longest = max(one.make_up_days for one in plan.scheme.layers)
     found = planned_between(place, stream, today - timedelta(days=longest + 1), today, layer=layer)
-    return tuple(
-        one for one in found if today <= one.slot.last_on or one.can_be_done or one.can_be_made_up(now)
-    )
+
+    def matters(one: PlannedAudit) -> bool:
+        if today <= one.slot.last_on or one.can_be_done or one.can_be_made_up(now):
+            return True
+        signed = (facts.signed_at for facts in one.audits)
+        return any(moment is not None and began <= moment for moment in signed)
+
+    return tuple(one for one in found if matters(one))
 
 
 def planned_audit(place: Workplace, stream: Stream, layer: str, day: date, shift: str) -> PlannedAudit:
@@ -466,6 +470,19 @@ def planned_audit(place: Workplace, stream: Stream, layer: str, day: date, shift
         )
     candidates = planned_between(place, stream, slot.first_on, slot.last_on, layer=layer)
     return next(one for one in candidates if one.slot == slot)
+
+
+def planned_of(place: Workplace, facts: AuditFacts) -> PlannedAudit | None:
+    """Give the place of an audit in the plan that it was begun with, and how it alone stands.
+
+    None when the checklist that it was begun with is not here, or does not have it in its plan.
+    """
+    slot = _slot_of(place, facts.stream, facts.start)
+    if slot is None or facts.stream is None or facts.stream.audits is None:
+        return None
+    layer = facts.stream.audits.layer(facts.start.layer)
+    assert layer is not None
+    return _with_state(_in_plan(place, facts.stream, slot, layer), (facts,), place.now())
 
 
 def added_to(
@@ -560,6 +577,19 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
     )
 
 
+def _in_plan(place: Workplace, stream: Stream, slot: AuditSlot, layer: AuditLayer) -> PlannedAudit:
+    calendar, zone = place.audit_plan(stream).calendar, zone_of(stream)
+    due = calendar.due_at(slot, zone)
+    return PlannedAudit(
+        slot=slot,
+        layer=layer,
+        opens=calendar.opens_at(slot, zone),
+        due=due,
+        make_up_until=due + timedelta(days=layer.make_up_days),
+        state="",
+    )
+
+
 def _with_state(planned: PlannedAudit, done: Sequence[AuditFacts], now: datetime) -> PlannedAudit:
     def state_of(facts: AuditFacts) -> str:
         signed = facts.signed_at
@@ -592,7 +622,8 @@ def _audit_facts(
         if isinstance(record, FindingClosed):
             closed.setdefault(record.finding, record)
     stream = _stream_of(place, start)
-    asked = _asked_of(place, stream, start, answers, watched)
+    slot = _slot_of(place, stream, start)
+    asked = _asked_of(place, stream, slot, start, answers, watched)
     order = {one.ref: number for number, one in enumerate(asked)}
     findings = [
         Finding(
@@ -607,7 +638,7 @@ def _audit_facts(
     ]
     findings.sort(key=lambda finding: (order.get(finding.answer.ref, len(order)), finding.answer.id))
     signed = next((r for r in records if isinstance(r, AuditSigned)), None)
-    return AuditFacts(start, stream, asked, answers, tuple(findings), signed)
+    return AuditFacts(start, stream, asked, answers, tuple(findings), signed, slot is not None)
 
 
 def _stream_of(place: Workplace, start: AuditStart) -> Stream | None:
@@ -618,19 +649,26 @@ def _stream_of(place: Workplace, start: AuditStart) -> Stream | None:
     return stream if stream is not None and stream.audits is not None else None
 
 
+def _slot_of(place: Workplace, stream: Stream | None, start: AuditStart) -> AuditSlot | None:
+    if stream is None or stream.audits is None:
+        return None
+    layer = stream.audits.layer(start.layer)
+    if layer is None:
+        return None
+    return place.audit_plan(stream).calendar.slot(layer, date.fromisoformat(start.day), start.shift)
+
+
 def _asked_of(
     place: Workplace,
     stream: Stream | None,
+    slot: AuditSlot | None,
     start: AuditStart,
     answers: Mapping[str, AuditAnswer],
     watched: Iterable[WatchQuestion],
 ) -> tuple[Asked, ...]:
     planned: tuple[Asked, ...] = ()
-    if stream is not None and stream.audits is not None:
-        plan, layer = place.audit_plan(stream), stream.audits.layer(start.layer)
-        slot = plan.calendar.slot(layer, date.fromisoformat(start.day), start.shift) if layer else None
-        if slot is not None:
-            planned = questions_of(place, stream, slot, start.added.split(), watched)
+    if stream is not None and slot is not None:
+        planned = questions_of(place, stream, slot, start.added.split(), watched)
     known = {asked.ref for asked in planned}
     others = tuple(
         Asked(

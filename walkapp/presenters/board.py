@@ -94,6 +94,9 @@ class BoardState:
         How it stands, in one sentence.
     lines
         What is said below it, a line each.
+    choices, chosen
+        Pairs of word and label of what may be shown, and the word that is; no pairs where there is
+        nothing to choose.
     sections
         Rows in sections.
     notes
@@ -114,6 +117,8 @@ class BoardState:
     mark: str = ""
     sentence: str = ""
     lines: tuple[str, ...] = ()
+    choices: tuple[tuple[str, str], ...] = ()
+    chosen: str = ""
     sections: tuple[Section, ...] = ()
     notes: tuple[str, ...] = ()
     buttons: tuple[BoardButton, ...] = ()
@@ -166,6 +171,9 @@ class BoardPage(Observed[BoardState]):
     def row(self, section: str, row: str) -> None:
         """Go to what a row stands for: the page of that name, unless the page says otherwise."""
         self.session.go(self._place(row))
+
+    def choose(self, word: str) -> None:
+        """Show what a word of the choices stands for; a page that has choices says how."""
 
     def press(self, button: str) -> None:
         """Do what a button says: open the page of that name, unless the page says otherwise."""

@@ -62,12 +62,16 @@ class FormState:
         What the page is for.
     cautions
         What has to be read before it is recorded.
+    words
+        What the form is about, a line each, above its fields.
     fields
         The fields with what was filled in so far.
     advice
         What the form says about what was filled in so far.
     do
         Words of the button that records it.
+    other
+        Words of a second button, which leads elsewhere; empty for none.
     frame
         What surrounds a page of a walk; none outside a walk.
     problem
@@ -78,9 +82,11 @@ class FormState:
 
     title: str = ""
     cautions: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
     fields: tuple[FormField, ...] = ()
     advice: tuple[str, ...] = ()
     do: str = ""
+    other: str = ""
     frame: FrameState | None = None
     problem: str = ""
     ahead: str = ""
@@ -124,7 +130,9 @@ class FormPage(Observed[FormState]):
             return FormState(
                 title=self.title,
                 do=self.do,
+                other=self._other_words(),
                 cautions=self._cautions(),
+                words=self._words(),
                 fields=self._filled(),
                 advice=self._advice(),
                 frame=frame,
@@ -184,6 +192,9 @@ class FormPage(Observed[FormState]):
         """Go to the first-bad-station view."""
         self.session.go(replace(self.route, screen="answer", check=""))
 
+    def other(self) -> None:
+        """Do what the second button says, if the form has one."""
+
     def back(self) -> None:
         """Go one level up; what was filled in stays."""
         self.session.go(self.route.up())
@@ -199,6 +210,14 @@ class FormPage(Observed[FormState]):
     def _cautions(self) -> tuple[str, ...]:
         """Say what has to be read first."""
         return ()
+
+    def _words(self) -> tuple[str, ...]:
+        """Say what the form is about, where its title does not say it."""
+        return ()
+
+    def _other_words(self) -> str:
+        """Name the second button; empty for none."""
+        return ""
 
     def _fields(self) -> tuple[FormField, ...]:
         """Say what is asked, given what was filled in so far."""

@@ -94,6 +94,10 @@ class HomePage(Observed[HomeState]):
         """Open the page that searches all concerns."""
         self.session.go(Route(screen="search"))
 
+    def to_audits(self) -> None:
+        """Open today's audits."""
+        self.session.go(Route(screen="audits"))
+
     def back(self) -> None:
         """There is nothing above home; the app decides what to do."""
 

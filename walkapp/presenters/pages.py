@@ -81,6 +81,14 @@ PAGES: Mapping[str, str] = {
     "new_change": "walkapp.presenters.change_forms:NewChangeForm",
     "change_point": "walkapp.presenters.change_point:ChangePointPage",
     "correct_change": "walkapp.presenters.change_forms:CorrectChangeForm",
+    "audits": "walkapp.presenters.audits:AuditsPage",
+    "audit_begin": "walkapp.presenters.audit_begin:BeginAuditForm",
+    "audit_missed": "walkapp.presenters.audit_begin:MissedAuditForm",
+    "audit": "walkapp.presenters.audit:AuditPage",
+    "audit_list": "walkapp.presenters.audit_list:AuditListPage",
+    "reaction": "walkapp.presenters.audit_forms:ReactionForm",
+    "audit_na": "walkapp.presenters.audit_forms:NotApplicableForm",
+    "audit_sign": "walkapp.presenters.audit_forms:SignAuditForm",
 }
 """Module and class of the presenter of every place that a route may name.
 
@@ -156,6 +164,14 @@ PARENTS: Mapping[str, Parent] = {
     "action_done": Parent("action", ("entry",)),
     "effect_check": Parent("action", ("entry",)),
     "watch_question": Parent("action", ("entry",)),
+    "audits": Parent("home"),
+    "audit_begin": Parent("audits"),
+    "audit_missed": Parent("audits"),
+    "audit": Parent("audits"),
+    "audit_list": Parent("audits"),
+    "reaction": Parent("audit", ("entry", "station", "check")),
+    "audit_na": Parent("audit", ("entry", "station", "check")),
+    "audit_sign": Parent("audit_list", ("entry",)),
 }
 """The place above each place that always has the same one; ``Route.up`` knows all others."""
 

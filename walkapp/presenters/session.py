@@ -166,6 +166,9 @@ class Session:
         self.picture_folders = picture_folders
         self.bundles = bundles
         self.aside = aside or run_later
+        self.cautions_read = ""
+        """The audit and its station whose cautions were confirmed last; never kept, so that they are
+        shown again when the station is opened anew."""
 
     @cached_property
     def finder(self) -> Finder:
@@ -221,6 +224,14 @@ class Session:
     def remembered_clean(self) -> str:
         """Give what was kept; empty when nothing was."""
         return self.place.store.place().get("clean", "")
+
+    def remember_layer(self, layer: str) -> None:
+        """Keep whose audits this tablet shows; empty for all layers."""
+        self._remember({"audit layer": layer})
+
+    def remembered_layer(self) -> str:
+        """Give whose audits this tablet shows; empty for all layers."""
+        return self.place.store.place().get("audit layer", "")
 
     def _remember(self, more: dict[str, str]) -> None:
         self.place.store.remember({**self.place.store.place(), **more})

@@ -40,6 +40,8 @@ class FormScreen(Page):
         """Hold what may be taken out: the form, and what may be around it."""
         self._form = self.ids.form.__self__
         self._plain, self._walk = self.ids.plain.__self__, self.ids.walk.__self__
+        self._other = self.ids.other.__self__
+        self.ids.foot.remove_widget(self._other)
         swap(self, self._plain)
 
     def show(self, presenter) -> None:
@@ -57,6 +59,7 @@ class FormScreen(Page):
         """Put the walk's frame or a plain bar around the form, and fill the fields."""
         self.frame = state.frame or FrameState()
         self._surround(self._plain if state.frame is None else self._walk)
+        self._offer_other(bool(state.other))
         fields = list(reversed(self.ids.fields.children))
         if [field.test_name for field in fields] != [f"field-{field.name}" for field in state.fields]:
             fields = [self._field(field) for field in state.fields]
@@ -70,6 +73,14 @@ class FormScreen(Page):
             widget.words = field.value
         if state.ahead:
             self._move_soon()
+
+    def _offer_other(self, is_offered: bool) -> None:
+        """Put the second button before the one that records, or take it away."""
+        foot = self.ids.foot
+        if is_offered and self._other.parent is None:
+            foot.add_widget(self._other, index=len(foot.children))
+        elif not is_offered and self._other.parent is not None:
+            foot.remove_widget(self._other)
 
     def _move(self, _dt: float) -> None:
         """Bring the next field to the top; nothing moves under a finger that is on the glass."""

@@ -45,6 +45,7 @@ SCREENS = {
     "trial_run": "walkapp.screens.trial_run:TrialRunScreen",
     "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
     "search": "walkapp.screens.search:SearchScreen",
+    "audit": "walkapp.screens.audit:AuditScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 

@@ -228,7 +228,7 @@ class AnswerBar(BoxLayout):
 
     def __init__(self, **kwargs) -> None:
         self._fingers = []
-        self._answered_s = NEVER_S
+        self._answered_s = self._down_s = self._free_s = NEVER_S
         super().__init__(**kwargs)
         self.on_offer_na()
 
@@ -250,12 +250,18 @@ class AnswerBar(BoxLayout):
         self._fingers = [finger for finger in self._fingers if finger in EventLoop.touches]
         is_first = not self._fingers
         self._fingers.append(touch)
+        if is_first:
+            self._down_s = Clock.time()
         return super().on_touch_down(touch) if is_first else True
+
+    def hold(self) -> None:
+        """What is answered has changed: a finger that comes down too soon for it meant what was before."""
+        self._free_s = Clock.time() + self.guard_s
 
     def give(self, word: str) -> None:
         """Tell of an answer, unless it is a bounce."""
         now = Clock.time()
-        if now - self._answered_s < self.guard_s:
+        if now - self._answered_s < self.guard_s or self._down_s < self._free_s:
             return
         self._answered_s = now
         self.dispatch("on_answer", word)
