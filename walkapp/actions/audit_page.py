@@ -12,6 +12,7 @@ from walkapp.analysis.audit_calendar import AuditSlot
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
+from walkapp.model.records import AuditStart
 from walkapp.paper.audit_page import AuditPaper, PaperQuestion, PaperStation
 
 HOW_TO_FILL_IN = (
@@ -20,6 +21,9 @@ HOW_TO_FILL_IN = (
     "Where this page and the rules of the site differ, the rules of the site hold.",
     "The page counts once it is typed in; from then on the audit is marked as done on paper.",
 )
+
+PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
+"""What has to be said wherever it matters when an audit on paper was done."""
 
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
@@ -61,6 +65,13 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
     if layer.every == "month":
         return f"{_MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
     return f"shift {slot.shift}, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
+
+
+def typed_in_text(start: AuditStart) -> str:
+    """Say that an audit was done on paper, and who typed it in when; empty for any other audit."""
+    if not start.is_paper:
+        return ""
+    return f"Done on paper by {start.paper_by}, typed in on {start.at[:10]} by {start.by}."
 
 
 def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tablet: str) -> AuditPaper:

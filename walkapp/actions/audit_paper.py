@@ -7,7 +7,7 @@ asks, so that whoever types it in later is shown the same questions or told that
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -29,14 +29,38 @@ from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import safe_name, write_atomically
 from walkapp.model.checklist import Stream
-from walkapp.model.records import AuditStart
-from walkapp.paper.audit_page import print_audits
+from walkapp.paper.audit_page import AuditPaper, print_audits
 
 MOST_QUESTIONS = 500
 """Questions of one audit that are printed; nobody fills in more by hand."""
 
-PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
-"""What has to be said wherever it matters when an audit on paper was done."""
+
+NUMBERS_SHOWN = (
+    "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; Latin, Greek "
+    "and Cyrillic letters can."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Papers:
+    """Audits that are to be printed.
+
+    Parameters
+    ----------
+    papers
+        What stands on the pages of each.
+    questions
+        How many they ask, all together.
+    audits
+        One line for each audit.
+    notes
+        What has to be minded, one sentence each.
+    """
+
+    papers: tuple[AuditPaper, ...]
+    questions: int
+    audits: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,13 +84,6 @@ class PaperFacts:
     questions: int
     audits: tuple[str, ...]
     notes: tuple[str, ...]
-
-
-def typed_in_text(start: AuditStart) -> str:
-    """Say that an audit was done on paper, and who typed it in when; empty for any other audit."""
-    if not start.is_paper:
-        return ""
-    return f"Done on paper by {start.paper_by}, typed in on {start.at[:10]} by {start.by}."
 
 
 def stream_to_print(place: Workplace, stream_id: str) -> Stream:
@@ -152,8 +169,8 @@ def asked_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit) -> t
     return tuple(replace(one, why=reasons.get(one.ref, "")) for one in asked)
 
 
-def write_papers(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit], out: Path) -> PaperFacts:
-    """Print audits into one PDF, each beginning on a page of its own. Takes seconds the first time.
+def papers_to_print(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit]) -> Papers:
+    """Put together what stands on the pages of audits.
 
     Parameters
     ----------
@@ -161,40 +178,58 @@ def write_papers(place: Workplace, stream: Stream, audits: Sequence[PlannedAudit
         Where the records are.
     stream, audits
         The audits, at least one.
-    out
-        The PDF to write; an older one of that name is replaced in one step.
 
     Raises
     ------
     InputError
-        If an audit asks nothing or far too much, or the file cannot be written; what was at `out` before
-        is then still there.
+        If an audit asks nothing, or more than anybody fills in by hand.
+    """
+    papers, lines, notes, many = [], [], [], 0
+    for planned in audits:
+        which = f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}"
+        asked = asked_on_paper(place, stream, planned)
+        if not 0 < len(asked) <= MOST_QUESTIONS:
+            raise InputError(
+                f"{which}: this audit asks {len(asked)} questions, and between 1 and {MOST_QUESTIONS} can "
+                "be printed; change the layer in audits.toml."
+            )
+        papers.append(paper_of(stream, planned, asked, place.store.device))
+        beyond = sum(bool(one.why) for one in asked)
+        lines.append(f"{which}: {counted(len(asked) - beyond, 'question')} of the plan, {beyond} beyond it")
+        if why := why_not_typed_in(planned, place.now()):
+            notes.append(f"{which}: {why}")
+        many += len(asked)
+    return Papers(papers=tuple(papers), questions=many, audits=tuple(lines), notes=tuple(notes))
+
+
+def write_papers(papers: Papers, out: Path) -> PaperFacts:
+    """Print audits into one PDF, each beginning on a page of its own. Takes seconds the first time.
+
+    Parameters
+    ----------
+    papers
+        What stands on the pages.
+    out
+        The PDF to write; an older PDF of that name is replaced in one step, any other file is refused.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written; what was at `out` before is then still there.
     """
     _refuse_other_file(out)
-    asked = [asked_on_paper(place, stream, planned) for planned in audits]
-    for planned, questions in zip(audits, asked, strict=True):
-        if not 0 < len(questions) <= MOST_QUESTIONS:
-            raise InputError(
-                f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: this audit asks "
-                f"{len(questions)} questions, and between 1 and {MOST_QUESTIONS} can be printed; change "
-                "the layer in audits.toml."
-            )
-    papers = [
-        paper_of(stream, planned, questions, place.store.device)
-        for planned, questions in zip(audits, asked, strict=True)
-    ]
-    printed = print_audits(papers)
+    printed = print_audits(papers.papers)
     try:
         write_atomically(out, printed.data)
     except OSError as error:
-        what, mend = describe_refusal(error)
-        raise InputError(f"{out}: cannot be written: {what}; {mend}.") from error
+        raise _cannot_write(out, error) from error
+    pages = zip(papers.audits, printed.pages, strict=True)
     return PaperFacts(
         path=out,
         pages=sum(printed.pages),
-        questions=sum(map(len, asked)),
-        audits=tuple(map(_line, audits, asked, printed.pages)),
-        notes=tuple(_notes(audits, place.now(), has_numbers=printed.has_numbers)),
+        questions=papers.questions,
+        audits=tuple(f"{line}, {counted(many, 'page')}" for line, many in pages),
+        notes=(*papers.notes, *((NUMBERS_SHOWN,) if printed.has_numbers else ())),
     )
 
 
@@ -203,39 +238,6 @@ def paper_name(planned: PlannedAudit) -> str:
     slot = planned.slot
     words = ("audit", slot.stream, slot.layer, slot.day.isoformat(), slot.shift)
     return f"{safe_name('-'.join(filter(None, words)))[:110]}.pdf"
-
-
-def _refuse_other_file(out: Path) -> None:
-    """Refuse to write over something that is no printed page, such as a checklist."""
-    try:
-        if not out.exists():
-            return
-        with out.open("rb") as file:
-            is_pdf = file.read(5) == b"%PDF-"
-    except OSError as error:
-        what, mend = describe_refusal(error)
-        raise InputError(f"{out}: cannot be written: {what}; {mend}.") from error
-    if not is_pdf:
-        raise InputError(f"{out}: is there already and is no PDF; choose another name for the page.")
-
-
-def _line(planned: PlannedAudit, asked: Sequence[Asked], pages: int) -> str:
-    beyond = sum(bool(one.why) for one in asked)
-    return (
-        f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: {counted(pages, 'page')}, "
-        f"{counted(len(asked) - beyond, 'question')} of the plan and {beyond} beyond it"
-    )
-
-
-def _notes(audits: Sequence[PlannedAudit], now: datetime, *, has_numbers: bool) -> Iterable[str]:
-    for planned in audits:
-        if why := why_not_typed_in(planned, now):
-            yield f"{planned.layer.name}, {in_words(planned.layer, planned.slot)}: {why}"
-    if has_numbers:
-        yield (
-            "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; "
-            "Latin, Greek and Cyrillic letters can."
-        )
 
 
 def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
@@ -248,3 +250,21 @@ def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
             "be typed in only if it was begun before that."
         )
     return ""
+
+
+def _refuse_other_file(out: Path) -> None:
+    """Refuse to write over something that is no printed page, such as a checklist."""
+    try:
+        if not out.exists():
+            return
+        with out.open("rb") as file:
+            is_pdf = file.read(5) == b"%PDF-"
+    except OSError as error:
+        raise _cannot_write(out, error) from error
+    if not is_pdf:
+        raise InputError(f"{out}: is there already and is no PDF; choose another name for the page.")
+
+
+def _cannot_write(out: Path, error: OSError) -> InputError:
+    what, mend = describe_refusal(error)
+    return InputError(f"{out}: cannot be written: {what}; {mend}.")
