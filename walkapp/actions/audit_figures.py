@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from walkapp.actions.audit_gathering import audits_done
 from walkapp.actions.auditing import (
@@ -20,14 +20,14 @@ from walkapp.actions.auditing import (
     Finding,
     PlannedAudit,
     audited_streams,
-    audits_between,
     planned_between,
     zone_of,
 )
 from walkapp.actions.days import today
+from walkapp.actions.findings import closed_findings, open_findings
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audit_calendar import day_of_work
-from walkapp.analysis.audit_completion import CompletionResults, DueAudit, completion_results
+from walkapp.analysis.audit_completion import Completion, CompletionResults, DueAudit, completion_results
 from walkapp.analysis.audit_conformity import ConformityResults, conformity_results
 from walkapp.analysis.audit_facts import AuditDone, Prompt
 from walkapp.analysis.audit_findings import (
@@ -172,9 +172,9 @@ def choose_span(
     InputError
         If they are out of order or too many.
     """
-    now = day_of_work(stream, place.now().astimezone(zone_of(stream)))
+    now = _today_of(place, stream)
     last = last or now
-    first = first or weeks_before(last, WEEKS)
+    first = first or _weeks_before(last, WEEKS)
     if last < first:
         raise InputError(f"The days end on {last}, before they begin on {first}; mend one of the two.")
     if (last - first).days >= MOST_DAYS:
@@ -183,7 +183,17 @@ def choose_span(
     return Span(first=first, last=last, weeks=weeks if last == now and not rest else None)
 
 
-def weeks_before(last: date, weeks: int) -> date:
+def last_weeks(place: Workplace, stream: Stream, weeks: int) -> Span:
+    """Give so many weeks up to today."""
+    last = _today_of(place, stream)
+    return Span(first=_weeks_before(last, weeks), last=last, weeks=weeks)
+
+
+def _today_of(place: Workplace, stream: Stream) -> date:
+    return day_of_work(stream, place.now().astimezone(zone_of(stream)))
+
+
+def _weeks_before(last: date, weeks: int) -> date:
     """Give the first of so many weeks that end with a day."""
     return date.fromordinal(max(last.toordinal() - 7 * weeks + 1, 1))
 
@@ -206,8 +216,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         If the stream has no audits.
     """
     plan, now = place.audit_plan(stream), place.now()
-    every = planned_between(place, stream, span.first, span.last)
-    planned = [one for one in every if one.state != TO_COME]
+    planned = _begun_by_now(place, stream, span)
     keys = {one.slot.key for one in planned}
     begins = min((one.slot.day for one in planned), default=span.first)
     done = tuple(
@@ -216,7 +225,9 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         if (audit.layer, audit.day, audit.shift) in keys or span.first <= audit.day
     )
     layers = {layer.id: layer.name for layer in plan.scheme.layers}
-    seen = [_seen(finding, today(place)) for finding in _findings(place, stream, span)]
+    findings = (*open_findings(place, stream.id), *closed_findings(place, stream.id))
+    day = today(place)
+    seen = [_seen(finding, day) for finding in findings]
     ids = {audit.id for audit in done}
     counted = [one for one in seen if one.audit in ids]
     return AuditFigures(
@@ -230,7 +241,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         ),
         conformity=conformity_results(done),
         findings=finding_counts(counted),
-        ageing=ageing_of(seen, today(place)),
+        ageing=ageing_of(seen, day),
         repeats=repeat_results(seen, plan.scheme.repeat_days, {one.id for one in counted}),
         prompts=(),
         disagreements=(),
@@ -238,6 +249,25 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         done_twice=sum(len(one.audits) > 1 for one in planned),
         without_signature=sum(audit.signed is None and bool(audit.given) for audit in done),
     )
+
+
+def completion_in_short(place: Workplace, stream: Stream, span: Span) -> Completion:
+    """Count the audits of the plan alone; parameters and errors as for :func:`audit_figures`."""
+    plan, now = place.audit_plan(stream), place.now()
+    due = (_due(plan, one, now) for one in _begun_by_now(place, stream, span))
+    return completion_results(due, (), (), ()).all
+
+
+def ageing_in_short(place: Workplace, stream: Stream) -> Ageing:
+    """Say how long the open findings of a stream are open."""
+    day = today(place)
+    return ageing_of((_seen(finding, day) for finding in open_findings(place, stream.id)), day)
+
+
+def _begun_by_now(place: Workplace, stream: Stream, span: Span) -> list[PlannedAudit]:
+    """Give the audits of the plan whose time has begun."""
+    planned = planned_between(place, stream, span.first, span.last)
+    return [one for one in planned if one.state != TO_COME]
 
 
 def _due(plan: AuditPlan, planned: PlannedAudit, now: datetime) -> DueAudit:
@@ -277,8 +307,3 @@ def _who(layers: Mapping[str, str], *, tells_persons: bool) -> Callable[[AuditDo
     if tells_persons:
         return lambda audit: audit.by
     return lambda audit: group_name(layers, audit.layer, audit.shift)
-
-
-def _findings(place: Workplace, stream: Stream, span: Span) -> list[Finding]:
-    found = audits_between(place, stream.id, span.first - timedelta(days=400), span.last)
-    return [finding for facts in found for finding in facts.findings]

@@ -20,7 +20,7 @@ def figures_to_json(found: AuditFigures) -> dict[str, Any]:
         "stream_name": found.stream.name,
         "from": found.span.first.isoformat(),
         "to": found.span.last.isoformat(),
-        "sentence": headline(found),
+        "sentence": headline(found.completion.all, found.span),
         "completion": _completion_results(found),
         "conformity": _conformity_results(found),
         "findings": {**asdict(found.findings), "share_corrected": found.findings.share_corrected},

@@ -14,16 +14,17 @@ from walkapp.analysis.wording import share_from, share_range
 
 T = TypeVar("T")
 
-SPAN_WORDS = {1: "week", 4: "four weeks", 8: "eight weeks", 26: "half a year"}
+SPAN_WORDS = {1: "week", 4: "four weeks", 8: "eight weeks", 26: "half year"}
 """Spans up to today that have a name, by their weeks."""
 
 NO_SHIFT = "Not by shift"
 """What stands for the layers that do not audit every shift, where shifts are told apart."""
 
-GO_AND_SEE = (
-    "Prompts to go and see, never a judgement of anybody. A short round, a quiet week, a good station or a "
-    "question that hardly ever fails explain them as well."
+HERE_ONLY = (
+    "By the records that are here: what a tablet did whose bundle is not merged yet counts as not done."
 )
+
+GO_AND_SEE = "Prompts to go and see, each with what else may explain it; never a judgement of anybody."
 
 REACTION_WORDS = {
     "corrected": "corrected on the spot",
@@ -46,30 +47,28 @@ def count_words(count: int, one: str) -> str:
 
 
 def span_words(span: Span) -> str:
-    """Name the days that are told.
+    """Name the days that are told where they have a name, to stand behind what is counted.
 
     Examples
     --------
     >>> from datetime import date
     >>> span_words(Span(first=date(2026, 2, 2), last=date(2026, 3, 29), weeks=8))
-    'the last eight weeks'
+    ' of the last eight weeks'
+    >>> span_words(Span(first=date(2026, 2, 2), last=date(2026, 3, 28)))
+    ' of these days'
     """
-    if span.weeks in SPAN_WORDS:
-        return f"the last {SPAN_WORDS[span.weeks]}"
-    return f"{span.first} to {span.last}"
+    return f" of the last {SPAN_WORDS[span.weeks]}" if span.weeks in SPAN_WORDS else " of these days"
 
 
-def headline(found: AuditFigures) -> str:
+def headline(counted: Completion, span: Span) -> str:
     """Say what matters most: how many of the audits whose time is over were done, and how."""
-    counted, days = found.completion.all, span_words(found.span)
+    days = span_words(span)
+    if not counted.due:
+        return f"No audit{days} was due yet"
     if not counted.over:
-        if counted.due:
-            return f"No audit of {days} is over yet; {counted.due} due, {counted.done} of them done"
-        return f"No audit was due ({days})"
-    others = outcome_words(counted)
-    return ", ".join(
-        (f"{counted.over_in_time} of {count_words(counted.over, 'audit')} of {days} done in time", *others)
-    )
+        return f"No audit{days} is over yet; {counted.due} due, {counted.done} of them done"
+    done = f"{counted.over_in_time} of {count_words(counted.over, 'audit')}{days} done in time"
+    return ", ".join((done, *outcome_words(counted)))
 
 
 def outcome_words(counted: Completion) -> tuple[str, ...]:
@@ -90,7 +89,7 @@ def completion_notes(found: AuditFigures) -> Iterator[str]:
     counted = found.completion.all
     if early := counted.due - counted.over:
         done = counted.in_time - counted.over_in_time
-        yield f"{count_words(early, 'more audit')} not over yet: {done} done, {early - done} open."
+        yield f"Time not over yet: {count_words(early, 'more audit')}, {done} of them done."
     if counted.missed:
         yield f"A reason is recorded for {counted.missed_with_reason} of {counted.missed} missed."
     if counted.on_paper:
@@ -175,6 +174,15 @@ def repeat_lines(found: AuditFigures, repeat: Repeat) -> Iterator[str]:
         yield f"{one.found_on}, {found.group_name(one.layer, one.shift)}: {_state_words(one)}"
 
 
+def repeat_words(found: AuditFigures, repeat: Repeat) -> str:
+    """Say in one line how often something came back, and how the last one stands."""
+    first, last = repeat.findings[0], repeat.findings[-1]
+    return (
+        f"NOK {len(repeat.findings)} times, {first.found_on} to {last.found_on}; the last: "
+        f"{found.group_name(last.layer, last.shift)}, {_state_words(last)}"
+    )
+
+
 def _state_words(one: FindingSeen) -> str:
     said = REACTION_WORDS[one.reaction]
     if one.reaction == "corrected":
@@ -233,12 +241,14 @@ def figures_lines(found: AuditFigures) -> Iterator[str]:
     """Tell everything for a terminal, the sentence that matters most first."""
     stream = found.stream
     yield f"{stream.name}, {found.span.first} to {found.span.last}"
-    yield f"{headline(found)}."
+    yield f"{headline(found.completion.all, found.span)}."
     yield from completion_notes(found)
+    yield HERE_ONLY
     completion = found.completion
     if completion.all.due:
         yield ""
-        yield f"Completion. {CENSUS}"
+        yield "Completion."
+        yield CENSUS
         yield from _rows("By layer", _named(found.layer_names, completion.by_layer), completion_words)
         if set(completion.by_shift) != {""}:
             yield from _rows("By shift", _named({"": NO_SHIFT}, completion.by_shift), completion_words)
@@ -247,7 +257,8 @@ def figures_lines(found: AuditFigures) -> Iterator[str]:
         yield from _rows("By station, least visited first", visits, visits_words)
     if found.conformity.all.answers:
         yield ""
-        yield f"Conformity: {conformity_words(found.conformity.all)}. {INTERVAL_NOTE}"
+        yield f"Conformity: {conformity_words(found.conformity.all)}."
+        yield INTERVAL_NOTE
         by_station = [(found.station_name(s), one) for s, one in found.conformity.by_station.items()]
         yield from _rows("By layer", _named(found.layer_names, found.conformity.by_layer), conformity_words)
         yield from _rows("By station", by_station, conformity_words)
@@ -264,7 +275,7 @@ def figures_lines(found: AuditFigures) -> Iterator[str]:
     for repeat in found.repeats.each:
         yield f"  {found.station_name(repeat.station)}: {repeat.asked}"
         yield from (f"    {line}" for line in repeat_lines(found, repeat))
-    yield f"{ageing_words(found.ageing)}, of all days."
+    yield f"Whenever found: {ageing_words(found.ageing)}."
     if middle := middle_words(found.ageing):
         yield f"{middle}."
     yield from _prompt_lines("Layers that disagree", found.disagreements)
