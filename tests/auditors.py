@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from itertools import count
+from pathlib import Path
 from typing import Any
 
-from tests.fakes import Desk
+from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.auditing import zone_of
 from walkapp.analysis.audit_calendar import AuditSlot
 from walkapp.model.ids import book_id
@@ -155,3 +157,16 @@ def merged(desk: Desk, *others: Desk) -> None:
 
 def _text(moment: datetime) -> str:
     return moment.isoformat(timespec="milliseconds")
+
+
+def checklists_of_2020(folder: Path, *, has_audits: bool = True) -> Path:
+    """Copy a ready-made stream whose audits begin in 2020, so that its days are over on every clock."""
+    copy = folder / STREAM
+    shutil.copytree(CHECKLISTS / STREAM, copy)
+    audits = copy / "audits.toml"
+    if has_audits:
+        words = audits.read_text(encoding="utf-8").replace("2026-", "2020-")
+        audits.write_text(words, encoding="utf-8")
+    else:
+        audits.unlink()
+    return folder

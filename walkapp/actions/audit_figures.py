@@ -242,7 +242,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         conformity=conformity_results(done),
         findings=finding_counts(counted),
         ageing=ageing_of(seen, day),
-        repeats=repeat_results(seen, plan.scheme.repeat_days, {one.id for one in counted}),
+        repeats=repeat_results(seen, plan.scheme.repeat_days, ids),
         prompts=(),
         disagreements=(),
         beyond_plan=sum((audit.layer, audit.day, audit.shift) not in keys for audit in done),

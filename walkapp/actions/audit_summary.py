@@ -32,7 +32,8 @@ def audit_summary_lines(place: Workplace) -> Iterator[str]:
     for stream in recorded_streams(place):
         span = last_weeks(place, stream, WEEKS)
         done = headline(completion_in_short(place, stream, span), span)
-        yield f"Audits of {stream.name}, by the records here: {done}. {ageing_words(ageing_in_short(place, stream))}."
+        still = ageing_words(ageing_in_short(place, stream))
+        yield f"Audits of {stream.name}, by the records here: {done}. {still}."
 
 
 def recorded_streams(place: Workplace) -> tuple[Stream, ...]:

@@ -202,7 +202,7 @@ def repeat_results(
     within_days
         The window, 1 or more days; found twice on one day by different audits is a repeat too.
     counted
-        Ids of the findings that are looked at.
+        Ids of the audits whose findings are looked at.
 
     Notes
     -----
@@ -212,16 +212,19 @@ def repeat_results(
     for one in findings:
         by_ref.setdefault(one.ref, []).append(one)
     each: list[Repeat] = []
-    repeats = 0
+    looked_at = repeats = 0
     for ref in sorted(by_ref):
-        for chain in _chains(sorted(by_ref[ref], key=lambda one: (one.found_on, one.id)), within_days):
-            again = sum(one.id in counted for one in chain[1:])
+        for chain in _chains(
+            sorted(by_ref[ref], key=lambda one: (one.found_on, one.id, one.audit)), within_days
+        ):
+            looked_at += sum(one.audit in counted for one in chain)
+            again = sum(one.audit in counted for one in chain[1:])
             repeats += again
             if again:
                 last = chain[-1]
                 each.append(Repeat(station=last.station, ref=ref, asked=last.asked, findings=tuple(chain)))
     each.sort(key=lambda one: (-len(one.findings), -one.findings[-1].found_on.toordinal(), one.ref))
-    return RepeatResults(within_days=within_days, findings=len(counted), repeats=repeats, each=tuple(each))
+    return RepeatResults(within_days=within_days, findings=looked_at, repeats=repeats, each=tuple(each))
 
 
 def _chains(findings: Sequence[FindingSeen], within_days: int) -> Iterator[list[FindingSeen]]:
