@@ -23,6 +23,8 @@ from walkapp.actions.audit_json import figures_to_json
 from walkapp.actions.audit_summary import audit_summary_lines, recorded_streams
 from walkapp.actions.audit_telling import completion_notes, figures_lines, headline
 from walkapp.errors import InputError
+from walkapp.model.ids import book_id
+from walkapp.model.records import AuditAnswer, AuditSigned, AuditStart, Withdrawal
 
 NOON = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))
 """A Wednesday."""
@@ -307,6 +309,53 @@ def test_merging_two_tablets_in_any_order_gives_the_same_figures(tmp_path_factor
     assert list(figures_lines(told_of(one_way))) == list(figures_lines(told_of(other_way)))
     for desk in desks:
         desk.store.close()
+
+
+# records from elsewhere
+
+
+def hostile(desk, day, at, **more):
+    """An audit as no tablet of ours would record it, with one NOK."""
+    auditor = Auditor(desk)
+    book = {"concern": book_id("washer-reservoir", date(2026, 3, 9)), "at": at, "by": "SL-AB"}
+    said = {"stream": "washer-reservoir", "checklist": auditor.digest, "layer": "gone", "day": day, **more}
+    start = desk.place.add(AuditStart, **book, **said)
+    asked = {"audit": start.id, "station": "nowhere", "question": "q", "asked": "Sharp?\n0 of 9 OK"}
+    desk.place.add(AuditAnswer, **book, **asked, answer="not_ok")
+    desk.place.add(AuditSigned, **book, audit=start.id, ok=0, nok=9, not_applicable=0)
+    return start
+
+
+@pytest.mark.parametrize("at", ["0001-01-01T00:00:00.000+14:00", "9999-12-31T23:59:59.999-12:00"])
+@pytest.mark.parametrize("day", ["0001-01-01", "2026-03-09", "9999-12-31"])
+def test_an_audit_of_any_day_and_of_a_layer_that_is_gone_does_no_harm(wednesday, day, at):
+    hostile(wednesday, day, at)
+
+    found = told_of(wednesday)
+
+    is_here = int(day == "2026-03-09")
+    assert (found.beyond_plan, found.findings.found, found.conformity.all.nok) == (is_here,) * 3
+    assert found.completion.all.done == 0
+    assert found.ageing.open == found.ageing.no_reaction == 1
+    assert set(found.completion.by_layer) == {
+        "shift-lead",
+        "supervisor",
+        "department-manager",
+        "plant-manager",
+    }
+    json.dumps(figures_to_json(found))
+    # A text from elsewhere cannot pass for a line of its own.
+    assert [line for line in figures_lines(found) if line.startswith("0 of 9")] == []
+    assert any("nowhere: Sharp? 0 of 9 OK" in line for line in figures_lines(found)) == bool(is_here)
+
+
+def test_answers_whose_audit_is_not_here_count_nowhere(wednesday):
+    start = hostile(wednesday, "2026-03-09", NOON.isoformat())
+    wednesday.place.add(Withdrawal, concern=start.concern, replaces=(start.id,), why="undone")
+
+    found = told_of(wednesday)
+
+    assert found.conformity.all.answers == found.findings.found == found.ageing.open == 0
 
 
 # days and streams

@@ -273,7 +273,7 @@ def figures_lines(found: AuditFigures) -> Iterator[str]:
     if found.findings.found:
         yield f"{repeats_words(found.repeats)}."
     for repeat in found.repeats.each:
-        yield f"  {found.station_name(repeat.station)}: {repeat.asked}"
+        yield f"  {found.station_name(repeat.station)}: {in_one_line(repeat.asked)}"
         yield from (f"    {line}" for line in repeat_lines(found, repeat))
     yield f"Whenever found: {ageing_words(found.ageing)}."
     if middle := middle_words(found.ageing):
@@ -294,7 +294,18 @@ def _rows(title: str, rows: Iterable[tuple[str, T]], words: Callable[[T], str]) 
 
 def question_words(found: AuditFigures, one: QuestionConformity) -> str:
     """Name a question and its station."""
-    return f"{found.station_name(one.station)}: {one.asked}"
+    return f"{found.station_name(one.station)}: {in_one_line(one.asked)}"
+
+
+def in_one_line(words: str) -> str:
+    """Put a text from a record into one line, so that it cannot pass for a line of its own.
+
+    Examples
+    --------
+    >>> in_one_line("Blade sharp?\\n0 of 5 OK")
+    'Blade sharp? 0 of 5 OK'
+    """
+    return " ".join(words.split())
 
 
 def not_applicable_lines(found: AuditFigures) -> tuple[str, ...]:
@@ -308,6 +319,11 @@ def not_applicable_lines(found: AuditFigures) -> tuple[str, ...]:
     )
 
 
+def prompt_words(prompt: Prompt) -> tuple[str, ...]:
+    """Say what is worth going to see: where and what in one line, then how it was worked out."""
+    return (in_one_line(f"{prompt.where}: {prompt.sentence}"), *map(in_one_line, prompt.lines))
+
+
 def _prompt_lines(title: str, prompts: Iterable[Prompt]) -> Iterator[str]:
     told = list(prompts)
     if not told:
@@ -315,5 +331,6 @@ def _prompt_lines(title: str, prompts: Iterable[Prompt]) -> Iterator[str]:
     yield ""
     yield f"{title}. {GO_AND_SEE}"
     for one in told:
-        yield f"  {one.where}: {one.sentence}"
-        yield from (f"    {line}" for line in one.lines)
+        first, *others = prompt_words(one)
+        yield f"  {first}"
+        yield from (f"    {line}" for line in others)

@@ -15,9 +15,11 @@ from walkapp.actions.audit_telling import (
     conformity_words,
     findings_words,
     headline,
+    in_one_line,
     least_visited,
     middle_words,
     not_applicable_lines,
+    prompt_words,
     question_words,
     repeat_words,
     repeats_words,
@@ -157,7 +159,7 @@ def _more(many: int, most: int) -> str:
 def _repeat_row(found: AuditFigures, repeat: Repeat) -> ListRow:
     return ListRow(
         id="findings",
-        title=f"{found.station_name(repeat.station)}: {in_short(repeat.asked)}",
+        title=f"{found.station_name(repeat.station)}: {in_one_line(in_short(repeat.asked))}",
         subtitle=repeat_words(found, repeat),
         mark="bad" if any(one.is_open for one in repeat.findings) else "caution",
     )
@@ -173,7 +175,7 @@ def _open_row(found: Ageing) -> ListRow:
 
 
 def _prompt_words(prompts: Iterable[Prompt]) -> list[str]:
-    return ["\n".join((f"{one.where}: {one.sentence}", *one.lines)) for one in prompts]
+    return ["\n".join(prompt_words(one)) for one in prompts]
 
 
 def _mark(counted: Completion) -> str:
