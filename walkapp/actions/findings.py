@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from walkapp.actions.auditing import CLOSED, FINDING_OVERDUE, Finding, books_between, stream_of
@@ -12,7 +13,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.ids import month_of_book
-from walkapp.model.records import AuditReaction
+from walkapp.model.records import AuditMissed, AuditReaction, AuditStart, Photo
 
 MONTHS_BEFORE = 93
 """Days for which books are looked at before the first day asked about: an audit lies under the first day of
@@ -82,7 +83,7 @@ def strays(place: Workplace, stream: str = "") -> int:
     return sum(place.audit_book(book).stray_noks for book in books_of(place, stream))
 
 
-def find_finding(place: Workplace, book: str, some_id: str, *, ref: str = "") -> Finding:
+def find_finding(place: Workplace, book: str, some_id: str) -> Finding:
     """Give one finding.
 
     Parameters
@@ -92,9 +93,7 @@ def find_finding(place: Workplace, book: str, some_id: str, *, ref: str = "") ->
     book
         Id of its audit book.
     some_id
-        Its id, also one under which it was known before; or that of its audit.
-    ref
-        With the id of its audit, what was asked, as :attr:`AuditAnswer.ref` has it.
+        Its id, also one under which it was known before.
 
     Raises
     ------
@@ -102,9 +101,50 @@ def find_finding(place: Workplace, book: str, some_id: str, *, ref: str = "") ->
         If the store has no such finding.
     """
     for finding in place.audit_book(book).findings:
-        if some_id in finding.ids or (finding.start.id, finding.answer.ref) == (some_id, ref):
+        if some_id in finding.ids:
             return finding
     raise InputError(GONE_FINDING)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Belongs:
+    """To what a record of an audit book belongs.
+
+    Parameters
+    ----------
+    audit, finding
+        Ids of the audit and of the finding; empty for none that is here.
+    missed
+        Why an audit was not done, where the record says so.
+    """
+
+    audit: str = ""
+    finding: str = ""
+    missed: AuditMissed | None = None
+
+
+def belongs_to(place: Workplace, book: str, record_id: str) -> Belongs:
+    """Find the audit or finding to which a record of an audit book belongs.
+
+    Parameters
+    ----------
+    place
+        Where the records are.
+    book
+        Id of the audit book.
+    record_id
+        Id of any record in it.
+    """
+    found = place.audit_book(book)
+    record = next((r for r in found.standing.current if r.id == record_id), None)
+    if isinstance(record, AuditMissed):
+        return Belongs(missed=record)
+    about = record.about if isinstance(record, Photo) else getattr(record, "finding", record_id)
+    for finding in found.findings:
+        if about in finding.ids:
+            return Belongs(audit=finding.start.id, finding=finding.answer.id)
+    audit = record_id if isinstance(record, AuditStart) else getattr(record, "audit", "")
+    return Belongs(audit=audit if any(start.id == audit for start in found.starts) else "")
 
 
 def earlier_findings(place: Workplace, finding: Finding, repeat_days: int) -> tuple[Finding, ...]:

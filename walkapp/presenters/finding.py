@@ -10,7 +10,6 @@ from walkapp.actions.audit_doing import FINDING_KINDS, close_finding
 from walkapp.actions.auditing import Finding, stream_of
 from walkapp.actions.days import days_text, today
 from walkapp.actions.findings import (
-    GONE_FINDING,
     days_open,
     earlier_findings,
     find_finding,
@@ -30,8 +29,8 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import many, moment_text
 
-REACTION_WORDS = {"corrected": "Corrected on the spot", "contained": "Contained", "escalated": "Escalated"}
-"""What was done about a NOK, as it is shown."""
+REACTION_WORDS = {"corrected": "corrected on the spot", "contained": "contained", "escalated": "escalated"}
+"""What was done about a NOK, in words."""
 
 MOST_SHOWN = 10
 """Rows of one kind; a bundle may bring any number."""
@@ -47,10 +46,7 @@ DISAGREE = (
 
 
 class FindingPage(BoardPage):
-    """Presents one finding.
-
-    Its route names the finding, or its audit with station and question, as pages of the audit do.
-    """
+    """Presents one finding: the entry of its route."""
 
     kinds = FINDING_KINDS
     _finding: Finding | None = None
@@ -93,15 +89,8 @@ class FindingPage(BoardPage):
 
     def press(self, button: str) -> None:
         """Open a page about this finding; "back" leads here again."""
-        found = self._finding
-        if found is None:
-            self.fail(InputError(GONE_FINDING))
-            return
-        said = {"station": found.answer.station, "check": found.answer.question or found.answer.watch}
-        # Pages of the audit are told of the audit, pages of the finding of the finding.
-        of_audit = button in ("reaction", "audit_list")
-        entry = found.start.id if of_audit else found.answer.id
-        self.session.go(self.route.down(button, entry=entry, **said))
+        # The finding alone says which question it is about.
+        self.session.go(self.route.down(button, station="", check=""))
 
     def _is_here(self, entry: Record) -> bool:
         about = entry.about if isinstance(entry, Photo) else getattr(entry, "finding", "")
@@ -114,8 +103,7 @@ class FindingPage(BoardPage):
 
 
 def _find(page: BoardPage | FormPage) -> Finding:
-    at = page.route
-    return find_finding(page.session.place, at.concern, at.entry, ref=f"{at.station}/{at.check}")
+    return find_finding(page.session.place, page.route.concern, page.route.entry)
 
 
 def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[str]:
@@ -179,9 +167,7 @@ def _sections(
 
 def _done_about(finding: Finding) -> str:
     reaction = finding.reaction
-    return (
-        f"{REACTION_WORDS[reaction.reaction].lower()}, {reaction.what}" if reaction else "nothing said yet"
-    )
+    return f"{REACTION_WORDS[reaction.reaction]}, {reaction.what}" if reaction else "nothing said yet"
 
 
 def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: bool = False) -> ListRow:
@@ -190,7 +176,7 @@ def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: boo
     said = f"{reaction.by}, {moment_text(reaction.at)}"
     return ListRow(
         id=row,
-        title=f"Before: {words[:1].lower()}{words[1:]}" if was else words,
+        title=f"Before: {words}" if was else f"{words[:1].upper()}{words[1:]}",
         subtitle="\n".join(
             (in_short(reaction.what, 200), ". ".join(filter(None, (owner, f"Said by {said}"))))
         ),

@@ -131,7 +131,7 @@ PARENTS: Mapping[str, Parent] = {
     "search": Parent("home"),
     "findings": Parent("home"),
     "finding": Parent("findings", ("stream",)),
-    "close_finding": Parent("finding", ("entry", "station", "check")),
+    "close_finding": Parent("finding", ("entry",)),
     "new_study": Parent("studies"),
     "study": Parent("studies"),
     "inspector": Parent("study", ("study",)),
