@@ -21,7 +21,7 @@ from walkapp.actions.audit_figures import (
 )
 from walkapp.actions.audit_json import figures_to_json
 from walkapp.actions.audit_summary import audit_summary_lines, recorded_streams
-from walkapp.actions.audit_telling import completion_notes, figures_lines, headline
+from walkapp.actions.audit_telling import GO_AND_SEE, completion_notes, figures_lines, headline
 from walkapp.errors import InputError
 from walkapp.model.ids import book_id
 from walkapp.model.records import AuditAnswer, AuditSigned, AuditStart, Withdrawal
@@ -191,7 +191,7 @@ def test_an_audit_begun_before_the_days_whose_period_reaches_into_them_counts(we
     assert found.conformity.by_layer["plant-manager"].ok == 9
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(st.lists(st.integers(-12 * 60, 4 * 24 * 60), min_size=1, max_size=6))
 def test_an_audit_that_was_made_up_never_counts_as_in_time(tmp_path_factory, minutes):
     desk = Desk(tmp_path_factory.mktemp("desk"), starts=NOON + timedelta(days=9))
@@ -281,7 +281,7 @@ def _refs(auditor, slot):
 # tablets
 
 
-@settings(max_examples=6)
+@settings(max_examples=5)
 @given(st.randoms(use_true_random=False))
 def test_merging_two_tablets_in_any_order_gives_the_same_figures(tmp_path_factory, chance):
     folder = tmp_path_factory.mktemp("desks")
@@ -309,6 +309,30 @@ def test_merging_two_tablets_in_any_order_gives_the_same_figures(tmp_path_factor
     assert list(figures_lines(told_of(one_way))) == list(figures_lines(told_of(other_way)))
     for desk in desks:
         desk.store.close()
+
+
+# prompts
+
+
+@pytest.mark.parametrize("tells_persons", [False, True])
+def test_who_answers_without_looking_is_told_by_shift_and_by_person_only_where_agreed(
+    tmp_path, tells_persons
+):
+    folder = checklists_of_2020(tmp_path / "checklists", tells_persons=tells_persons)
+    desk = Desk(tmp_path, starts=NOON.replace(year=2020))
+    desk.place.checklists = folder
+    with desk.store:
+        auditor = Auditor(desk)
+        days = date(2020, 1, 27), date(2020, 3, 10)
+        auditor.nights_without_looking(*days)
+
+        found = told_of(desk, Span(first=days[0], last=days[1]))
+
+    groups = {prompt.where for prompt in found.prompts}
+    said = json.dumps(figures_to_json(found))
+    assert any("night" in where for where in groups) is not tells_persons
+    assert ("SL-NN" in said) is tells_persons
+    assert any(GO_AND_SEE in line for line in figures_lines(found))
 
 
 # records from elsewhere

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
 from tests.auditors import Auditor
 from tests.fakes import Desk
+from walkapp.actions.audit_telling import GO_AND_SEE
 from walkapp.analysis.audit_completion import CENSUS
 from walkapp.analysis.audit_conformity import INTERVAL_NOTE
 from walkapp.presenters.audit_results import MOST_QUESTIONS, AuditResultsPage
@@ -153,6 +154,18 @@ def test_a_question_that_often_does_not_apply_is_told(wednesday):
     words = section(opened(wednesday), "not_applicable").words
 
     assert "Resin lot at the dryer" in words and words.count("N/A in ") == 1
+
+
+def test_what_is_worth_going_to_see_is_told_as_a_prompt_and_by_shift_alone(wednesday):
+    Auditor(wednesday).nights_without_looking(date(2026, 2, 2), date(2026, 3, 10))
+
+    page = opened(wednesday)
+
+    lines = section(page, "prompts").words.split("\n")
+    assert lines[0] == GO_AND_SEE
+    assert any(line.startswith("• Shift lead, night: ") for line in lines)
+    assert "SL-NN" not in str(page.state)
+    assert any(line.startswith("Worth going to see: ") for line in page.state.lines)
 
 
 def test_a_stream_that_is_not_here_is_said_in_a_sentence(wednesday):

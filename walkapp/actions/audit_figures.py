@@ -39,7 +39,9 @@ from walkapp.analysis.audit_findings import (
     finding_counts,
     repeat_results,
 )
+from walkapp.analysis.audit_layers import disagreements_of
 from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.analysis.audit_signs import signs_of
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
 
@@ -243,8 +245,8 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         findings=finding_counts(counted),
         ageing=ageing_of(seen, day),
         repeats=repeat_results(seen, plan.scheme.repeat_days, ids),
-        prompts=(),
-        disagreements=(),
+        prompts=signs_of(done, _who(layers, tells_persons=plan.scheme.tells_persons)),
+        disagreements=disagreements_of(done, layers),
         beyond_plan=sum((audit.layer, audit.day, audit.shift) not in keys for audit in done),
         done_twice=sum(len(one.audits) > 1 for one in planned),
         without_signature=sum(audit.signed is None and bool(audit.given) for audit in done),
