@@ -163,6 +163,21 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.paper:run_paper")
 
     call = calls.add_parser(
+        "audits",
+        help="say what the layered audits show",
+        description="Say how many audits were done, what they found, what came back and what is open: of "
+        "the last eight weeks, or of other days.",
+    )
+    _add_store(call)
+    call.add_argument("--stream", metavar="ID", help="only this value stream")
+    call.add_argument("--from", dest="first", type=_day, metavar="DATE", help="first day (eight weeks)")
+    call.add_argument("--to", dest="last", type=_day, metavar="DATE", help="last day (today)")
+    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
+                      help="folder of the value streams")  # fmt: skip
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.audits:run_audits")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns",
         description="Find entries, findings and lessons of all concerns in which each word begins some "

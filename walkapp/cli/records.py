@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from walkapp import __version__
+from walkapp.actions.audit_summary import audit_summary_lines
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.keys import written_text
@@ -125,7 +126,11 @@ def run_summary(call: argparse.Namespace) -> int:
     if call.bundle is not None:
         return tell_bundle(call.bundle, call.checklists, as_json=call.json)
     with open_workplace(call.store, call.checklists, writable=False) as place:
-        return _tell(place, summarise(place), as_json=call.json)
+        status = _tell(place, summarise(place), as_json=call.json)
+        # JSON stays a list of concerns; 'walkapp audits --json' has the figures.
+        if not call.json and (lines := tuple(audit_summary_lines(place))):
+            tell(["", *lines])
+        return status
 
 
 def tell_bundle(bundle: Path, checklists: Path | None, *, as_json: bool = False) -> int:

@@ -50,7 +50,8 @@ class Route:
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
         confirmation, a suspect stock, an action; empty for none.
     number
-        Which run of the trial, or which turn of the on/off confirmation, from 1; empty for none.
+        Which run of the trial, or which turn of the on/off confirmation, from 1; of how many weeks the
+        results of audits are; empty for none.
     unit
         The parallel unit that the next parts of the check belong to; empty when not said.
     stream, layer, day, shift
