@@ -9,6 +9,7 @@ from pathlib import Path
 from walkapp.actions.disputes import settle
 from walkapp.actions.merging import merge_bundles
 from walkapp.app import window_app
+from walkapp.demo.audit_routes import audit_routes
 from walkapp.demo.fix_routes import fix_routes
 from walkapp.demo.hand import Hand
 from walkapp.demo.scenario import disagree
@@ -71,7 +72,8 @@ def photograph_screens(
         folder=folder,
     )
     try:
-        taken = take_pictures(hand, tour_routes(walked) | fix_routes(tablet.place, walked.concern))
+        routes = tour_routes(walked) | fix_routes(tablet.place, walked.concern) | audit_routes(tablet.place)
+        taken = take_pictures(hand, routes)
         taken.append(photograph_search(hand, "pads"))
         dispute = disagree(tablet, walked.concern)
         taken += take_pictures(hand, dispute_routes(walked, dispute))

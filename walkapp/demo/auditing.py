@@ -130,7 +130,7 @@ class AuditRecorder:
             waiting = self._close(waiting, self._begins(one))
             if not_done := self._said("not_done", one):
                 self._miss(stream, one, not_done)
-            elif one.due <= self.story["until"] or one.layer.every in ("week", "month"):
+            elif self._begins(one) < self.story["until"]:
                 waiting += self._audit(stream, one)
         self._close(waiting, self.story["until"])
 
