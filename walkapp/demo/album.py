@@ -74,6 +74,7 @@ def photograph_screens(
     try:
         routes = tour_routes(walked) | fix_routes(tablet.place, walked.concern) | audit_routes(tablet.place)
         taken = take_pictures(hand, routes)
+        taken.append(photograph_question(hand, routes["audit-cautions"]))
         taken.append(photograph_search(hand, "pads"))
         dispute = disagree(tablet, walked.concern)
         taken += take_pictures(hand, dispute_routes(walked, dispute))
@@ -81,6 +82,16 @@ def photograph_screens(
         return taken
     finally:
         hand.close()
+
+
+def photograph_question(hand: Hand, route: Route) -> Path:
+    """Take a picture of a question of an audit, behind the cautions of its station."""
+    hand.app.go(route)
+    hand.until(lambda: hand.has("cautions-read"))
+    hand.tap("cautions-read")
+    hand.until(lambda: hand.has("answer-ok"))
+    hand.wait(0.2)
+    return hand.shot("audit-question")
 
 
 def photograph_search(hand: Hand, word: str) -> Path:

@@ -38,7 +38,7 @@ def audit_routes(place: Workplace) -> dict[str, Route]:
     return {
         "audits": Route(screen="audits"),
         "audit-begin": _in_plan("audit_begin", due),
-        "audit-question": _asked(half, "audit", last),
+        "audit-cautions": _asked(half, "audit", last),
         "audit-reaction": _asked(half, "reaction", nok),
         "audit-not-applicable": _asked(half, "audit_na", last),
         "audit-list": Route(screen="audit_list", concern=half.book, entry=half.start.id),
