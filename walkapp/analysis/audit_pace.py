@@ -154,8 +154,8 @@ class _Size:
     @property
     def in_words(self) -> str:
         return (
-            f"an answer typically comes after {_seconds(self.seconds)} s, where {_seconds(self.takes)} s are "
-            f"usual: {percent_at_most(self.ratio)}"
+            f"an answer typically comes after {_seconds(self.seconds)} s, where {_seconds(self.takes)} s "
+            f"are usual: {percent_at_most(self.ratio)}"
         )
 
 
