@@ -5,11 +5,12 @@ Run by hand::
     python -m tests.benchmarks.audit_signs                # 2,000 plants a row: about ten minutes
     python -m tests.benchmarks.audit_signs --plants 300
 
-All plants are invented. Each has 28 questions at seven stations, three shifts that audit every working day, a
-supervisor who audits daily, a department manager weekly and a plant manager monthly, each in rounds of their own;
-eight weeks unless the row says otherwise. Printed: the share of plants with any prompt of ``signs_of`` (goal
-where everybody looks alike: at most 5 %), its parts, and the share with any prompt of ``disagreements_of`` (goal:
-at most 5 %). The rows of bad habits print how often the group that has it is told, and how often another is.
+All plants are invented. Each has 28 questions at seven stations, three shifts that audit every working day,
+a supervisor who audits daily, a department manager weekly and a plant manager monthly, each in rounds of
+their own; eight weeks unless the row says otherwise. Printed: the share of plants with any prompt of
+``signs_of`` (goal where everybody looks: at most 5 %), its parts, and the share with any prompt of
+``disagreements_of`` (goal: at most 5 %). The rows of bad habits print how often the group that
+has it is told, and how often another is.
 """
 
 from __future__ import annotations
@@ -251,9 +252,14 @@ def _stands_still(day: int, answer: str, seconds: float, is_first: bool) -> tupl
 
 
 EVERYTHING = Plant(
-    defects=0.3, share=0.02, asks_again=True, bad_days=0.05, still=0.02, paces=(0.6, 1.7),
+    defects=0.3,
+    share=0.02,
+    asks_again=True,
+    bad_days=0.05,
+    still=0.02,
+    paces=(0.6, 1.7),
     list_mode=("shift-lead, late",),
-)  # fmt: skip
+)
 
 HONEST: dict[str, Plant] = {
     "all alike, 5 % NOK": Plant(),
@@ -278,7 +284,7 @@ HONEST: dict[str, Plant] = {
         paces=(0.6, 1.7),
         list_mode=("shift-lead, late",),
         persons=True,
-    ),  # fmt: skip
+    ),
 }
 """Plants in which everybody looks."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
@@ -15,9 +15,8 @@ from walkapp.analysis.audit_strata import (
     OK,
     Answers,
     Place,
-    Stratum,
+    Strata,
     place_of,
-    total_of,
 )
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.runs import chance_of_run, longest_run
@@ -33,8 +32,6 @@ LEAST_ANSWERS = 20
 
 LEAST_VISITS = 5
 """Visits to a station that a group needs before anything is told of runs of N/A."""
-
-Strata = Mapping[Place, Stratum]
 
 
 # ------------------------------------------------------------------------------------------ OK
@@ -71,12 +68,12 @@ def ok_looks(groups: Groups, tested: Collection[str], strata: Strata) -> list[Lo
     for group in sorted(tested):
         judged = [_Judged(audit, given, place_of(audit, given)) for audit, given in _judged(groups[group])]
         places = {one.place for one in judged}
-        apart = {
-            place for place in places if 0 < total_of(strata[place]).nok < total_of(strata[place]).judged
-        }
+        apart = any(0 < strata.total(place).nok < strata.total(place).judged for place in places)
         if len(groups[group]) < LEAST_AUDITS or len(judged) < LEAST_ANSWERS or not apart:
             continue
-        none = chance_of_none([(strata[place][group], total_of(strata[place])) for place in sorted(places)])
+        none = chance_of_none(
+            [(strata.groups(place)[group], strata.total(place)) for place in sorted(places)]
+        )
         hits = [one.given.answer == OK for one in judged]
         start, length = longest_run(hits)
         if length == len(hits):
@@ -84,7 +81,7 @@ def ok_looks(groups: Groups, tested: Collection[str], strata: Strata) -> list[Lo
                 Look(group=group, p=none, least=none, tell=partial(_tell_never, group, judged, strata))
             )
             continue
-        chances = [_share_ok(strata[one.place]) for one in judged]
+        chances = [_share_ok(strata.total(one.place)) for one in judged]
         p = chance_of_run(chances, length) if length else 1.0
         run = judged[start : start + length]
         looks.append(
@@ -119,7 +116,7 @@ def chance_of_none(places: Sequence[tuple[Answers, Answers]]) -> float:
     0.25
     """
     logs = (
-        hypergeometric_log_pmf(0, total.nok, total.ok, own.judged) for own, total in places if own.judged
+        hypergeometric_log_pmf(0, total.nok, total.ok, own.judged) for own, total in places if total.nok
     )
     return max(LEAST_P, min(1.0, math.exp(math.fsum(logs))))
 
@@ -138,22 +135,19 @@ def _judged(audits: Sequence[AuditDone]) -> Iterator[tuple[AuditDone, Given]]:
                 yield audit, given
 
 
-def _share_ok(stratum: Stratum) -> float:
-    total = total_of(stratum)
+def _share_ok(total: Answers) -> float:
     return total.ok / total.judged
 
 
 def _others(group: str, places: Collection[Place], strata: Strata) -> Answers:
-    found = Answers()
-    for place in places:
-        found.add(total_of(strata[place], leave_out=group))
-    return found
+
+    return sum((strata.others(place, group) for place in places), Answers())
 
 
 def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float, looks: int) -> Prompt:
     places = {one.place for one in judged}
     others = _others(group, places, strata)
-    compared = sum(total_of(strata[one.place], leave_out=group).judged > 0 for one in judged)
+    compared = sum(strata.others(one.place, group).judged > 0 for one in judged)
     return Prompt(
         kind=NEVER_NOK,
         where=group,
@@ -297,7 +291,7 @@ def _visits(audit: AuditDone, strata: Strata) -> Iterator[_Visit]:
     for number, (_, answers) in enumerate(groupby(audit.given, key=lambda given: given.station)):
         given = list(answers)
         places = tuple(place_of(audit, one) for one in given)
-        totals = [total_of(strata[place]) for place in places]
+        totals = [strata.total(place) for place in places]
         reasons = {one.reason.strip() if one.answer == NOT_APPLICABLE else "" for one in given}
         yield _Visit(
             audit=audit,
