@@ -140,8 +140,9 @@ def _ratio(audit: AuditDone, takes: Mapping[str, float]) -> float | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Size:
-    """How large a difference is: typical ratio of the audits, and that of whole audits."""
+    """How large a difference is: typical ratio of so many audits, and that of whole audits."""
 
+    audits: int
     ratio: float
     whole: float
     seconds: float
@@ -176,7 +177,13 @@ def _size(audits: Iterable[AuditDone], takes: Mapping[str, float]) -> _Size | No
                 theirs.append(takes[given.ref])
     if len(ratios) < LEAST_AUDITS or len(wholes) < LEAST_AUDITS:
         return None
-    return _Size(ratio=median(ratios), whole=median(wholes), seconds=median(own), takes=median(theirs))
+    return _Size(
+        audits=len(ratios),
+        ratio=median(ratios),
+        whole=median(wholes),
+        seconds=median(own),
+        takes=median(theirs),
+    )
 
 
 class _Pool:
@@ -283,7 +290,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
         where=group,
         sentence=(
             f"Worth walking one audit together with {group}: {size.in_words} of the "
-            "time that the checklist gives to the questions."
+            f"time that the checklist gives to the questions, in {size.audits} audits."
         ),
         lines=(
             (

@@ -11,6 +11,7 @@ from itertools import groupby
 from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
 from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look
 from walkapp.analysis.audit_strata import (
+    NOK,
     NOT_APPLICABLE,
     OK,
     Answers,
@@ -131,7 +132,7 @@ class _Judged:
 def _judged(audits: Sequence[AuditDone]) -> Iterator[tuple[AuditDone, Given]]:
     for audit in audits:
         for given in audit.given:
-            if given.answer != NOT_APPLICABLE:
+            if given.answer in (OK, NOK):
                 yield audit, given
 
 
@@ -203,7 +204,7 @@ def _cut_audits(run: Sequence[_Judged]) -> set[str]:
     cut = set()
     for audit in (run[0].audit, run[-1].audit):
         inside = sum(one.audit is audit for one in run)
-        if inside < sum(given.answer != NOT_APPLICABLE for given in audit.given):
+        if inside < sum(given.answer in (OK, NOK) for given in audit.given):
             cut.add(audit.id)
     return cut
 
