@@ -53,8 +53,14 @@ def test_what_is_told_names_layers_counts_and_limits():
     limits = scipy.stats.binomtest(8, 10).proportion_ci(method="exact")
     assert 0.44 < limits.low < 0.45
     assert 0.97 < limits.high < 0.98
-    assert "Supervisor: 8 of 10 NOK, 44 % to 98 % (exact 95 %, two-sided)" in prompt.lines
-    assert any("1 comparisons" in line or "1 comparison " in line for line in prompt.lines)
+    assert (
+        "Supervisor: 8 of 10 NOK, 44 % to 98 % (exact 95 %, two-sided; each answer taken for itself)"
+        in prompt.lines
+    )
+    assert any(
+        "two-sided: p = 0.0015 after correction for all looks (Holm; looks: 1)." in line
+        for line in prompt.lines
+    )
 
 
 def test_the_smallest_p_of_three_layers_is_corrected_for_three():
@@ -136,7 +142,7 @@ def test_layers_of_a_hostile_number_are_bounded_and_still_looked_at():
     (prompt,) = disagreements_of(done, {})
 
     assert "y found 10 of 10 NOK, the other layers 0 of 600 NOK" in prompt.sentence
-    assert re.search(r"after correction for \d+ comparisons", "".join(prompt.lines))
+    assert re.search(r"looks: \d+", "".join(prompt.lines))
 
 
 def test_questions_of_a_hostile_number_are_bounded_and_that_is_said():
@@ -145,7 +151,9 @@ def test_questions_of_a_hostile_number_are_bounded_and_that_is_said():
 
     (prompt,) = disagreements_of(done, NAMES)
 
-    assert any("of the 500 questions with the most answers, of 601" in line for line in prompt.lines)
+    assert any(
+        "Looked at: the 500 questions with the most answers, of 601" in line for line in prompt.lines
+    )
 
 
 @settings(max_examples=50, deadline=None)

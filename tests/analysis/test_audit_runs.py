@@ -210,7 +210,7 @@ def test_a_run_of_ok_has_the_chance_of_all_dealings_of_the_nok_that_hold_one():
     prompt = found.tell(0.02, 3)
     assert prompt.kind == LONG_RUN
     assert "17 answers one after the other are OK, 2026-03-02 to 2026-03-30" in prompt.sentence
-    assert "3 whole audits" in prompt.lines[1]
+    assert "answered OK throughout: 3." in prompt.lines[1]
 
 
 def test_many_weeks_of_ok_after_weeks_with_nok_are_told():

@@ -165,7 +165,5 @@ def test_groups_of_a_hostile_number_are_bounded_and_the_largest_are_looked_at():
     found = signs_of(done, layer_of)
 
     assert [prompt.where for prompt in found] == ["A"]
-    looks = {
-        int(n) for p in found for line in p.lines for n in re.findall(r"correction for (\d+) looks", line)
-    }
+    looks = {int(n) for p in found for line in p.lines for n in re.findall(r"looks: (\d+)", line)}
     assert max(looks) <= 3 * MOST_GROUPS

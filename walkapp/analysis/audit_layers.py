@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from walkapp.analysis.audit_facts import AuditDone, Prompt
+from walkapp.analysis.audit_looks import corrected_text
 from walkapp.analysis.audit_strata import Answers, Strata, in_order
 from walkapp.analysis.many import holm, worth_testing
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.special import hypergeometric_log_pmf
 from walkapp.analysis.within_pairs import CountPair, more_when_on
-from walkapp.analysis.wording import counts_text, p_in_words, share_range
+from walkapp.analysis.wording import counts_text, share_range
 
 KIND = "Layers answer the same question differently"
 
@@ -25,7 +26,7 @@ LEAST_ANSWERS = 5
 MOST_QUESTIONS = 500
 """Questions that are looked at: those with the most answers."""
 
-MOST_LAYERS = 30
+MOST_LAYERS = 12
 """Layers that are looked at one by one for a question: those with the most answers to it."""
 
 
@@ -66,12 +67,17 @@ def disagreements_of(done: Sequence[AuditDone], layer_names: Mapping[str, str]) 
         if p < LEVEL:
             told.setdefault(test.ref, (p, test))
     asked = _asked(done, told)
-    looked = f"{len(tests)} comparisons"
-    if many > len(questions):
-        looked += f" of the {len(questions)} questions with the most answers, of {many}"
+    left_out = (
+        f" Looked at: the {len(questions)} questions with the most answers, of {many}."
+        if many > len(questions)
+        else ""
+    )
     weeks_of = dict(questions)
     return tuple(
-        _prompt(test, p, weeks_of[ref], asked[ref], looked, layer_names) for ref, (p, test) in told.items()
+        _prompt(
+            test, p, f"{corrected_text(p, len(tests))}.{left_out}", weeks_of[ref], asked[ref], layer_names
+        )
+        for ref, (p, test) in told.items()
     )
 
 
@@ -161,7 +167,13 @@ def _least(pairs: Sequence[CountPair]) -> float:
 
 
 def _two_sided(pairs: Sequence[CountPair]) -> float:
-    return min(1.0, 2.0 * min(more_when_on(pairs), more_when_on([pair.turned for pair in pairs])))
+    """Twice the smaller side: that on which the NOK of the layer lie.
+
+    Beyond the mean the other side holds at least one half, since the median of a sum of independent
+    marks lies within one of its mean (K. Jogdeo and S. M. Samuels, 1968, from memory).
+    """
+    seen, expected = sum(pair.on_nok for pair in pairs), sum(pair.expected for pair in pairs)
+    return min(1.0, 2.0 * more_when_on(pairs if seen >= expected else [pair.turned for pair in pairs]))
 
 
 def _asked(done: Sequence[AuditDone], refs: Mapping[str, object]) -> dict[str, str]:
@@ -175,7 +187,7 @@ def _asked(done: Sequence[AuditDone], refs: Mapping[str, object]) -> dict[str, s
 
 
 def _prompt(
-    test: _Test, p: float, weeks: Sequence[_Week], asked: str, looked: str, names: Mapping[str, str]
+    test: _Test, p: float, p_text: str, weeks: Sequence[_Week], asked: str, names: Mapping[str, str]
 ) -> Prompt:
     layers = _by_layer([week for week in weeks if test.layer in week])
     name = names.get(test.layer, test.layer)
@@ -200,8 +212,8 @@ def _prompt(
                 for layer, answers in sorted({**layers, test.layer: mine}.items())
             ),
             (
-                f"Exact test within {len(test.pairs)} weeks in which both OK and NOK were found, "
-                f"two-sided: {p_in_words(p)} after correction for {looked} (Holm)."
+                f"Exact test within weeks (those with both OK and NOK: {len(test.pairs)}), two-sided: "
+                f"{p_text}"
             ),
             (
                 "Only weeks in which two layers or more answered count, so that a defect that was mended "
@@ -224,5 +236,5 @@ def _share_line(name: str, answers: Answers) -> str:
     limits = proportion_interval(answers.nok, answers.judged)
     return (
         f"{name}: {counts_text(answers.nok, answers.judged)}, "
-        f"{share_range(limits.low, limits.high)} (exact 95 %, two-sided)"
+        f"{share_range(limits.low, limits.high)} (exact 95 %, two-sided; each answer taken for itself)"
     )

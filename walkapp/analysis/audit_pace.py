@@ -10,11 +10,11 @@ from functools import partial
 from statistics import median
 
 from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
-from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look
+from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look, corrected_text
 from walkapp.analysis.audit_strata import is_between
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.proportions import fisher_fewer
-from walkapp.analysis.wording import p_in_words, percent_at_most, rounded
+from walkapp.analysis.wording import percent_at_most, rounded
 
 PACE = "Pace of the answers"
 
@@ -246,8 +246,7 @@ class _Pool:
             lines=(
                 (
                     f"Of the {all_quick} quickest of all {all_audits} audits {quick} are among these "
-                    f"{audits}: exact, one-sided, {p_in_words(p)} after correction for {looks} looks "
-                    "(Holm)."
+                    f"{audits}: exact, one-sided, {corrected_text(p, looks)}."
                 ),
                 (
                     "Each time between two answers at one station, set against the median for the same "

@@ -9,7 +9,7 @@ from functools import partial
 from itertools import groupby
 
 from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
-from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look
+from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look, corrected_text
 from walkapp.analysis.audit_strata import (
     NOK,
     NOT_APPLICABLE,
@@ -22,7 +22,7 @@ from walkapp.analysis.audit_strata import (
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.runs import chance_of_run, longest_run
 from walkapp.analysis.special import hypergeometric_log_pmf
-from walkapp.analysis.wording import counts_text, p_in_words
+from walkapp.analysis.wording import counts_text
 
 NEVER_NOK = "Never NOK where others find NOK"
 LONG_RUN = "Many OK one after the other where others find NOK"
@@ -159,7 +159,7 @@ def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float,
         lines=(
             (
                 "Chance of no NOK at all if every answer to a question in a week is as likely to be one of "
-                f"its NOK: exact, one-sided, {p_in_words(p)} after correction for {looks} looks (Holm)."
+                f"its NOK: exact, one-sided, {corrected_text(p, looks)}."
             ),
             (
                 f"{compared} of the {len(judged)} answers compare with others of the same week; a defect "
@@ -188,10 +188,9 @@ def _tell_run(
         lines=(
             (
                 f"Chance of a run so long among {judged} answers, each with the share OK of its question "
-                f"and week: answer by answer, one-sided, {p_in_words(p)} after correction for {looks} "
-                "looks (Holm)."
+                f"and week: answer by answer, one-sided, {corrected_text(p, looks)}."
             ),
-            f"The run holds {whole} whole audits, each answered OK throughout; N/A is left out of it.",
+            f"Whole audits in the run, answered OK throughout: {whole}. N/A is left out of it.",
             _EXPLAINED,
             _GO_AND_SEE,
         ),
@@ -321,7 +320,7 @@ def _tell_reason(
                 f"Chance of a run so long among {visits} visits, each with the share N/A of its least "
                 "likely question and week; further stations of one audit are taken for certain: at most, "
                 "one-sided, "
-                f"{p_in_words(p)} after correction for {looks} looks (Holm)."
+                f"{corrected_text(p, looks)}."
             ),
             (
                 "What else may explain it: a station or line that stands still in this shift alone, "
