@@ -322,3 +322,22 @@ def test_the_order_of_the_records_and_the_names_of_the_groups_do_not_matter(chos
     assert all(0.0 < p <= 1.0 and least <= p + 1e-12 for _, p, least in figures(done, layer_of))
     renamed = figures(done, lambda one: other[one.layer])
     assert renamed == Counter({(other[g], p, q): n for (g, p, q), n in figures(done, layer_of).items()})
+
+
+def test_among_all_dealings_of_the_nok_every_p_is_exactly_as_frequent_as_it_says():
+    # Five weeks of four questions; in nine places one of two answers is NOK, and either may be the one.
+    places = [(week, question) for week in range(5) for question in range(2)][:9]
+    found = []
+    for of_a in itertools.product((True, False), repeat=len(places)):
+        noks = dict(zip(places, of_a, strict=True))
+        done = weeks(
+            lambda week, noks=noks: {
+                group: "".join("n" if noks.get((week, q)) is (group == "A") else "o" for q in range(4))
+                for group in "AB"
+            },
+            audits=5,
+        )
+        found.append(look(ok_looks, done, "A").p)
+
+    for p in set(found):
+        assert sum(other <= p * (1 + 1e-9) for other in found) == pytest.approx(p * len(found), rel=1e-9)
