@@ -129,6 +129,24 @@ def test_who_looks_at_all_first_and_taps_then_is_not_told():
     assert signs_of(done, layer_of) == ()
 
 
+def test_who_looks_first_and_is_practised_too_is_not_told():
+    # 45 s of way and 54 s of looking, a quarter less than others, all before the first answer.
+    done = paced({"A": lambda _: [99.0, 1.0, 1.0, 1.0], "B": usual, "C": usual}, audits=40, refs=FOUR)
+
+    assert signs_of(done, layer_of) == ()
+
+
+def test_who_walks_to_the_station_and_does_not_look_is_told():
+    # 45 s of way; others need 15 s more for the first look, and 72 s for the others.
+    done = paced({"A": lambda _: [47.0, 3.0, 3.0, 3.0], "B": usual, "C": usual}, audits=10, refs=FOUR)
+
+    (prompt,) = signs_of(done, layer_of)
+
+    assert (prompt.kind, prompt.where) == (PACE, "A")
+    # 56 s of 60 + 21 + 30 + 24.5 s.
+    assert "less than one half: 42 %" in prompt.lines[2]
+
+
 def test_the_way_to_a_station_is_left_out():
     refs = ["a/1", "b/1", "b/2", "c/1", "c/2", "c/3"]
     done = paced(

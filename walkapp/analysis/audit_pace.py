@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING
 from functools import partial
@@ -20,6 +20,9 @@ PACE = "Pace of the answers"
 
 TOLD_BELOW = 1 / 3
 """Share of the time that the same questions take others, below which the pace is told."""
+
+WHOLE_BELOW = 1 / 2
+"""And the share of the time that whole audits like it take others, way and all."""
 
 _LEAST_TIMES = 2
 """Times between answers that an audit needs to say anything of its pace."""
@@ -60,9 +63,9 @@ def pace_looks(groups: Groups, tested: Collection[str]) -> tuple[list[Look], lis
     in the rank-sum test.
 
     It is told when it is a large difference too: the typical audit below one third of the medians of the
-    others; and when the whole audit, from its beginning to its last answer and all walking in it, is
-    shorter than the same questions take the others without walking. Who first looks at all of a station
-    and then taps the answers one after the other is quick between answers, but not by the whole audit.
+    others; and when the whole audit, from its beginning to its last answer with the ways, takes less than
+    one half of what the same answers take others. Who first looks at all of a station and then taps the
+    answers one after the other is quick between answers, but not by the whole audit.
     """
     pool = _Pool(groups)
     looks, prompts = [], []
@@ -118,6 +121,11 @@ def _between(audit: AuditDone) -> Iterator[tuple[Given, float]]:
                 yield given, seconds
 
 
+def _first_at_stations(audit: AuditDone) -> Iterator[Given]:
+    """Give the answers whose time holds the way to their station."""
+    return (given for place, given in enumerate(audit.given) if not is_between(audit.given, place))
+
+
 def _known(given: Given, audit: AuditDone) -> float | None:
     seconds = given.seconds
     if audit.is_paper or seconds is None or not math.isfinite(seconds) or seconds < 0:
@@ -150,7 +158,7 @@ class _Size:
 
     @property
     def is_told(self) -> bool:
-        return self.ratio < TOLD_BELOW and self.whole < 1.0
+        return self.ratio < TOLD_BELOW and self.whole < WHOLE_BELOW
 
     @property
     def in_words(self) -> str:
@@ -160,17 +168,23 @@ class _Size:
         )
 
 
-def _size(audits: Iterable[AuditDone], takes: Mapping[str, float]) -> _Size | None:
-    """Set audits against what questions take, in seconds; none where too little is known."""
+def _size(
+    audits: Iterable[AuditDone], takes: Mapping[str, float], first: Callable[[Given], float]
+) -> _Size | None:
+    """Set audits against what questions, and first answers at a station, take, in seconds.
+
+    None where too little is known. What nobody knows the usual time of is taken for done in no time.
+    """
     ratios, wholes, own, theirs = [], [], [], []
     for audit in audits:
         ratio, whole = _ratio(audit, takes), _whole(audit)
         if ratio is None:
             continue
         ratios.append(ratio)
-        looking = math.fsum(takes.get(given.ref, 0.0) for given in audit.given)
         if whole is not None:
-            wholes.append(whole / looking)
+            usual = [takes.get(given.ref, 0.0) for given, _ in _between(audit)]
+            usual += [first(given) for given in _first_at_stations(audit)]
+            wholes.append(whole / math.fsum(usual))
         for given, seconds in _between(audit):
             if given.ref in takes:
                 own.append(seconds)
@@ -186,16 +200,24 @@ def _size(audits: Iterable[AuditDone], takes: Mapping[str, float]) -> _Size | No
     )
 
 
+_Times = dict[str, dict[str, list[float]]]
+"""Times in seconds by question or station, then by group."""
+
+
 class _Pool:
-    """The times of all groups between answers, by question and group."""
+    """The times of all groups: between answers by question, to the first answer by station."""
 
     def __init__(self, groups: Groups) -> None:
         self._groups = groups
-        self._times: dict[str, dict[str, list[float]]] = {}
+        self._times: _Times = {}
+        self._ways: _Times = {}
         for group, audits in groups.items():
             for audit in audits:
                 for given, seconds in _between(audit):
                     self._times.setdefault(given.ref, {}).setdefault(group, []).append(seconds)
+                for given in _first_at_stations(audit):
+                    if (seconds_there := _known(given, audit)) is not None:
+                        self._ways.setdefault(given.station, {}).setdefault(group, []).append(seconds_there)
         usual = _medians(
             (ref, by_group.values()) for ref, by_group in self._times.items() if len(by_group) > 1
         )
@@ -223,16 +245,11 @@ class _Pool:
             tell=partial(self._tell, group, counts),
         )
 
-    def _others(self, group: str) -> dict[str, float]:
-        """What each question takes all other groups, in seconds."""
-        return _medians(
-            (ref, [times for name, times in by_group.items() if name != group])
-            for ref, by_group in self._times.items()
-            if group in by_group
-        )
-
     def _tell(self, group: str, counts: tuple[int, int, int, int], p: float, looks: int) -> Prompt | None:
-        size = _size(self._groups[group], self._others(group))
+        ways = _others(self._ways, group)
+        size = _size(
+            self._groups[group], _others(self._times, group), lambda given: ways.get(given.station, 0.0)
+        )
         if size is None or not size.is_told:
             return None
         quick, audits, all_quick, all_audits = counts
@@ -254,9 +271,9 @@ class _Pool:
                     "station (it holds the way), paper, and times where the clock went back."
                 ),
                 (
-                    "Told only below one third. Whole audits, walking included, take "
-                    f"{percent_at_most(size.whole)} of what looking alone takes others; so looking first "
-                    "and tapping then does not explain it."
+                    "Told only below one third, and only if whole audits, with the ways, take less than "
+                    f"one half: {percent_at_most(size.whole)}. So looking first and tapping then alone "
+                    "does not explain it."
                 ),
                 _EXPLAINED,
             ),
@@ -264,8 +281,17 @@ class _Pool:
         )
 
 
+def _others(times: Mapping[str, Mapping[str, Sequence[float]]], group: str) -> dict[str, float]:
+    """What takes all other groups how long, of what a group did too; medians in seconds."""
+    return _medians(
+        (key, [of_group for name, of_group in by_group.items() if name != group])
+        for key, by_group in times.items()
+        if group in by_group
+    )
+
+
 def _medians(times: Iterable[tuple[str, Iterable[Sequence[float]]]]) -> dict[str, float]:
-    """Give the median for each question where there is any time and it is above 0."""
+    """Give the median of each where there is any time and it is above 0."""
     found = {}
     for ref, of_groups in times:
         all_times = [seconds for of_group in of_groups for seconds in of_group]
@@ -281,7 +307,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
         for given in audit.given
         if given.expected is not None and math.isfinite(given.expected) and given.expected > 0
     }
-    size = _size(audits, takes)
+    size = _size(audits, takes, lambda given: takes.get(given.ref, 0.0))
     if size is None or not size.is_told:
         return None
     return Prompt(
@@ -298,7 +324,9 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
             ),
             (
                 "Times between two answers at one station; the first answer at a station (it holds the "
-                "way), paper, and times where the clock went back are left out. Told only below one third."
+                "way), paper, and times where the clock went back are left out. Told only below one third, "
+                "and only if whole audits, with the ways, take less than one half: "
+                f"{percent_at_most(size.whole)}."
             ),
             _EXPLAINED,
             "Or the checklist gives more time than the questions take.",
