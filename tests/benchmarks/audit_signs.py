@@ -2,7 +2,7 @@
 
 Run by hand::
 
-    python -m tests.benchmarks.audit_signs                # 2,000 plants a row: about ten minutes
+    python -m tests.benchmarks.audit_signs                # 1,000 plants a row: about twenty minutes
     python -m tests.benchmarks.audit_signs --plants 300
 
 All plants are invented. Each has 28 questions at seven stations, three shifts that audit every working day,
@@ -326,7 +326,7 @@ def count(plant: Plant, plants: int, first_seed: int = 1) -> Counter[str]:
 def main() -> None:
     """Print all rows."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("--plants", type=int, default=2_000)
+    parser.add_argument("--plants", type=int, default=1_000)
     many = parser.parse_args().plants
 
     def cell(hits: int) -> str:

@@ -256,11 +256,8 @@ def not_applicable_looks(groups: Groups, tested: Collection[str], strata: Strata
         chances = [1.0 if visit.is_later else visit.chance for visit in visits]
         if not any(0.0 < visit.chance < 1.0 for visit in visits):
             continue
-        run: Sequence[_Visit] = ()
-        for reason in sorted({visit.reason for visit in visits} - {""}):
-            start, length = longest_run([visit.reason == reason for visit in visits])
-            if length > len(run):
-                run = visits[start : start + length]
+        runs = (list(run) for reason, run in groupby(visits, key=lambda visit: visit.reason) if reason)
+        run: list[_Visit] = max(runs, key=len, default=[])
         looks.append(
             Look(
                 group=group,
