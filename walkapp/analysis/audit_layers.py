@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from walkapp.analysis.audit_facts import AuditDone, Prompt
-from walkapp.analysis.audit_strata import Answers, Stratum, in_order, strata_of, total_of
+from walkapp.analysis.audit_looks import corrected_text
+from walkapp.analysis.audit_strata import Answers, Strata, in_order
 from walkapp.analysis.many import holm, worth_testing
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.special import hypergeometric_log_pmf
 from walkapp.analysis.within_pairs import CountPair, more_when_on
-from walkapp.analysis.wording import counts_text, p_in_words, share_range
+from walkapp.analysis.wording import counts_text, share_range
 
 KIND = "Layers answer the same question differently"
 
@@ -25,7 +26,7 @@ LEAST_ANSWERS = 5
 MOST_QUESTIONS = 500
 """Questions that are looked at: those with the most answers."""
 
-MOST_LAYERS = 30
+MOST_LAYERS = 12
 """Layers that are looked at one by one for a question: those with the most answers to it."""
 
 
@@ -57,7 +58,7 @@ def disagreements_of(done: Sequence[AuditDone], layer_names: Mapping[str, str]) 
     see and judge alike, in at most 5 % of such looks at all questions together.
     """
     questions, many = _questions(done)
-    tests = [test for ref, strata in questions for test in _tests_of(ref, strata)]
+    tests = [test for ref, weeks in questions for test in _tests_of(ref, weeks)]
     worth = worth_testing([test.least for test in tests], LEVEL)
     tests = [test for test, is_worth in zip(tests, worth, strict=True) if is_worth]
     corrected = holm([_two_sided(test.pairs) for test in tests])
@@ -66,14 +67,22 @@ def disagreements_of(done: Sequence[AuditDone], layer_names: Mapping[str, str]) 
         if p < LEVEL:
             told.setdefault(test.ref, (p, test))
     asked = _asked(done, told)
-    looked = f"{len(tests)} comparisons"
-    if many > len(questions):
-        looked += f" of the {len(questions)} questions with the most answers, of {many}"
-    strata_by_ref = dict(questions)
+    left_out = (
+        f" Looked at: the {len(questions)} questions with the most answers, of {many}."
+        if many > len(questions)
+        else ""
+    )
+    weeks_of = dict(questions)
     return tuple(
-        _prompt(test, p, strata_by_ref[ref], asked[ref], looked, layer_names)
+        _prompt(
+            test, p, f"{corrected_text(p, len(tests))}.{left_out}", weeks_of[ref], asked[ref], layer_names
+        )
         for ref, (p, test) in told.items()
     )
+
+
+_Week = Mapping[str, Answers]
+"""The answers of each layer to one question in one week."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,37 +103,42 @@ class _Test:
         return self.ref, self.layer
 
 
-def _questions(done: Sequence[AuditDone]) -> tuple[list[tuple[str, list[Stratum]]], int]:
+def _questions(done: Sequence[AuditDone]) -> tuple[list[tuple[str, list[_Week]]], int]:
     """Give the weeks of each question in which two layers or more judged it; and how many questions."""
-    found: dict[str, list[Stratum]] = {}
-    for (ref, _, _), stratum in sorted(strata_of(done, lambda audit: audit.layer).items()):
-        judged = {layer: answers for layer, answers in stratum.items() if answers.judged}
+    found: dict[str, list[_Week]] = {}
+    strata = Strata(done, lambda audit: audit.layer)
+    for place in strata:
+        judged = {layer: answers for layer, answers in strata.groups(place).items() if answers.judged}
         if len(judged) > 1:
-            found.setdefault(ref, []).append(judged)
-    many = {ref: sum(total_of(stratum).judged for stratum in strata) for ref, strata in found.items()}
+            found.setdefault(place[0], []).append(judged)
+    many = {ref: sum(_total(week).judged for week in weeks) for ref, weeks in found.items()}
     most = sorted(found, key=lambda ref: (-many[ref], ref))[:MOST_QUESTIONS]
     return [(ref, found[ref]) for ref in sorted(most)], len(found)
 
 
-def _by_layer(strata: Sequence[Stratum]) -> dict[str, Answers]:
+def _total(answers: Mapping[str, Answers]) -> Answers:
+    return sum(answers.values(), Answers())
+
+
+def _by_layer(weeks: Sequence[_Week]) -> dict[str, Answers]:
     """Count the answers of each layer over all weeks; by the layer's id."""
     found: dict[str, Answers] = {}
-    for stratum in strata:
-        for layer, answers in stratum.items():
-            found.setdefault(layer, Answers()).add(answers)
+    for week in weeks:
+        for layer, answers in week.items():
+            found[layer] = found.get(layer, Answers()) + answers
     return dict(sorted(found.items()))
 
 
-def _tests_of(ref: str, strata: Sequence[Stratum]) -> Iterator[_Test]:
-    layers = _by_layer(strata)
-    totals = [total_of(stratum) for stratum in strata]
+def _tests_of(ref: str, weeks: Sequence[_Week]) -> Iterator[_Test]:
+    layers = _by_layer(weeks)
+    totals = [_total(week) for week in weeks]
     # With two layers the second says what the first says.
     kept = sorted(layers, key=lambda layer: (-layers[layer].judged, layer))
     for layer in sorted(kept[: 1 if len(layers) == 2 else MOST_LAYERS]):
         own = others = 0
         pairs = []
-        for stratum, total in zip(strata, totals, strict=True):
-            mine = stratum.get(layer)
+        for week, total in zip(weeks, totals, strict=True):
+            mine = week.get(layer)
             if mine is None:
                 continue
             own += mine.judged
@@ -153,7 +167,13 @@ def _least(pairs: Sequence[CountPair]) -> float:
 
 
 def _two_sided(pairs: Sequence[CountPair]) -> float:
-    return min(1.0, 2.0 * min(more_when_on(pairs), more_when_on([pair.turned for pair in pairs])))
+    """Twice the smaller side: that on which the NOK of the layer lie.
+
+    Beyond the mean the other side holds at least one half, since the median of a sum of independent
+    marks lies within one of its mean (K. Jogdeo and S. M. Samuels, 1968, from memory).
+    """
+    seen, expected = sum(pair.on_nok for pair in pairs), sum(pair.expected for pair in pairs)
+    return min(1.0, 2.0 * more_when_on(pairs if seen >= expected else [pair.turned for pair in pairs]))
 
 
 def _asked(done: Sequence[AuditDone], refs: Mapping[str, object]) -> dict[str, str]:
@@ -167,12 +187,12 @@ def _asked(done: Sequence[AuditDone], refs: Mapping[str, object]) -> dict[str, s
 
 
 def _prompt(
-    test: _Test, p: float, strata: Sequence[Stratum], asked: str, looked: str, names: Mapping[str, str]
+    test: _Test, p: float, p_text: str, weeks: Sequence[_Week], asked: str, names: Mapping[str, str]
 ) -> Prompt:
-    layers = _by_layer([stratum for stratum in strata if test.layer in stratum])
+    layers = _by_layer([week for week in weeks if test.layer in week])
     name = names.get(test.layer, test.layer)
     mine = layers.pop(test.layer)
-    others = total_of(layers)
+    others = _total(layers)
     if len(layers) == 1:
         other_id = next(iter(layers))
         other_name = names.get(other_id, other_id)
@@ -192,8 +212,8 @@ def _prompt(
                 for layer, answers in sorted({**layers, test.layer: mine}.items())
             ),
             (
-                f"Exact test within {len(test.pairs)} weeks in which both OK and NOK were found, "
-                f"two-sided: {p_in_words(p)} after correction for {looked} (Holm)."
+                f"Exact test within weeks (those with both OK and NOK: {len(test.pairs)}), two-sided: "
+                f"{p_text}"
             ),
             (
                 "Only weeks in which two layers or more answered count, so that a defect that was mended "
@@ -216,5 +236,5 @@ def _share_line(name: str, answers: Answers) -> str:
     limits = proportion_interval(answers.nok, answers.judged)
     return (
         f"{name}: {counts_text(answers.nok, answers.judged)}, "
-        f"{share_range(limits.low, limits.high)} (exact 95 %, two-sided)"
+        f"{share_range(limits.low, limits.high)} (exact 95 %, two-sided; each answer taken for itself)"
     )

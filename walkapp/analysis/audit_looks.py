@@ -1,4 +1,4 @@
-"""One look at one group of audits: what is compared, how far out it is, and what would be told of it."""
+"""One look at audits: what is compared, how far out it is, and what would be told of it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from walkapp.analysis.audit_facts import AuditDone, Prompt
+from walkapp.analysis.wording import p_in_words
 
 LEAST_AUDITS = 5
 """Audits that a group needs, and all others together, before anything is told."""
@@ -35,3 +36,14 @@ class Look:
     p: float
     least: float
     tell: Callable[[float, int], Prompt | None]
+
+
+def corrected_text(p: float, many: int) -> str:
+    """Write a corrected p, and for how many looks it was corrected.
+
+    Examples
+    --------
+    >>> corrected_text(0.0123, 6)
+    'p = 0.013 after correction for all looks (Holm; looks: 6)'
+    """
+    return f"{p_in_words(p)} after correction for all looks (Holm; looks: {many})"

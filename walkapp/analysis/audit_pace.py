@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING
 from functools import partial
 from statistics import median
 
 from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
-from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look
+from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look, corrected_text
 from walkapp.analysis.audit_strata import is_between
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.proportions import fisher_fewer
-from walkapp.analysis.wording import p_in_words, percent_at_most, rounded
+from walkapp.analysis.wording import percent_at_most, rounded
 
 PACE = "Pace of the answers"
 
 TOLD_BELOW = 1 / 3
 """Share of the time that the same questions take others, below which the pace is told."""
+
+WHOLE_BELOW = 1 / 2
+"""And the share of the time that whole audits like it take others, way and all."""
 
 _LEAST_TIMES = 2
 """Times between answers that an audit needs to say anything of its pace."""
@@ -60,9 +63,9 @@ def pace_looks(groups: Groups, tested: Collection[str]) -> tuple[list[Look], lis
     in the rank-sum test.
 
     It is told when it is a large difference too: the typical audit below one third of the medians of the
-    others; and when the whole audit, from its beginning to its last answer and all walking in it, is
-    shorter than the same questions take the others without walking. Who first looks at all of a station
-    and then taps the answers one after the other is quick between answers, but not by the whole audit.
+    others; and when the whole audit, from its beginning to its last answer with the ways, takes less than
+    one half of what the same answers take others. Who first looks at all of a station and then taps the
+    answers one after the other is quick between answers, but not by the whole audit.
     """
     pool = _Pool(groups)
     looks, prompts = [], []
@@ -118,6 +121,11 @@ def _between(audit: AuditDone) -> Iterator[tuple[Given, float]]:
                 yield given, seconds
 
 
+def _first_at_stations(audit: AuditDone) -> Iterator[Given]:
+    """Give the answers whose time holds the way to their station."""
+    return (given for place, given in enumerate(audit.given) if not is_between(audit.given, place))
+
+
 def _known(given: Given, audit: AuditDone) -> float | None:
     seconds = given.seconds
     if audit.is_paper or seconds is None or not math.isfinite(seconds) or seconds < 0:
@@ -140,8 +148,9 @@ def _ratio(audit: AuditDone, takes: Mapping[str, float]) -> float | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Size:
-    """How large a difference is: typical ratio of the audits, and that of whole audits."""
+    """How large a difference is: typical ratio of so many audits, and that of whole audits."""
 
+    audits: int
     ratio: float
     whole: float
     seconds: float
@@ -149,46 +158,66 @@ class _Size:
 
     @property
     def is_told(self) -> bool:
-        return self.ratio < TOLD_BELOW and self.whole < 1.0
+        return self.ratio < TOLD_BELOW and self.whole < WHOLE_BELOW
 
     @property
     def in_words(self) -> str:
         return (
-            f"an answer typically comes after {_seconds(self.seconds)} s, where {_seconds(self.takes)} s are "
-            f"usual: {percent_at_most(self.ratio)}"
+            f"an answer typically comes after {_seconds(self.seconds)} s, where {_seconds(self.takes)} s "
+            f"are usual: {percent_at_most(self.ratio)}"
         )
 
 
-def _size(audits: Iterable[AuditDone], takes: Mapping[str, float]) -> _Size | None:
-    """Set audits against what questions take, in seconds; none where too little is known."""
+def _size(
+    audits: Iterable[AuditDone], takes: Mapping[str, float], first: Callable[[Given], float]
+) -> _Size | None:
+    """Set audits against what questions, and first answers at a station, take, in seconds.
+
+    None where too little is known. What nobody knows the usual time of is taken for done in no time.
+    """
     ratios, wholes, own, theirs = [], [], [], []
     for audit in audits:
         ratio, whole = _ratio(audit, takes), _whole(audit)
         if ratio is None:
             continue
         ratios.append(ratio)
-        looking = math.fsum(takes.get(given.ref, 0.0) for given in audit.given)
         if whole is not None:
-            wholes.append(whole / looking)
+            usual = [takes.get(given.ref, 0.0) for given, _ in _between(audit)]
+            usual += [first(given) for given in _first_at_stations(audit)]
+            wholes.append(whole / math.fsum(usual))
         for given, seconds in _between(audit):
             if given.ref in takes:
                 own.append(seconds)
                 theirs.append(takes[given.ref])
     if len(ratios) < LEAST_AUDITS or len(wholes) < LEAST_AUDITS:
         return None
-    return _Size(ratio=median(ratios), whole=median(wholes), seconds=median(own), takes=median(theirs))
+    return _Size(
+        audits=len(ratios),
+        ratio=median(ratios),
+        whole=median(wholes),
+        seconds=median(own),
+        takes=median(theirs),
+    )
+
+
+_Times = dict[str, dict[str, list[float]]]
+"""Times in seconds by question or station, then by group."""
 
 
 class _Pool:
-    """The times of all groups between answers, by question and group."""
+    """The times of all groups: between answers by question, to the first answer by station."""
 
     def __init__(self, groups: Groups) -> None:
         self._groups = groups
-        self._times: dict[str, dict[str, list[float]]] = {}
+        self._times: _Times = {}
+        self._ways: _Times = {}
         for group, audits in groups.items():
             for audit in audits:
                 for given, seconds in _between(audit):
                     self._times.setdefault(given.ref, {}).setdefault(group, []).append(seconds)
+                for given in _first_at_stations(audit):
+                    if (seconds_there := _known(given, audit)) is not None:
+                        self._ways.setdefault(given.station, {}).setdefault(group, []).append(seconds_there)
         usual = _medians(
             (ref, by_group.values()) for ref, by_group in self._times.items() if len(by_group) > 1
         )
@@ -216,16 +245,11 @@ class _Pool:
             tell=partial(self._tell, group, counts),
         )
 
-    def _others(self, group: str) -> dict[str, float]:
-        """What each question takes all other groups, in seconds."""
-        return _medians(
-            (ref, [times for name, times in by_group.items() if name != group])
-            for ref, by_group in self._times.items()
-            if group in by_group
-        )
-
     def _tell(self, group: str, counts: tuple[int, int, int, int], p: float, looks: int) -> Prompt | None:
-        size = _size(self._groups[group], self._others(group))
+        ways = _others(self._ways, group)
+        size = _size(
+            self._groups[group], _others(self._times, group), lambda given: ways.get(given.station, 0.0)
+        )
         if size is None or not size.is_told:
             return None
         quick, audits, all_quick, all_audits = counts
@@ -239,8 +263,7 @@ class _Pool:
             lines=(
                 (
                     f"Of the {all_quick} quickest of all {all_audits} audits {quick} are among these "
-                    f"{audits}: exact, one-sided, {p_in_words(p)} after correction for {looks} looks "
-                    "(Holm)."
+                    f"{audits}: exact, one-sided, {corrected_text(p, looks)}."
                 ),
                 (
                     "Each time between two answers at one station, set against the median for the same "
@@ -248,9 +271,9 @@ class _Pool:
                     "station (it holds the way), paper, and times where the clock went back."
                 ),
                 (
-                    "Told only below one third. Whole audits, walking included, take "
-                    f"{percent_at_most(size.whole)} of what looking alone takes others; so looking first "
-                    "and tapping then does not explain it."
+                    "Told only below one third, and only if whole audits, with the ways, take less than "
+                    f"one half: {percent_at_most(size.whole)}. So looking first and tapping then alone "
+                    "does not explain it."
                 ),
                 _EXPLAINED,
             ),
@@ -258,8 +281,17 @@ class _Pool:
         )
 
 
+def _others(times: Mapping[str, Mapping[str, Sequence[float]]], group: str) -> dict[str, float]:
+    """What takes all other groups how long, of what a group did too; medians in seconds."""
+    return _medians(
+        (key, [of_group for name, of_group in by_group.items() if name != group])
+        for key, by_group in times.items()
+        if group in by_group
+    )
+
+
 def _medians(times: Iterable[tuple[str, Iterable[Sequence[float]]]]) -> dict[str, float]:
-    """Give the median for each question where there is any time and it is above 0."""
+    """Give the median of each where there is any time and it is above 0."""
     found = {}
     for ref, of_groups in times:
         all_times = [seconds for of_group in of_groups for seconds in of_group]
@@ -275,7 +307,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
         for given in audit.given
         if given.expected is not None and math.isfinite(given.expected) and given.expected > 0
     }
-    size = _size(audits, takes)
+    size = _size(audits, takes, lambda given: takes.get(given.ref, 0.0))
     if size is None or not size.is_told:
         return None
     return Prompt(
@@ -283,7 +315,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
         where=group,
         sentence=(
             f"Worth walking one audit together with {group}: {size.in_words} of the "
-            "time that the checklist gives to the questions."
+            f"time that the checklist gives to the questions, in {size.audits} audits."
         ),
         lines=(
             (
@@ -292,7 +324,9 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
             ),
             (
                 "Times between two answers at one station; the first answer at a station (it holds the "
-                "way), paper, and times where the clock went back are left out. Told only below one third."
+                "way), paper, and times where the clock went back are left out. Told only below one third, "
+                "and only if whole audits, with the ways, take less than one half: "
+                f"{percent_at_most(size.whole)}."
             ),
             _EXPLAINED,
             "Or the checklist gives more time than the questions take.",

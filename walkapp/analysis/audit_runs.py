@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 
 from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
-from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look
+from walkapp.analysis.audit_looks import LEAST_AUDITS, Groups, Look, corrected_text
 from walkapp.analysis.audit_strata import (
+    NOK,
     NOT_APPLICABLE,
     OK,
     Answers,
     Place,
-    Stratum,
+    Strata,
     place_of,
-    total_of,
 )
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.runs import chance_of_run, longest_run
 from walkapp.analysis.special import hypergeometric_log_pmf
-from walkapp.analysis.wording import counts_text, p_in_words
+from walkapp.analysis.wording import counts_text
 
 NEVER_NOK = "Never NOK where others find NOK"
 LONG_RUN = "Many OK one after the other where others find NOK"
@@ -33,8 +33,6 @@ LEAST_ANSWERS = 20
 
 LEAST_VISITS = 5
 """Visits to a station that a group needs before anything is told of runs of N/A."""
-
-Strata = Mapping[Place, Stratum]
 
 
 # ------------------------------------------------------------------------------------------ OK
@@ -71,12 +69,12 @@ def ok_looks(groups: Groups, tested: Collection[str], strata: Strata) -> list[Lo
     for group in sorted(tested):
         judged = [_Judged(audit, given, place_of(audit, given)) for audit, given in _judged(groups[group])]
         places = {one.place for one in judged}
-        apart = {
-            place for place in places if 0 < total_of(strata[place]).nok < total_of(strata[place]).judged
-        }
+        apart = any(0 < strata.total(place).nok < strata.total(place).judged for place in places)
         if len(groups[group]) < LEAST_AUDITS or len(judged) < LEAST_ANSWERS or not apart:
             continue
-        none = chance_of_none([(strata[place][group], total_of(strata[place])) for place in sorted(places)])
+        none = chance_of_none(
+            [(strata.groups(place)[group], strata.total(place)) for place in sorted(places)]
+        )
         hits = [one.given.answer == OK for one in judged]
         start, length = longest_run(hits)
         if length == len(hits):
@@ -84,7 +82,7 @@ def ok_looks(groups: Groups, tested: Collection[str], strata: Strata) -> list[Lo
                 Look(group=group, p=none, least=none, tell=partial(_tell_never, group, judged, strata))
             )
             continue
-        chances = [_share_ok(strata[one.place]) for one in judged]
+        chances = [_share_ok(strata.total(one.place)) for one in judged]
         p = chance_of_run(chances, length) if length else 1.0
         run = judged[start : start + length]
         looks.append(
@@ -119,7 +117,7 @@ def chance_of_none(places: Sequence[tuple[Answers, Answers]]) -> float:
     0.25
     """
     logs = (
-        hypergeometric_log_pmf(0, total.nok, total.ok, own.judged) for own, total in places if own.judged
+        hypergeometric_log_pmf(0, total.nok, total.ok, own.judged) for own, total in places if total.nok
     )
     return max(LEAST_P, min(1.0, math.exp(math.fsum(logs))))
 
@@ -134,26 +132,23 @@ class _Judged:
 def _judged(audits: Sequence[AuditDone]) -> Iterator[tuple[AuditDone, Given]]:
     for audit in audits:
         for given in audit.given:
-            if given.answer != NOT_APPLICABLE:
+            if given.answer in (OK, NOK):
                 yield audit, given
 
 
-def _share_ok(stratum: Stratum) -> float:
-    total = total_of(stratum)
+def _share_ok(total: Answers) -> float:
     return total.ok / total.judged
 
 
 def _others(group: str, places: Collection[Place], strata: Strata) -> Answers:
-    found = Answers()
-    for place in places:
-        found.add(total_of(strata[place], leave_out=group))
-    return found
+
+    return sum((strata.others(place, group) for place in places), Answers())
 
 
 def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float, looks: int) -> Prompt:
     places = {one.place for one in judged}
     others = _others(group, places, strata)
-    compared = sum(total_of(strata[one.place], leave_out=group).judged > 0 for one in judged)
+    compared = sum(strata.others(one.place, group).judged > 0 for one in judged)
     return Prompt(
         kind=NEVER_NOK,
         where=group,
@@ -164,7 +159,7 @@ def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float,
         lines=(
             (
                 "Chance of no NOK at all if every answer to a question in a week is as likely to be one of "
-                f"its NOK: exact, one-sided, {p_in_words(p)} after correction for {looks} looks (Holm)."
+                f"its NOK: exact, one-sided, {corrected_text(p, looks)}."
             ),
             (
                 f"{compared} of the {len(judged)} answers compare with others of the same week; a defect "
@@ -193,10 +188,9 @@ def _tell_run(
         lines=(
             (
                 f"Chance of a run so long among {judged} answers, each with the share OK of its question "
-                f"and week: answer by answer, one-sided, {p_in_words(p)} after correction for {looks} "
-                "looks (Holm)."
+                f"and week: answer by answer, one-sided, {corrected_text(p, looks)}."
             ),
-            f"The run holds {whole} whole audits, each answered OK throughout; N/A is left out of it.",
+            f"Whole audits in the run, answered OK throughout: {whole}. N/A is left out of it.",
             _EXPLAINED,
             _GO_AND_SEE,
         ),
@@ -209,7 +203,7 @@ def _cut_audits(run: Sequence[_Judged]) -> set[str]:
     cut = set()
     for audit in (run[0].audit, run[-1].audit):
         inside = sum(one.audit is audit for one in run)
-        if inside < sum(given.answer != NOT_APPLICABLE for given in audit.given):
+        if inside < sum(given.answer in (OK, NOK) for given in audit.given):
             cut.add(audit.id)
     return cut
 
@@ -262,11 +256,8 @@ def not_applicable_looks(groups: Groups, tested: Collection[str], strata: Strata
         chances = [1.0 if visit.is_later else visit.chance for visit in visits]
         if not any(0.0 < visit.chance < 1.0 for visit in visits):
             continue
-        run: Sequence[_Visit] = ()
-        for reason in sorted({visit.reason for visit in visits} - {""}):
-            start, length = longest_run([visit.reason == reason for visit in visits])
-            if length > len(run):
-                run = visits[start : start + length]
+        runs = (list(run) for reason, run in groupby(visits, key=lambda visit: visit.reason) if reason)
+        run: list[_Visit] = max(runs, key=len, default=[])
         looks.append(
             Look(
                 group=group,
@@ -297,7 +288,7 @@ def _visits(audit: AuditDone, strata: Strata) -> Iterator[_Visit]:
     for number, (_, answers) in enumerate(groupby(audit.given, key=lambda given: given.station)):
         given = list(answers)
         places = tuple(place_of(audit, one) for one in given)
-        totals = [total_of(strata[place]) for place in places]
+        totals = [strata.total(place) for place in places]
         reasons = {one.reason.strip() if one.answer == NOT_APPLICABLE else "" for one in given}
         yield _Visit(
             audit=audit,
@@ -326,7 +317,7 @@ def _tell_reason(
                 f"Chance of a run so long among {visits} visits, each with the share N/A of its least "
                 "likely question and week; further stations of one audit are taken for certain: at most, "
                 "one-sided, "
-                f"{p_in_words(p)} after correction for {looks} looks (Holm)."
+                f"{corrected_text(p, looks)}."
             ),
             (
                 "What else may explain it: a station or line that stands still in this shift alone, "

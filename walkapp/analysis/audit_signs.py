@@ -13,7 +13,7 @@ from walkapp.analysis.audit_facts import AuditDone, Prompt
 from walkapp.analysis.audit_looks import Groups
 from walkapp.analysis.audit_pace import pace_looks
 from walkapp.analysis.audit_runs import not_applicable_looks, ok_looks
-from walkapp.analysis.audit_strata import in_order, strata_of
+from walkapp.analysis.audit_strata import Strata, in_order
 from walkapp.analysis.many import holm, worth_testing
 
 LEVEL = 0.05
@@ -46,7 +46,7 @@ def signs_of(done: Sequence[AuditDone], by: Callable[[AuditDone], str]) -> tuple
     """
     groups = _groups(done, by)
     tested = sorted(groups, key=lambda group: (-len(groups[group]), group))[:MOST_GROUPS]
-    strata = strata_of(done, by)
+    strata = Strata(done, by)
     looks, prompts = pace_looks(groups, tested)
     looks += ok_looks(groups, tested, strata)
     looks += not_applicable_looks(groups, tested, strata)

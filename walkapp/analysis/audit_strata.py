@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from walkapp.analysis.audit_facts import AuditDone, Given
@@ -39,15 +39,11 @@ class Answers:
         """All answers."""
         return self.judged + self.not_applicable
 
-    def add(self, other: Answers) -> None:
-        """Count those of another too."""
-        self.ok += other.ok
-        self.nok += other.nok
-        self.not_applicable += other.not_applicable
+    def __add__(self, other: Answers) -> Answers:
+        return Answers(self.ok + other.ok, self.nok + other.nok, self.not_applicable + other.not_applicable)
 
-
-Stratum = Mapping[str, Answers]
-"""The answers of one place, for each group that gave any."""
+    def __sub__(self, other: Answers) -> Answers:
+        return Answers(self.ok - other.ok, self.nok - other.nok, self.not_applicable - other.not_applicable)
 
 
 def place_of(audit: AuditDone, given: Given) -> Place:
@@ -60,8 +56,8 @@ def place_of(audit: AuditDone, given: Given) -> Place:
     return given.ref, year, week
 
 
-def strata_of(done: Iterable[AuditDone], by: Callable[[AuditDone], str]) -> dict[Place, dict[str, Answers]]:
-    """Count the answers of each group by question and week.
+class Strata:
+    """The answers of each group by question and week.
 
     Parameters
     ----------
@@ -70,24 +66,37 @@ def strata_of(done: Iterable[AuditDone], by: Callable[[AuditDone], str]) -> dict
     by
         Names the group that an audit belongs to.
     """
-    found: dict[Place, dict[str, Answers]] = {}
-    for audit in done:
-        group = by(audit)
-        for given in audit.given:
-            counted = found.setdefault(place_of(audit, given), {}).setdefault(group, Answers())
-            counted.ok += given.answer == OK
-            counted.nok += given.answer == NOK
-            counted.not_applicable += given.answer == NOT_APPLICABLE
-    return found
 
+    def __init__(self, done: Iterable[AuditDone], by: Callable[[AuditDone], str]) -> None:
+        self._groups: dict[Place, dict[str, Answers]] = {}
+        self._totals: dict[Place, Answers] = {}
+        for audit in done:
+            group = by(audit)
+            for given in audit.given:
+                place = place_of(audit, given)
+                for counted in (
+                    self._groups.setdefault(place, {}).setdefault(group, Answers()),
+                    self._totals.setdefault(place, Answers()),
+                ):
+                    counted.ok += given.answer == OK
+                    counted.nok += given.answer == NOK
+                    counted.not_applicable += given.answer == NOT_APPLICABLE
 
-def total_of(stratum: Stratum, leave_out: str | None = None) -> Answers:
-    """Count the answers of all groups of a place together, or of all but one."""
-    total = Answers()
-    for group, answers in stratum.items():
-        if group != leave_out:
-            total.add(answers)
-    return total
+    def __iter__(self) -> Iterator[Place]:
+        """Give all places in order."""
+        return iter(sorted(self._groups))
+
+    def groups(self, place: Place) -> Mapping[str, Answers]:
+        """Give the answers of each group that gave any."""
+        return self._groups[place]
+
+    def total(self, place: Place) -> Answers:
+        """Give the answers of all groups together."""
+        return self._totals[place]
+
+    def others(self, place: Place, group: str) -> Answers:
+        """Give the answers of all groups but one, which gave some too."""
+        return self._totals[place] - self._groups[place][group]
 
 
 def in_order(done: Iterable[AuditDone]) -> tuple[AuditDone, ...]:
