@@ -20,9 +20,7 @@ SPAN_WORDS = {1: "week", 4: "four weeks", 8: "eight weeks", 26: "half year"}
 NO_SHIFT = "Not by shift"
 """What stands for the layers that do not audit every shift, where shifts are told apart."""
 
-HERE_ONLY = (
-    "By the records that are here: what a tablet did whose bundle is not merged yet counts as not done."
-)
+HERE_ONLY = "By the records here: audits of a tablet that is not merged yet count as not done."
 
 GO_AND_SEE = "Prompts to go and see, each with what else may explain it; never a judgement of anybody."
 
