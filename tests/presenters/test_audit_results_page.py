@@ -162,7 +162,10 @@ def test_what_is_worth_going_to_see_is_told_as_a_prompt_and_by_shift_alone(wedne
 
     told = section(page, "prompts")
     assert told.words == GO_AND_SEE
-    assert {row.title for row in told.rows} == {"Shift lead, night"}
+    assert {row.title for row in told.rows} == {
+        "Shift lead, night: Pace of the answers",
+        "Shift lead, night: Never NOK where others find NOK",
+    }
     assert "SL-NN" not in str(page.state)
     assert any(line.startswith("Worth going to see: ") for line in page.state.lines)
 
@@ -172,7 +175,9 @@ def test_what_is_worth_going_to_see_is_told_as_a_prompt_and_by_shift_alone(wedne
     assert (went.screen, went.up().screen) == ("audit_prompt", "audit_results")
     detail = AuditPromptPage(wednesday.session, went)
     detail.open()
-    assert detail.state.sentence == f"Shift lead, night. {row.subtitle}"
+    assert row.title == f"Shift lead, night: {detail.state.title}"
+    assert detail.state.sentence == row.subtitle
+    assert detail.state.lines == ("Where: Shift lead, night",)
     assert detail.state.notes == (GO_AND_SEE,)
     assert "What else may explain it: " in detail.state.sections[0].words
 

@@ -16,8 +16,6 @@ from walkapp.presenters.session import Route
 
 pytestmark = pytest.mark.window
 
-HELD = {"reaction": "contained", "what": "parts held", "owner": "SL", "due_on": "2026-03-01"}
-
 
 @pytest.mark.parametrize("tablet", ["7 inch lying", "8 inch standing"])
 def test_results_are_shown_and_other_weeks_chosen_by_touch(drive, tmp_path, tablet):
@@ -26,10 +24,7 @@ def test_results_are_shown_and_other_weeks_chosen_by_touch(drive, tmp_path, tabl
     desk = Desk(tmp_path, starts=datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1))))
     with desk.store:
         auditor = Auditor(desk)
-        layer = auditor.plan.scheme.layer("shift-lead")
-        for slot in auditor.plan.calendar.slots(layer, date(2026, 2, 9), date(2026, 3, 10)):
-            pads = {"leak-test/pads": HELD}
-            auditor.audit(slot, nok=["leak-test/pads"], not_applicable=["moulding/resin"], reactions=pads)
+        auditor.nights_without_looking(date(2026, 2, 9), date(2026, 3, 10))
         before = desk.records
         app = window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles")
         hand = drive(app, **sizes)
@@ -40,7 +35,7 @@ def test_results_are_shown_and_other_weeks_chosen_by_touch(drive, tmp_path, tabl
 
         assert "of the last eight weeks done in time" in hand.find("sentence").text
         assert "Shift lead: 66 of " in hand.find("words-completion").text
-        assert "Clamp pads undamaged" in hand.find("words-conformity").text
+        assert "95 % interval" in hand.find("words-conformity").text
         assert problems(hand.window, pixels_per_inch=pixels_per_inch) == []
 
         walk.tap("4")
@@ -48,5 +43,16 @@ def test_results_are_shown_and_other_weeks_chosen_by_touch(drive, tmp_path, tabl
 
         assert "of the last four weeks done in time" in hand.find("sentence").text
         assert problems(hand.window, pixels_per_inch=pixels_per_inch) == []
+
+        walk.tap("row-Pace of the answers: Shift lead, night")
+        walk.settle()
+
+        assert "Worth walking one audit together with Shift lead, night" in hand.find("sentence").text
+        assert problems(hand.window, pixels_per_inch=pixels_per_inch) == []
+
+        walk.tap("back")
+        walk.settle()
+
+        assert "of the last four weeks done in time" in hand.find("sentence").text
         assert desk.records == before
         assert desk.store.place()["number"] == "4"

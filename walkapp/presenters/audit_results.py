@@ -73,10 +73,11 @@ class AuditPromptPage(BoardPage):
         if prompt is None:
             raise InputError("This stands out no longer; go back to the results.")
         return BoardState(
-            title="Worth going to see",
+            title=prompt.kind,
             subtitle=f"{found.stream.name}, {found.span.first} to {found.span.last}",
             mark="undecided",
-            sentence=f"{in_one_line(prompt.where)}. {in_one_line(prompt.sentence)}",
+            sentence=in_one_line(prompt.sentence),
+            lines=(f"Where: {in_one_line(prompt.where)}",),
             sections=(
                 Section(name="how", words="\n".join(f"• {in_one_line(line)}" for line in prompt.lines)),
             ),
@@ -160,7 +161,7 @@ def _sections(found: AuditFigures) -> Iterator[Section]:
         rows=(_open_row(found.ageing),),
     )
     yield _prompt_section("prompts", "Worth going to see", found.prompts)
-    yield _prompt_section("disagreements", "Layers that disagree", found.disagreements)
+    yield _prompt_section("disagreements", "Layers that disagree", found.disagreements, tells_kind=True)
 
 
 def _below(found: AuditFigures) -> Iterator[str]:
@@ -202,7 +203,10 @@ def _open_row(found: Ageing) -> ListRow:
     )
 
 
-def _prompt_section(name: str, title: str, prompts: Sequence[Prompt]) -> Section:
+def _prompt_section(
+    name: str, title: str, prompts: Sequence[Prompt], *, tells_kind: bool = False
+) -> Section:
+    """Make a section of prompts; `tells_kind` says whether its title tells of which kind they all are."""
     return Section(
         name=name,
         title=title,
@@ -210,7 +214,7 @@ def _prompt_section(name: str, title: str, prompts: Sequence[Prompt]) -> Section
         rows=tuple(
             ListRow(
                 id=_prompt_id(one),
-                title=in_one_line(in_short(one.where)),
+                title=in_one_line(in_short(one.where if tells_kind else f"{one.where}: {one.kind}")),
                 subtitle=in_one_line(one.sentence),
                 mark="undecided",
             )
