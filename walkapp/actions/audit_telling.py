@@ -232,7 +232,7 @@ def middle_words(found: Ageing) -> str:
     """Say how long the open findings are open; nothing while none is."""
     if found.median_days is None or found.longest_days is None:
         return ""
-    return f"Open for {found.median_days:g} days in the middle (median), {found.longest_days} at most"
+    return f"Days open: median {found.median_days:g}, longest {found.longest_days}"
 
 
 def figures_lines(found: AuditFigures) -> Iterator[str]:
