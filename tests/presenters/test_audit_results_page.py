@@ -11,7 +11,7 @@ from tests.fakes import Desk
 from walkapp.actions.audit_telling import GO_AND_SEE
 from walkapp.analysis.audit_completion import CENSUS
 from walkapp.analysis.audit_conformity import INTERVAL_NOTE
-from walkapp.presenters.audit_results import MOST_QUESTIONS, AuditResultsPage
+from walkapp.presenters.audit_results import MOST_QUESTIONS, AuditPromptPage, AuditResultsPage
 from walkapp.presenters.session import Route
 
 NOW = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))
@@ -54,11 +54,10 @@ def test_the_sentence_that_matters_most_comes_first(wednesday):
 
     assert (state.title, state.mark) == ("Audit results", "bad")
     assert state.subtitle == "Washer-fluid reservoir, 2026-02-12 to 2026-03-11"
-    # Of 6 shifts over that were done; 19 days before had none, 3 shifts, the supervisor, weeks, a month.
-    assert state.sentence.startswith("6 of ") and state.sentence.endswith(" missed.")
-    assert "of the last four weeks done in time" in state.sentence
+    # By hand: 19 days with three shifts and the supervisor, four weeks and February were over.
+    assert state.sentence == "6 of 81 audits of the last four weeks done in time, 75 missed."
     assert state.notes == (CENSUS, INTERVAL_NOTE)
-    assert any(line.startswith("By the records that are here") for line in state.lines)
+    assert any(line.startswith("By the records here: ") for line in state.lines)
 
 
 def test_before_any_audit_everything_is_missed_and_nothing_else_is_claimed(wednesday):
@@ -161,11 +160,47 @@ def test_what_is_worth_going_to_see_is_told_as_a_prompt_and_by_shift_alone(wedne
 
     page = opened(wednesday)
 
-    lines = section(page, "prompts").words.split("\n")
-    assert lines[0] == GO_AND_SEE
-    assert any(line.startswith("• Shift lead, night: ") for line in lines)
+    told = section(page, "prompts")
+    assert told.words == GO_AND_SEE
+    assert {row.title for row in told.rows} == {
+        "Shift lead, night: Pace of the answers",
+        "Shift lead, night: Never NOK where others find NOK",
+    }
     assert "SL-NN" not in str(page.state)
     assert any(line.startswith("Worth going to see: ") for line in page.state.lines)
+
+    row = told.rows[0]
+    page.row("prompts", row.id)
+    went = wednesday.routes[-1]
+    assert (went.screen, went.up().screen) == ("audit_prompt", "audit_results")
+    detail = AuditPromptPage(wednesday.session, went)
+    detail.open()
+    assert row.title == f"Shift lead, night: {detail.state.title}"
+    assert detail.state.sentence == row.subtitle
+    assert detail.state.lines == ("Where: Shift lead, night",)
+    assert detail.state.notes == (GO_AND_SEE,)
+    assert "What else may explain it: " in detail.state.sections[0].words
+
+
+def test_layers_that_disagree_are_told_with_the_name_of_the_station(wednesday):
+    auditor = Auditor(wednesday)
+    every_shift(auditor, "2026-02-02")
+    supervisor = auditor.plan.scheme.layer("supervisor")
+    for slot in auditor.plan.calendar.slots(supervisor, date(2026, 2, 2), date(2026, 3, 10)):
+        auditor.audit(slot)
+
+    (row,) = section(opened(wednesday), "disagreements").rows
+
+    assert row.title == "Leak test: Clamp pads undamaged, and the ones on the drawing?"
+
+
+def test_a_prompt_that_stands_out_no_longer_is_said_so(wednesday):
+    route = Route(screen="audit_prompt", stream="washer-reservoir", entry="pace: Shift lead, night")
+    page = AuditPromptPage(wednesday.session, route)
+
+    page.open()
+
+    assert page.state.problem == "This stands out no longer; go back to the results."
 
 
 def test_a_stream_that_is_not_here_is_said_in_a_sentence(wednesday):

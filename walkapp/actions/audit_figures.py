@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from walkapp.actions.audit_gathering import audits_done
@@ -246,7 +246,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         ageing=ageing_of(seen, day),
         repeats=repeat_results(seen, plan.scheme.repeat_days, ids),
         prompts=signs_of(done, _who(layers, tells_persons=plan.scheme.tells_persons)),
-        disagreements=disagreements_of(done, layers),
+        disagreements=tuple(_with_station(stream, one) for one in disagreements_of(done, layers)),
         beyond_plan=sum((audit.layer, audit.day, audit.shift) not in keys for audit in done),
         done_twice=sum(len(one.audits) > 1 for one in planned),
         without_signature=sum(audit.signed is None and bool(audit.given) for audit in done),
@@ -302,6 +302,13 @@ def _seen(finding: Finding, today: date) -> FindingSeen:
         is_open=finding.is_open(today),
         is_overdue=finding.status(today) == FINDING_OVERDUE,
     )
+
+
+def _with_station(stream: Stream, prompt: Prompt) -> Prompt:
+    """Let a place that begins with the id of a station begin with its name."""
+    station_id, joint, rest = prompt.where.partition(": ")
+    station = stream.station(station_id)
+    return replace(prompt, where=f"{station.name}{joint}{rest}") if station else prompt
 
 
 def _who(layers: Mapping[str, str], *, tells_persons: bool) -> Callable[[AuditDone], str]:

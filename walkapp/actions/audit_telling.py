@@ -20,9 +20,7 @@ SPAN_WORDS = {1: "week", 4: "four weeks", 8: "eight weeks", 26: "half year"}
 NO_SHIFT = "Not by shift"
 """What stands for the layers that do not audit every shift, where shifts are told apart."""
 
-HERE_ONLY = (
-    "By the records that are here: what a tablet did whose bundle is not merged yet counts as not done."
-)
+HERE_ONLY = "By the records here: audits of a tablet that is not merged yet count as not done."
 
 GO_AND_SEE = "Prompts to go and see, each with what else may explain it; never a judgement of anybody."
 
@@ -234,7 +232,7 @@ def middle_words(found: Ageing) -> str:
     """Say how long the open findings are open; nothing while none is."""
     if found.median_days is None or found.longest_days is None:
         return ""
-    return f"Open for {found.median_days:g} days in the middle (median), {found.longest_days} at most"
+    return f"Days open: median {found.median_days:g}, longest {found.longest_days}"
 
 
 def figures_lines(found: AuditFigures) -> Iterator[str]:

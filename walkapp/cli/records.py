@@ -11,7 +11,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from walkapp import __version__
-from walkapp.actions.audit_summary import audit_summary_lines
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.keys import written_text
@@ -125,6 +124,9 @@ def run_summary(call: argparse.Namespace) -> int:
         raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
     if call.bundle is not None:
         return tell_bundle(call.bundle, call.checklists, as_json=call.json)
+    # Late: the other calls do not wait for the code of audits.
+    from walkapp.actions.audit_summary import audit_summary_lines
+
     with open_workplace(call.store, call.checklists, writable=False) as place:
         status = _tell(place, summarise(place), as_json=call.json)
         # JSON stays a list of concerns; 'walkapp audits --json' has the figures.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from walkapp.actions.audit_figures import WEEKS, AuditFigures, audit_figures, last_weeks
@@ -19,19 +19,21 @@ from walkapp.actions.audit_telling import (
     least_visited,
     middle_words,
     not_applicable_lines,
-    prompt_words,
     question_words,
     repeat_words,
     repeats_words,
     visits_words,
 )
+from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audit_completion import CENSUS, Completion
 from walkapp.analysis.audit_conformity import INTERVAL_NOTE
 from walkapp.analysis.audit_facts import Prompt
 from walkapp.analysis.audit_findings import Ageing, Repeat
+from walkapp.errors import InputError
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route
 
 SPANS = (("4", "4 weeks"), ("8", "8 weeks"), ("26", "Half a year"))
 """Weeks up to today that can be chosen, and their words."""
@@ -51,15 +53,50 @@ class AuditResultsPage(BoardPage):
         self.session.go(replace(self.route, number=button))
 
     def row(self, section: str, row: str) -> None:
-        """Go to the findings of the stream."""
-        self.session.go(self.route.down(row, number=""))
+        """Go to the findings of the stream, or to how a prompt was worked out."""
+        if section in ("prompts", "disagreements"):
+            self.session.go(self.route.down("audit_prompt", entry=row))
+        else:
+            self.session.go(self.route.down("findings", number=""))
 
     def _view(self) -> BoardState:
-        place = self.session.place
-        stream = place.stream(self.route.stream)
-        place.audit_plan(stream)  # refuses one without audits
-        weeks = int(self.route.number) if self.route.number in dict(SPANS) else WEEKS
-        return results_state(audit_figures(place, stream, last_weeks(place, stream, weeks)))
+        return results_state(figures_of(self.session.place, self.route))
+
+
+class AuditPromptPage(BoardPage):
+    """Presents one thing that is worth going to see: what stands out, and how it was worked out."""
+
+    def _view(self) -> BoardState:
+        found = figures_of(self.session.place, self.route)
+        prompts = {_prompt_id(one): one for one in (*found.prompts, *found.disagreements)}
+        prompt = prompts.get(self.route.entry)
+        if prompt is None:
+            raise InputError("This stands out no longer; go back to the results.")
+        return BoardState(
+            title=prompt.kind,
+            subtitle=f"{found.stream.name}, {found.span.first} to {found.span.last}",
+            mark="undecided",
+            sentence=in_one_line(prompt.sentence),
+            lines=(f"Where: {in_one_line(prompt.where)}",),
+            sections=(
+                Section(name="how", words="\n".join(f"• {in_one_line(line)}" for line in prompt.lines)),
+            ),
+            notes=(GO_AND_SEE,),
+        )
+
+
+def figures_of(place: Workplace, route: Route) -> AuditFigures:
+    """Work out the figures of the stream and the weeks of a page.
+
+    Raises
+    ------
+    InputError
+        If there is no such stream, or it has no audits.
+    """
+    stream = place.stream(route.stream)
+    place.audit_plan(stream)  # refuses one without audits
+    weeks = int(route.number) if route.number in dict(SPANS) else WEEKS
+    return audit_figures(place, stream, last_weeks(place, stream, weeks))
 
 
 def results_state(found: AuditFigures) -> BoardState:
@@ -123,16 +160,8 @@ def _sections(found: AuditFigures) -> Iterator[Section]:
         words=f"Of these weeks: {findings_words(found.findings)}." if found.findings.found else "",
         rows=(_open_row(found.ageing),),
     )
-    yield _lines_section(
-        "prompts", "Worth going to see", _prompt_words(found.prompts), MOST_PROMPTS, before=GO_AND_SEE
-    )
-    yield _lines_section(
-        "disagreements",
-        "Layers that disagree",
-        _prompt_words(found.disagreements),
-        MOST_PROMPTS,
-        before=GO_AND_SEE,
-    )
+    yield _prompt_section("prompts", "Worth going to see", found.prompts)
+    yield _prompt_section("disagreements", "Layers that disagree", found.disagreements, tells_kind=True)
 
 
 def _below(found: AuditFigures) -> Iterator[str]:
@@ -174,8 +203,28 @@ def _open_row(found: Ageing) -> ListRow:
     )
 
 
-def _prompt_words(prompts: Iterable[Prompt]) -> list[str]:
-    return ["\n".join(prompt_words(one)) for one in prompts]
+def _prompt_section(
+    name: str, title: str, prompts: Sequence[Prompt], *, tells_kind: bool = False
+) -> Section:
+    """Make a section of prompts; `tells_kind` says whether its title tells of which kind they all are."""
+    return Section(
+        name=name,
+        title=title,
+        words=GO_AND_SEE + _more(len(prompts), MOST_PROMPTS) if prompts else "",
+        rows=tuple(
+            ListRow(
+                id=_prompt_id(one),
+                title=in_one_line(in_short(one.where if tells_kind else f"{one.where}: {one.kind}")),
+                subtitle=in_one_line(one.sentence),
+                mark="undecided",
+            )
+            for one in prompts[:MOST_PROMPTS]
+        ),
+    )
+
+
+def _prompt_id(prompt: Prompt) -> str:
+    return f"{prompt.kind}: {prompt.where}"
 
 
 def _mark(counted: Completion) -> str:

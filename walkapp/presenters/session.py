@@ -48,7 +48,7 @@ class Route:
         SHA-256 of the recorded picture that it shows; empty for none.
     entry
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
-        confirmation, a suspect stock, an action; empty for none.
+        confirmation, a suspect stock, an action; or which prompt of the results of audits; empty for none.
     number
         Which run of the trial, or which turn of the on/off confirmation, from 1; of how many weeks the
         results of audits are; empty for none.
