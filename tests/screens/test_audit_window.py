@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import closing
 from datetime import datetime, timedelta, timezone
 
 import pytest
@@ -11,6 +12,7 @@ from tests.fakes import CHECKLISTS, Desk
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
 from walkapp.app import window_app
+from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Withdrawal
 from walkapp.presenters.session import Route
@@ -125,17 +127,16 @@ def test_an_audit_is_done_by_touch_from_home_to_the_signature(drive, tmp_path, s
 
 
 def test_an_interrupted_audit_goes_on_where_it_was_after_a_restart(drive, tmp_path):
-    first = Tablet(drive, tmp_path, "10 inch lying")
-    with first.desk.store:
+    first = Tablet(lambda app, **sizes: Hand(app, folder=tmp_path, **sizes), tmp_path, "10 inch lying")
+    with first.desk.store, closing(first.hand):
         first.app.go(Route(screen="audits"))
         first.tap(
             "row-shift-lead 2026-03-09 early", "record", "cautions-read", "answer-ok", "answer-not_ok"
         )
         first.tap("field-reaction-choice-corrected", "field-what-choice-Replaced")
-        first.touch.settle()
     again = Tablet(drive, tmp_path, "10 inch lying", seed=1)
     with again.desk.store:
-        assert again.text("field-what-words") == "Replaced"
+        assert again.hand.find("field-what").words == "Replaced"
         again.tap("record")
         assert [r.what for r in again.held(AuditReaction)] == ["Replaced"]
         again.tap("cautions-read")
@@ -181,8 +182,10 @@ def test_a_finger_that_came_down_on_the_question_before_does_not_answer_this_one
         tablet.app.go(Route(screen="audits"))
         tablet.tap("row-shift-lead 2026-03-09 early", "record", "cautions-read")
         tablet.hand.wait(BOUNCE_S)
-        tablet.hand.tap("answer-ok")
-        resting = tablet.hand.finger("answer-ok")
+        tapping, resting = tablet.hand.finger("answer-ok"), tablet.hand.finger("answer-ok")
+        tapping.down()
+        tablet.hand.wait(0.05)
+        tapping.up()
         resting.down()
         tablet.touch.settle()
         tablet.hand.wait(1.0)
@@ -219,8 +222,9 @@ def test_long_questions_fit_every_tablet(drive, tmp_path, size):
         assert tablet.problems() == []
         tablet.tap("list")
         assert tablet.problems() == []
-        tablet.app.go(Route(screen="audit_na", concern=tablet.held(AuditStart)[0].concern,
-                            entry=tablet.held(AuditStart)[0].id, station="degating", check="blade"))  # fmt: skip
+        (start,) = tablet.held(AuditStart)
+        which = {"concern": start.concern, "entry": start.id, "station": "degating", "check": "blade"}
+        tablet.app.go(Route(screen="audit_na", **which))
         assert tablet.problems() == []
 
 
