@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
-from tests.fakes import Desk
+from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.audit_doing import (
     answer_question,
     begin_audit,
@@ -40,9 +40,9 @@ MONDAY = datetime(2026, 3, 9, 6, 30, tzinfo=timezone(timedelta(hours=1)))
 class Shift:
     """The audit of the shift lead in the early shift of Monday 9 March, begun on one tablet."""
 
-    def __init__(self, folder, *, seed=0):
-        self.folder = folder
+    def __init__(self, folder, *, seed=0, checklists=CHECKLISTS):
         self.desk = Desk(folder, by="SL-AB", seed=seed, starts=MONDAY)
+        self.desk.place.checklists = checklists
         self.place = self.desk.place
         self.stream = self.place.stream("washer-reservoir")
 
@@ -93,6 +93,20 @@ def test_an_answer_keeps_the_words_in_which_it_was_asked(shift):
     )  # fmt: skip
     assert answer.asked == "Clamp pads undamaged, and the ones on the drawing?"
     assert [asked.ref for asked in shift.facts.unanswered].count("leak-test/pads") == 0
+
+
+def test_a_question_whose_id_is_as_long_as_that_of_a_record_is_one_of_the_checklist(tmp_path):
+    long_id = "blade-changed-within-its-stroke-limi"
+    folder = tmp_path / "lists"
+    shutil.copytree(CHECKLISTS / "washer-reservoir", folder / "washer-reservoir")
+    path = folder / "washer-reservoir" / "audits.toml"
+    text = path.read_text(encoding="utf-8").replace('id = "blade"', f'id = "{long_id}"')
+    path.write_text(text, encoding="utf-8")
+    shift = Shift(tmp_path, checklists=folder)
+    with shift.desk.store:
+        answer = shift.begin().answer(f"degating/{long_id}")
+        assert len(long_id) == len(answer.id)
+        assert (answer.question, answer.watch) == (long_id, "")
 
 
 @pytest.mark.parametrize("ref", ["leak-test/red-box", "moulding/guard-closed", "", "leak-test", "x/y/z"])
