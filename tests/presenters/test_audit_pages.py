@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from datetime import datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
@@ -14,6 +14,7 @@ from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.intake import Subject
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.pictures import take_in
+from walkapp.model.ids import book_id
 from walkapp.model.records import (
     AuditAnswer,
     AuditMissed,
@@ -195,8 +196,8 @@ def test_what_is_due_stands_first_with_shape_word_and_the_time_that_is_left(floo
     assert [(row.title, row.subtitle, row.mark) for row in section.rows] == [
         ("Shift lead: early shift, Mon 9 Mar", "Due now, 7 h 29 min left", "next"),
         ("Supervisor: Mon 9 Mar", "Due now, 23 h 29 min left", "next"),
-        ("Department manager: week 11, Mon 9 Mar to Fri 13 Mar", "Due now, due Saturday 06:00", "next"),
-        ("Plant manager: March 2026", "Due now, due Wed 1 Apr 2026 06:00", "next"),
+        ("Department manager: week 11, Mon 9 Mar to Fri 13 Mar", "Open, due Saturday 06:00", "next"),
+        ("Plant manager: March 2026", "Open, due Wed 1 Apr 2026 06:00", "next"),
     ]
     late = rows_of(page)["department-manager 2026-03-02 "]
     assert (late.subtitle, late.mark) == ("Missed, can be made up until Thursday 06:00", "bad")
@@ -990,6 +991,50 @@ def test_without_its_checklist_an_audit_shows_what_was_answered_and_can_not_be_s
     assert floor.of(AuditSigned) == []
     question.undo()
     assert floor.facts().answers == {}
+
+
+@pytest.mark.parametrize(
+    "begun, signed",
+    [
+        ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00"),
+        ("9999-12-31T23:59:59-12:00", "0001-01-01T00:00:00+14:00"),
+    ],
+)
+def test_audits_at_the_ends_of_time_that_a_bundle_brought_are_shown(floor, begun, signed):
+    more = {"paper_by": "SL-XY", "paper_from": begun, "paper_until": signed}
+    book = book_id(STREAM, date(2026, 3, 9))
+    digest = floor.place.keep_checklist(STREAM)
+    start = floor.place.add(AuditStart, concern=book, checklist=digest, **EARLY, **more)
+    listed = floor.open("audits")
+    assert listed.state.problem == "" and "shift-lead 2026-03-09 early" in rows_of(listed)
+    floor.place.add(AuditSigned, concern=book, audit=start.id, ok=0, nok=0, not_applicable=0)
+
+    listed = floor.open("audits")
+    page = floor.open("audit_list", concern=book, entry=start.id)
+
+    assert (listed.state.problem, page.state.problem) == ("", "")
+    assert "shift-lead 2026-03-09 early" in rows_of(listed)
+    assert page.state.subtitle == "Washer-fluid reservoir. Done on paper and typed in"
+    assert page.state.lines[-1].startswith("Signed ")
+
+
+@pytest.mark.parametrize(
+    "stream, layer, day", [("gone", "gone", "0001-01-01"), (STREAM, "gone", "9999-12-31")]
+)
+def test_an_audit_of_a_stream_or_layer_that_nobody_knows_shows_what_was_answered(floor, stream, layer, day):
+    book = book_id(stream, date.fromisoformat(day))
+    which = {"stream": stream, "layer": layer, "day": day, "checklist": floor.place.keep_checklist(STREAM)}
+    start = floor.place.add(AuditStart, concern=book, **which)
+    said = {"station": "nowhere", "question": "what", "asked": "Is it?", "answer": "not_ok"}
+    floor.place.add(AuditAnswer, concern=book, audit=start.id, **said)
+
+    page = floor.open("audit_list", concern=book, entry=start.id)
+
+    assert (page.state.title, page.state.problem) == (f"gone: {day}", "")
+    assert [row.title for row in rows_of(page).values()] == ["Is it?"]
+    assert page.state.buttons == ()
+    question = floor.open("audit", concern=book, entry=start.id)
+    assert (question.state.ask, question.state.can_answer) == ("Is it?", False)
 
 
 def many_questions(count, ask, how):
