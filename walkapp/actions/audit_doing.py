@@ -29,7 +29,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audit_calendar import moment_of
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
-from walkapp.model.ids import book_id
+from walkapp.model.ids import book_id, is_record_id
 from walkapp.model.records import (
     AuditAnswer,
     AuditMissed,
@@ -191,7 +191,7 @@ def answer_question(
     if before is not None and (before.answer, before.reason) == (word, reason):
         raise InputError("This is what was answered already; go on to the next question.")
     station, _, name = ref.partition("/")
-    is_watch = len(name) == len(audit.start.id)
+    is_watch = is_record_id(name)
     return place.add(
         AuditAnswer,
         concern=audit.book,

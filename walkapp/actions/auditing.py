@@ -13,12 +13,12 @@ from zoneinfo import ZoneInfo
 
 from walkapp.actions.acting import watch_questions
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.audit_calendar import AuditSlot, day_of_work
+from walkapp.analysis.audit_calendar import AuditSlot, day_of_work, moment_of
 from walkapp.analysis.audit_extra import Extra, extras_of
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.auditing import AuditLayer, AuditQuestion
 from walkapp.model.checklist import Station, Stream
-from walkapp.model.ids import book_id
+from walkapp.model.ids import book_id, is_record_id
 from walkapp.model.records import (
     AuditAnswer,
     AuditMissed,
@@ -45,8 +45,8 @@ TO_COME, OPEN, BEGUN, IN_TIME, LATE, MADE_UP, MISSED, UNFINISHED = (
 """How an audit of the plan stands; always exactly one of these.
 
 In time: signed before its time was over. Late: begun in its time and signed after it. Made up: begun
-after its time and signed. Missed: its time is over and nobody began it. Not finished: begun, and neither
-signed nor to be made up any more.
+after its time, while it could be made up, and signed. Missed: its time is over and nobody began it, or only
+when it could not be made up any more. Not finished: begun, and neither signed nor to be made up any more.
 """
 
 DONE = (IN_TIME, LATE, MADE_UP)
@@ -338,6 +338,11 @@ def books_between(place: Workplace, stream: str, first: date, last: date) -> Ite
         day = (day + timedelta(days=32)).replace(day=1)
 
 
+def lies_right(record: AuditStart | AuditMissed) -> bool:
+    """Whether a record lies in the book of its stream and day, where every tablet looks for it."""
+    return record.concern == book_id(record.stream, date.fromisoformat(record.day))
+
+
 def audits_between(place: Workplace, stream: str, first: date, last: date) -> tuple[AuditFacts, ...]:
     """Give every audit whose day of the plan lies between two days, both included, by day, then id.
 
@@ -348,7 +353,7 @@ def audits_between(place: Workplace, stream: str, first: date, last: date) -> tu
         _audit_facts(place, book, start, ())
         for book in books_between(place, stream, first, last)
         for start in book.starts
-        if start.stream == stream and first.isoformat() <= start.day <= last.isoformat()
+        if lies_right(start) and first.isoformat() <= start.day <= last.isoformat()
     ]
     return tuple(sorted(found, key=lambda facts: (facts.start.day, facts.start.id)))
 
@@ -420,16 +425,18 @@ def planned_between(
         done.setdefault(facts.key, []).append(facts)
     missed: dict[tuple[str, str, str], AuditMissed] = {}
     for book in books_between(place, stream.id, begins, ends):
-        missed |= {(r.layer, r.day, r.shift): r for r in book.missed if r.stream == stream.id}
+        missed |= {(r.layer, r.day, r.shift): r for r in book.missed if lies_right(r)}
     found = []
     for slot, one in slots:
+        if slot.key not in done and not plan.visits(slot):
+            continue  # nothing is asked yet, or any more
         due = plan.calendar.due_at(slot, zone)
         planned = PlannedAudit(
             slot=slot,
             layer=one,
             opens=plan.calendar.opens_at(slot, zone),
             due=due,
-            make_up_until=due + timedelta(days=one.make_up_days),
+            make_up_until=moment_of(due.date() + timedelta(days=one.make_up_days), due.time(), zone),
             state="",
             missed=missed.get((slot.layer, slot.day.isoformat(), slot.shift)),
         )
@@ -460,19 +467,22 @@ def planned_audit(place: Workplace, stream: Stream, layer: str, day: date, shift
     plan = place.audit_plan(stream)
     found = plan.scheme.layer(layer)
     slot = plan.calendar.slot(found, day, shift) if found is not None else None
-    if slot is None:
+    candidates = planned_between(place, stream, slot.first_on, slot.last_on, layer=layer) if slot else ()
+    planned = next((one for one in candidates if one.slot == slot), None)
+    if planned is None:
         raise InputError(
             f"The plan of {stream.name} has no such audit on {day}; 'walkapp due' lists those it has."
         )
-    candidates = planned_between(place, stream, slot.first_on, slot.last_on, layer=layer)
-    return next(one for one in candidates if one.slot == slot)
+    return planned
 
 
 def added_to(place: Workplace, stream: Stream, planned: PlannedAudit) -> tuple[Extra, ...]:
     """Choose what an audit that is begun now asks beyond its plan, from the records of this tablet."""
     plan = place.audit_plan(stream)
     today = day_of_work(stream, place.now().astimezone(zone_of(stream)))
-    since = today - timedelta(days=plan.scheme.repeat_days + 31)  # an audit may be of the month before
+    # An answer lies in the book of its audit's day: up to a month and the days to make it up before.
+    latest = 31 + max(layer.make_up_days for layer in plan.scheme.layers)
+    since = today - timedelta(days=plan.scheme.repeat_days + latest)
     answers = (
         answer for book in books_between(place, stream.id, since, today) for answer in book.answers()
     )
@@ -552,6 +562,8 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
 
 def _with_state(planned: PlannedAudit, done: Sequence[AuditFacts], now: datetime) -> PlannedAudit:
     def state_of(facts: AuditFacts) -> str:
+        if facts.begun_at >= planned.make_up_until:
+            return MISSED
         signed = facts.signed_at
         if signed is None:
             return BEGUN if now < planned.make_up_until else UNFINISHED
@@ -559,7 +571,7 @@ def _with_state(planned: PlannedAudit, done: Sequence[AuditFacts], now: datetime
             return MADE_UP
         return IN_TIME if signed < planned.due else LATE
 
-    ranks = (IN_TIME, LATE, MADE_UP, BEGUN, UNFINISHED)
+    ranks = (IN_TIME, LATE, MADE_UP, BEGUN, UNFINISHED, MISSED)
     states = {facts.start.id: state_of(facts) for facts in done}
     ordered = sorted(done, key=lambda facts: (ranks.index(states[facts.start.id]), facts.start.id))
     if ordered:
@@ -638,4 +650,4 @@ def _asked_of(
 
 
 def _asks_watched(start: AuditStart) -> bool:
-    return any(len(ref.partition("/")[2]) == len(start.id) for ref in start.added.split())
+    return any(is_record_id(ref.partition("/")[2]) for ref in start.added.split())

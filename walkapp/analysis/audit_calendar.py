@@ -195,7 +195,8 @@ def works_on(calendar: WorkCalendar, day: date) -> bool:
 def shift_works_on(calendar: WorkCalendar, shift: Shift, day: date) -> bool:
     """Say whether a shift begins on a day.
 
-    It does on its own weekdays where it has any, else on working days; on no holiday, and on every extra day.
+    It does on its own weekdays where it has any, else on working days; on no holiday,
+    and on each extra day.
     """
     if not shift.days or day in calendar.extra_days:
         return works_on(calendar, day)
