@@ -272,6 +272,7 @@ class Rota:
         self._stretches: list[_Stretch] = []
         self._firsts: list[int] = []
         self._came: dict[str, _Came] = {}
+        self._counted = 0
 
     def change(self, first: int, items: Sequence[Item], per_turn: int) -> None:
         """Let other items come from a turn on; nothing changes when they are the same.
@@ -290,9 +291,10 @@ class Rota:
             self._firsts.pop()
         if self._stretches and set(self._stretches[-1].round.items) == set(items):
             return
-        for number in range(self._firsts[-1], first) if self._firsts else ():
+        for number in range(self._counted, first) if self._firsts else ():
             for key in self.turn(number):
                 self._came.setdefault(key, _Came()).add(number, self._firsts[-1])
+        self._counted = first
         order = sorted(items, key=lambda item: self._came[item.key].last if item.key in self._came else -1)
         found = build_round(order, per_turn)
         ahead = found.all_in if self._came else 0

@@ -223,7 +223,7 @@ def _read_questions(
             table.wrong("id", what, "give every question of a station an id of its own")
         first.setdefault(here, place)
         found.append(question)
-    changes = {q.since for q in found} | {q.until for q in found}
+    changes = {day for q in found for day in (q.since, q.until) if day is not None}
     if len(changes) > MOST_CHANGES:
         what = f"questions begin and end on {len(changes)} different days"
         top.notes.add(("question",), what, f"use at most {MOST_CHANGES}")
