@@ -209,9 +209,12 @@ def day_begins(stream: Stream) -> time:
 
 
 def day_of_work(stream: Stream, moment: datetime) -> date:
-    """Give the day of work of a local moment: before the day's first shift begins, the day before."""
-    day = moment.date()
-    return day if moment.time() >= day_begins(stream) or day == date.min else day - _ONE_DAY
+    """Give the day of work of a moment with its time zone: before its day begins, the day before."""
+    day, zone = moment.date(), moment.tzinfo
+    assert zone is not None
+    if day in (date.min, date.max) or moment >= moment_of(day, day_begins(stream), zone):
+        return day
+    return day - _ONE_DAY
 
 
 def moment_of(day: date, at: time, zone: tzinfo) -> datetime:

@@ -3,9 +3,9 @@
 The audits of a layer, or of one shift of it, are numbered from the first day of the calendar. Audit after
 audit takes the next turn of a round over the stations, and each visit of a station takes the next turn of
 a round over its questions (see :mod:`walkapp.analysis.rota`). Where the list of stations or questions
-changes, on a day that the checklist names, everything in it comes once, what is new first and then what has
-waited longest; after that a new round begins. An audit is asked by the list of the first day of its period,
-so that what lies before a change is as it was.
+changes, on a day that the checklist names, everything in it comes once, what never came first and then what
+has waited longest; after that a new round begins. The list of the first day of its period is an audit's, so
+that what lies before a change is as it was.
 
 What an audit asks beyond the plan, because of what was found or fixed lately, is another matter: it depends
 on the records that a tablet has, only ever adds to the plan, and is the business of

@@ -264,8 +264,8 @@ class Rota:
     however often the list changes; `promise` is the longest that any of the rounds gives it, and n counts
     all that are in the list meanwhile. The proof: at a change it has waited fewer turns than were promised,
     or, where its round had not come to it since the change before, fewer than the promise and ``all - 1``
-    together. What comes before it then has waited longer or is new, and comes once, further changes or not,
-    so that it waits fewer than ``all`` more.
+    together. What comes before it then has waited longer or never came, and comes once, further changes or
+    not, so that it waits fewer than ``all`` more.
     """
 
     def __init__(self) -> None:
