@@ -480,14 +480,18 @@ def added_to(place: Workplace, stream: Stream, planned: PlannedAudit) -> tuple[E
     """Choose what an audit that is begun now asks beyond its plan, from the records of this tablet."""
     plan = place.audit_plan(stream)
     today = day_of_work(stream, place.now().astimezone(zone_of(stream)))
-    # An answer lies in the book of its audit's day: up to a month and the days to make it up before.
-    latest = 31 + max(layer.make_up_days for layer in plan.scheme.layers)
-    since = today - timedelta(days=plan.scheme.repeat_days + latest)
-    answers = (
-        answer for book in books_between(place, stream.id, since, today) for answer in book.answers()
-    )
-    watched = watch_questions(place, stream.id)
+    answers, watched = recent_answers(place, stream, today), watch_questions(place, stream.id)
     return extras_of(stream, planned.layer, plan.visits(planned.slot), today, answers, watched)
+
+
+def recent_answers(place: Workplace, stream: Stream, day: date) -> tuple[AuditAnswer, ...]:
+    """Give the answers of all audits of a stream that may count for what is added to one on a day."""
+    scheme = place.audit_plan(stream).scheme
+    # An answer lies in the book of its audit's day: up to a month and the days to make it up before.
+    latest = 31 + max(layer.make_up_days for layer in scheme.layers)
+    since = day - timedelta(days=scheme.repeat_days + latest)
+    books = books_between(place, stream.id, since, day)
+    return tuple(answer for book in books for answer in book.answers())
 
 
 def questions_of(
