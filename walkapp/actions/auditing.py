@@ -349,13 +349,21 @@ def audits_between(place: Workplace, stream: str, first: date, last: date) -> tu
     Verification questions that are not answered have no text here: to look them up takes reading all
     concerns.
     """
+    days = first.isoformat(), last.isoformat()
     found = [
         _audit_facts(place, book, start, ())
-        for book in books_between(place, stream, first, last)
-        for start in book.starts
-        if lies_right(start) and first.isoformat() <= start.day <= last.isoformat()
+        for book, start in _starts_between(place, stream, first, last)
+        if days[0] <= start.day <= days[1]
     ]
     return tuple(sorted(found, key=lambda facts: (facts.start.day, facts.start.id)))
+
+
+def _starts_between(
+    place: Workplace, stream: str, first: date, last: date
+) -> Iterator[tuple[AuditBook, AuditStart]]:
+    """Give the beginnings of all audits of the months from one day to another, with their books."""
+    for book in books_between(place, stream, first, last):
+        yield from ((book, start) for start in book.starts if lies_right(start))
 
 
 def audit_facts(place: Workplace, book: str, audit: str) -> AuditFacts:
@@ -420,15 +428,17 @@ def planned_between(
         return ()
     begins = min(slot.day for slot, _ in slots)
     ends = max(slot.day for slot, _ in slots)
-    done: dict[tuple[str, date, str], list[AuditFacts]] = {}
-    for facts in audits_between(place, stream.id, begins, ends):
-        done.setdefault(facts.key, []).append(facts)
+    done: dict[tuple[str, date, str], list[AuditFacts]] = {slot.key: [] for slot, _ in slots}
+    wanted = {(slot.layer, slot.day.isoformat(), slot.shift): done[slot.key] for slot, _ in slots}
+    for book, start in _starts_between(place, stream.id, begins, ends):
+        if (start.layer, start.day, start.shift) in wanted:
+            wanted[start.layer, start.day, start.shift].append(_audit_facts(place, book, start, ()))
     missed: dict[tuple[str, str, str], AuditMissed] = {}
     for book in books_between(place, stream.id, begins, ends):
         missed |= {(r.layer, r.day, r.shift): r for r in book.missed if lies_right(r)}
     found = []
     for slot, one in slots:
-        if slot.key not in done and not plan.visits(slot):
+        if not done[slot.key] and not plan.visits(slot):
             continue  # nothing is asked yet, or any more
         due = plan.calendar.due_at(slot, zone)
         planned = PlannedAudit(
@@ -440,7 +450,7 @@ def planned_between(
             state="",
             missed=missed.get((slot.layer, slot.day.isoformat(), slot.shift)),
         )
-        found.append(_with_state(planned, done.get(slot.key, ()), now))
+        found.append(_with_state(planned, done[slot.key], now))
     layers = [one.id for one in plan.scheme.layers]
     return tuple(sorted(found, key=lambda one: (one.due, layers.index(one.layer.id), one.opens)))
 
