@@ -975,6 +975,7 @@ def test_without_its_checklist_an_audit_shows_what_was_answered_and_can_not_be_s
     start = floor.facts().start
     shutil.rmtree(floor.place.store.folder / "checklists" / start.checklist)
     floor.place._kept.clear()
+    floor.place.checklists, floor.place._streams = None, None
 
     page = floor.open("audit_list", concern=start.concern, entry=start.id)
     assert page.state.title == "shift-lead: early shift, 2026-03-09"

@@ -144,6 +144,22 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
     call = calls.add_parser(
+        "due",
+        help="say which audits are due",
+        description="Say which layered audits are due on a day, to come or past, how each stands now and "
+        "what it asks. Without --checklists the plan of each stream is that of the checklist that the "
+        "store keeps with its newest audit, and while there is none, that of the ready-made checklists.",
+    )
+    _add_store(call)
+    call.add_argument("--on", type=_day, metavar="DATE", help="the day of work (default today)")
+    call.add_argument("--layer", default="", metavar="ID", help="only this layer")
+    call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
+    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
+                      help="folder of the value streams")  # fmt: skip
+    call.add_argument("--json", action="store_true", help="print JSON, with every question")
+    call.set_defaults(run="walkapp.cli.records:run_due")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns",
         description="Find entries, findings and lessons of all concerns in which each word begins some "
