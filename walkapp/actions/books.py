@@ -90,7 +90,7 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
         If the store has no record of it.
     """
     standing = place.audit_book(book).standing
-    if not (standing.current or standing.conflicts):
+    if book not in place.store.concerns():
         raise InputError("There are no such audits in this store; merge a bundle that has them.")
     month = month_of_book(book)
     stream_id = stream_of_book(book, standing.current)
