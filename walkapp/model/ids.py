@@ -104,7 +104,7 @@ def month_of_book(some_id: str) -> date | None:
         return None
     try:
         time = _EPOCH + timedelta(milliseconds=int(digits[:12], 16))
-    except OverflowError:
+    except (OverflowError, ValueError):
         return None
     begins = time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
     return begins.date() if time == begins else None
