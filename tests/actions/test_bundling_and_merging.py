@@ -158,7 +158,7 @@ def test_a_bundle_since_a_later_date_is_refused_with_a_sentence(played, desk, tm
 
 
 def test_an_empty_store_has_nothing_to_bundle(desk, tmp_path):
-    with pytest.raises(InputError, match=r"no concern yet\.$"):
+    with pytest.raises(InputError, match=r"no record yet\.$"):
         bundle_concerns(desk.place, tmp_path / "none.zip")
 
 

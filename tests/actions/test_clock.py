@@ -167,7 +167,7 @@ def test_since_a_day_leaves_out_no_entry_made_after_it_on_a_wrong_clock(tablet, 
 
         out = tmp_path / "since.zip"
         bundle_concerns(place, out, since=date(2026, 4, 1))
-        with pytest.raises(InputError, match="no concern with records since"):
+        with pytest.raises(InputError, match="nothing was recorded since"):
             bundle_concerns(place, tmp_path / "none.zip", since=date(2026, 6, 1))
 
     with open_bundle(out) as bundle:

@@ -9,12 +9,13 @@ from hypothesis import strategies as st
 from tests.cameras import BADGE, FACE, PHONE, pictures_in
 from tests.fakes import Desk
 from tests.photos.camera import SECRETS, as_jpeg, scene
+from walkapp.actions.books import OutsideWalks
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import copies_by_photo, cover_all, cover_place, uncover_last
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.judging import evidence_of, judging_text, limit_samples, on_both_sides
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.reading import OutsideWalks, concern_facts
+from walkapp.actions.reading import concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.walking import Walking
 from walkapp.errors import InputError, RecordError

@@ -219,7 +219,7 @@ def test_a_bomb_is_refused(forger, tmp_path):
         (Limits(photo_bytes=31), r"photos/[0-9a-f]{50}\.\.\.: has 32 bytes, at most 31 are read"),
         (Limits(table_bytes=100), "answer.csv: has [0-9]+ bytes, at most 100 are read"),
         (Limits(descriptor_bytes=100), "datapackage.json: has [0-9]+ bytes, at most 100 are read"),
-        (Limits(checklist_bytes=4500, text_bytes=9000), "holds larger tables than are read"),
+        (Limits(checklist_bytes=6500, text_bytes=10_000), "holds larger tables than are read"),
         (Limits(total_bytes=8000), "is larger than a bundle may be"),
         (Limits(total_bytes=20_000), "unpacks to more than a bundle may hold"),
     ],

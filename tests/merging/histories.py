@@ -1,13 +1,27 @@
-"""Invented records that meet: 8 ids, 2 scopes, 3 tablets, so that almost every example has a conflict."""
+"""Invented records that meet: 8 ids, 3 scopes, 3 tablets, so that almost every example has a conflict."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from hypothesis import strategies as st
 
 from tests.builders import CONCERN, WALK, make, record_id
-from walkapp.model.records import Answer, CarriedRecord, Concern, Count, Note, Record, Withdrawal
+from walkapp.model.ids import book_id
+from walkapp.model.records import (
+    Answer,
+    AuditAnswer,
+    AuditReaction,
+    AuditStart,
+    CarriedRecord,
+    Concern,
+    Count,
+    FindingClosed,
+    Note,
+    Record,
+    Withdrawal,
+)
 
 IDS = tuple(range(10, 18))
 NEVER_HERE = 99
@@ -21,19 +35,21 @@ BASE = (
 )  # fmt: skip
 """What every store has to have before anything can be said of it."""
 
+BOOK = book_id("washer-reservoir", date(2026, 3, 1))
+
 Parcel = tuple[Record, ...]
 
 
 @st.composite
 def records(draw: st.DrawFn) -> Record:
-    """Draw an entry, a correction, a withdrawal or a record of a newer version."""
-    kind = draw(st.sampled_from((Answer, Answer, Count, Note, Withdrawal, CarriedRecord)))
+    """Draw an entry, of a walk or of audits, a correction, a withdrawal or a record of a newer version."""
+    kind = draw(st.sampled_from((Answer, Answer, Count, Note, Withdrawal, CarriedRecord, *_OF_AUDITS)))
     number = draw(st.sampled_from(IDS))
     least = 1 if kind is Withdrawal else 0
     replaces = draw(st.lists(st.sampled_from((*IDS, NEVER_HERE)), min_size=least, max_size=2, unique=True))
     header = {
         "device": draw(st.sampled_from(DEVICES)),
-        "walk": draw(st.sampled_from((WALK, ""))),
+        **draw(_IN_BOOK if kind in _OF_AUDITS else _SCOPES),
         "replaces": tuple(record_id(other) for other in replaces),
         "at": f"2026-03-03T0{draw(st.integers(1, 2))}:00:00+01:00",
     }
@@ -46,6 +62,35 @@ def records(draw: st.DrawFn) -> Record:
             fields = {"station": draw(_STATIONS), "check": "ear-look", "checked": 20, "nok": nok}
         case "Note":
             fields = {"station": draw(_STATIONS), "words": draw(st.sampled_from(("a", "=b")))}
+        case "AuditStart":
+            day = draw(st.sampled_from(("2026-03-02", "0001-01-01", "9999-12-31")))
+            fields = {
+                "stream": "washer-reservoir",
+                "checklist": "a" * 64,
+                "layer": "supervisor",
+                "day": day,
+            }
+        case "AuditAnswer":
+            word = draw(st.sampled_from(("ok", "not_ok", "not_ok")))
+            fields = {"audit": draw(_NAMED), "station": "welding", "question": "guard", "asked": "On?",
+                      "answer": word}  # fmt: skip
+        case "AuditReaction":
+            reaction = draw(st.sampled_from(("corrected", "contained")))
+            rest = {"owner": "SL", "due_on": "2026-03-12"} if reaction == "contained" else {}
+            fields = {
+                "audit": draw(_NAMED),
+                "finding": draw(_NAMED),
+                "reaction": reaction,
+                "what": "held",
+                **rest,
+            }
+        case "FindingClosed":
+            fields = {
+                "audit": draw(_NAMED),
+                "finding": draw(_NAMED),
+                "closed_on": "2026-03-11",
+                "evidence": "=",
+            }
         case "CarriedRecord":
             fields = {"carried_kind": "marking", "cells": draw(_CELLS)}
         case _:
@@ -53,6 +98,10 @@ def records(draw: st.DrawFn) -> Record:
     return make(kind, number, **header, **fields)
 
 
+_OF_AUDITS = (AuditStart, AuditAnswer, AuditReaction, FindingClosed)
+_IN_BOOK = st.sampled_from(({"concern": BOOK, "walk": ""}, {"concern": BOOK, "walk": ""}, {"walk": ""}))
+_SCOPES = st.sampled_from(({"walk": WALK}, {"walk": ""}, {"walk": BOOK}, {"concern": BOOK, "walk": ""}))
+_NAMED = st.sampled_from((*IDS, NEVER_HERE)).map(record_id)
 _STATIONS = st.sampled_from(("welding", "leak-test"))
 _CELLS = st.sampled_from(((), (("shape", "=ring"),), (("shape", "arrow"), ("size_mm", "-2.50"))))
 

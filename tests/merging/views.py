@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from walkapp.actions.auditing import Finding
+from walkapp.actions.books import Facts as AnyFacts
+from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import Dispute, disputes_of
-from walkapp.actions.reading import ConcernFacts, all_concerns
+from walkapp.actions.reading import all_concerns
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
@@ -30,7 +33,9 @@ class Facts:
     standings
         What holds in each concern, and every conflict with all its heads.
     disputes
-        The conflicts in words.
+        The conflicts in words, of concerns and of audit books.
+    books
+        What holds in each audit book, and how each of its findings stands.
     missing
         Running numbers that are missing, by tablet.
     photos, checklists
@@ -41,6 +46,7 @@ class Facts:
     records: tuple[Record, ...]
     standings: tuple[Standing, ...]
     disputes: tuple[tuple[Dispute, ...], ...]
+    books: tuple[tuple[Standing, tuple[Finding, ...]], ...]
     missing: dict[str, Any]
     photos: tuple[str, ...]
     checklists: tuple[str, ...]
@@ -72,17 +78,21 @@ def facts_of(place: Workplace) -> Facts:
     """Look at what a store holds; nothing is worked out from it."""
     store = place.store
     concerns = all_concerns(place)
+    books = [book_facts(place, book) for book in books_of(place)]
     return Facts(
         records=tuple(store.all_records()),
         standings=tuple(one.standing for one in concerns),
-        disputes=tuple(disputes_of(place, one) for one in concerns),
+        disputes=tuple(disputes_of(place, one) for one in (*concerns, *books)),
+        books=tuple((one.standing, place.audit_book(one.id).findings) for one in books),
         missing=store.missing_numbers(),
-        photos=tuple(name for name in store.photo_names() if name not in _taken_back(store, concerns)),
+        photos=tuple(
+            name for name in store.photo_names() if name not in _taken_back(store, (*concerns, *books))
+        ),
         checklists=store.checklist_digests(),
     )
 
 
-def _taken_back(store: Store, concerns: Iterable[ConcernFacts]) -> set[str]:
+def _taken_back(store: Store, concerns: Iterable[AnyFacts]) -> set[str]:
     holds = {r.file_name for one in concerns for r in one.standing.current if isinstance(r, Photo)}
     return {r.file_name for r in store.all_records() if isinstance(r, Photo)} - holds
 
@@ -95,5 +105,5 @@ def view_of(place: Workplace, folder: Path) -> View:
         facts=facts_of(place),
         answers=tuple(one.answer for one in summaries),
         summary=json.dumps([summary_to_json(one) for one in summaries]),
-        bundle=bundle_concerns(place, out).path.read_bytes() if summaries else b"",
+        bundle=bundle_concerns(place, out).path.read_bytes() if place.store.concerns() else b"",
     )

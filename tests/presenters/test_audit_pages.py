@@ -130,12 +130,17 @@ def other(tmp_path):
         yield made
 
 
+def sections_of(page):
+    """The sections with audits or questions; not those that lead to pages on all audits."""
+    return [section for section in page.state.sections if not section.name.startswith("more ")]
+
+
 def rows_of(page):
-    return {row.id: row for section in page.state.sections for row in section.rows}
+    return {row.id: row for section in sections_of(page) for row in section.rows}
 
 
 def titles(page):
-    return [(s.title, [row.id for row in s.rows]) for s in page.state.sections]
+    return [(section.title, [row.id for row in section.rows]) for section in sections_of(page)]
 
 
 def field(page, name):
@@ -269,12 +274,12 @@ def test_pages_on_all_audits_are_led_to_once_they_are_there(floor, tmp_path, mon
 
     page = floor.open("audits")
     page.row(f"more {STREAM}", "findings")
-    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM)
+    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
 
     floor.place.checklists, floor.place._streams = only_washer(tmp_path), None
     page = floor.open("audits")
     page.press(next(b.name for b in page.state.buttons if b.name.startswith("findings")))
-    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM)
+    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
 
 
 @pytest.mark.parametrize(

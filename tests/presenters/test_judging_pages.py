@@ -9,10 +9,11 @@ import pytest
 from tests.cameras import PHONE
 from tests.fakes import Queue
 from tests.photos.camera import as_jpeg, scene
+from walkapp.actions.books import OutsideWalks
 from walkapp.actions.copies import copies_by_photo, cover_place
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.judging import evidence_of, limit_samples
-from walkapp.actions.reading import OutsideWalks, concern_facts
+from walkapp.actions.reading import concern_facts
 from walkapp.model.boxes import Box
 from walkapp.model.records import Action, Answer, Count, Photo, PhotoCopy, Withdrawal
 from walkapp.presenters.board import BoardPage

@@ -214,8 +214,8 @@ def test_a_damaged_checklist_is_told(folder, damage):
         (
             "checklist",
             (
-                f"checklists/{DIGEST} is damaged (its content is not what its name says): no walk is "
-                "worked out with it; merge a bundle that has this checklist."
+                f"checklists/{DIGEST} is damaged (its content is not what its name says): no walk or "
+                "audit is worked out with it; merge a bundle that has this checklist."
             ),
         )
     ]

@@ -16,6 +16,7 @@ from walkapp.actions.acting import (
     actions_of,
     strays,
 )
+from walkapp.actions.days import days_text, in_days
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.effect import (
     BETTER,
@@ -45,13 +46,13 @@ def status_text(now: ActionFacts) -> str:
         For example "overdue by 5 days"; begins with a small letter.
     """
     if now.status == OPEN:
-        return f"open, due {_when(now.days_left)}"
+        return f"open, due {in_days(now.days_left)}"
     if now.status == OVERDUE:
-        return f"overdue by {_days(-now.days_left)}"
+        return f"overdue by {days_text(-now.days_left)}"
     if now.status == EFFECT_DUE:
-        return f"done, effect check due {_when(now.days_left)}"
+        return f"done, effect check due {in_days(now.days_left)}"
     if now.status == EFFECT_OVERDUE:
-        return f"done, effect check overdue by {_days(-now.days_left)}"
+        return f"done, effect check overdue by {days_text(-now.days_left)}"
     if now.status == DONE:
         return f"done on {now.done_on}" + (", effect not checked" if now.action.aim == "corrective" else "")
     return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else now.status
@@ -63,14 +64,6 @@ def _not_effective(effect: EffectAnswer | None) -> str:
     if effect.verdict == WORSE:
         return "worse than before"
     return "better, criterion " + ("not met" if effect.criterion == MISSED else "not shown yet")
-
-
-def _when(days_left: int) -> str:
-    return {0: "today", 1: "tomorrow"}.get(days_left, f"in {_days(days_left)}")
-
-
-def _days(count: int) -> str:
-    return f"{count} day{'' if count == 1 else 's'}"
 
 
 def moved_text(now: ActionFacts) -> str:

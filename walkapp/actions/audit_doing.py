@@ -220,7 +220,7 @@ def react(
     owner: str = "",
     due_on: str = "",
 ) -> AuditReaction:
-    """Say what was done about a NOK; said once more, it is corrected.
+    """Say what was done about a NOK; said once more, it is corrected, and settled where tablets disagree.
 
     Parameters
     ----------
@@ -254,7 +254,8 @@ def react(
         what=what,
         owner="" if is_corrected else owner,
         due_on="" if is_corrected else due_on,
-        replaces=(before.id,) if before else (),
+        # Where tablets contradict each other, this settles it.
+        replaces=tuple(dict.fromkeys(r.id for r in (*finding.others, before))) if before else (),
         why=CORRECTED if before else "",
     )
 

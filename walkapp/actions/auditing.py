@@ -12,6 +12,7 @@ from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from walkapp.actions.acting import watch_questions
+from walkapp.actions.reasons import SETTLED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audit_calendar import AuditSlot, day_begins, day_of_work, moment_of
 from walkapp.analysis.audit_extra import Extra, extras_of
@@ -29,6 +30,7 @@ from walkapp.model.records import (
     Photo,
     Record,
     WatchQuestion,
+    what_is_said,
 )
 from walkapp.model.standing import standing_of
 
@@ -114,11 +116,18 @@ class Finding:
     start
         The audit.
     reaction
-        What was done about it; none before that. Of several the newest.
+        What was done about it; none before that. Of several that contradict each other the newest that
+        leaves something to do, so that no word "corrected" hides another one.
     closed
-        When it was put right for good; none before that. Of several the first.
+        When it was put right for good; none before that. Of several the first; one that another tablet
+        contradicts does not count.
     pictures
         Pictures that show it.
+    others
+        Reactions of other tablets that contradict `reaction`, until somebody says it once more.
+    ids
+        Ids under which the NOK is known, its own first: an undo, or a decision between tablets, says the
+        same once more under a new one.
     """
 
     answer: AuditAnswer
@@ -126,6 +135,8 @@ class Finding:
     reaction: AuditReaction | None = None
     closed: FindingClosed | None = None
     pictures: tuple[Photo, ...] = ()
+    others: tuple[AuditReaction, ...] = ()
+    ids: tuple[str, ...] = ()
 
     @property
     def found_on(self) -> str:
@@ -281,16 +292,18 @@ class AuditBook:
     Parameters
     ----------
     records
-        All records of the book.
+        All records of the book. Those of a walk that claims the book's id as its own are left out.
     """
 
     def __init__(self, records: Sequence[Record]) -> None:
         self.records = records
+        own = [record for record in records if not record.walk]
+        self.standing = standing_of(own)
         self._by_audit: dict[str, list[Record]] = {}
         self._pictures: dict[str, list[Photo]] = {}
         self.starts: list[AuditStart] = []
         self.missed: list[AuditMissed] = []
-        for record in standing_of(records).current:
+        for record in self.standing.current:
             if isinstance(record, AuditStart):
                 self.starts.append(record)
             elif isinstance(record, AuditMissed):
@@ -299,14 +312,72 @@ class AuditBook:
                 self._pictures.setdefault(record.about, []).append(record)
             elif audit := getattr(record, "audit", ""):
                 self._by_audit.setdefault(audit, []).append(record)
+        self._answers = {r.id: r for r in own if isinstance(r, AuditAnswer)}
+        self._reactions: dict[str, list[AuditReaction]] = {}
+        self._closed: dict[str, list[FindingClosed]] = {}
+        heads = [head for conflict in self.standing.conflicts for head in conflict.heads]
+        for record in dict.fromkeys((*self.standing.current, *heads)):
+            if isinstance(record, AuditReaction):
+                self._reactions.setdefault(record.finding, []).append(record)
+            elif isinstance(record, FindingClosed) and record not in heads:
+                self._closed.setdefault(record.finding, []).append(record)
 
     def of(self, audit: str) -> tuple[Record, ...]:
         """Give what belongs to one audit, by id."""
         return tuple(self._by_audit.get(audit, ()))
 
-    def pictures_of(self, finding: str) -> tuple[Photo, ...]:
-        """Give the pictures of one finding, by id."""
-        return tuple(self._pictures.get(finding, ()))
+    def findings_of(self, start: AuditStart) -> tuple[Finding, ...]:
+        """Give the findings of one audit, by id."""
+        answers = {r.ref: r for r in self.of(start.id) if isinstance(r, AuditAnswer)}
+        found = (self._finding(r, start) for r in answers.values() if r.answer == "not_ok")
+        return tuple(sorted(found, key=lambda finding: finding.answer.id))
+
+    def _finding(self, answer: AuditAnswer, start: AuditStart) -> Finding:
+        ids = (answer.id, *self._said_again(answer))
+        reactions = sorted(
+            (r for one in ids for r in self._reactions.get(one, ())),
+            key=lambda r: (r.reaction != "corrected", r.id, r.due_on, r.what),
+        )
+        closed = (r for one in ids for r in self._closed.get(one, ()))
+        pictures = (r for one in ids for r in self._pictures.get(one, ()))
+        return Finding(
+            answer=answer,
+            start=start,
+            reaction=reactions[-1] if reactions else None,
+            closed=min(closed, key=lambda r: r.id, default=None),
+            pictures=tuple(sorted(pictures, key=lambda r: r.id)),
+            others=tuple(reactions[:-1]),
+            ids=ids,
+        )
+
+    def _said_again(self, answer: AuditAnswer) -> Iterator[str]:
+        """Give the ids of earlier answers that this one only says again, by an undo or a decision."""
+        seen = {answer.id}
+        while answer.why == UNDO or answer.why.startswith(SETTLED):
+            waiting, before = list(answer.replaces), None
+            while waiting and before is None:
+                record = self._answers.get(waiting.pop(0))
+                if record is None or record.id in seen:
+                    continue
+                seen.add(record.id)
+                waiting += record.replaces
+                before = record if what_is_said(record) == what_is_said(answer) else None
+            if before is None:
+                return
+            yield before.id
+            answer = before
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings of all audits that are here."""
+        return tuple(finding for start in self.starts for finding in self.findings_of(start))
+
+    @cached_property
+    def stray_noks(self) -> int:
+        """How many NOK there are whose audit is not here."""
+        here = {start.id for start in self.starts}
+        said = (r for audit, records in self._by_audit.items() if audit not in here for r in records)
+        return sum(isinstance(r, AuditAnswer) and r.answer == "not_ok" for r in said)
 
     def answers(self) -> Iterator[AuditAnswer]:
         """Give all answers of audits that are here."""
@@ -632,32 +703,20 @@ def _audit_facts(
 ) -> AuditFacts:
     records = book.of(start.id)
     answers: dict[str, AuditAnswer] = {r.ref: r for r in records if isinstance(r, AuditAnswer)}
-    reactions = {r.finding: r for r in records if isinstance(r, AuditReaction)}
-    closed: dict[str, FindingClosed] = {}
-    for record in records:
-        if isinstance(record, FindingClosed):
-            closed.setdefault(record.finding, record)
-    stream = _stream_of(place, start)
+    stream = stream_of(place, start)
     slot = _slot_of(place, stream, start)
     asked = _asked_of(place, stream, slot, start, answers, watched)
     order = {one.ref: number for number, one in enumerate(asked)}
-    findings = [
-        Finding(
-            answer=answer,
-            start=start,
-            reaction=reactions.get(answer.id),
-            closed=closed.get(answer.id),
-            pictures=book.pictures_of(answer.id),
-        )
-        for answer in answers.values()
-        if answer.answer == "not_ok"
-    ]
-    findings.sort(key=lambda finding: (order.get(finding.answer.ref, len(order)), finding.answer.id))
+    findings = sorted(
+        book.findings_of(start),
+        key=lambda finding: (order.get(finding.answer.ref, len(order)), finding.answer.id),
+    )
     signed = next((r for r in records if isinstance(r, AuditSigned)), None)
     return AuditFacts(start, stream, asked, answers, tuple(findings), signed, slot is not None)
 
 
-def _stream_of(place: Workplace, start: AuditStart) -> Stream | None:
+def stream_of(place: Workplace, start: AuditStart) -> Stream | None:
+    """Give the stream with the checklist that an audit was begun with; none when that is not here."""
     try:
         stream = place.kept_stream(start.stream, start.checklist)
     except ChecklistError:

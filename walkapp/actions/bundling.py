@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
+from walkapp.actions.books import books_of
 from walkapp.actions.keys import signer_of
 from walkapp.actions.leaving import pictures_to_send
 from walkapp.actions.reading import ConcernFacts, concern_facts
@@ -15,7 +16,8 @@ from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import InputError
-from walkapp.model.records import Record, WalkStart
+from walkapp.model.ids import is_book
+from walkapp.model.records import AuditStart, Record, WalkStart
 from walkapp.store import Store
 
 
@@ -24,10 +26,11 @@ def bundle_concerns(
     out: Path,
     *,
     concern: str | None = None,
+    audits_of: str | None = None,
     since: date | None = None,
     originals: bool = False,
 ) -> BundleFacts:
-    """Write records, photos, checklists and the computed answers into one bundle.
+    """Write records of concerns and audits, photos, checklists and the computed answers into one bundle.
 
     It is signed when the tablet has a key that can be used; `BundleFacts.signed` tells.
 
@@ -38,11 +41,15 @@ def bundle_concerns(
     out
         The zip to write; an older file of that name is replaced in one step.
     concern
-        Only this concern; all when none.
+        Only this concern, or this audit book; all when none. A concern goes without the audits of its
+        stream.
+    audits_of
+        Only the audit books of this value stream.
     since
-        Only concerns in which anything was recorded on or after this date (each whole, so that its
-        answer can be worked out again from the bundle alone). An entry that a tablet made after one of
-        that date counts as well, whatever its clock said.
+        Only concerns and audit books in which anything was recorded on or after this date (each whole, so
+        that its answer can be worked out again from the bundle alone: with one entry of that day the
+        audits of a whole month go along). An entry that a tablet made after one of that date counts as
+        well, whatever its clock said.
     originals
         Whether to send photos as they were taken, place and serial number included, instead of copies
         without (see :mod:`walkapp.actions.leaving`).
@@ -50,16 +57,21 @@ def bundle_concerns(
     Raises
     ------
     InputError
-        If there is no such concern, or nothing to write.
+        If there is no such concern, audit book or audits, or nothing to write.
     BundleError
         If the file cannot be written.
     """
-    ids = [concern] if concern is not None else list(place.store.concerns())
+    if concern is not None:
+        ids = [concern]
+    else:
+        ids = list(place.store.concerns() if audits_of is None else books_of(place, audits_of))
     chosen = ids if since is None else _recorded_since(place.store, ids, since)
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
         records.extend(_records_of(place.store, concern_id))
+        if is_book(concern_id):
+            continue  # Audits have no first bad station.
         try:
             rows.extend(_rows(concern_facts(place, concern_id)))
         except InputError:
@@ -67,11 +79,7 @@ def bundle_concerns(
             if concern_id == concern and not records:
                 raise
     if not records:
-        raise InputError(
-            "There is nothing to bundle: no concern with records since that date."
-            if since is not None
-            else "There is nothing to bundle: this store has no concern yet."
-        )
+        raise InputError(f"There is nothing to bundle: {_why_nothing(concern, audits_of, since)}.")
     checklists = dict(_sound_checklists(place.store, records))
     signer, _ = signer_of(place.store)
     with tempfile.TemporaryDirectory() as folder:
@@ -82,9 +90,17 @@ def bundle_concerns(
     return replace(written, photo_notes=leaving.notes)
 
 
+def _why_nothing(concern: str | None, audits_of: str | None, since: date | None) -> str:
+    if since is not None:
+        return "nothing was recorded since that date"
+    if audits_of is not None:
+        return f"this store has no audit of the value stream {audits_of!r}"
+    return "this store has no such audits" if concern is not None else "this store has no record yet"
+
+
 def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:
     """As with pictures; a damaged one would get the whole bundle refused where it is merged."""
-    for digest in sorted({record.checklist for record in records if isinstance(record, WalkStart)}):
+    for digest in sorted({r.checklist for r in records if isinstance(r, (WalkStart, AuditStart))}):
         files = store.checklist(digest)
         if files is not None and digest_of(files) == digest:
             yield digest, files

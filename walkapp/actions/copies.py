@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import OutsideWalks, WalkFacts, concern_facts
+from walkapp.actions.books import OutsideWalks, facts_of
+from walkapp.actions.reading import WalkFacts
 from walkapp.actions.reasons import ANEW, COVERED, COVERS_ALL, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
@@ -24,7 +25,7 @@ from walkapp.photos import cover, examine, without_location
 from walkapp.store import Store
 
 Album = WalkFacts | OutsideWalks
-"""Where pictures are recorded: a walk, or what of a concern lies outside any walk."""
+"""Where pictures are recorded: a walk, or what of a concern or audit book lies outside any walk."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,12 +140,12 @@ def shown_bytes(store: Store, photo: Photo, copies: Copies | None) -> bytes | No
 
 
 def make_missing_copies(place: Workplace, concern: str) -> int:
-    """Record the copies without metadata that pictures of a concern lack; give their number.
+    """Record the copies without metadata that pictures of a concern or audit book lack; give their number.
 
     They lack them when a version that made no copies took them in, or when this version makes other
     bytes than the one that wrote the record. A picture that cannot be read is left out.
     """
-    standing = concern_facts(place, concern).standing
+    standing = facts_of(place, concern).standing
     copies = copies_by_photo(standing)
     entries: list[tuple[type[PhotoCopy], dict[str, Any]]] = []
     done: set[str] = set()

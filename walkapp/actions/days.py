@@ -13,6 +13,28 @@ def today(place: Workplace) -> date:
     return place.now().date()
 
 
+def days_text(count: int) -> str:
+    """Write a number of days.
+
+    Examples
+    --------
+    >>> days_text(1), days_text(12)
+    ('1 day', '12 days')
+    """
+    return f"{count} day{'' if count == 1 else 's'}"
+
+
+def in_days(count: int) -> str:
+    """Say when a day is that lies so many days ahead.
+
+    Examples
+    --------
+    >>> in_days(0), in_days(1), in_days(12)
+    ('today', 'tomorrow', 'in 12 days')
+    """
+    return {0: "today", 1: "tomorrow"}.get(count, f"in {days_text(count)}")
+
+
 def refuse_to_come(place: Workplace, label: str, day: str) -> None:
     """Refuse a day that is still to come, for something that has happened.
 

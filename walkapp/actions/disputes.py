@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
@@ -17,6 +17,8 @@ from walkapp.model.records import (
     HEADER,
     KINDS,
     Answer,
+    AuditAnswer,
+    AuditStart,
     CarriedRecord,
     Confirmation,
     Count,
@@ -36,7 +38,7 @@ from walkapp.model.records import (
 from walkapp.model.schema import Column
 from walkapp.model.standing import Conflict
 
-_NAMED_BY_OTHERS = (WalkStart, Study, Trial, Confirmation)
+_NAMED_BY_OTHERS = (WalkStart, Study, Trial, Confirmation, AuditStart)
 """Kinds whose id other records name: another record cannot take their place."""
 
 
@@ -99,11 +101,11 @@ class Dispute:
         return next(side.record.id for side in self.sides if side.counts)
 
 
-def disputes_of(place: Workplace, facts: ConcernFacts) -> tuple[Dispute, ...]:
-    """Put all contradictions of a concern into words, in the same order on every tablet."""
+def disputes_of(place: Workplace, facts: Facts) -> tuple[Dispute, ...]:
+    """Put all contradictions of a concern or audit book into words, in the same order on every tablet."""
     if not facts.conflicts:
         return ()
-    scopes = (facts.concern.concern, *place.store.walks(facts.concern.concern))
+    scopes = (facts.id, *place.store.walks(facts.id))
     by_id = {record.id: record for scope in scopes for record in place.store.records(scope)}
     return tuple(_dispute(conflict, by_id, facts.stream) for conflict in facts.conflicts)
 
@@ -199,7 +201,7 @@ def _cell(column: Column, value: Any) -> str:
 def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:
     """Say in short what the usual kinds say, and with which fields that is said."""
     match record:
-        case Answer():
+        case Answer() | AuditAnswer():
             return ANSWER_WORDS[record.answer], ("answer",)
         case Count() | DatedCount():
             return counts_text(record.nok, record.checked) or "0 checked", ("nok", "checked")
@@ -221,7 +223,7 @@ def settle(place: Workplace, concern: str, dispute: Dispute, side: int, why: str
     place
         Where to record it.
     concern
-        Id of the concern.
+        Id of the concern, or of the audit book.
     dispute
         What is settled, as the person saw it.
     side
@@ -240,7 +242,7 @@ def settle(place: Workplace, concern: str, dispute: Dispute, side: int, why: str
         If the entries are no longer in dispute, others have joined them, or this version cannot settle
         it.
     """
-    if dispute not in disputes_of(place, concern_facts(place, concern)):
+    if dispute not in disputes_of(place, facts_of(place, concern)):
         raise InputError("These entries have changed since the page was opened; look at them once more.")
     if not dispute.can_settle:
         raise InputError(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from walkapp.actions.books import Facts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.records import LIMITS, Photo, Withdrawal
 
 
-def limit_samples(facts: ConcernFacts, limit: str) -> tuple[Photo, ...]:
+def limit_samples(facts: Facts, limit: str) -> tuple[Photo, ...]:
     """Give the pictures of one side of the limit, the newest first.
 
     Parameters
@@ -27,15 +28,15 @@ def on_both_sides(facts: ConcernFacts) -> frozenset[str]:
     return frozenset(ok & not_ok)
 
 
-def evidence_of(facts: ConcernFacts, entry_id: str) -> tuple[Photo, ...]:
+def evidence_of(facts: Facts, entry_id: str) -> tuple[Photo, ...]:
     """Give the pictures that are evidence of an entry, the oldest first.
 
     Parameters
     ----------
     facts
-        The concern.
+        The concern, or the audit book.
     entry_id
-        Id of the action, trial or other entry.
+        Id of the action, trial, finding of an audit or other entry.
     """
     return tuple(photo for photo in _outside_walks(facts) if entry_id and photo.about == entry_id)
 
@@ -73,5 +74,5 @@ def judging_text(facts: ConcernFacts) -> str:
     return facts.concern.how_to_judge or (defect.how if defect else "")
 
 
-def _outside_walks(facts: ConcernFacts) -> tuple[Photo, ...]:
+def _outside_walks(facts: Facts) -> tuple[Photo, ...]:
     return tuple(r for r in facts.standing.current if isinstance(r, Photo) and not r.walk)

@@ -11,8 +11,8 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.actions.arriving import check_arriving
+from walkapp.actions.books import facts_of
 from walkapp.actions.disputes import Dispute, disputes_of
-from walkapp.actions.reading import concern_facts
 from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, Signed, open_bundle
@@ -169,7 +169,7 @@ def _with_disputes(
     found: dict[int, list[Dispute]] = {}
     for concern, heads in sorted(brought.items()):
         with suppress(InputError):  # a concern whose own record is not here yet cannot be told of
-            for dispute in disputes_of(place, concern_facts(place, concern)):
+            for dispute in disputes_of(place, facts_of(place, concern)):
                 if bundles := [heads[head] for head in dispute.ids if head in heads]:
                     found.setdefault(max(bundles), []).append(dispute)
     return tuple(replace(one, disputes=tuple(found.get(n, ()))) for n, one in enumerate(merged))

@@ -63,6 +63,16 @@ class ConcernFacts:
     everything: tuple[Record, ...] = ()
 
     @property
+    def id(self) -> str:
+        """Id of the concern."""
+        return self.concern.concern
+
+    @property
+    def what(self) -> str:
+        """What is wrong, in words."""
+        return self.concern.what
+
+    @property
     def conflicts(self) -> tuple[Conflict, ...]:
         """Corrections that contradict each other."""
         return self.standing.conflicts
@@ -235,24 +245,6 @@ class ConcernFacts:
                     f"(at most {percent_at_most(high)}; each limit one-sided 95 %)."
                 )
         return tuple(said)
-
-
-@dataclass(frozen=True)
-class OutsideWalks:
-    """What of a concern was recorded outside any walk.
-
-    Parameters
-    ----------
-    facts
-        The concern.
-    """
-
-    facts: ConcernFacts
-
-    @cached_property
-    def current(self) -> tuple[Record, ...]:
-        """The records outside any walk that hold."""
-        return tuple(r for r in self.facts.standing.current if not r.walk)
 
 
 def _entries(many: int) -> str:

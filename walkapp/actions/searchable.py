@@ -1,4 +1,4 @@
-"""What of the records of a concern can be found by searching."""
+"""What of the records of a concern or an audit book can be found by searching."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
-from walkapp.model.records import Concern, ReadAcross, Record, kind_of
+from walkapp.model.ids import is_book
+from walkapp.model.records import AuditAnswer, AuditMissed, Concern, Photo, ReadAcross, Record, kind_of
 from walkapp.model.standing import standing_of
 from walkapp.search import Document, is_searchable, typed_texts
 
@@ -29,9 +30,9 @@ def state_of_checklists(place: Workplace) -> str:
 
 
 def documents_of(place: Workplace, concern: str) -> tuple[str, list[Document]]:
-    """Give what is wrong, and a document for each record of a concern that holds and can be found."""
+    """Give what a concern or audit book is about, and a document for each record that can be found."""
     try:
-        facts: ConcernFacts | None = concern_facts(place, concern)
+        facts: Facts | None = facts_of(place, concern)
     except InputError:
         facts = None  # Its records came without the one that opened it.
     if facts is not None:
@@ -40,10 +41,15 @@ def documents_of(place: Workplace, concern: str) -> tuple[str, list[Document]]:
         scopes = (concern, *place.store.walks(concern))
         current = standing_of(r for scope in scopes for r in place.store.records(scope)).current
         stream = None
-    names = _Names(stream, _streams(place))
+    names = _Names(stream, _streams(place), _answers(place, concern) if is_book(concern) else {})
     made = (_document(record, names) for record in current)
     documents = list({document: None for document in made if document is not None})
-    return facts.concern.what if facts else "", documents
+    return facts.what if facts else "", documents
+
+
+def _answers(place: Workplace, book: str) -> Mapping[str, AuditAnswer]:
+    """Give the answers of an audit book by id, those that no longer hold among them."""
+    return {r.id: r for r in place.store.records(book) if isinstance(r, AuditAnswer)}
 
 
 def _streams(place: Workplace) -> Mapping[str, Stream]:
@@ -59,6 +65,7 @@ class _Names:
 
     stream: Stream | None
     streams: Mapping[str, Stream]
+    answers: Mapping[str, AuditAnswer]
 
     def station_of(self, record: Record) -> str:
         """Give the name of a record's station; its id where no checklist here has it."""
@@ -66,12 +73,13 @@ class _Names:
             stream = self.streams.get(record.other_stream)
             station = stream.station(record.other_station) if stream else None
             return station.name if station else record.other_station
-        station_id = getattr(record, "station", "")
+        asked = self._asked_of(record)
+        station_id = asked.station if asked else getattr(record, "station", "")
         station = self.stream.station(station_id) if self.stream and station_id else None
         return station.name if station else station_id
 
     def others_of(self, record: Record) -> Iterable[str]:
-        """Give the names of check, defect and stream."""
+        """Give the names of check, defect and stream, and what an audit asked."""
         if isinstance(record, Concern):
             defect = self.stream.defect(record.defect) if self.stream else None
             yield defect.name if defect else record.defect
@@ -79,12 +87,24 @@ class _Names:
         if isinstance(record, ReadAcross):
             stream = self.streams.get(record.other_stream)
             yield stream.name if stream else record.other_stream
+        if (asked := self._asked_of(record)) is not None:
+            yield asked.asked
+        if isinstance(record, AuditMissed):
+            layer = self.stream.audits.layer(record.layer) if self.stream and self.stream.audits else None
+            yield layer.name if layer else record.layer
         station = self.stream.station(getattr(record, "station", "")) if self.stream else None
         check = station.check(getattr(record, "check", "")) if station else None
         if check is not None:
             defect = self.stream.defect(check.finds) if self.stream else None
             yield check.title
             yield defect.name if defect else ""
+
+    def _asked_of(self, record: Record) -> AuditAnswer | None:
+        """Give the answer of an audit that a record is, or is about."""
+        if isinstance(record, AuditAnswer):
+            return record
+        about = record.about if isinstance(record, Photo) else getattr(record, "finding", "")
+        return self.answers.get(about)
 
 
 def _document(record: Record, names: _Names) -> Document | None:

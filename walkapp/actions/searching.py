@@ -1,4 +1,4 @@
-"""Search over all concerns: keeping the index up to date, and asking it."""
+"""Search over all concerns and audits: keeping the index up to date, and asking it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import Any
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
+from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.search import (
     MOST_WORDS,
@@ -40,6 +41,11 @@ PLAIN = "This device has no full-text index, so that every text is read for each
 
 KIND_WORDS = {
     "answer": "Part judged",
+    "audit_answer": "Answer in an audit",
+    "audit_missed": "Audit not done",
+    "audit_reaction": "Done about a finding of an audit",
+    "audit_signed": "Audit signed",
+    "finding_closed": "Finding of an audit put right",
     "dated_count": "Count of an older lot",
     "photo_copy": "Copy of a photo",
     "read_across": "Read-across",
@@ -63,7 +69,8 @@ class Result:
     Parameters
     ----------
     concern, what
-        The concern that it belongs to, and what is wrong; empty while the concern itself is not here.
+        The concern or audit book that it belongs to, and what is wrong, or whose audits of which month they
+        are; empty while the concern itself is not here.
     record, kind
         Its id and kind.
     kind_words, station
@@ -346,7 +353,8 @@ def search_lines(answer: SearchAnswer) -> Iterator[str]:
     for result in answer.results:
         where = ", ".join(filter(None, (result.kind_words, result.station, result.at[:10], result.by)))
         yield result.text
-        yield f"    {where}; concern: {result.what or 'not here yet'} ({result.concern})"
+        belongs = result.what if is_book(result.concern) else f"concern: {result.what or 'not here yet'}"
+        yield f"    {where}; {belongs} ({result.concern})"
     yield from filter(None, (told_count(answer), *answer.notes))
 
 

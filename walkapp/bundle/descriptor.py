@@ -37,7 +37,7 @@ _DIALECT = {
     "quoteChar": '"',
     "skipInitialSpace": False,
 }
-_PARENTS = {"concern": "concern", "walk": "walk_start"}
+_PARENTS = {"concern": "concern", "walk": "walk_start", "audit": "audit_start", "finding": "audit_answer"}
 _DEEPEST = 20
 _LONGEST_NUMBER = 16
 

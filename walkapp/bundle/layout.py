@@ -163,10 +163,11 @@ README_TEXT = """\
 WHAT THIS IS
 
 Somebody walked a value stream (the stations that a part passes, from the first to the
-customer's dock) to find the first station at which a defect appears. This file is a
-"bundle": everything that was recorded on that walk, or on several. It was written by the
-program walkapp, but nothing here needs that program: tables are CSV, pictures are JPEG or
-PNG, checklists are TOML (plain text).
+customer's dock) to find the first station at which a defect appears; or somebody audited
+such stations afterwards, so that what was put right stays so. This file is a "bundle":
+everything that was recorded on that walk, or on several, and in audits. It was written by
+the program walkapp, but nothing here needs that program: tables are CSV, pictures are JPEG
+or PNG, checklists are TOML (plain text).
 
 WHAT IS INSIDE
 
@@ -179,6 +180,15 @@ of record              so on. One row is one record. Records are never changed: 
                        is a new row whose column "replaces" names the rows that it corrects
                        and whose column "why" says why; a row of withdrawal.csv takes the
                        rows named in "replaces" back.
+tables of audits       audit_start.csv has one row for each audit that was begun; its "id" stands
+                       in the column "audit" of all that belongs to it: audit_answer.csv (each
+                       question answered), audit_reaction.csv (what was done about a NOK),
+                       finding_closed.csv (what was put right later) and audit_signed.csv. The
+                       column "finding" holds the "id" of the NOK answer that a row is about, as
+                       "about" in photo.csv does for its pictures. audit_missed.csv says why an
+                       audit of the plan was not done. In all of them the column "concern" holds
+                       no concern but the id of the audit book: the audits of one value stream
+                       in one month.
 first_bad_station.csv  The answer, worked out from the records: one row for each concern and
                        station. It is here to be read by people. Whoever needs to be sure
                        works it out again from the records; it is never read back as a fact.
@@ -218,6 +228,12 @@ concern                What is wrong, as the customer reported it, and how a par
 walk                   One person going through the stations for one concern.
 OK, NOK                A part is as it must be; a part is not.
 N/A                    The check does not apply; the reason is given.
+audit                  Somebody of a layer (shift lead, supervisor, manager) looks at a few stations
+                       and answers the questions that the plan gives for that day. With a text
+                       in "paper_by" it was done on paper and typed in later: the times of its
+                       rows are then those of the typing.
+finding                A NOK of an audit: something is not as it must be. It is open until
+                       audit_reaction.csv says "corrected" or finding_closed.csv has a row.
 study                  An inspection study: parts with known answers (study_part.csv), judged by
                        inspectors in an order that tells nothing (study_reading.csv).
                        rates_chosen.csv says with which study's rates a check counts.

@@ -118,8 +118,11 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser("bundle", help="write a bundle", description="Write a bundle.")
     _add_store(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.zip", help="the bundle to write")
-    call.add_argument("--concern", metavar="ID", help="only this concern")
-    call.add_argument("--since", type=_day, metavar="DATE", help="only concerns with records since then")
+    only = call.add_mutually_exclusive_group()
+    only.add_argument("--concern", metavar="ID", help="only this concern, or the audits of this audit book")
+    only.add_argument("--audits", metavar="STREAM", help="only the audits of this value stream")
+    call.add_argument("--since", type=_day, metavar="DATE",
+                      help="only concerns, and audits of months, with records since then")  # fmt: skip
     call.add_argument("--originals", action="store_true",
                       help="send photos as they were taken, place and serial number included")  # fmt: skip
     call.set_defaults(run="walkapp.cli.records:run_bundle")

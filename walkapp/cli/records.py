@@ -53,7 +53,12 @@ def run_bundle(call: argparse.Namespace) -> int:
     """Write a bundle."""
     with open_workplace(call.store, None, writable=False) as place:
         facts = bundle_concerns(
-            place, call.out, concern=call.concern, since=call.since, originals=call.originals
+            place,
+            call.out,
+            concern=call.concern,
+            audits_of=call.audits,
+            since=call.since,
+            originals=call.originals,
         )
         about_key = written_text(place.store, facts)
     told = (

@@ -151,7 +151,7 @@ class TouchWalk:
 
     def _turn(self, inspector: str) -> Turn | None:
         """Give the look that the page asks for, as the records have it."""
-        study = studies_of(concern_facts(self._tablet.place, self._tablet.place.store.concerns()[0]))[0]
+        study = studies_of(concern_facts(self._tablet.place, self._tablet.concern))[0]
         return study.next_turn(inspector)
 
     def write_bundle(self) -> None:
@@ -350,7 +350,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
             walk.settle()
         for study in tablet.studies:
             walk.study(study)
-        record_lots(tablet, tablet.place.store.concerns()[0])
+        record_lots(tablet, tablet.concern)
         walk.write_bundle()
     finally:
         hand.close()
@@ -360,7 +360,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
 
 def walked_by(tablet: Tablet, bundle: Path) -> Walked:
     """Say what the one walk on a tablet left behind."""
-    concern = tablet.place.store.concerns()[0]
+    concern = tablet.concern
     walk = tablet.place.store.walks(concern)[0]
     copies = (r for r in tablet.place.store.records(walk) if isinstance(r, PhotoCopy) and r.boxes)
     return Walked(

@@ -90,14 +90,26 @@ def is_book(some_id: str) -> bool:
     >>> is_book("017f22e2-79b0-7cc3-98c4-dc0c0c07398f")
     False
     """
+    return month_of_book(some_id) is not None
+
+
+def month_of_book(some_id: str) -> date | None:
+    """Give the first day of the month of an audit book; none when the id is not that of a book.
+
+    Examples
+    --------
+    >>> month_of_book(book_id("washer-reservoir", date(2026, 3, 31)))
+    datetime.date(2026, 3, 1)
+    """
     digits = some_id.replace("-", "")
     if digits[13:16] != f"{_BOOK_COUNTER:03x}":
-        return False
+        return None
     try:
         time = _EPOCH + timedelta(milliseconds=int(digits[:12], 16))
-    except OverflowError:
-        return False
-    return time == time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+    except (OverflowError, ValueError):
+        return None
+    begins = time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+    return begins.date() if time == begins else None
 
 
 def is_record_id(text: str) -> bool:

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
+from walkapp.actions.books import BookFacts, OutsideWalks, facts_of
 from walkapp.actions.copies import Album, cover_all, cover_place, uncover_last
 from walkapp.actions.pictures import Covering, Picture, covering_of
-from walkapp.actions.reading import OutsideWalks, concern_facts, walk_facts
+from walkapp.actions.reading import walk_facts
 from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.boxes import Box
@@ -112,7 +113,7 @@ class CoverPage(Observed[CoverState]):
         """Say where the picture belongs."""
         stream = here.facts.stream
         station = stream.station(self.route.station) if stream else None
-        return f"{station.order}  {station.name}" if station else here.facts.concern.what
+        return f"{station.order}  {station.name}" if station else here.facts.what
 
     def _record(self, work: Callable[[Album], Record]) -> None:
         def run() -> CoverState:
@@ -141,7 +142,7 @@ class CoverPage(Observed[CoverState]):
         return CoverState(
             frame=FrameState(
                 title=self._title(here),
-                subtitle=here.facts.concern.what,
+                subtitle=here.facts.what,
                 undo="last covered place" if found.boxes else "",
             ),
             picture=tile_of(found.picture),
@@ -156,13 +157,13 @@ class CoverPage(Observed[CoverState]):
 
 
 class CoverOutsidePage(CoverPage):
-    """The same for a picture outside any walk: a limit sample, or evidence of what was done."""
+    """The same for a picture outside any walk: a limit sample, or evidence."""
 
     def _here(self) -> Album:
-        return OutsideWalks(concern_facts(self.session.place, self.route.concern))
+        return OutsideWalks(facts_of(self.session.place, self.route.concern))
 
     def _title(self, here: Album) -> str:
-        return "Picture of the concern"
+        return "Picture of the audit" if isinstance(here.facts, BookFacts) else "Picture of the concern"
 
 
 def _saved(made: Record, here: Album) -> str:

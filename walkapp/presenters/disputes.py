@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.disputes import Dispute, Side, disputes_of, settle
-from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.errors import InputError, WalkappError
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.observe import Observed
@@ -109,10 +109,10 @@ class DisputesPage(Observed[DisputesState]):
         """Read the concern."""
 
         def run() -> DisputesState:
-            facts = concern_facts(self.session.place, self.route.concern)
+            facts = facts_of(self.session.place, self.route.concern)
             disputes = tuple(dispute_view(d) for d in disputes_of(self.session.place, facts))
             hint = HINT if disputes else NO_DISPUTES
-            return DisputesState(title=facts.concern.what, hint=hint, disputes=disputes)
+            return DisputesState(title=facts.what, hint=hint, disputes=disputes)
 
         self.session.run_later(run, self._show, self.fail)
 
@@ -147,7 +147,7 @@ def dispute_view(dispute: Dispute) -> DisputeView:
     )
 
 
-def dispute_rows(facts: ConcernFacts) -> tuple[ListRow, ...]:
+def dispute_rows(facts: Facts) -> tuple[ListRow, ...]:
     """Give the row that leads from the concern to its entries that disagree; none when none do."""
     count = len(facts.conflicts)
     if not count:
@@ -176,7 +176,7 @@ class SettleForm(FormPage):
         return {}
 
     def _find(self) -> Dispute:
-        facts = concern_facts(self.session.place, self.route.concern)
+        facts = facts_of(self.session.place, self.route.concern)
         found = disputes_of(self.session.place, facts)
         dispute = next((one for one in found if one.key == self.route.entry), None)
         if dispute is None:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.findings import find_finding
 from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.pictures import kept_pictures, take_in
-from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.undoing import newest_entry, take_back
-from walkapp.errors import RecordError, WalkappError
-from walkapp.model.records import KINDS, LIMITS, Photo, Record, kind_of
+from walkapp.errors import InputError, RecordError, WalkappError
+from walkapp.model.ids import is_book
+from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
 from walkapp.presenters.judging import undo_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureChoice, picture_choice
@@ -151,7 +154,7 @@ class IntakePage(Observed[IntakeState]):
 
     def _look(self) -> IntakeState:
         place = self.session.place
-        facts = concern_facts(place, self.route.concern)
+        facts = facts_of(place, self.route.concern)
         recorded = self._recorded(facts)
         entry = newest_entry(place, self.route.concern, (Photo,), self._is_own)
         return IntakeState(
@@ -170,19 +173,19 @@ class IntakePage(Observed[IntakeState]):
             ),
         )
 
-    def _subtitle(self, facts: ConcernFacts) -> str:
+    def _subtitle(self, facts: Facts) -> str:
         """Say what the page is about."""
-        return facts.concern.what
+        return facts.what
 
     def _subject(self) -> Subject:
         """Say what a picture is taken in for."""
         raise NotImplementedError
 
-    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+    def _recorded(self, facts: Facts) -> tuple[Photo, ...]:
         """Give the pictures of this page, the oldest first."""
         raise NotImplementedError
 
-    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+    def _not_offered(self, facts: Facts) -> tuple[Photo, ...]:
         """Give the recorded pictures that are not offered once more."""
         return self._recorded(facts)
 
@@ -202,10 +205,10 @@ class LimitSamplePage(IntakePage):
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, limit=self.limit)
 
-    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+    def _recorded(self, facts: Facts) -> tuple[Photo, ...]:
         return limit_samples(facts, self.limit)[::-1]
 
-    def _not_offered(self, facts: ConcernFacts) -> tuple[Photo, ...]:
+    def _not_offered(self, facts: Facts) -> tuple[Photo, ...]:
         # One picture cannot be both: it has to be taken back on the other side first.
         return tuple(photo for limit in LIMITS for photo in limit_samples(facts, limit))
 
@@ -240,18 +243,27 @@ class EvidencePage(IntakePage):
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, about=self.route.entry)
 
-    def _subtitle(self, facts: ConcernFacts) -> str:
+    def _subtitle(self, facts: Facts) -> str:
         entry = next((r for r in facts.standing.current if _is_entry(r, self.route.entry)), None)
         if entry is None:
-            return facts.concern.what
+            return facts.what
+        if isinstance(entry, AuditAnswer):
+            return f"Finding - {entry.asked}"
         kind = KINDS[kind_of(entry)].title.partition(":")[0] if kind_of(entry) in KINDS else ""
         return " - ".join(filter(None, (kind, getattr(entry, "what", ""))))
 
-    def _recorded(self, facts: ConcernFacts) -> tuple[Photo, ...]:
-        return evidence_of(facts, self.route.entry)
+    def _recorded(self, facts: Facts) -> tuple[Photo, ...]:
+        return tuple(photo for one in self._ids() for photo in evidence_of(facts, one))
 
     def _is_own(self, record: Record) -> bool:
-        return isinstance(record, Photo) and record.about == self.route.entry
+        return isinstance(record, Photo) and record.about in self._ids()
+
+    def _ids(self) -> tuple[str, ...]:
+        """Give the ids of the entry, the oldest first: a finding may have been said again by an undo."""
+        with suppress(InputError):
+            if is_book(self.route.concern):
+                return find_finding(self.session.place, self.route.concern, self.route.entry).ids[::-1]
+        return (self.route.entry,)
 
 
 def _is_entry(record: Record, entry: str) -> bool:

@@ -1,12 +1,14 @@
-"""Search over all concerns, findings and lessons, as it is typed."""
+"""Search over all concerns, audits, findings and lessons, as it is typed."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from walkapp.actions.findings import belongs_to
 from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
 from walkapp.errors import WalkappError
+from walkapp.model.ids import is_book
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -75,7 +77,7 @@ class SearchPage(Observed[SearchState]):
         self.session = session
         self.route = route
         self._wanted = ""
-        self._routes: dict[str, Route] = {}
+        self._found: dict[str, Result] = {}
         self._read_for: str | None = None
 
     def open(self) -> None:
@@ -99,8 +101,25 @@ class SearchPage(Observed[SearchState]):
 
     def choose(self, row: str) -> None:
         """Go to where a result is shown."""
-        if (route := self._routes.get(row)) is not None:
-            self.session.go(route)
+        found = self._found.get(row)
+        if found is None:
+            return
+        if is_book(found.concern):
+            # To which finding or audit a record belongs has to be read.
+            self.session.run_later(lambda: self._in_audits(found), self.session.go, self.fail)
+        else:
+            self.session.go(_route(found))
+
+    def _in_audits(self, found: Result) -> Route:
+        to = belongs_to(self.session.place, found.concern, found.record)
+        if to.finding:
+            return self.route.down("finding", concern=found.concern, entry=to.finding)
+        if to.missed is not None:
+            missed = {name: getattr(to.missed, name) for name in ("stream", "layer", "day", "shift")}
+            return self.route.down("audit_missed", **missed)
+        if to.audit:
+            return self.route.down("audit_list", concern=found.concern, entry=to.audit)
+        return self.route.down("findings")
 
     def back(self) -> None:
         """Go home."""
@@ -129,7 +148,7 @@ class SearchPage(Observed[SearchState]):
     def _show_answer(self, answer: SearchAnswer | None) -> None:
         if answer is None:
             return
-        self._routes = {_key(place): _route(one) for place, one in enumerate(answer.results) if one.what}
+        self._found = {_key(place): one for place, one in enumerate(answer.results) if one.what}
         self._show(
             replace(
                 self.state,
@@ -162,7 +181,7 @@ class SearchPage(Observed[SearchState]):
 
 
 def _reading(update: SearchUpdate) -> str:
-    return f"{READING} {update.done} of {update.total} concerns that changed are read."
+    return f"{READING} {update.done} of {update.total} concerns and audit books that changed are read."
 
 
 def _key(place: int) -> str:

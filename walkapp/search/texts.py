@@ -7,6 +7,7 @@ from functools import cache
 
 from walkapp.model.records import (
     Answer,
+    AuditAnswer,
     CarriedRecord,
     Count,
     DatedCount,
@@ -15,8 +16,11 @@ from walkapp.model.records import (
     kind_of,
 )
 
-_NOT_TYPED = frozenset({"by", "unit", "unit_of_measure", "covered", "seed"})
-"""Text columns that say who made a record, or that are tapped or written by the program."""
+_NOT_TYPED = frozenset(
+    {"by", "unit", "unit_of_measure", "covered", "seed", "shift", "added", "asked", "paper_by"}
+)
+"""Text columns that say who made a record, that are tapped, or that the program wrote: an audit's question
+is that of the checklist."""
 
 
 def typed_texts(record: Record, not_typed: Collection[str] = ()) -> dict[str, str]:
@@ -51,7 +55,7 @@ def is_searchable(record: Record, typed: Collection[str]) -> bool:
         The fields into which somebody typed.
     """
     match record:
-        case Answer():
+        case Answer() | AuditAnswer():
             return bool(typed) or record.answer == "not_ok"
         case Count() | DatedCount():
             return bool(typed) or record.nok > 0

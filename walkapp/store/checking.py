@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.files import sha256_of_file, sha256_of_files
-from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, WalkStart
+from walkapp.model.records import AuditStart, CarriedRecord, Photo, PhotoCopy, Record, WalkStart
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
 from walkapp.store.reading import Damage, Span
@@ -186,7 +186,7 @@ class StoreCheck:
                 record = entry.record
                 self._numbers.setdefault(record.device, set()).add(record.number)
                 self._note_pictures(record)
-                if isinstance(record, WalkStart):
+                if isinstance(record, (WalkStart, AuditStart)):
                     self._checklist_entries.setdefault(record.checklist, record)
             self._damages += [(path, damage, scan.span_around(damage)) for damage in scan.damages]
 
@@ -239,8 +239,8 @@ class StoreCheck:
         if files is None or sha256_of_files(files) != digest:
             self._find(
                 "checklist",
-                f"{file} is damaged (its content is not what its name says): no walk is worked out with "
-                "it; merge a bundle that has this checklist.",
+                f"{file} is damaged (its content is not what its name says): no walk or audit is worked "
+                "out with it; merge a bundle that has this checklist.",
                 file,
             )
 
@@ -262,10 +262,11 @@ class StoreCheck:
                 )
         for digest, record in sorted(self._checklist_entries.items()):
             if digest not in self._checklists and self._attachments.checklist(digest) is None:
+                begun = "walk begun" if isinstance(record, WalkStart) else "audit begun"
                 self._find(
                     "checklist",
-                    f"checklists/{digest} is missing: the walk begun with {self._entry(record)} needs it; "
-                    "merge a bundle that has this checklist.",
+                    f"checklists/{digest} is missing: the {begun} with {self._entry(record)} needs "
+                    "it; merge a bundle that has this checklist.",
                     f"checklists/{digest}",
                 )
         if not all(map(self._is_named, self._photos)):
