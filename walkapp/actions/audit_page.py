@@ -64,7 +64,7 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
         return f"week {week} of {year}, {spans}"
     if layer.every == "month":
         return f"{_MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
-    return f"shift {slot.shift}, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
+    return f"{slot.shift} shift, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
 
 
 def typed_in_text(start: AuditStart) -> str:

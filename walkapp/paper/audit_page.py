@@ -180,7 +180,7 @@ def _lay_out(paper: AuditPaper) -> list[Page]:
     """Lay out the pages of one audit; each begins with which audit and which page it is."""
     width, height = A4
     numbered = WIDTH - _wide(" page 999 of 999", SMALL)
-    which = _text(paper.which, width=numbered, size=SMALL)
+    which = _text(paper.which, width=numbered, size=SMALL) or (Row(height=SMALL * LINE_HEIGHT),)
     head = (*which, Row(height=10, marks=(Rule(x=0, y=4, length=WIDTH, thick=1),)))
     room = height - TOP - BOTTOM - height_of(head)
     laid = paginate(_blocks(paper), room)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.audit_page import PAPERS_WORD, counted, in_words
+from walkapp.actions.audit_page import PAPERS_WORD, in_words
 from walkapp.actions.audit_paper import (
     PaperFacts,
     Papers,
@@ -25,6 +25,7 @@ from walkapp.presenters.audit_sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState
 from walkapp.presenters.form import FormField
 from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many
 
 SIX_DIGITS = 6
 
@@ -64,7 +65,7 @@ class AuditPrintPage(BoardPage):
         return write_papers(papers, folder / paper_name(planned))
 
     def _say_written(self, facts: PaperFacts) -> None:
-        pages, questions = counted(facts.pages, "page"), counted(facts.questions, "question")
+        pages, questions = many(facts.pages, "page"), many(facts.questions, "question")
         saved = " ".join((f"On disk: {facts.path}, {pages}, {questions}.", *facts.notes))
         self.session.run_later(lambda: replace(self._look(), saved=saved), self._show, self.fail)
 
@@ -77,8 +78,9 @@ class AuditPrintPage(BoardPage):
             subtitle=f"{planned.layer.name}: {in_words(planned.layer, planned.slot)}",
             sentence="Print the page where no tablet is at hand, and type the answers in later.",
             lines=(
-                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on, signed until {planned.due:%Y-%m-%d %H:%M}.",
-                f"Asks {counted(papers.questions, 'question')}, the same as on a tablet.",
+                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on.",
+                f"To be signed until {planned.due:%Y-%m-%d %H:%M}.",
+                f"Asks {many(papers.questions, 'question')}, the same as on a tablet.",
                 f"The PDF is written into {self.session.bundles}.",
             ),
             notes=(PAPERS_WORD, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
@@ -172,7 +174,7 @@ class AuditPaperForm(PlannedForm):
         except InputError as error:
             return (str(error),)
         asked = len(self._reader.asked(added))
-        return (f"The page is known: {counted(asked, 'question')}, {len(added)} of them beyond the plan.",)
+        return (f"The page is known: {many(asked, 'question')}, {len(added)} of them beyond the plan.",)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         assert self._reader is not None
