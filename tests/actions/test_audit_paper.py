@@ -107,7 +107,7 @@ def test_the_paper_says_which_audit_it_is_and_where_it_belongs(board, tmp_path):
     for words in (
         "Layered audit on paper: Shift lead",
         "night shift, Monday 2026-03-09",
-        "until Tuesday 2026-03-10 06:00 (Europe/Berlin); begun from Monday 2026-03-09 22:00 on",
+        "begun from 2026-03-09 22:00 on, signed until 2026-03-10 06:00 (Europe/Berlin)",
         "stream washer-reservoir, layer shift-lead, day 2026-03-09; shift night",
         f"SHA-256 begins with {board.stream.digest[:8]}",
         f"check number {check[:3]} {check[3:]}",

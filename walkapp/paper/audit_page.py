@@ -26,7 +26,7 @@ from walkapp.paper.flow import (
     text_rows,
 )
 
-LEFT, RIGHT, TOP, BOTTOM = 54.0, 36.0, 34.0, 36.0
+LEFT, RIGHT, TOP, BOTTOM = 54.0, 34.0, 28.0, 28.0
 """Margins in points; the left one leaves room for a file's holes."""
 
 WIDTH = A4[0] - LEFT - RIGHT
@@ -34,8 +34,8 @@ WIDTH = A4[0] - LEFT - RIGHT
 SMALL, BODY, ASKED, HEADING, TITLE = 9.0, 9.5, 10.5, 12.0, 15.0
 """Sizes of letters in points; none is smaller than 9."""
 
-_WRITING = 24.0
-"""Height of a line to write on by hand: 8.5 mm."""
+_WRITING = 22.0
+"""Height of a line to write on by hand: 7.8 mm."""
 
 _SIDE = 13.0
 _INDENT = 24.0
@@ -238,7 +238,7 @@ def _question(paper: AuditPaper, question: PaperQuestion) -> tuple[Row, ...]:
     rows.append(_blanks((paper.found,), x=_INDENT))
     rows.append(_blanks(("",), x=_INDENT))
     rows.append(_reaction(paper))
-    rows.append(_space(8))
+    rows.append(_space(7))
     return tuple(rows)
 
 
