@@ -62,7 +62,7 @@ def test_a_block_that_one_page_can_hold_is_never_broken(blocks):
 
 
 def test_a_block_that_begins_with_its_heading_gets_none_on_a_new_page():
-    heading, first = Row(height=10), Row(height=60)
+    heading, first = (Row(height=h, marks=(Box(x=0, y=0, side=9),)) for h in (10, 60))
 
     pages = paginate(
         [Block(rows=(first,)), Block(rows=(heading, first), again=(heading,), opens=True)], 100
@@ -72,11 +72,21 @@ def test_a_block_that_begins_with_its_heading_gets_none_on_a_new_page():
 
 
 def test_a_heading_that_would_leave_no_room_is_left_out():
-    tall = Row(height=95)
+    tall = Row(height=95, marks=(Box(x=0, y=0, side=9),))
 
-    pages = paginate([Block(rows=(tall, tall), again=(Row(height=10),))], 100)
+    pages = paginate([Block(rows=(tall, tall), again=(tall,))], 100)
 
     assert pages == [[tall], [tall]]
+
+
+def test_empty_space_at_the_foot_of_a_page_drives_nothing_to_the_next_one():
+    row, space = Row(height=50, marks=(Box(x=0, y=0, side=9),)), Row(height=7)
+
+    pages = paginate([Block(rows=(row, space)), Block(rows=(row,))], 100)
+    assert [len(page) for page in pages] == [2, 1]
+
+    pages = paginate([Block(rows=(row,)), Block(rows=(row, space))], 100)
+    assert pages == [[row, row]]
 
 
 def test_rows_are_placed_one_below_the_other():

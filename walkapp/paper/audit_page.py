@@ -232,7 +232,7 @@ def _question(paper: AuditPaper, question: PaperQuestion) -> tuple[Row, ...]:
     number = Words(x=0, y=14, text=f"{question.number}", size=ASKED, bold=True)
     lower = [moved(mark, down=14 - ASKED) for mark in first.marks]
     answered = [moved(mark, right=WIDTH - at) for mark in boxes]
-    rows = [Row(height=first.height + 14 - ASKED + 3, marks=(number, *lower, *answered)), *others]
+    rows = [Row(height=first.height + 14 - ASKED, marks=(number, *lower, *answered)), *others, _space(3)]
     for note in (question.how, *question.notes):
         rows += _text(note, x=_INDENT, width=WIDTH - _INDENT, size=SMALL)
     rows.append(_blanks((paper.found,), x=_INDENT))
