@@ -53,7 +53,7 @@ def endless() -> AuditPaper:
     stations = [
         station(
             name=f"Station {n}: {texts[n % 4][:60]}",
-            hazards=tuple(f"{n}.{h} {texts[h % 4][:200]}" for h in range(4)),
+            hazards=tuple(f"{n}.{h} {texts[h % 4][:90]}" for h in range(2)),
             questions=[
                 question(
                     number=3 * n + q + 1,

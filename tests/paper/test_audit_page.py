@@ -86,7 +86,7 @@ def test_whatever_the_texts_are_nothing_is_cut_off_or_overlaps(described):
     found = letters("".join(page.text for page in pages))
     for here in described.stations:
         for asked in here.questions:
-            assert letters(printable(asked.ask)) in found
+            assert letters(printable(asked.how)) in found
 
 
 def letters(text: str) -> str:

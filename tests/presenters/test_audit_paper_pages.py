@@ -54,7 +54,8 @@ def test_the_page_is_written_and_where_it_is_comes_with_its_pages_and_questions(
     page.press("write")
 
     path = tmp_path / "bundles" / "audit-washer-reservoir-supervisor-2026-03-09.pdf"
-    assert page.state.saved == f"On disk: {path}, 2 pages, 6 questions."
+    assert page.state.saved == f"On disk: {path.name}, 2 pages, 6 questions."
+    assert f"The PDF is written into {path.parent}." in page.state.lines
     assert len(pages_of(path.read_bytes())) == 2
 
 
@@ -153,13 +154,17 @@ def test_the_form_says_at_once_whether_the_page_is_known(board):
 
     page = opened(board, AuditPaperForm, TYPE_IN)
     page.fill("check", "12")
-    assert page.state.advice == ()
+    assert hint_of(page) == "Six digits such as 614 926"
     page.fill("check", "000000")
-    assert "it does not belong to these questions" in page.state.advice[0]
+    assert "it does not belong to these questions" in hint_of(page)
     page.fill("check", filled["check"])
-    assert page.state.advice == ("The page is known: 7 questions, 1 of them beyond the plan.",)
+    assert hint_of(page) == "The page is known: 7 questions, 1 of them beyond the plan."
     page.fill("numbers", added_number(found))
-    assert page.state.advice == ("The page is known: 7 questions, 1 of them beyond the plan.",)
+    assert hint_of(page) == "The page is known: 7 questions, 1 of them beyond the plan."
+
+
+def hint_of(page) -> str:
+    return next(field.hint for field in page.state.fields if field.name == "check")
 
 
 @pytest.mark.parametrize(
