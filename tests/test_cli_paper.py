@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.clipboards import Clipboard
+from tests.fakes import CHECKLISTS
 from tests.paper.printed import pages_of
 from walkapp.cli import main
 
@@ -73,8 +74,8 @@ def test_a_page_that_cannot_be_typed_in_any_more_is_minded(store, tmp_path, caps
     [
         ({"layer": "nobody"}, "There is no layer 'nobody' in washer-reservoir; name one of: shift-lead, "),
         ({"on": "2026-03-14"}, "no audit on Saturday 2026-03-14; the next one is on Monday 2026-03-16."),
-        ({"stream": ()}, "More than one value stream has audits; name one with --stream: "),
-        ({"stream": ("--stream", "none")}, "The value stream 'none' is not in the checklists folder"),
+        ({"stream": ("--checklists", str(CHECKLISTS))}, "name one with --stream: pump-bracket, "),
+        ({"stream": ("--stream", "none")}, "There are no audits of a stream 'none'; name one of: "),
         ({"stream": (*STREAM, "--shift", "noon")}, "has no shift 'noon'; leave the shift out"),
         ({"stream": (*STREAM, "--checklists", "/nowhere")}, "/nowhere"),
     ],

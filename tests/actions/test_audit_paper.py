@@ -284,10 +284,19 @@ def test_the_only_stream_with_audits_need_not_be_named(board, tmp_path):
     (tmp_path / "lists" / "pump-bracket" / "audits.toml").unlink()
 
     assert stream_to_print(board.place, "").id == "washer-reservoir"
-    with pytest.raises(InputError, match=r"has no audits; add audits\.toml"):
-        stream_to_print(board.place, "pump-bracket")
-    with pytest.raises(InputError, match="The value stream 'none' is not in the checklists folder"):
-        stream_to_print(board.place, "none")
+    for other in ("pump-bracket", "none"):
+        with pytest.raises(InputError, match=f"no audits of a stream '{other}'; name one of: washer-"):
+            stream_to_print(board.place, other)
+
+
+def test_without_a_folder_the_checklist_of_the_newest_audit_is_asked(board):
+    board.find_nok()
+    board.place.checklists = None
+
+    stream = stream_to_print(board.place, "")
+
+    assert stream.digest == board.place.audit_plan(stream).stream.digest
+    assert papers_to_print(board.place, stream, audits_to_print(board.place, stream, "supervisor", MONDAY))
 
 
 def test_of_several_streams_with_audits_one_has_to_be_named(board):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
+_RECORD_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", re.ASCII)
 _RANDOM_BITS = 62
 _COUNTER_BITS = 12
 
@@ -96,6 +98,11 @@ def is_book(some_id: str) -> bool:
     except OverflowError:
         return False
     return time == time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+
+
+def is_record_id(text: str) -> bool:
+    """Say whether a text has the shape of a record's id."""
+    return _RECORD_ID.fullmatch(text) is not None
 
 
 def short_id(record_id: str) -> str:

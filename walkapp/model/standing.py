@@ -76,7 +76,9 @@ def standing_of(records: Iterable[Record]) -> Standing:
     current: list[Record] = []
     conflicts: list[Conflict] = []
     for ids in heads_of_chains(replaced):
-        heads = sorted((record for record_id in ids for record in by_id[record_id]), key=_sort_key)
+        heads = [record for record_id in ids for record in by_id[record_id]]
+        if len(heads) > 1:  # rare, and to compare records takes most of the time
+            heads.sort(key=_sort_key)
         shown = heads[-1]
         if len(heads) > 1:
             conflicts.append(Conflict(heads=tuple(heads), shown=shown))

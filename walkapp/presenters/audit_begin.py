@@ -72,7 +72,7 @@ class BeginAuditForm(PlannedForm):
             over, until = (moment_words(m, now) for m in (planned.due, planned.make_up_until))
             when = f"Its time was over at {over}. Begun now it counts as made up, until {until}."
         size = f"{many(len(self._asked), 'question')}; it may take {planned.layer.minutes} min."
-        return (when, size, *stations_in_words(self._asked, self._added))
+        return (f"{self._stream.name}. {when}", size, *stations_in_words(self._asked, self._added))
 
     def _other_words(self) -> str:
         return "Say why it was missed" if self._is_late else "On paper"
@@ -116,7 +116,7 @@ class MissedAuditForm(PlannedForm):
         if self._planned is None:
             return ()
         return (
-            planned_title(self._planned, with_year=True),
+            f"{self._stream.name}. {planned_title(self._planned, with_year=True)}.",
             "It stays missed and counts as missed; the reason is kept beside it.",
         )
 

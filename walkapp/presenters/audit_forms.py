@@ -99,7 +99,7 @@ class ReactionForm(AuditForm):
             return ()
         answer = self._finding.answer
         names = {one.ref: one.station_name for one in self._audit.facts.asked}
-        return (f"{names.get(answer.ref, answer.station)}: {answer.asked}",)
+        return (f"On disk: NOK at {names.get(answer.ref, answer.station)}.", answer.asked)
 
     def _other_words(self) -> str:
         pictures = len(self._finding.pictures) if self._finding else 0

@@ -77,7 +77,7 @@ DONE_WORDINGS: Mapping[str, tuple[str, ...]] = {
 """Frequent wordings of what was found and done, for each reaction."""
 
 NOT_APPLICABLE_REASONS = (
-    "station not running",
+    "equipment not running",
     "not made in this shift",
     "not allowed by site rules",
     "nobody here who may show it",
@@ -227,7 +227,8 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
     if state == TO_COME:
         return f"To come, from {moment_words(planned.opens, now)}"
     if state == OPEN:
-        return f"Due now, {left_words(planned.due, now)}"
+        left = left_words(planned.due, now)
+        return f"Open, {left}" if left.startswith("due") else f"Due now, {left}"
     if state == MISSED:
         if planned.can_be_made_up(now):
             return f"Missed, can be made up until {moment_words(planned.make_up_until, now)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from walkapp.actions.auditing import (
     BEGUN,
@@ -12,13 +12,15 @@ from walkapp.actions.auditing import (
     TO_COME,
     PlannedAudit,
     audited_streams,
+    books_between,
     todays_audits,
     zone_of,
 )
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError, WalkappError
 from walkapp.model.checklist import Stream
-from walkapp.presenters.audit_sight import place_in_plan, planned_here
+from walkapp.model.records import AuditStart
+from walkapp.presenters.audit_sight import audit_here, place_in_plan, planned_here
 from walkapp.presenters.audit_words import (
     STATE_MARKS,
     WEEKDAYS,
@@ -40,6 +42,9 @@ HOW_TO_ADD = "Who keeps the checklists adds audits.toml to a folder, as the read
 GROUPS = ("To do now", "Can be made up", "Later", "Done", "Not done")
 """Headings of the audits, in the order in which they matter."""
 
+LEFT, MORE = "left", "more"
+"""Names of the sections of other rows; those of the groups are called by their number."""
+
 LEADS_TO = (("findings", "Findings"), ("audit_results", "Results"))
 """Pages on all audits of a stream."""
 
@@ -58,18 +63,20 @@ class AuditsPage(BoardPage):
 
     def row(self, section: str, row: str) -> None:
         """Open an audit, or a page on all audits of a stream."""
-        _, stream = section.split(" ")
-        if row in PAGES:
+        kind, stream = section.split(" ")
+        if kind == MORE:
             self.session.go(Route(screen=row, stream=stream))
-            return
-        layer, day, shift = row.split(" ", 2)
-        route = Route(screen="audit_begin", stream=stream, layer=layer, day=day, shift=shift)
+        elif kind == LEFT:
+            book, audit = row.split(" ")
+            self.session.go(Route(screen="audit", concern=book, entry=audit, stream=stream))
+        else:
+            layer, day, shift = row.split(" ", 2)
+            route = Route(screen="audit_begin", stream=stream, layer=layer, day=day, shift=shift)
+            self.session.run_later(lambda: self._way_to(route), self.session.go, self.fail)
 
-        def run() -> Route:
-            _, planned = planned_here(self.session.place, route)
-            return way_to(self.session.place, planned)
-
-        self.session.run_later(run, self.session.go, self.fail)
+    def _way_to(self, route: Route) -> Route:
+        _, planned = planned_here(self.session.place, route)
+        return way_to(self.session.place, planned)
 
     def press(self, button: str) -> None:
         """Open a page on all audits of the only stream that has any."""
@@ -87,41 +94,47 @@ class AuditsPage(BoardPage):
         super().fail(InputError(f"{words} {first}"))
 
     def _view(self) -> BoardState:
-        streams = audited_streams(self.session.place)
+        place = self.session.place
+        streams = audited_streams(place)
         if not streams:
             return BoardState(title="Audits", sentence=NO_AUDITS, lines=(HOW_TO_ADD,))
         choices = _layers(streams)
         wanted = self.session.remembered_layer()
         chosen = wanted if wanted in dict(choices) else ""
         found = [
-            (stream, todays_audits(self.session.place, stream, layer=chosen))
+            (stream, todays_audits(place, stream, layer=chosen))
             for stream in streams
             if chosen in ("", *dict(_scheme_layers(stream)))
         ]
-        now = self.session.place.now()
+        now = place.now()
         local = now.astimezone(zone_of(streams[0]))
         everything = [planned for _, audits in found for planned in audits]
+        todo = sum(planned.can_be_done for planned in everything)
+        as_of = f"{WEEKDAYS[local.weekday()]} {day_words(local.date())[4:]}, {local:%H:%M}"
         return BoardState(
             title="Audits",
-            subtitle=f"As of {WEEKDAYS[local.weekday()]}, {day_words(local.date())[4:]}, {local:%H:%M}",
-            mark="next" if any(planned.can_be_done for planned in everything) else "",
-            sentence=_sentence(everything, now),
+            subtitle=f"As of {as_of}: {todo} to do now",
+            sentence="" if todo else _nothing_due(everything, now),
             choices=choices,
             chosen=chosen,
-            sections=tuple(self._sections(found)),
+            sections=(
+                *self._planned(found, now),
+                *(section for stream, _ in found for section in self._left(stream, chosen)),
+                *_more(streams),
+            ),
             buttons=tuple(
                 BoardButton(name=f"{page} {streams[0].id}", text=text)
-                for page, text in LEADS_TO
-                if page in PAGES and len(streams) == 1
+                for page, text in _pages()
+                if len(streams) == 1
             ),
         )
 
-    def _sections(self, found: Sequence[tuple[Stream, Sequence[PlannedAudit]]]) -> Iterator[Section]:
-        place = self.session.place
-        now, device = place.now(), place.store.device
-        for stream, audits in found:
-            before = f"{stream.name}: " if len(found) > 1 else ""
-            for number, heading in enumerate(GROUPS):
+    def _planned(
+        self, found: Sequence[tuple[Stream, Sequence[PlannedAudit]]], now: datetime
+    ) -> Iterator[Section]:
+        device = self.session.place.store.device
+        for number, heading in enumerate(GROUPS):
+            for stream, audits in found:
                 rows = [
                     ListRow(
                         id=" ".join((one.slot.layer, one.slot.day.isoformat(), one.slot.shift)),
@@ -133,15 +146,33 @@ class AuditsPage(BoardPage):
                     if _group(one, now) == heading
                 ]
                 if rows:
-                    title = f"{before}{heading.lower()}" if before else heading
+                    title = f"{heading}: {stream.name}" if len(found) > 1 else heading
                     yield section_of(f"{number} {stream.id}", title, rows)
-            pages = [
-                ListRow(id=page, title=text, subtitle=f"Of all audits of {stream.name}.")
-                for page, text in LEADS_TO
-                if page in PAGES and before
-            ]
-            if pages:
-                yield section_of(f"more {stream.id}", f"{before}all audits", pages)
+
+    def _left(self, stream: Stream, layer: str) -> Iterator[Section]:
+        """Audits of this tablet that still go on, though the checklist as it is now does not plan them."""
+        place = self.session.place
+        today = place.now().date()
+        rows = []
+        for book in books_between(place, stream.id, today - timedelta(days=31), today):
+            for start in book.starts:
+                if (start.stream, start.device) != (stream.id, place.store.device):
+                    continue
+                if layer in ("", start.layer) and not _is_planned(place, stream, start):
+                    audit = audit_here(place, Route(concern=start.concern, entry=start.id))
+                    if audit.can_answer:
+                        answered = f"{len(audit.facts.answers)} of {len(audit.facts.asked)} answered"
+                        rows.append(
+                            ListRow(
+                                id=f"{start.concern} {start.id}",
+                                title=audit.title,
+                                subtitle=f"Begun here, {answered}",
+                                mark=STATE_MARKS[BEGUN],
+                            )
+                        )
+        if rows:
+            title = f"Begun with an older checklist: {stream.name}"
+            yield section_of(f"{LEFT} {stream.id}", title, rows)
 
 
 def way_to(place: Workplace, planned: PlannedAudit) -> Route:
@@ -183,11 +214,29 @@ def _group(planned: PlannedAudit, now: datetime) -> str:
     return GROUPS[3] if planned.state in DONE else GROUPS[4]
 
 
-def _sentence(audits: Sequence[PlannedAudit], now: datetime) -> str:
-    if todo := sum(planned.can_be_done for planned in audits):
-        return f"{many(todo, 'audit')} to do now."
+def _nothing_due(audits: Sequence[PlannedAudit], now: datetime) -> str:
     late = sum(planned.can_be_made_up(now) for planned in audits)
     return f"No audit is due now; {late} can be made up." if late else "No audit is due now."
+
+
+def _is_planned(place: Workplace, stream: Stream, start: AuditStart) -> bool:
+    layer = stream.audits.layer(start.layer) if stream.audits is not None else None
+    if layer is None:
+        return False
+    calendar = place.audit_plan(stream).calendar
+    return calendar.slot(layer, date.fromisoformat(start.day), start.shift) is not None
+
+
+def _pages() -> Iterator[tuple[str, str]]:
+    yield from ((page, text) for page, text in LEADS_TO if page in PAGES)
+
+
+def _more(streams: Sequence[Stream]) -> Iterator[Section]:
+    """Lead to the pages on all audits of each stream, where buttons could not say which one is meant."""
+    for stream in streams if len(streams) > 1 else ():
+        rows = [ListRow(id=page, title=text, subtitle="Of all its audits.") for page, text in _pages()]
+        if rows:
+            yield section_of(f"{MORE} {stream.id}", stream.name, rows)
 
 
 def _scheme_layers(stream: Stream) -> Iterator[tuple[str, str]]:

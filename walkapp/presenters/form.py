@@ -115,6 +115,7 @@ class FormPage(Observed[FormState]):
         self.route = route
         self._values: dict[str, str] = {}
         self._sight: Sight | None = None
+        self._is_open = False
 
     def open(self) -> None:
         """Show the form, with what was filled in before."""
@@ -127,6 +128,7 @@ class FormPage(Observed[FormState]):
                 self._sight = Sight(walk, walk.facts.locate(here=order, thorough=False))
             self._values = {**self._first_values(), **self.session.draft(self._draft_name)}
             frame = frame_of(self._sight, self.route.station) if self._sight else None
+            self._is_open = True
             return FormState(
                 title=self.title,
                 do=self.do,
@@ -160,7 +162,12 @@ class FormPage(Observed[FormState]):
         )
 
     def record(self) -> None:
-        """Record what was filled in and go on; says what is missing otherwise."""
+        """Record what was filled in and go on; says what is missing otherwise.
+
+        A form that could not be opened records nothing; it goes on saying why.
+        """
+        if not self._is_open:
+            return
         missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
         if missing:
             words = f"Still needed: {', '.join(missing)}."
