@@ -130,8 +130,8 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
     Raises
     ------
     InputError
-        If the times on the paper are not in order, lie in the future or before the audit's time, or the
-        audit is done or begun already.
+        If the times on the paper are not in order, lie in the future, before the audit's time or after
+        the time in which it can be made up, or the audit is done or begun already.
     """
     begun, signed = paper.begun, paper.signed
     if signed < begun:
@@ -141,6 +141,11 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
     if begun < planned.opens:
         raise InputError(
             f"Begun: the audit's time begins at {planned.opens:%Y-%m-%d %H:%M}; mend the time."
+        )
+    if begun >= planned.make_up_until:
+        raise InputError(
+            f"Begun: this audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; mend the "
+            "time, or it stays missed."
         )
     if planned.audits:
         raise InputError("This audit is begun or done already; open it from the list.")

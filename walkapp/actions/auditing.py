@@ -574,12 +574,23 @@ def planned_of(place: Workplace, facts: AuditFacts) -> PlannedAudit | None:
     return _with_state(_in_plan(place, facts.stream, slot, layer), (facts,), place.now())
 
 
-def added_to(place: Workplace, stream: Stream, planned: PlannedAudit) -> tuple[Extra, ...]:
-    """Choose what an audit that is begun now asks beyond its plan, from the records of this tablet."""
+def added_to(
+    place: Workplace, stream: Stream, planned: PlannedAudit, *, day: date | None = None
+) -> tuple[Extra, ...]:
+    """Choose what an audit asks beyond its plan, from the records of this tablet.
+
+    Parameters
+    ----------
+    place, stream, planned
+        As for :func:`walkapp.actions.audit_doing.begin_audit`.
+    day
+        Day of work on which it is begun; today when none.
+    """
     plan = place.audit_plan(stream)
     today = day_of_work(stream, place.now().astimezone(zone_of(stream)))
-    answers, watched = recent_answers(place, stream, today), watch_questions(place, stream.id)
-    return extras_of(stream, planned.layer, plan.visits(planned.slot), today, answers, watched)
+    on = day or today
+    answers, watched = recent_answers(place, stream, on), watch_questions(place, stream.id)
+    return extras_of(stream, planned.layer, plan.visits(planned.slot), on, answers, watched)
 
 
 def recent_answers(place: Workplace, stream: Stream, day: date) -> tuple[AuditAnswer, ...]:

@@ -163,6 +163,23 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.records:run_due")
 
     call = calls.add_parser(
+        "paper",
+        help="print an audit to be filled in by hand",
+        description="Print the audits of a layer on a day, past or still to come, as a PDF to be filled in "
+        "by hand and typed in later. The first call may take some seconds. Without --checklists it goes by "
+        "the same checklists as 'walkapp due'.",
+    )
+    _add_store(call)
+    call.add_argument("--on", type=_day, required=True, metavar="DATE", help="a working day of the audit")
+    call.add_argument("--layer", required=True, metavar="ID", help="id of the layer")
+    call.add_argument("--shift", metavar="NAME", help="only this shift (all shifts of the day)")
+    call.add_argument("--stream", metavar="ID", help="the value stream (the only one with audits)")
+    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
+                      help="folder of the value streams")  # fmt: skip
+    call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
+    call.set_defaults(run="walkapp.cli.paper:run_paper")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns",
         description="Find entries, findings and lessons of all concerns in which each word begins some "

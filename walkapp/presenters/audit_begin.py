@@ -75,12 +75,15 @@ class BeginAuditForm(PlannedForm):
         return (f"{self._stream.name}. {when}", size, *stations_in_words(self._asked, self._added))
 
     def _other_words(self) -> str:
-        is_late = self._planned is not None and not self._planned.can_be_done
-        return "Say why it was missed" if is_late else ""
+        return "Say why it was missed" if self._is_late else "On paper"
 
     def other(self) -> None:
-        """Say why it was missed instead of making it up."""
-        self.session.go(self.route.down("audit_missed"))
+        """Say why it was missed instead of making it up; print it, or type it in, while it is due."""
+        self.session.go(self.route.down("audit_missed" if self._is_late else "audit_print"))
+
+    @property
+    def _is_late(self) -> bool:
+        return self._planned is not None and not self._planned.can_be_done
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
@@ -116,6 +119,13 @@ class MissedAuditForm(PlannedForm):
             f"{self._stream.name}. {planned_title(self._planned, with_year=True)}.",
             "It stays missed and counts as missed; the reason is kept beside it.",
         )
+
+    def _other_words(self) -> str:
+        return "It was done on paper"
+
+    def other(self) -> None:
+        """Type in what was done on paper instead."""
+        self.session.go(self.route.down("audit_print"))
 
     def _fields(self) -> tuple[FormField, ...]:
         return (

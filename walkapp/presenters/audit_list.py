@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from walkapp.actions.audit_doing import newest_of, undo_newest
+from walkapp.actions.audit_page import PAPERS_WORD, typed_in_text
 from walkapp.actions.auditing import OVER, AuditFacts
 from walkapp.errors import InputError
 from walkapp.presenters.audit_sight import AuditSight, audit_here, place_in_plan, question_place
@@ -92,7 +93,7 @@ class AuditListPage(BoardPage):
                     None,
                     (
                         facts.stream.name if facts.stream else facts.start.stream,
-                        "Done on paper and typed in" if facts.start.is_paper else "",
+                        typed_in_text(facts.start),
                     ),
                 )
             ),
@@ -156,7 +157,9 @@ def _lines(audit: AuditSight) -> Iterator[str]:
         took = (facts.signed_at or facts.begun_at) - facts.begun_at
         span = f", {span_words(took)} after it was begun" if took >= timedelta(0) else ""
         at = moment_text((facts.signed_at or facts.begun_at).isoformat())
-        yield f"Signed {at} by {facts.signed.by}{span}."
+        yield f"Signed {at} by {facts.by if facts.start.is_paper else facts.signed.by}{span}."
+        if facts.start.is_paper:
+            yield PAPERS_WORD
         if facts.signed.note:
             yield f"Also seen: {facts.signed.note}"
         if facts.changed_after_signing:

@@ -44,7 +44,8 @@ class AuditSight:
     @property
     def title(self) -> str:
         """Which audit it is."""
-        return audit_title(self.facts, self.planned)
+        title = audit_title(self.facts, self.planned)
+        return f"{title}, on paper" if self.facts.start.is_paper else title
 
     @property
     def why_closed(self) -> str:

@@ -239,7 +239,8 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
         nok = facts.count("not_ok")
         signed = f", signed {moment_words(_in_zone(signed_at(facts), planned.due), now)}"
         found = f", {nok} NOK" if nok else ""
-        return f"{capital(state)}{signed}{found}{more}"
+        paper = ", on paper" if facts.start.is_paper else ""
+        return f"{capital(state)}{paper}{signed}{found}{more}"
     answered = f"{len(facts.answers)} of {len(facts.asked)} answered" if facts.is_whole else ""
     if state == UNFINISHED:
         return ", ".join(filter(None, ("Not finished", answered))) + more

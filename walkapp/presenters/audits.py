@@ -189,7 +189,7 @@ def way_to(place: Workplace, planned: PlannedAudit) -> Route:
     -------
     Route
         Where it is begun, or gone on with where one stopped; what was recorded of one that is done or
-        begun elsewhere; or why it was missed.
+        begun elsewhere; why it was missed; or, while it is still to come, its page on paper.
     """
     in_plan = place_in_plan(planned)
     if planned.audits:
@@ -198,6 +198,8 @@ def way_to(place: Workplace, planned: PlannedAudit) -> Route:
         facts = own[0] if goes_on else planned.audits[0]
         screen = "audit" if goes_on else "audit_list"
         return Route(screen=screen, concern=facts.book, entry=facts.start.id, **in_plan)
+    if planned.state == TO_COME:
+        return Route(screen="audit_print", **in_plan)
     is_over = planned.state == MISSED and not planned.can_be_made_up(place.now())
     return Route(screen="audit_missed" if is_over else "audit_begin", **in_plan)
 
