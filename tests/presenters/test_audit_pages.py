@@ -281,11 +281,11 @@ def test_pages_on_all_audits_are_led_to_once_they_are_there(floor, tmp_path, mon
     "row, screen",
     [
         ("shift-lead 2026-03-09 early", "audit_begin"),
-        ("shift-lead 2026-03-09 late", "audit_begin"),
+        ("shift-lead 2026-03-09 late", "audit_print"),
         ("shift-lead 2026-03-06 night", "audit_begin"),
     ],
 )
-def test_an_audit_that_is_not_begun_opens_where_it_is_begun(floor, row, screen):
+def test_an_audit_that_is_not_begun_opens_where_it_is_begun_and_one_to_come_on_paper(floor, row, screen):
     floor.open("audits").row(f"0 {STREAM}", row)
     layer, day, shift = row.split(" ")
     assert floor.desk.routes[-1] == Route(screen=screen, stream=STREAM, layer=layer, day=day, shift=shift)
@@ -420,7 +420,7 @@ def test_before_it_begins_an_audit_says_where_it_leads_and_what_it_may_take(floo
         "2. Leak test: 3 questions",
     )
     assert (names(page), field(page, "by").value) == (["by"], "SL-AB")
-    assert (page.state.do, page.state.other) == ("Begin", "")
+    assert (page.state.do, page.state.other) == ("Begin", "On paper")
 
 
 def test_beginning_remembers_role_and_initials_and_opens_the_first_question(floor):
@@ -1015,8 +1015,11 @@ def test_audits_at_the_ends_of_time_that_a_bundle_brought_are_shown(floor, begun
 
     assert (listed.state.problem, page.state.problem) == ("", "")
     assert "shift-lead 2026-03-09 early" in rows_of(listed)
-    assert page.state.subtitle == "Washer-fluid reservoir. Done on paper and typed in"
-    assert page.state.lines[-1].startswith("Signed ")
+    assert (
+        page.state.subtitle
+        == "Washer-fluid reservoir. Done on paper by SL-XY, typed in on 2026-03-09 by SL-AB."
+    )
+    assert page.state.lines[-2].startswith("Signed ")
 
 
 @pytest.mark.parametrize(

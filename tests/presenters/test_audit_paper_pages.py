@@ -213,7 +213,9 @@ def test_the_signed_audit_says_that_it_was_done_on_paper_by_whom_and_who_typed_i
         board, AuditListPage, Route(screen="audit_list", concern=route.concern, entry=route.entry)
     ).state
 
-    assert state.subtitle == "Done on paper by SV-KL, typed in on 2026-03-10 by QE-RT."
+    assert (
+        state.subtitle == "Washer-fluid reservoir. Done on paper by SV-KL, typed in on 2026-03-10 by QE-RT."
+    )
     assert state.sentence == "Done in time"
     assert any("by SV-KL" in line for line in state.lines)
     assert "Begun and signed as the paper says; nothing on a tablet can show that it was so." in state.lines
