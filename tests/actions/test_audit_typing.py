@@ -294,6 +294,8 @@ def test_an_audit_on_a_tablet_says_nothing_of_paper(board):
         ({"begun": "05:00"}, "Begun: the audit's time begins at 2026-03-09 06:00"),
         ({"begun": "7 Uhr"}, "'7 Uhr' is no time of day; write it such as 06:40"),
         ({"begun": "24:00"}, "'24:00' is no time of day"),
+        ({"signed_on": date(1, 1, 1), "signed": "00:00"}, "0001-01-01 00:00 cannot be when it was"),
+        ({"signed_on": date(9999, 12, 31), "signed": "23:59"}, "Signed: that is still to come"),
         (
             {"day": date(2026, 3, 13), "begun": "06:00", "signed": "06:10"},
             "Begun: this audit could be made up until 2026-03-13 06:00; mend the time, or it stays missed.",

@@ -290,7 +290,7 @@ def test_pages_on_all_audits_are_led_to_once_they_are_there(floor, tmp_path, mon
         ("shift-lead 2026-03-06 night", "audit_begin"),
     ],
 )
-def test_an_audit_that_is_not_begun_opens_where_it_is_begun(floor, row, screen):
+def test_an_audit_that_is_not_begun_opens_where_it_is_begun_and_one_to_come_on_paper(floor, row, screen):
     floor.open("audits").row(f"0 {STREAM}", row)
     layer, day, shift = row.split(" ")
     assert floor.desk.routes[-1] == Route(screen=screen, stream=STREAM, layer=layer, day=day, shift=shift)
