@@ -30,7 +30,7 @@ from walkapp.errors import InputError
 from walkapp.model.boxes import Box
 from walkapp.model.ids import book_id
 from walkapp.model.records import AuditReaction, PhotoCopy
-from walkapp.presenters.answer import write_concern_bundle
+from walkapp.presenters.bundle_writing import write_concern_bundle
 
 MARCH = book_id("washer-reservoir", date(2026, 3, 1))
 FEBRUARY = book_id("washer-reservoir", date(2026, 2, 1))

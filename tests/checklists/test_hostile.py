@@ -4,10 +4,12 @@ No test here is timed: without its bound each of these takes minutes to days, or
 """
 
 import os
+from datetime import date, timedelta
 
 import pytest
 
 from tests.soak.hostile.seeds import CHECKS_TOML, STREAM, STREAM_TOML
+from walkapp.analysis.audit_plan import AuditPlan
 from walkapp.checklists import load_streams, parse_stream
 from walkapp.errors import ChecklistError
 
@@ -169,3 +171,100 @@ def test_the_name_of_a_folder_cannot_command_the_terminal(tmp_path):
     assert str(caught.value).startswith(
         "<U+001B>[2J<U+202E>: the folder's name cannot be the id of a stream; "
     )
+
+
+# audits.toml
+
+LAYER = '[[layer]]\nid = "lead"\nname = "Lead"\nevery = "day"\n'
+ASKED = '[[question]]\nstation = "press"\nid = "q"\nask = "Closed?"\n'
+CALENDAR = '[calendar]\nbegins = 2026-03-02\ntime_zone = "UTC"\n'
+ONE_QUESTION = '[[question]]\nstation = "press"\nid = "q{0}"\nask = "?"\n'
+
+
+def audit_mistakes(audits):
+    with pytest.raises(ChecklistError) as caught:
+        parse_stream(
+            STREAM,
+            {
+                "stream.toml": STREAM_TOML.encode(),
+                "checks.toml": CHECKS_TOML.encode(),
+                "audits.toml": audits.encode(),
+            },
+        )
+    lines = str(caught.value).split("\n")
+    assert all(line.isprintable() and len(line) < 600 for line in lines)
+    assert len(lines) <= 103
+    return [line.partition(": ")[2] for line in lines]
+
+
+def audit_file(calendar="", layer="", question=""):
+    return CALENDAR + calendar + LAYER + layer + ASKED + question
+
+
+@pytest.mark.parametrize(
+    ("audits", "words"),
+    [
+        (audit_file(calendar="holidays = [" + "2026-04-06," * 60_000 + "]\n"),
+         "holidays holds 60000 entries; list at most 2000."),
+        (audit_file(calendar="extra_days = [" + "[]," * 200_000 + "]\n"),
+         "extra_days holds 200000 entries; list at most 2000."),
+        (audit_file(calendar="working_days = [" + '"mon",' * 150_000 + "]\n"),
+         "working_days holds 150000 entries; list at most 100."),
+        (audit_file(question="layers = [" + '"lead",' * 100_000 + "]\n"),
+         "layers holds 100000 entries; list at most 100."),
+        (audit_file() + LAYER * 13_000, "13001 layers are listed; list at most 12."),
+        (audit_file() + "".join(ONE_QUESTION.format(n) for n in range(14_000)),
+         "14001 questions are listed; list at most 5000."),
+        (audit_file() + '[[station]]\nid = "press"\n' * 30_000, "30000 stations are listed; list at most 3."),
+        (CALENDAR.replace("UTC", "a" * 10_000) + LAYER + ASKED,
+         "time_zone has 10000 characters; shorten it to at most 60."),
+        (CALENDAR.replace("UTC", "../" * 20 + "etc/passwd") + LAYER + ASKED,
+         "time_zone has 70 characters; shorten it to at most 60."),
+        (audit_file(layer="x" * 500_000 + " = 1\n"), "xxx"),
+        (audit_file(question="seconds = 1e-900000\n"), "seconds is 1E-900000; use at most 30 digits."),
+        (audit_file(question="often = 9" + "9" * 4_000 + "\n"), "often is a number of more than 40 digits"),
+    ],
+)  # fmt: skip
+def test_audits_of_thousands_are_refused_in_short_sentences(audits, words):
+    assert any(line.startswith(words) for line in audit_mistakes(audits))
+
+
+@pytest.mark.parametrize("nested", ["[" * 900_000, "{a=" * 300_000])
+def test_deep_nesting_in_audits_is_refused(nested):
+    audit_mistakes(audit_file() + f"x = {nested}\n")
+
+
+def test_thousands_of_wrong_dates_are_told_a_hundred_times_at_most():
+    lines = audit_mistakes(audit_file(calendar="holidays = [" + "0001-01-01," * 2_000 + "]\n"))
+
+    assert lines[0] == "holidays is 0001-01-01; use a year from 2000 to 2199."
+    assert lines[-1] == "there are more than 100 mistakes; mend the others first."
+
+
+def test_lists_that_change_on_thousands_of_days_are_refused():
+    days = (date(2026, 3, 2) + timedelta(days=number) for number in range(501))
+    questions = "".join(ONE_QUESTION.format(n) + f"since = {day}\n" for n, day in enumerate(days))
+
+    assert audit_mistakes(audit_file() + questions) == [
+        "questions begin and end on 501 different days; use at most 500."
+    ]
+
+
+def test_the_plan_of_the_largest_file_is_worked_out_only_as_far_as_it_is_asked_for():
+    days = [date(2026, 3, 2) + timedelta(days=40 * number) for number in range(480)]
+    questions = "".join(
+        ONE_QUESTION.format(n) + f"often = {(1, 2, 4)[n % 3]}\nsince = {days[n % 480]}\n"
+        for n in range(4_900)
+    )
+    files = {
+        "stream.toml": STREAM_TOML,
+        "checks.toml": CHECKS_TOML,
+        "audits.toml": audit_file() + questions,
+    }
+    stream = parse_stream(STREAM, {name: text.encode() for name, text in files.items()})
+    plan = AuditPlan(stream)
+    layer = plan.scheme.layers[0]
+
+    for day in (date(2026, 3, 2), date(2070, 3, 2)):
+        (slot,) = plan.calendar.slots(layer, day, day + timedelta(days=2))[:1]
+        assert len(plan.visits(slot)[0].questions) == 3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from datetime import datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
@@ -14,6 +14,7 @@ from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.intake import Subject
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.pictures import take_in
+from walkapp.model.ids import book_id
 from walkapp.model.records import (
     AuditAnswer,
     AuditMissed,
@@ -129,12 +130,17 @@ def other(tmp_path):
         yield made
 
 
+def sections_of(page):
+    """The sections with audits or questions; not those that lead to pages on all audits."""
+    return [section for section in page.state.sections if not section.name.startswith("more ")]
+
+
 def rows_of(page):
-    return {row.id: row for section in page.state.sections for row in section.rows}
+    return {row.id: row for section in sections_of(page) for row in section.rows}
 
 
 def titles(page):
-    return [(s.title, [row.id for row in s.rows]) for s in page.state.sections]
+    return [(section.title, [row.id for row in section.rows]) for section in sections_of(page)]
 
 
 def field(page, name):
@@ -195,8 +201,8 @@ def test_what_is_due_stands_first_with_shape_word_and_the_time_that_is_left(floo
     assert [(row.title, row.subtitle, row.mark) for row in section.rows] == [
         ("Shift lead: early shift, Mon 9 Mar", "Due now, 7 h 29 min left", "next"),
         ("Supervisor: Mon 9 Mar", "Due now, 23 h 29 min left", "next"),
-        ("Department manager: week 11, Mon 9 Mar to Fri 13 Mar", "Due now, due Saturday 06:00", "next"),
-        ("Plant manager: March 2026", "Due now, due Wed 1 Apr 2026 06:00", "next"),
+        ("Department manager: week 11, Mon 9 Mar to Fri 13 Mar", "Open, due Saturday 06:00", "next"),
+        ("Plant manager: March 2026", "Open, due Wed 1 Apr 2026 06:00", "next"),
     ]
     late = rows_of(page)["department-manager 2026-03-02 "]
     assert (late.subtitle, late.mark) == ("Missed, can be made up until Thursday 06:00", "bad")
@@ -268,23 +274,23 @@ def test_pages_on_all_audits_are_led_to_once_they_are_there(floor, tmp_path, mon
 
     page = floor.open("audits")
     page.row(f"more {STREAM}", "findings")
-    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM)
+    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
 
     floor.place.checklists, floor.place._streams = only_washer(tmp_path), None
     page = floor.open("audits")
     page.press(next(b.name for b in page.state.buttons if b.name.startswith("findings")))
-    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM)
+    assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
 
 
 @pytest.mark.parametrize(
     "row, screen",
     [
         ("shift-lead 2026-03-09 early", "audit_begin"),
-        ("shift-lead 2026-03-09 late", "audit_begin"),
+        ("shift-lead 2026-03-09 late", "audit_print"),
         ("shift-lead 2026-03-06 night", "audit_begin"),
     ],
 )
-def test_an_audit_that_is_not_begun_opens_where_it_is_begun(floor, row, screen):
+def test_an_audit_that_is_not_begun_opens_where_it_is_begun_and_one_to_come_on_paper(floor, row, screen):
     floor.open("audits").row(f"0 {STREAM}", row)
     layer, day, shift = row.split(" ")
     assert floor.desk.routes[-1] == Route(screen=screen, stream=STREAM, layer=layer, day=day, shift=shift)
@@ -419,7 +425,7 @@ def test_before_it_begins_an_audit_says_where_it_leads_and_what_it_may_take(floo
         "2. Leak test: 3 questions",
     )
     assert (names(page), field(page, "by").value) == (["by"], "SL-AB")
-    assert (page.state.do, page.state.other) == ("Begin", "")
+    assert (page.state.do, page.state.other) == ("Begin", "On paper")
 
 
 def test_beginning_remembers_role_and_initials_and_opens_the_first_question(floor):
@@ -974,6 +980,7 @@ def test_without_its_checklist_an_audit_shows_what_was_answered_and_can_not_be_s
     start = floor.facts().start
     shutil.rmtree(floor.place.store.folder / "checklists" / start.checklist)
     floor.place._kept.clear()
+    floor.place.checklists, floor.place._streams = None, None
 
     page = floor.open("audit_list", concern=start.concern, entry=start.id)
     assert page.state.title == "shift-lead: early shift, 2026-03-09"
@@ -990,6 +997,52 @@ def test_without_its_checklist_an_audit_shows_what_was_answered_and_can_not_be_s
     assert floor.of(AuditSigned) == []
     question.undo()
     assert floor.facts().answers == {}
+
+
+@pytest.mark.parametrize(
+    "begun, signed",
+    [
+        ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00"),
+        ("9999-12-31T23:59:59-12:00", "0001-01-01T00:00:00+14:00"),
+    ],
+)
+def test_audits_at_the_ends_of_time_that_a_bundle_brought_are_shown(floor, begun, signed):
+    more = {"paper_by": "SL-XY", "paper_from": begun, "paper_until": signed}
+    book = book_id(STREAM, date(2026, 3, 9))
+    digest = floor.place.keep_checklist(STREAM)
+    start = floor.place.add(AuditStart, concern=book, checklist=digest, **EARLY, **more)
+    listed = floor.open("audits")
+    assert listed.state.problem == "" and "shift-lead 2026-03-09 early" in rows_of(listed)
+    floor.place.add(AuditSigned, concern=book, audit=start.id, ok=0, nok=0, not_applicable=0)
+
+    listed = floor.open("audits")
+    page = floor.open("audit_list", concern=book, entry=start.id)
+
+    assert (listed.state.problem, page.state.problem) == ("", "")
+    assert "shift-lead 2026-03-09 early" in rows_of(listed)
+    assert page.state.subtitle == (
+        "Washer-fluid reservoir. Done on paper by SL-XY, typed in on 2026-03-09 by SL-AB."
+    )
+    assert any(line.startswith("Signed ") for line in page.state.lines)
+
+
+@pytest.mark.parametrize(
+    "stream, layer, day", [("gone", "gone", "0001-01-01"), (STREAM, "gone", "9999-12-31")]
+)
+def test_an_audit_of_a_stream_or_layer_that_nobody_knows_shows_what_was_answered(floor, stream, layer, day):
+    book = book_id(stream, date.fromisoformat(day))
+    which = {"stream": stream, "layer": layer, "day": day, "checklist": floor.place.keep_checklist(STREAM)}
+    start = floor.place.add(AuditStart, concern=book, **which)
+    said = {"station": "nowhere", "question": "what", "asked": "Is it?", "answer": "not_ok"}
+    floor.place.add(AuditAnswer, concern=book, audit=start.id, **said)
+
+    page = floor.open("audit_list", concern=book, entry=start.id)
+
+    assert (page.state.title, page.state.problem) == (f"gone: {day}", "")
+    assert [row.title for row in rows_of(page).values()] == ["Is it?"]
+    assert page.state.buttons == ()
+    question = floor.open("audit", concern=book, entry=start.id)
+    assert (question.state.ask, question.state.can_answer) == ("Is it?", False)
 
 
 def many_questions(count, ask, how):

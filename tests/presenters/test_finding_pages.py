@@ -6,9 +6,11 @@ import pytest
 
 from tests.audited import LATER, audited
 from tests.builders import make, record_id
+from tests.cameras import PHONE
 from tests.photos.camera import as_jpeg, scene
 from walkapp.actions.audit_doing import answer_question, undo_newest
 from walkapp.actions.intake import Subject, keep_photo
+from walkapp.bundle import open_bundle
 from walkapp.model.boxes import Box
 from walkapp.model.records import AuditAnswer, AuditReaction, FindingClosed, Photo, PhotoCopy
 from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
@@ -432,3 +434,40 @@ def test_the_form_of_a_finding_that_is_closed_already_says_so(bench):
 
 def test_pages_of_findings_are_found_by_their_names():
     assert (page_class("findings"), page_class("finding")) == (FindingsPage, FindingPage)
+
+
+def test_audits_older_than_a_year_are_looked_at_when_asked_for_and_that_is_said(bench):
+    found = bench.finding(**LATER)
+    bench.days_later(400)
+    page = listed(bench)
+    assert (page.state.sentence, page.state.notes) == (
+        "No open finding of the last 365 days.", ("1 older month of audits not looked at.",),
+    )  # fmt: skip
+    assert (
+        findings_row(bench.place).subtitle
+        == "No open finding of the last 365 days; 1 older month not looked at"
+    )
+
+    page.press("older")
+
+    assert (page.state.sentence, page.state.notes, page.state.buttons) == (
+        "1 of 1 open finding overdue.", (), (),
+    )  # fmt: skip
+    assert page.state.sections[0].rows[0].id == row_id(found)
+
+
+def test_the_audits_of_a_stream_are_bundled_from_its_list(bench):
+    found = bench.finding(**LATER)
+    keep_photo(bench.place, Subject(concern=found.start.concern, about=found.answer.id), PHONE, "x.jpg")
+    bench.desk.concern()
+    page = listed(bench, "washer-reservoir")
+    assert [b.name for b in page.state.buttons] == ["bundle"]
+    assert listed(bench).state.buttons == ()
+
+    page.press("bundle")
+
+    (written,) = bench.desk.session.bundles.iterdir()
+    assert page.state.saved.startswith(f"Bundle written: {written}, ")
+    with open_bundle(written) as bundle:
+        assert {r.concern for r in bundle.records} == {found.start.concern}
+        assert len(bundle.photo_names) == 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import closing
 from datetime import datetime, timedelta, timezone
 
 import pytest
@@ -11,6 +12,7 @@ from tests.fakes import CHECKLISTS, Desk
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
 from walkapp.app import window_app
+from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Withdrawal
 from walkapp.presenters.session import Route
@@ -35,9 +37,10 @@ class Tablet:
         self.touch.settle()
 
     def tap(self, *names):
-        """Tap one after the other, as slowly as a person who reads what is asked."""
+        """Tap one after the other; a question as late as a person who has read it."""
         for name in names:
-            self.hand.wait(BOUNCE_S)
+            if self.app.page.name == "audit":
+                self.hand.wait(BOUNCE_S)
             self.touch.tap(name)
 
     def text(self, name):
@@ -59,9 +62,8 @@ class Tablet:
         self.touch.settle()
 
 
-@pytest.mark.parametrize("size", ["7 inch lying", "8 inch standing"])
-def test_an_audit_is_done_by_touch_from_home_to_the_signature(drive, tmp_path, size):
-    tablet = Tablet(drive, tmp_path, size)
+def test_an_audit_is_done_by_touch_from_home_to_the_signature(drive, tmp_path):
+    tablet = Tablet(drive, tmp_path, "7 inch lying")
     with tablet.desk.store:
         assert tablet.problems() == []
         tablet.tap("audits")
@@ -125,17 +127,16 @@ def test_an_audit_is_done_by_touch_from_home_to_the_signature(drive, tmp_path, s
 
 
 def test_an_interrupted_audit_goes_on_where_it_was_after_a_restart(drive, tmp_path):
-    first = Tablet(drive, tmp_path, "10 inch lying")
-    with first.desk.store:
+    first = Tablet(lambda app, **sizes: Hand(app, folder=tmp_path, **sizes), tmp_path, "10 inch lying")
+    with first.desk.store, closing(first.hand):
         first.app.go(Route(screen="audits"))
         first.tap(
             "row-shift-lead 2026-03-09 early", "record", "cautions-read", "answer-ok", "answer-not_ok"
         )
         first.tap("field-reaction-choice-corrected", "field-what-choice-Replaced")
-        first.touch.settle()
     again = Tablet(drive, tmp_path, "10 inch lying", seed=1)
     with again.desk.store:
-        assert again.text("field-what-words") == "Replaced"
+        assert again.hand.find("field-what").words == "Replaced"
         again.tap("record")
         assert [r.what for r in again.held(AuditReaction)] == ["Replaced"]
         again.tap("cautions-read")
@@ -151,6 +152,7 @@ def test_a_glove_that_bounces_answers_no_second_question(drive, tmp_path):
         tablet.app.go(Route(screen="audits"))
         tablet.tap("row-shift-lead 2026-03-09 early", "record")
 
+        tablet.hand.wait(BOUNCE_S)
         read = tablet.hand.finger("cautions-read")
         for _ in range(2):
             read.down()
@@ -181,8 +183,10 @@ def test_a_finger_that_came_down_on_the_question_before_does_not_answer_this_one
         tablet.app.go(Route(screen="audits"))
         tablet.tap("row-shift-lead 2026-03-09 early", "record", "cautions-read")
         tablet.hand.wait(BOUNCE_S)
-        tablet.hand.tap("answer-ok")
-        resting = tablet.hand.finger("answer-ok")
+        tapping, resting = tablet.hand.finger("answer-ok"), tablet.hand.finger("answer-ok")
+        tapping.down()
+        tablet.hand.wait(0.05)
+        tapping.up()
         resting.down()
         tablet.touch.settle()
         tablet.hand.wait(1.0)
@@ -192,7 +196,7 @@ def test_a_finger_that_came_down_on_the_question_before_does_not_answer_this_one
 
 
 @pytest.mark.parametrize("size", TABLETS)
-def test_long_questions_fit_every_tablet(drive, tmp_path, size):
+def test_every_page_fits_every_tablet_with_the_longest_questions(drive, tmp_path, size):
     folder = tmp_path / "lists"
     shutil.copytree(CHECKLISTS / "washer-reservoir", folder / "washer-reservoir")
     path = folder / "washer-reservoir" / "audits.toml"
@@ -208,8 +212,11 @@ def test_long_questions_fit_every_tablet(drive, tmp_path, size):
     path.write_text(text, encoding="utf-8")
     tablet = Tablet(drive, tmp_path, size, checklists=folder)
     with tablet.desk.store:
-        tablet.app.go(Route(screen="audits"))
-        tablet.tap("row-shift-lead 2026-03-09 early", "record", "cautions-read")
+        tablet.tap("audits")
+        assert tablet.problems() == []
+        tablet.tap("row-shift-lead 2026-03-09 early")
+        assert tablet.problems() == []
+        tablet.tap("record", "cautions-read")
         assert (len(tablet.text("ask")), len(tablet.text("how"))) == (200, 600)
         assert tablet.problems() == []
         tablet.tap("answer-not_ok")
@@ -219,9 +226,11 @@ def test_long_questions_fit_every_tablet(drive, tmp_path, size):
         assert tablet.problems() == []
         tablet.tap("list")
         assert tablet.problems() == []
-        tablet.app.go(Route(screen="audit_na", concern=tablet.held(AuditStart)[0].concern,
-                            entry=tablet.held(AuditStart)[0].id, station="degating", check="blade"))  # fmt: skip
-        assert tablet.problems() == []
+        (start,) = tablet.held(AuditStart)
+        which = {"concern": start.concern, "entry": start.id, "station": "degating", "check": "blade"}
+        for screen in ("audit_na", "audit_sign"):
+            tablet.app.go(Route(screen=screen, **which))
+            assert tablet.problems() == []
 
 
 @pytest.mark.parametrize("size", ["7 inch lying", "8 inch standing"])
@@ -229,7 +238,7 @@ def test_an_audit_to_be_made_up_and_one_that_was_missed_fit_the_tablet(drive, tm
     tablet = Tablet(drive, tmp_path, size)
     with tablet.desk.store:
         tablet.app.go(Route(screen="audits"))
-        tablet.tap("row-department-manager 2026-03-02 ")
+        tablet.tap("choices-department-manager", "row-department-manager 2026-03-02 ")
         assert tablet.text("record") == "Begin: it is made up"
         assert tablet.problems() == []
         tablet.tap("other")

@@ -197,7 +197,9 @@ def answer_question(
     if before is not None and (before.answer, before.reason) == (word, reason):
         raise InputError("This is what was answered already; go on to the next question.")
     station, _, name = ref.partition("/")
-    is_watch = len(name) == len(audit.start.id)
+    scheme = audit.stream.audits if audit.stream is not None else None
+    is_asked_by_plan = scheme is not None and scheme.question(station, name) is not None
+    is_watch = bool(before.watch) if before is not None else not is_asked_by_plan
     return place.add(
         AuditAnswer,
         concern=audit.book,

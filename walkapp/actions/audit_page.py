@@ -16,10 +16,9 @@ from walkapp.model.records import AuditStart
 from walkapp.paper.audit_page import AuditPaper, PaperQuestion, PaperStation
 
 HOW_TO_FILL_IN = (
-    "Cross one box for each question.",
-    "At every NOK write what was found and done, and cross what was done; at every N/A write why.",
+    "Cross one box each. NOK: write what was found and done, cross what was done. N/A: write why.",
     "Where this page and the rules of the site differ, the rules of the site hold.",
-    "The page counts once it is typed in; from then on the audit is marked as done on paper.",
+    "The page counts once it is typed in, with its check number; it stays marked as done on paper.",
 )
 
 PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
@@ -64,7 +63,7 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
         return f"week {week} of {year}, {spans}"
     if layer.every == "month":
         return f"{_MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
-    return f"shift {slot.shift}, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
+    return f"{slot.shift} shift, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
 
 
 def typed_in_text(start: AuditStart) -> str:
@@ -106,12 +105,11 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
             ("Value stream", f"{stream.name}; product: {stream.product}"),
             ("Audit of", when),
             (
-                "To be signed",
-                f"until {_moment(planned.due)} ({zone}); begun from {_moment(planned.opens)} on",
+                "To be done",
+                f"begun from {_moment(planned.opens)} on, signed until {_moment(planned.due)} ({zone})",
             ),
             ("Asks", _how_many(asked, layer.minutes)),
             ("Belongs to", "; ".join(belongs)),
-            ("Check number", f"{_grouped(check)}, asked for when this page is typed in"),
             *(
                 (("Mind", "invented data; no real plant, part or customer is meant"),)
                 if stream.invented
@@ -160,15 +158,17 @@ def _station(stream: Stream, asked: Sequence[Asked], numbers: dict[str, int]) ->
     here = stream.station(asked[0].station)
     name = f"Station {here.order}: {here.name}" if here else asked[0].station_name
     questions = (
-        PaperQuestion(number=numbers[one.ref], ask=one.ask, how=one.how, notes=_question_notes(one))
-        for one in asked
+        PaperQuestion(number=numbers[one.ref], ask=one.ask, how=_how(one), notes=_why(one)) for one in asked
     )
     return PaperStation(name=name, hazards=asked[0].hazards, questions=tuple(questions))
 
 
-def _question_notes(one: Asked) -> tuple[str, ...]:
-    special = ("Special characteristic.",) if one.special else ()
-    return (*special, f"+{added_number(one.ref)}, beyond the plan: {one.why}.") if one.why else special
+def _how(one: Asked) -> str:
+    return " ".join(filter(None, (one.how, "Special characteristic." if one.special else "")))
+
+
+def _why(one: Asked) -> tuple[str, ...]:
+    return (f"+{added_number(one.ref)}, beyond the plan: {one.why}.",) if one.why else ()
 
 
 def _how_many(asked: Sequence[Asked], minutes: int) -> str:
@@ -186,7 +186,7 @@ def _digits(text: str, many: int) -> str:
 
 
 def _moment(moment: datetime) -> str:
-    return f"{day_in_words(moment.date())} {moment:%H:%M}"
+    return moment.isoformat(sep=" ")[:16]
 
 
 def _grouped(digits: str) -> str:

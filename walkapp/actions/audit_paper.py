@@ -23,6 +23,7 @@ from walkapp.actions.auditing import (
     questions_of,
     zone_of,
 )
+from walkapp.actions.audits_due import kept_streams
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audit_calendar import day_of_work
 from walkapp.bundle.places import describe_refusal
@@ -89,24 +90,30 @@ class PaperFacts:
 def stream_to_print(place: Workplace, stream_id: str) -> Stream:
     """Give the value stream that is meant; without an id the only one that has audits.
 
+    Parameters
+    ----------
+    place
+        Where the checklists are; without a folder of them, those kept with the newest audits.
+    stream_id
+        The stream, or empty.
+
     Raises
     ------
     ChecklistError
         With every mistake of every folder.
     InputError
-        If there is none or more than one to choose from, or the one that is named has no audits.
+        If there is none or more than one to choose from, or none of that id has audits.
     """
-    if stream_id:
-        stream = place.stream(stream_id)
-        place.audit_plan(stream)
-        return stream
-    found = audited_streams(place)
+    found = audited_streams(place) if place.checklists is not None else kept_streams(place)
     if not found:
         raise InputError("No value stream here has audits; add audits.toml to the folder of one.")
-    if len(found) > 1:
-        names = ", ".join(stream.id for stream in found)
+    chosen = [stream for stream in found if stream_id in ("", stream.id)]
+    names = ", ".join(stream.id for stream in found)
+    if not chosen:
+        raise InputError(f"There are no audits of a stream {stream_id!r}; name one of: {names}.")
+    if len(chosen) > 1:
         raise InputError(f"More than one value stream has audits; name one with --stream: {names}.")
-    return found[0]
+    return chosen[0]
 
 
 def audits_to_print(

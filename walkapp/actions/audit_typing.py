@@ -10,14 +10,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timezone
 from itertools import islice, product
 
 from walkapp.actions.acting import watch_questions
 from walkapp.actions.audit_doing import OnPaper, begin_on_paper, local_moment
 from walkapp.actions.audit_page import added_number, check_number
 from walkapp.actions.audit_paper import asked_on_paper
-from walkapp.actions.auditing import Asked, PlannedAudit, planned_audit, questions_of
+from walkapp.actions.auditing import Asked, PlannedAudit, planned_audit, questions_of, zone_of
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
@@ -166,13 +166,11 @@ def type_in(
 
 
 def _read_moment(stream: Stream, written: tuple[date, str], *, after: datetime) -> datetime:
-    """Read a local time; one that comes twice in a night as the second, where the first is too early.
-
-    Its offset is fixed: two times of one zone are compared by their clock alone (PEP 495), which is wrong
-    on that night.
-    """
-    first = local_moment(stream, *written)
-    again = first.replace(fold=1)
-    comes_twice = again.timestamp() > first.timestamp()
-    found = again if comes_twice and first.timestamp() < after.timestamp() <= again.timestamp() else first
-    return datetime.fromisoformat(found.isoformat())
+    """Read a local time; one that comes twice in a night as the second, where the first is too early."""
+    try:
+        first = local_moment(stream, *written)
+        offset = first.astimezone(zone_of(stream)).replace(fold=1).utcoffset()
+    except OverflowError:  # at the ends of the calendar
+        raise InputError(f"{written[0]} {written[1]} cannot be when it was; mend the date.") from None
+    second = first.replace(tzinfo=timezone(offset)) if offset is not None else first
+    return second if first < after <= second else first

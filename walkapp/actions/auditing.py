@@ -19,7 +19,7 @@ from walkapp.analysis.audit_extra import Extra, extras_of
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.auditing import AuditLayer, AuditQuestion
 from walkapp.model.checklist import Station, Stream
-from walkapp.model.ids import book_id
+from walkapp.model.ids import book_id, is_record_id
 from walkapp.model.records import (
     AuditAnswer,
     AuditMissed,
@@ -47,8 +47,8 @@ TO_COME, OPEN, BEGUN, IN_TIME, LATE, MADE_UP, MISSED, UNFINISHED = (
 """How an audit of the plan stands; always exactly one of these.
 
 In time: signed before its time was over. Late: begun in its time and signed after it. Made up: begun
-after its time and signed. Missed: its time is over and nobody began it. Not finished: begun, and neither
-signed nor to be made up any more.
+after its time, while it could be made up, and signed. Missed: its time is over and nobody began it, or only
+when it could not be made up any more. Not finished: begun, and neither signed nor to be made up any more.
 """
 
 DONE = (IN_TIME, LATE, MADE_UP)
@@ -412,19 +412,32 @@ def books_between(place: Workplace, stream: str, first: date, last: date) -> Ite
         day = (day + timedelta(days=32)).replace(day=1)
 
 
+def lies_right(record: AuditStart | AuditMissed) -> bool:
+    """Whether a record lies in the book of its stream and day, where every tablet looks for it."""
+    return record.concern == book_id(record.stream, date.fromisoformat(record.day))
+
+
 def audits_between(place: Workplace, stream: str, first: date, last: date) -> tuple[AuditFacts, ...]:
     """Give every audit whose day of the plan lies between two days, both included, by day, then id.
 
     Verification questions that are not answered have no text here: to look them up takes reading all
     concerns.
     """
+    days = first.isoformat(), last.isoformat()
     found = [
         _audit_facts(place, book, start, ())
-        for book in books_between(place, stream, first, last)
-        for start in book.starts
-        if start.stream == stream and first.isoformat() <= start.day <= last.isoformat()
+        for book, start in _starts_between(place, stream, first, last)
+        if days[0] <= start.day <= days[1]
     ]
     return tuple(sorted(found, key=lambda facts: (facts.start.day, facts.start.id)))
+
+
+def _starts_between(
+    place: Workplace, stream: str, first: date, last: date
+) -> Iterator[tuple[AuditBook, AuditStart]]:
+    """Give the beginnings of all audits of the months from one day to another, with their books."""
+    for book in books_between(place, stream, first, last):
+        yield from ((book, start) for start in book.starts if lies_right(start))
 
 
 def audit_facts(place: Workplace, book: str, audit: str) -> AuditFacts:
@@ -489,17 +502,21 @@ def planned_between(
         return ()
     begins = min(slot.day for slot, _ in slots)
     ends = max(slot.day for slot, _ in slots)
-    done: dict[tuple[str, date, str], list[AuditFacts]] = {}
-    for facts in audits_between(place, stream.id, begins, ends):
-        done.setdefault(facts.key, []).append(facts)
+    done: dict[tuple[str, date, str], list[AuditFacts]] = {slot.key: [] for slot, _ in slots}
+    wanted = {(slot.layer, slot.day.isoformat(), slot.shift): done[slot.key] for slot, _ in slots}
+    for book, start in _starts_between(place, stream.id, begins, ends):
+        if (start.layer, start.day, start.shift) in wanted:
+            wanted[start.layer, start.day, start.shift].append(_audit_facts(place, book, start, ()))
     missed: dict[tuple[str, str, str], AuditMissed] = {}
     for book in books_between(place, stream.id, begins, ends):
-        missed |= {(r.layer, r.day, r.shift): r for r in book.missed if r.stream == stream.id}
+        missed |= {(r.layer, r.day, r.shift): r for r in book.missed if lies_right(r)}
     found = []
     for slot, one in slots:
+        if not done[slot.key] and not plan.visits(slot):
+            continue  # nothing is asked yet, or any more
         said = missed.get((slot.layer, slot.day.isoformat(), slot.shift))
         planned = replace(_in_plan(place, stream, slot, one), missed=said)
-        found.append(_with_state(planned, done.get(slot.key, ()), now))
+        found.append(_with_state(planned, done[slot.key], now))
     layers = [one.id for one in plan.scheme.layers]
     return tuple(sorted(found, key=lambda one: (one.due, layers.index(one.layer.id), one.opens)))
 
@@ -535,12 +552,13 @@ def planned_audit(place: Workplace, stream: Stream, layer: str, day: date, shift
     plan = place.audit_plan(stream)
     found = plan.scheme.layer(layer)
     slot = plan.calendar.slot(found, day, shift) if found is not None else None
-    if slot is None:
+    candidates = planned_between(place, stream, slot.first_on, slot.last_on, layer=layer) if slot else ()
+    planned = next((one for one in candidates if one.slot == slot), None)
+    if planned is None:
         raise InputError(
             f"The plan of {stream.name} has no such audit on {day}; 'walkapp due' lists those it has."
         )
-    candidates = planned_between(place, stream, slot.first_on, slot.last_on, layer=layer)
-    return next(one for one in candidates if one.slot == slot)
+    return planned
 
 
 def planned_of(place: Workplace, facts: AuditFacts) -> PlannedAudit | None:
@@ -570,12 +588,19 @@ def added_to(
     """
     plan = place.audit_plan(stream)
     today = day_of_work(stream, place.now().astimezone(zone_of(stream)))
-    since = today - timedelta(days=plan.scheme.repeat_days + 31)  # an audit may be of the month before
-    answers = (
-        answer for book in books_between(place, stream.id, since, today) for answer in book.answers()
-    )
-    watched = watch_questions(place, stream.id)
-    return extras_of(stream, planned.layer, plan.visits(planned.slot), day or today, answers, watched)
+    on = day or today
+    answers, watched = recent_answers(place, stream, on), watch_questions(place, stream.id)
+    return extras_of(stream, planned.layer, plan.visits(planned.slot), on, answers, watched)
+
+
+def recent_answers(place: Workplace, stream: Stream, day: date) -> tuple[AuditAnswer, ...]:
+    """Give the answers of all audits of a stream that may count for what is added to one on a day."""
+    scheme = place.audit_plan(stream).scheme
+    # An answer lies in the book of its audit's day: up to a month and the days to make it up before.
+    latest = 31 + max(layer.make_up_days for layer in scheme.layers)
+    since = day - timedelta(days=scheme.repeat_days + latest)
+    books = books_between(place, stream.id, since, day)
+    return tuple(answer for book in books for answer in book.answers())
 
 
 def questions_of(
@@ -656,13 +681,15 @@ def _in_plan(place: Workplace, stream: Stream, slot: AuditSlot, layer: AuditLaye
         layer=layer,
         opens=calendar.opens_at(slot, zone),
         due=due,
-        make_up_until=due + timedelta(days=layer.make_up_days),
+        make_up_until=moment_of(due.date() + timedelta(days=layer.make_up_days), due.time(), zone),
         state="",
     )
 
 
 def _with_state(planned: PlannedAudit, done: Sequence[AuditFacts], now: datetime) -> PlannedAudit:
     def state_of(facts: AuditFacts) -> str:
+        if facts.begun_at >= planned.make_up_until:
+            return MISSED
         signed = facts.signed_at
         if signed is None:
             return BEGUN if now < planned.make_up_until else UNFINISHED
@@ -670,7 +697,7 @@ def _with_state(planned: PlannedAudit, done: Sequence[AuditFacts], now: datetime
             return MADE_UP
         return IN_TIME if signed < planned.due else LATE
 
-    ranks = (IN_TIME, LATE, MADE_UP, BEGUN, UNFINISHED)
+    ranks = (IN_TIME, LATE, MADE_UP, BEGUN, UNFINISHED, MISSED)
     states = {facts.start.id: state_of(facts) for facts in done}
     ordered = sorted(done, key=lambda facts: (ranks.index(states[facts.start.id]), facts.start.id))
     if ordered:
@@ -745,4 +772,4 @@ def _asked_of(
 
 
 def _asks_watched(start: AuditStart) -> bool:
-    return any(len(ref.partition("/")[2]) == len(start.id) for ref in start.added.split())
+    return any(is_record_id(ref.partition("/")[2]) for ref in start.added.split())

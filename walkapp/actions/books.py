@@ -90,7 +90,7 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
         If the store has no record of it.
     """
     standing = place.audit_book(book).standing
-    if not (standing.current or standing.conflicts):
+    if book not in place.store.concerns():
         raise InputError("There are no such audits in this store; merge a bundle that has them.")
     month = month_of_book(book)
     stream_id = stream_of_book(book, standing.current)
@@ -98,7 +98,7 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
     name = stream.name if stream else stream_id
     return BookFacts(
         id=book,
-        what=" ".join(filter(None, ("Audits", f"of {name}," if name else "", month_words(month)))),
+        what=", ".join(filter(None, (f"Audits of {name}" if name else "Audits", month_words(month)))),
         stream=stream,
         standing=standing,
     )
@@ -126,7 +126,7 @@ def stream_of_book(book: str, records: Iterable[Record]) -> str:
     return next(streams, "")
 
 
-def books_of(place: Workplace, stream: str = "") -> tuple[str, ...]:
+def books_of(place: Workplace, stream: str = "", *, since: date | None = None) -> tuple[str, ...]:
     """Give the ids of the audit books that are here, the oldest first; no record is read.
 
     Parameters
@@ -135,9 +135,14 @@ def books_of(place: Workplace, stream: str = "") -> tuple[str, ...]:
         Where the records are.
     stream
         Only those of this value stream; all when empty.
+    since
+        Only those of the month of this day and later ones; all when none.
     """
+    begins = since.replace(day=1) if since is not None else date.min
     found: Iterator[tuple[str, date]] = (
-        (one, month) for one in place.store.concerns() if (month := month_of_book(one)) is not None
+        (one, month)
+        for one in place.store.concerns()
+        if (month := month_of_book(one)) is not None and month >= begins
     )
     return tuple(one for one, month in found if not stream or book_id(stream, month) == one)
 

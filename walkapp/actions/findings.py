@@ -15,7 +15,7 @@ from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.ids import month_of_book
 from walkapp.model.records import AuditMissed, AuditReaction, AuditStart, Photo
 
-MONTHS_BEFORE = 93
+DAYS_BEFORE = 93
 """Days for which books are looked at before the first day asked about: an audit lies under the first day of
 its period, and may have been made up, or typed in from paper, long after."""
 
@@ -50,8 +50,8 @@ def findings_between(place: Workplace, stream: str, first: date, last: date) -> 
     return tuple(sorted(found, key=lambda finding: (finding.found_on, finding.answer.id)))
 
 
-def open_findings(place: Workplace, stream: str = "") -> tuple[Finding, ...]:
-    """Give the findings about which something is left to do, however long ago they were found.
+def open_findings(place: Workplace, stream: str = "", *, since: date | None = None) -> tuple[Finding, ...]:
+    """Give the findings about which something is left to do.
 
     Parameters
     ----------
@@ -59,6 +59,8 @@ def open_findings(place: Workplace, stream: str = "") -> tuple[Finding, ...]:
         Where the records are. Only audit books are read, each once until it has one more record.
     stream
         Id of the value stream; those of all streams when empty.
+    since
+        Only those of audits of the month of this day and later ones; all, however old, when none.
 
     Returns
     -------
@@ -67,20 +69,25 @@ def open_findings(place: Workplace, stream: str = "") -> tuple[Finding, ...]:
         done, the oldest first; then the others by the day on which they are due.
     """
     day = today(place)
-    found = [finding for finding in _findings(place, stream) if finding.is_open(day)]
+    found = [finding for finding in _findings(place, stream, since) if finding.is_open(day)]
     return tuple(sorted(found, key=lambda finding: _urgency(finding, day)))
 
 
-def closed_findings(place: Workplace, stream: str = "") -> tuple[Finding, ...]:
-    """Give the findings about which nothing is left to do, what was put right last first."""
+def closed_findings(
+    place: Workplace, stream: str = "", *, since: date | None = None
+) -> tuple[Finding, ...]:
+    """Give the findings about which nothing is left to do, what was put right last first.
+
+    Parameters are those of :func:`open_findings`.
+    """
     day = today(place)
-    found = [finding for finding in _findings(place, stream) if not finding.is_open(day)]
+    found = [finding for finding in _findings(place, stream, since) if not finding.is_open(day)]
     return tuple(sorted(found, key=lambda one: (one.closed_on, one.answer.id), reverse=True))
 
 
-def strays(place: Workplace, stream: str = "") -> int:
+def strays(place: Workplace, stream: str = "", *, since: date | None = None) -> int:
     """Count the NOK whose audit is not here: its bundle is still to be merged, or it was taken back."""
-    return sum(place.audit_book(book).stray_noks for book in books_of(place, stream))
+    return sum(place.audit_book(book).stray_noks for book in books_of(place, stream, since=since))
 
 
 def find_finding(place: Workplace, book: str, some_id: str) -> Finding:
@@ -166,11 +173,10 @@ def earlier_findings(place: Workplace, finding: Finding, repeat_days: int) -> tu
     """
     on = date.fromisoformat(finding.found_on)
     since = _days_before(on, repeat_days)
-    begins = _days_before(since, MONTHS_BEFORE).isoformat()
     found = [
         other
-        for book in books_of(place, finding.start.stream)
-        if begins <= f"{month_of_book(book)}" <= finding.found_on
+        for book in books_of(place, finding.start.stream, since=_days_before(since, DAYS_BEFORE))
+        if f"{month_of_book(book)}" <= finding.found_on
         for other in place.audit_book(book).findings
         if other.answer.ref == finding.answer.ref
         and other.start.id != finding.start.id
@@ -222,8 +228,8 @@ def days_open(finding: Finding, on: date) -> int:
     return max((on - date.fromisoformat(finding.found_on)).days, 0)
 
 
-def _findings(place: Workplace, stream: str) -> Iterator[Finding]:
-    for book in books_of(place, stream):
+def _findings(place: Workplace, stream: str, since: date | None) -> Iterator[Finding]:
+    for book in books_of(place, stream, since=since):
         for finding in place.audit_book(book).findings:
             if stream in ("", finding.start.stream):
                 yield finding

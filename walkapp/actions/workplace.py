@@ -112,6 +112,9 @@ class Workplace:
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store has none unharmed."""
         known = (stream_id, digest)
+        now = self._streams.get(stream_id) if self._streams is not None else None
+        if now is not None and now.digest == digest:
+            return now  # the same files: nothing is read again
         if known not in self._kept:
             from walkapp.checklists import digest_of, parse_stream
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 
 from walkapp.model.auditing import AuditLayer, AuditScheme, WorkCalendar
 from walkapp.model.checklist import Shift, Stream
 
 LONGEST_DAYS = 60 * 366
-"""Days after the beginning of a calendar for which a plan is made."""
+"""Days after the beginning of a calendar for which a plan is made; a period that they cut is not due."""
 
 _ONE_DAY = timedelta(days=1)
 
@@ -111,13 +111,13 @@ class AuditCalendar:
         return self._line(layer, shift).count_before(day)
 
     def opens_at(self, slot: AuditSlot, zone: tzinfo) -> datetime:
-        """Give the moment from which an audit may be begun, in the zone."""
+        """Give the moment from which an audit may be begun (see :func:`moment_of`)."""
         shift = self._shift(slot.shift)
         begins = time.fromisoformat(shift.begins) if shift else day_begins(self.stream)
         return moment_of(slot.first_on, begins, zone)
 
     def due_at(self, slot: AuditSlot, zone: tzinfo) -> datetime:
-        """Give the moment until which an audit is to be signed, in the zone: its shift or period ends."""
+        """Give the moment until which an audit is to be signed: its shift or period ends."""
         shift = self._shift(slot.shift)
         if shift is None:
             return moment_of(slot.last_on + _ONE_DAY, day_begins(self.stream), zone)
@@ -193,7 +193,11 @@ def works_on(calendar: WorkCalendar, day: date) -> bool:
 
 
 def shift_works_on(calendar: WorkCalendar, shift: Shift, day: date) -> bool:
-    """Say whether a shift begins on a day: on its own weekdays where it has any, else on working days."""
+    """Say whether a shift begins on a day.
+
+    It does on its own weekdays where it has any, else on working days; on no holiday,
+    and on each extra day.
+    """
     if not shift.days or day in calendar.extra_days:
         return works_on(calendar, day)
     return day.isoweekday() in shift.days and day not in calendar.holidays
@@ -205,9 +209,12 @@ def day_begins(stream: Stream) -> time:
 
 
 def day_of_work(stream: Stream, moment: datetime) -> date:
-    """Give the day of work of a local moment: before the day's first shift begins, the day before."""
-    day = moment.date()
-    return day if moment.time() >= day_begins(stream) or day == date.min else day - _ONE_DAY
+    """Give the day of work of a moment with its time zone: before its day begins, the day before."""
+    day, zone = moment.date(), moment.tzinfo
+    assert zone is not None
+    if day in (date.min, date.max) or moment >= moment_of(day, day_begins(stream), zone):
+        return day
+    return day - _ONE_DAY
 
 
 def moment_of(day: date, at: time, zone: tzinfo) -> datetime:
@@ -223,9 +230,10 @@ def moment_of(day: date, at: time, zone: tzinfo) -> datetime:
     Returns
     -------
     datetime
-        In the zone. A time that comes twice, as the clock is set back, is the first of both. A time that
-        is skipped, as the clock is set on, becomes the moment of the change; so spans that follow each
-        other by the clock neither overlap nor leave a gap.
+        With the offset of the zone at that moment, and no zone, because Python reckons with two times of
+        one zone as if the clock never changed. A time that comes twice, as the clock is set back, is the
+        first of both. A time that is skipped, as the clock is set on, becomes the moment of the change; so
+        spans that follow each other by the clock neither overlap nor leave a gap.
 
     References
     ----------
@@ -234,7 +242,7 @@ def moment_of(day: date, at: time, zone: tzinfo) -> datetime:
     first = datetime.combine(day, at, zone)
     again = first.astimezone(UTC).astimezone(zone)
     if again.replace(tzinfo=None) == first.replace(tzinfo=None):
-        return first
+        return _with_offset(first)
     # Skipped: read with the offset of before it lies after the change, with that of after it before.
     low = first.replace(fold=1).astimezone(UTC)
     high = first.astimezone(UTC)
@@ -245,7 +253,11 @@ def moment_of(day: date, at: time, zone: tzinfo) -> datetime:
             low = middle
         else:
             high = middle
-    return high.replace(microsecond=0).astimezone(zone)
+    return _with_offset(high.replace(microsecond=0).astimezone(zone))
+
+
+def _with_offset(moment: datetime) -> datetime:
+    return moment.replace(tzinfo=timezone(moment.utcoffset() or timedelta(0)), fold=0)
 
 
 def _period(every: str, day: date) -> date:

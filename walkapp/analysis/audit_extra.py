@@ -69,7 +69,8 @@ def extras_of(
     -------
     tuple of Extra
         At most ``layer.added``: first what was asked longest ago, or never. So of c candidates each is
-        asked at least once in any ``ceil(c / added)`` audits of the stream that follow each other.
+        asked at least once in any ``ceil(c / added)`` audits that follow each other, may ask it, and begin
+        when the answers of the one before are recorded; times are as the tablets' clocks said.
     """
     scheme = stream.audits
     if scheme is None:

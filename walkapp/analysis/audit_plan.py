@@ -3,8 +3,9 @@
 The audits of a layer, or of one shift of it, are numbered from the first day of the calendar. Audit after
 audit takes the next turn of a round over the stations, and each visit of a station takes the next turn of
 a round over its questions (see :mod:`walkapp.analysis.rota`). Where the list of stations or questions
-changes, on a day that the checklist names, a new round begins on that day with what has waited longest;
-what lies before is as it was.
+changes, on a day that the checklist names, everything in it comes once, what never came first and then what
+has waited longest; after that a new round begins. The list of the first day of its period is an audit's, so
+that what lies before a change is as it was.
 
 What an audit asks beyond the plan, because of what was found or fixed lately, is another matter: it depends
 on the records that a tablet has, only ever adds to the plan, and is the business of
@@ -13,13 +14,13 @@ on the records that a tablet has, only ever adds to the plan, and is the busines
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Sequence
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from walkapp.analysis.audit_calendar import AuditCalendar, AuditSlot
-from walkapp.analysis.rota import Item, Round, build_round
+from walkapp.analysis.rota import Item, Rota
 from walkapp.analysis.seeded import in_seeded_order
 from walkapp.model.auditing import AuditLayer, AuditQuestion
 from walkapp.model.checklist import Station, Stream
@@ -53,7 +54,8 @@ class Promise:
         Id of the question; empty for the station itself.
     audits
         It comes at least once in any so many audits of the layer, or of its shift, that follow each other,
-        for as long as the lists of stations and questions stay as they are.
+        for as long as the lists of stations and questions stay as they are. For the bound over a change of
+        the lists see :class:`walkapp.analysis.rota.Rota`.
     """
 
     station: str
@@ -61,51 +63,37 @@ class Promise:
     audits: int
 
 
-@dataclass(frozen=True)
-class _Stretch:
-    """A round that is in force from one turn on.
+class _Line:
+    """A rota of the plan, and the days on which its list changes, as far as they have been asked for.
 
     Parameters
     ----------
-    first
-        Number of the turn with which it begins.
-    items
-        What comes in it.
-    round
-        The round.
+    begins
+        First day of the calendar.
+    listed
+        What each question puts into the list, for as long as it is asked: its station, or itself.
     """
 
-    first: int
-    items: frozenset[Item]
-    round: Round
+    def __init__(self, begins: date, listed: Iterable[tuple[str, AuditQuestion]]) -> None:
+        self.rota = Rota()
+        changes: dict[date, list[tuple[str, int]]] = {begins: []}
+        for key, question in listed:
+            since = max(question.since or begins, begins)
+            until = question.until or date.max
+            if since <= until:
+                changes.setdefault(since, []).append((key, 1))
+                if until < date.max:
+                    changes.setdefault(until + timedelta(days=1), []).append((key, -1))
+        self._changes = deque(sorted(changes.items(), key=lambda change: change[0]))
+        self._listed: Counter[str] = Counter()
 
-
-class _Rota:
-    """Rounds that follow each other as the list of items changes."""
-
-    def __init__(self, stretches: Sequence[_Stretch]) -> None:
-        self._stretches = stretches
-        self._firsts = [stretch.first for stretch in stretches]
-
-    def turn(self, number: int) -> tuple[str, ...]:
-        """Give the keys of a turn."""
-        at = bisect_right(self._firsts, number) - 1
-        return self._stretches[at].round.turn(number - self._firsts[at]) if at >= 0 else ()
-
-    def round_at(self, number: int) -> Round:
-        """Give the round that is in force in a turn."""
-        at = bisect_right(self._firsts, number) - 1
-        return self._stretches[at].round if at >= 0 else Round(())
-
-    def times_before(self, key: str, number: int) -> int:
-        """How many times a key came before a turn."""
-        times = 0
-        for place, stretch in enumerate(self._stretches):
-            if stretch.first >= number:
-                break
-            end = self._firsts[place + 1] if place + 1 < len(self._firsts) else number
-            times += stretch.round.times_before(key, min(end, number) - stretch.first)
-        return times
+    def lists_until(self, day: date) -> Iterator[tuple[date, Counter[str]]]:
+        """Take the next lists out, each with its first day, up to a day; what counts 0 is not listed."""
+        while self._changes and self._changes[0][0] <= day:
+            since, changes = self._changes.popleft()
+            for key, more in changes:
+                self._listed[key] += more
+            yield since, self._listed
 
 
 class AuditPlan:
@@ -131,8 +119,10 @@ class AuditPlan:
             self._at_station.setdefault(question.station, []).append(question)
         self._stations = {station.id: station for station in stream.stations}
         self._often = dict(self.scheme.station_often)
-        self._station_rotas: dict[tuple[str, str], _Rota] = {}
-        self._question_rotas: dict[tuple[str, str, str], _Rota] = {}
+        self._station_lines: dict[tuple[str, str], _Line] = {}
+        self._question_lines: dict[tuple[str, str, str], _Line] = {}
+        self._station_items: dict[str, tuple[Item, ...]] = {}
+        self._question_items: dict[tuple[str, str, str], tuple[Item, ...]] = {}
 
     def visits(self, slot: AuditSlot) -> tuple[Visit, ...]:
         """Give the stations of an audit with their questions, in the order in which they are walked.
@@ -144,11 +134,11 @@ class AuditPlan:
             as it says, or all that there are.
         """
         layer = self._layer(slot)
-        rota = self._station_rota(layer, slot.shift)
+        rota = self._station_rota(layer, slot)
         found = []
         for station_id in rota.turn(slot.number):
             times = rota.times_before(station_id, slot.number)
-            asked = set(self._question_rota(layer, slot.shift, station_id).turn(times))
+            asked = set(self._question_rota(layer, slot, station_id).turn(times))
             questions = tuple(q for q in self._at_station[station_id] if q.id in asked)
             found.append(Visit(station=self._stations[station_id], questions=questions))
         return tuple(sorted(found, key=lambda visit: visit.station.order))
@@ -162,7 +152,7 @@ class AuditPlan:
             Every station that has questions for the layer, in stream order, each before its questions.
         """
         layer = self._layer(slot)
-        rota = self._station_rota(layer, slot.shift)
+        rota = self._station_rota(layer, slot)
         stations = rota.round_at(slot.number)
         found: list[Promise] = []
         for station in self.stream.stations:
@@ -171,7 +161,7 @@ class AuditPlan:
             wait = stations.longest_wait(station.id)
             found.append(Promise(station=station.id, question="", audits=wait))
             visit = rota.times_before(station.id, slot.number)
-            questions = self._question_rota(layer, slot.shift, station.id).round_at(visit)
+            questions = self._question_rota(layer, slot, station.id).round_at(visit)
             found += [
                 Promise(station=station.id, question=q.id, audits=wait * questions.longest_wait(q.id))
                 for q in self._at_station[station.id]
@@ -185,62 +175,42 @@ class AuditPlan:
             raise ValueError(f"there is no layer {slot.layer!r}")
         return layer
 
-    def _station_rota(self, layer: AuditLayer, shift: str) -> _Rota:
-        if (layer.id, shift) not in self._station_rotas:
-            shifts = self.calendar.shifts_of(layer)
-            stretches: list[_Stretch] = []
-            for day in self._changes(layer, self.scheme.questions):
-                stations = {q.station for q in self.scheme.questions if q.is_asked_by(layer.id, day)}
-                order = in_seeded_order(tuple(stations), ("stations", self.stream.id, layer.id))
-                # Each shift begins elsewhere, so that the shifts of one day see different stations.
-                ahead = shifts.index(shift) * len(order) // len(shifts)
-                items = [
-                    Item(key=key, often=self._often.get(key, 1)) for key in (*order[ahead:], *order[:ahead])
-                ]
-                _begin(stretches, self.calendar.count_before(layer, shift, day), items, layer.stations)
-            self._station_rotas[layer.id, shift] = _Rota(stretches)
-        return self._station_rotas[layer.id, shift]
+    def _station_rota(self, layer: AuditLayer, slot: AuditSlot) -> Rota:
+        """Give the rota of the layer, or of its shift, with all changes until the audit's period begins."""
+        shift = slot.shift
+        if (layer.id, shift) not in self._station_lines:
+            mine = [question for question in self.scheme.questions if question.is_for(layer.id)]
+            listed = [(question.station, question) for question in mine]
+            self._station_lines[layer.id, shift] = _Line(self.scheme.calendar.begins, listed)
+            self._station_items[layer.id] = self._in_order(
+                {q.station for q in mine}, ("stations", self.stream.id, layer.id), self._often
+            )
+        line = self._station_lines[layer.id, shift]
+        shifts = self.calendar.shifts_of(layer)
+        for day, listed_now in line.lists_until(slot.first_on):
+            items = [item for item in self._station_items[layer.id] if listed_now[item.key]]
+            # Each shift begins elsewhere, so that the shifts of one day see different stations.
+            ahead = shifts.index(shift) * len(items) // len(shifts)
+            first = self.calendar.count_before(layer, shift, day)
+            line.rota.change(first, (*items[ahead:], *items[:ahead]), layer.stations)
+        return line.rota
 
-    def _question_rota(self, layer: AuditLayer, shift: str, station: str) -> _Rota:
+    def _question_rota(self, layer: AuditLayer, slot: AuditSlot, station: str) -> Rota:
         """Give the rota whose turns are the visits of the station by the layer, in that shift."""
-        if (layer.id, shift, station) not in self._question_rotas:
-            rota = self._station_rota(layer, shift)
-            known = {question.id: question for question in self._at_station[station]}
-            stretches: list[_Stretch] = []
-            for day in self._changes(layer, self._at_station[station]):
-                asked = tuple(q.id for q in known.values() if q.is_asked_by(layer.id, day))
-                order = in_seeded_order(asked, ("questions", self.stream.id, layer.id, shift, station))
-                items = [Item(key=key, often=known[key].often) for key in order]
-                first = rota.times_before(station, self.calendar.count_before(layer, shift, day))
-                _begin(stretches, first, items, layer.questions)
-            self._question_rotas[layer.id, shift, station] = _Rota(stretches)
-        return self._question_rotas[layer.id, shift, station]
+        place = layer.id, slot.shift, station
+        if place not in self._question_lines:
+            mine = {q.id: q for q in self._at_station[station] if q.is_for(layer.id)}
+            self._question_lines[place] = _Line(self.scheme.calendar.begins, mine.items())
+            often = {key: question.often for key, question in mine.items()}
+            seed = ("questions", self.stream.id, layer.id, slot.shift, station)
+            self._question_items[place] = self._in_order(mine, seed, often)
+        line, visits = self._question_lines[place], self._station_rota(layer, slot)
+        for day, listed in line.lists_until(slot.first_on):
+            items = [item for item in self._question_items[place] if listed[item.key]]
+            first = visits.times_before(station, self.calendar.count_before(layer, slot.shift, day))
+            line.rota.change(first, items, layer.questions)
+        return line.rota
 
-    def _changes(self, layer: AuditLayer, questions: Sequence[AuditQuestion]) -> list[date]:
-        """Give the days on which what a layer asks may change, from the first day of the calendar on."""
-        begins = self.scheme.calendar.begins
-        mine = [q for q in questions if not q.layers or layer.id in q.layers]
-        days = {q.since for q in mine if q.since} | {
-            q.until + timedelta(days=1) for q in mine if q.until and q.until < date.max
-        }
-        return [begins, *sorted(day for day in days if day > begins)]
-
-
-def _begin(stretches: list[_Stretch], first: int, items: Sequence[Item], per_turn: int) -> None:
-    """Let a round over the items be in force from turn `first` on, with what waited longest in front."""
-    if stretches and stretches[-1].first == first:
-        stretches.pop()  # it was never in force
-    if stretches and stretches[-1].items == frozenset(items):
-        return
-    ends = [*(stretch.first for stretch in stretches), first][1:]
-
-    def last_turn(item: Item) -> int:
-        came = (
-            stretch.first + last
-            for stretch, end in zip(stretches, ends, strict=True)
-            if (last := stretch.round.last_before(item.key, end - stretch.first)) >= 0
-        )
-        return max(came, default=-1)
-
-    found = build_round(sorted(items, key=last_turn), per_turn)
-    stretches.append(_Stretch(first, frozenset(items), found))
+    @staticmethod
+    def _in_order(keys: Iterable[str], seed: tuple[str, ...], often: Mapping[str, int]) -> tuple[Item, ...]:
+        return tuple(Item(key=key, often=often.get(key, 1)) for key in in_seeded_order(tuple(keys), seed))

@@ -1,19 +1,19 @@
 """Rounds: who comes when, so that nothing is left out and what is marked comes more often.
 
-A round is a sequence of turns; in each turn a few of the items (stations, questions) come. In one round
-every item comes as many times as it is marked for (1, 2 or 4), spread as evenly as whole turns allow.
-Rounds follow each other without end, so that what comes in turn n follows from n alone, and nobody can
-choose.
+A round is a sequence of turns; in each turn a few of the items (stations, questions) come, each at most
+once. Rounds follow each other without end, so that what comes in turn n follows from n alone, and nobody
+can choose. Where the list of items changes, everything comes once, what has waited longest first; then the
+new round begins.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from heapq import heappop, heappush
-from math import lcm
+from math import gcd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,51 +32,80 @@ class Item:
     often: int = 1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Share:
+    """How often an item comes: in ``part`` of ``whole`` turns, at most in each."""
+
+    part: int
+    whole: int
+
+    def window(self, times: int) -> tuple[int, int]:
+        """Give the turns of a coming, numbered from 1: the first one, and the one behind the last."""
+        return (times - 1) * self.whole // self.part, -(-times * self.whole // self.part)
+
+    def urgency(self, times: int) -> tuple[int, int, int]:
+        """Give what is compared with others, the smallest first: the rule PD2 (see :func:`build_round`)."""
+        _, end = self.window(times)
+        overlaps = self.window(times + 1)[0] < end
+        rest = self.whole - self.part
+        if not overlaps or rest > self.part:
+            return end, -overlaps, 0
+        filled = -(-end * rest // self.whole)
+        return end, -1, -filled * self.whole // rest
+
+
 class Round:
-    """A round that is repeated without end.
+    """A round that is repeated without end; its turns are worked out as far as they are asked for.
 
     Parameters
     ----------
-    turns
-        The keys that come in each turn, without repetition, the most urgent first.
+    items
+        In the order of precedence among equals; keys are unique.
+    per_turn
+        How many come in each turn, 1 or more; all of them where there are fewer.
     """
 
-    turns: tuple[tuple[str, ...], ...]
-
-    def turn(self, number: int) -> tuple[str, ...]:
-        """Give the keys of a turn, 0 or more, of the endless sequence."""
-        return self.turns[number % len(self.turns)] if self.turns else ()
-
-    @property
-    def keys(self) -> frozenset[str]:
-        """All keys that come in it."""
-        return frozenset(self._places)
+    def __init__(self, items: Sequence[Item], per_turn: int) -> None:
+        self.items = tuple(items)
+        self.per_turn = min(per_turn, len(self.items))
+        self._turns: list[tuple[str, ...]] = []
+        self._next = self._play()
 
     @cached_property
-    def _places(self) -> dict[str, list[int]]:
-        places: dict[str, list[int]] = {}
-        for place, keys in enumerate(self.turns):
-            for key in keys:
-                places.setdefault(key, []).append(place)
-        return places
+    def keys(self) -> frozenset[str]:
+        """All keys that come in it."""
+        return frozenset(item.key for item in self.items)
+
+    @cached_property
+    def length(self) -> int:
+        """How many turns it has; 0 without items."""
+        if not self.items:
+            return 0
+        whole = self._shares[0].whole
+        return whole // gcd(whole, *(share.part for share in self._shares))
+
+    @property
+    def turns(self) -> tuple[tuple[str, ...], ...]:
+        """The keys that come in each turn of one round."""
+        self._reach(self.length)
+        return tuple(self._turns)
+
+    def turn(self, number: int) -> tuple[str, ...]:
+        """Give the keys of a turn, 0 or more, of the endless sequence; none without items."""
+        if not self.items:
+            return ()
+        place = number % self.length
+        self._reach(place + 1)
+        return self._turns[place]
 
     def times_before(self, key: str, number: int) -> int:
         """How many times a key came in the turns before turn `number`, from turn 0."""
-        places = self._places.get(key)
-        if not places:
+        if key not in self.keys:
             return 0
-        rounds, rest = divmod(number, len(self.turns))
-        return rounds * len(places) + bisect_left(places, rest)
-
-    def last_before(self, key: str, number: int) -> int:
-        """Give the last turn before turn `number` in which a key came; -1 when there is none."""
-        times = self.times_before(key, number)
-        if not times:
-            return -1
+        rounds, rest = divmod(number, self.length)
+        self._reach(self.length if rounds else rest)
         places = self._places[key]
-        rounds, place = divmod(times - 1, len(places))
-        return rounds * len(self.turns) + places[place]
+        return rounds * len(places) + bisect_left(places, rest)
 
     def longest_wait(self, key: str) -> int:
         """Give the promise for a key: it comes at least once in any so many turns that follow each other.
@@ -86,9 +115,70 @@ class Round:
         KeyError
             If it is not in the round.
         """
-        places = self._places[key]
-        following = (*places[1:], places[0] + len(self.turns))
+        if key not in self.keys:
+            raise KeyError(key)
+        if len(set(self._shares)) == 1:
+            return self.all_in  # one after the other, without a look at each turn
+        return self._waits[key]
+
+    @property
+    def all_in(self) -> int:
+        """The fewest turns in which every item can come once."""
+        return -(-len(self.items) // self.per_turn) if self.items else 0
+
+    @cached_property
+    def _shares(self) -> tuple[_Share, ...]:
+        return _shares(self.items, self.per_turn)
+
+    @cached_property
+    def _places(self) -> dict[str, list[int]]:
+        return {item.key: [] for item in self.items}
+
+    @cached_property
+    def _waits(self) -> dict[str, int]:
+        self._reach(self.length)
+        return {key: self._longest_gap(places) for key, places in self._places.items()}
+
+    def _longest_gap(self, places: Sequence[int]) -> int:
+        following = (*places[1:], places[0] + self.length)
         return max(after - before for before, after in zip(places, following, strict=True))
+
+    def _reach(self, count: int) -> None:
+        """Work out the first turns, at most one round."""
+        while len(self._turns) < min(count, self.length):
+            keys = tuple(self.items[rank].key for rank in next(self._next))
+            for key in keys:
+                self._places[key].append(len(self._turns))
+            self._turns.append(keys)
+
+    def _play(self) -> Iterator[list[int]]:
+        """Give turn after turn the ranks of the items that come, the most urgent first."""
+        waiting = [(0, rank, 1) for rank in range(len(self.items))]
+        ready: list[tuple[tuple[int, int, int], int, int]] = []
+        for turn in range(self.length):
+            while waiting and waiting[0][0] <= turn:
+                _, rank, times = heappop(waiting)
+                heappush(ready, (self._shares[rank].urgency(times), rank, times))
+            chosen = [heappop(ready) for _ in range(self.per_turn)]
+            for _, rank, times in chosen:
+                heappush(waiting, (self._shares[rank].window(times + 1)[0], rank, times + 1))
+            yield [rank for _, rank, _ in chosen]
+
+
+def _shares(items: Sequence[Item], size: int) -> tuple[_Share, ...]:
+    """Give the share of each item: by how often it is marked, and none comes twice in a turn."""
+    whole, seats = sum(item.often for item in items), size
+    always: set[int] = set()
+    for rank in sorted(range(len(items)), key=lambda rank: -items[rank].often):
+        if seats and items[rank].often * seats >= whole:
+            always.add(rank)
+            whole, seats = whole - items[rank].often, seats - 1
+    return tuple(
+        _Share(part=max(whole, 1), whole=max(whole, 1))
+        if rank in always
+        else _Share(part=item.often * seats, whole=whole)
+        for rank, item in enumerate(items)
+    )
 
 
 def build_round(items: Sequence[Item], per_turn: int) -> Round:
@@ -108,10 +198,18 @@ def build_round(items: Sequence[Item], per_turn: int) -> Round:
 
     Notes
     -----
-    The j-th coming of an item that is marked w of W in all belongs into the places from (j - 1) W / w to
-    j W / w of the sequence; whichever has to come first is taken first. For one place at a time this keeps
-    every count within 1 of its exact share (the chairman assignment problem: R. Tijdeman, Discrete
-    Mathematics 32, 1980, from memory). That no key comes twice in a turn may move a coming by a few places.
+    The share of an item is what it is marked for, of what all are marked for, times the keys of a turn. An
+    item whose share would be more than one comes in every turn, and the others share the rest. Before any
+    turn the number of times that an item came differs from its exact share by less than 1.
+
+    The j-th coming of an item with share w belongs into the turns from floor((j - 1) / w) to before
+    ceil(j / w). Of those whose time has come, the ones that have to come first are taken; of equals those
+    whose next coming could begin in the last of these turns, then those behind which most turns follow
+    that are filled without a choice (rule PD2). That this always fits is a theorem on fair sharing of
+    processors: A. Srinivasan and J. H. Anderson, "Optimal rate-based scheduling on multiprocessors",
+    Journal of Computer and System Sciences 72, 2006; the shares stem from S. K. Baruah, N. K. Cohen,
+    C. G. Plaxton and D. A. Varvel, "Proportionate progress", Algorithmica 15, 1996 (both from memory).
+
     Items that are all marked alike come in the order given, one after the other without end, so that each
     comes at least once in any ``ceil(len(items) / per_turn)`` turns.
 
@@ -120,69 +218,126 @@ def build_round(items: Sequence[Item], per_turn: int) -> Round:
     >>> build_round([Item(key="a"), Item(key="b", often=2), Item(key="c")], 1).turns
     (('b',), ('a',), ('b',), ('c',))
     """
-    if not items:
-        return Round(())
-    size = min(per_turn, len(items))
-    whole = sum(item.often for item in items)
-    length = lcm(whole, size)
-    waiting = [(0, -(-whole // item.often), rank, 1) for rank, item in enumerate(items)]
-    ready: list[tuple[int, int, int]] = []
-    turns: list[tuple[str, ...]] = []
-    last = [-1] * len(items)
-    for place in range(0, length, size):
-        chosen: list[int] = []
-        held: list[tuple[int, int, int]] = []
-        for here in range(place, place + size):
-            while waiting and waiting[0][0] <= here:
-                _, deadline, rank, times = heappop(waiting)
-                heappush(ready, (deadline, rank, times))
-            while ready and ready[0][1] in chosen:
-                held.append(heappop(ready))
-            if ready:
-                _, rank, times = heappop(ready)
-                _wait_for_next(waiting, items[rank].often, whole, length, rank, times)
-                chosen.append(rank)
-            else:
-                ahead = _ahead(waiting, chosen, items, whole, length)
-                chosen.append(_longest_ago(last, chosen) if ahead is None else ahead)
-        for one in held:
-            heappush(ready, one)
-        for rank in chosen:
-            last[rank] = place
-        turns.append(tuple(items[rank].key for rank in chosen))
-    return Round(tuple(turns))
+    return Round(items, per_turn)
 
 
-def _longest_ago(last: Sequence[int], chosen: Sequence[int]) -> int:
-    """Fill a turn with what came longest ago, where an item is marked for more than once in each turn."""
-    return min(
-        (rank for rank in range(len(last)) if rank not in chosen), key=lambda rank: (last[rank], rank)
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stretch:
+    """What is in force from one turn on.
+
+    Parameters
+    ----------
+    first
+        Number of the turn with which it begins.
+    round
+        The round.
+    ahead
+        Turns before the round begins, in which everything comes once in the order of the round's items;
+        the last of them is filled up from the beginning.
+    """
+
+    first: int
+    round: Round
+    ahead: int
+
+    def turn(self, number: int) -> tuple[str, ...]:
+        """Give the keys of a turn, counted from the first."""
+        if number >= self.ahead:
+            return self.round.turn(number - self.ahead)
+        items, size = self.round.items, self.round.per_turn
+        places = range(number * size, (number + 1) * size)
+        return tuple(items[place % len(items)].key for place in places)
+
+    def times_before(self, key: str, number: int) -> int:
+        """How many times a key came before a turn, counted from the first."""
+        times = sum(key in self.turn(place) for place in range(min(number, self.ahead)))
+        return times + (self.round.times_before(key, number - self.ahead) if number > self.ahead else 0)
 
 
-def _wait_for_next(
-    waiting: list[tuple[int, int, int, int]], often: int, whole: int, length: int, rank: int, times: int
-) -> None:
-    """Put the next coming of an item into the queue, unless it belongs to the next round."""
-    release = times * whole // often
-    if release < length:
-        heappush(waiting, (release, -(-(times + 1) * whole // often), rank, times + 1))
+class Rota:
+    """Rounds that follow each other as the list of items changes.
+
+    Notes
+    -----
+    With n items of which m come in a turn, everything comes in the first ``all = ceil(n / m)`` turns after
+    a change. So an item comes at least once in any ``promise + 2 * all - 2`` turns that follow each other,
+    however often the list changes; `promise` is the longest that any of the rounds gives it, and n counts
+    all that are in the list meanwhile. The proof: at a change it has waited fewer turns than were promised,
+    or, where its round had not come to it since the change before, fewer than the promise and ``all - 1``
+    together. What comes before it then has waited longer or never came, and comes once, further changes or
+    not, so that it waits fewer than ``all`` more.
+    """
+
+    def __init__(self) -> None:
+        self._stretches: list[_Stretch] = []
+        self._firsts: list[int] = []
+        self._came: dict[str, _Came] = {}
+        self._counted = 0
+
+    def change(self, first: int, items: Sequence[Item], per_turn: int) -> None:
+        """Let other items come from a turn on; nothing changes when they are the same.
+
+        Parameters
+        ----------
+        first
+            Number of the turn, not below that of the change before.
+        items
+            In the order of precedence among those that have waited as long.
+        per_turn
+            How many come in each turn, 1 or more.
+        """
+        if self._firsts and self._firsts[-1] == first:  # it was never in force
+            self._stretches.pop()
+            self._firsts.pop()
+        if self._stretches and set(self._stretches[-1].round.items) == set(items):
+            return
+        for number in range(self._counted, first) if self._firsts else ():
+            for key in self.turn(number):
+                self._came.setdefault(key, _Came()).add(number, self._firsts[-1])
+        self._counted = first
+        order = sorted(items, key=lambda item: self._came[item.key].last if item.key in self._came else -1)
+        found = build_round(order, per_turn)
+        ahead = found.all_in if self._came else 0
+        self._stretches.append(_Stretch(first=first, round=found, ahead=ahead))
+        self._firsts.append(first)
+
+    def turn(self, number: int) -> tuple[str, ...]:
+        """Give the keys of a turn."""
+        at = bisect_right(self._firsts, number) - 1
+        return self._stretches[at].turn(number - self._firsts[at]) if at >= 0 else ()
+
+    def round_at(self, number: int) -> Round:
+        """Give the round that is in force in a turn, or follows when everything has come once."""
+        at = bisect_right(self._firsts, number) - 1
+        return self._stretches[at].round if at >= 0 else Round((), 1)
+
+    def times_before(self, key: str, number: int) -> int:
+        """How many times a key came before a turn."""
+        at = bisect_left(self._firsts, number) - 1
+        if at < 0:
+            return 0
+        first = self._firsts[at]
+        before = self._came[key].times_before(first) if key in self._came else 0
+        return before + self._stretches[at].times_before(key, number - first)
 
 
-def _ahead(
-    waiting: list[tuple[int, int, int, int]],
-    chosen: Sequence[int],
-    items: Sequence[Item],
-    whole: int,
-    length: int,
-) -> int | None:
-    """Take the coming that is nearest though its time is not yet there; none when all have come."""
-    free = [one for one in waiting if one[2] not in chosen]
-    if not free:
-        return None
-    one = min(free)
-    waiting.remove(one)
-    # Taking one out of the middle of a heap leaves no heap.
-    waiting.sort()
-    _wait_for_next(waiting, items[one[2]].often, whole, length, one[2], one[3])
-    return one[2]
+class _Came:
+    """How many times a key came, stretch by stretch."""
+
+    def __init__(self) -> None:
+        self.last = -1
+        self._firsts: list[int] = []
+        self._times: list[int] = []
+
+    def add(self, turn: int, first: int) -> None:
+        """Count a turn of the stretch that begins with turn `first`."""
+        if not self._firsts or self._firsts[-1] != first:
+            self._times.append(self._times[-1] if self._times else 0)
+            self._firsts.append(first)
+        self._times[-1] += 1
+        self.last = turn
+
+    def times_before(self, first: int) -> int:
+        """How many times it came in the stretches before that which begins with turn `first`."""
+        at = bisect_left(self._firsts, first) - 1
+        return self._times[at] if at >= 0 else 0

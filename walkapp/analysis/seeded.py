@@ -27,7 +27,14 @@ def in_seeded_order(labels: Sequence[str], key: tuple[str, ...]) -> tuple[str, .
         The labels sorted by the SHA-256 of key and label (UTF-8, each with its length in bytes in
         front, so that no two lists of texts run together).
     """
-    return tuple(sorted(labels, key=lambda label: (_digest((*key, label)), label)))
+    begun = hashlib.sha256(_joined(key))
+
+    def place(label: str) -> tuple[bytes, str]:
+        digest = begun.copy()
+        digest.update(_joined((label,)))
+        return digest.digest(), label
+
+    return tuple(sorted(labels, key=place))
 
 
 class SeededChance:
@@ -51,7 +58,7 @@ class SeededChance:
     """
 
     def __init__(self, key: tuple[str, ...]) -> None:
-        self._state = int.from_bytes(_digest(key)[:8], "big")
+        self._state = int.from_bytes(hashlib.sha256(_joined(key)).digest()[:8], "big")
 
     def random(self) -> float:
         """Give the next number, uniform from 0 up to but not including 1."""
@@ -62,6 +69,6 @@ class SeededChance:
         return ((mixed ^ (mixed >> 31)) >> 11) / 2**53
 
 
-def _digest(texts: Iterable[str]) -> bytes:
+def _joined(texts: Iterable[str]) -> bytes:
     data = (text.encode("utf-8") for text in texts)
-    return hashlib.sha256(b"".join(b"%d:%b," % (len(item), item) for item in data)).digest()
+    return b"".join(b"%d:%b," % (len(item), item) for item in data)

@@ -22,8 +22,15 @@ from walkapp.model.auditing import (
     WorkCalendar,
 )
 from walkapp.model.checklist import Stream
+from walkapp.model.ids import is_record_id
 
 MOST_LAYERS, MOST_QUESTIONS, MOST_DAYS_OFF = 12, 5000, 2000
+MOST_CHANGES = 500
+"""Days on which questions may begin or end: once a week over ten years is no more."""
+
+MOST_IN_ZONE = 60
+_OF_ONE_MACHINE = ("localtime", "posixrules", "posix/", "right/", "Factory")
+"""Beginnings of names in the folder of time zones that no other tablet may have, or has otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +63,7 @@ def read_audits(top: Table, stream: Stream | None, stream_file: str) -> AuditSch
     layers = tuple(
         _read_layer(table, stream, stream_file) for table in top.tables("layer", most=MOST_LAYERS)
     )
-    known.layers.extend(layer.id for layer in layers)
+    known.layers.extend(layer.id for layer in layers if layer.id)
     often = _read_stations(top, stream, known, stream_file)
     questions = _read_questions(top, stream, known, stream_file)
     scheme_repeat = top.whole("repeat_days", least=1, most=366, default=DEFAULT_REPEAT_DAYS)
@@ -86,8 +93,8 @@ def _read_calendar(top: Table) -> WorkCalendar | None:
             top.notes.add((), "there is no calendar", "add [calendar] with begins and time_zone")
         return None
     begins = table.day("begins", needed=True)
-    zone = table.text("time_zone", longest=60)
-    if zone.strip() and not _is_zone(zone):
+    zone = table.text("time_zone", longest=MOST_IN_ZONE)
+    if zone.strip() and len(zone) <= MOST_IN_ZONE and not _is_zone(zone):
         mend = 'use a name of the IANA time zone database, such as "Europe/Berlin"'
         table.wrong("time_zone", f'there is no time zone "{zone}"', mend)
     days = table.words("working_days", WEEKDAYS) if table.has("working_days") else WEEKDAYS[:5]
@@ -110,6 +117,8 @@ def _read_calendar(top: Table) -> WorkCalendar | None:
 
 
 def _is_zone(name: str) -> bool:
+    if name.startswith(_OF_ONE_MACHINE):
+        return False
     try:
         zoneinfo.ZoneInfo(name)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
@@ -159,7 +168,7 @@ def _read_stations(
     for table in top.tables("station", most=len(known.stations) or 200):
         station = table.key("id")
         _note_unknown_station(table, "id", station, stream, known, stream_file)
-        if station in found:
+        if station and station in found:
             table.wrong("id", f'the station "{station}" is listed twice', "list every station once")
         found[station] = _often(table)
         table.finish()
@@ -205,6 +214,8 @@ def _read_questions(
             until=until,
         )
         table.finish()
+        if is_record_id(question.id):
+            table.wrong("id", f'id "{question.id}" looks like that of a record', "use a few words")
         here = question.station, question.id
         if here in first and all(here):
             line = table.notes.line(("question", first[here], "id"))
@@ -212,6 +223,10 @@ def _read_questions(
             table.wrong("id", what, "give every question of a station an id of its own")
         first.setdefault(here, place)
         found.append(question)
+    changes = {day for q in found for day in (q.since, q.until) if day is not None}
+    if len(changes) > MOST_CHANGES:
+        what = f"questions begin and end on {len(changes)} different days"
+        top.notes.add(("question",), what, f"use at most {MOST_CHANGES}")
     return tuple(found)
 
 

@@ -152,7 +152,7 @@ class Table:
             elif value in found:
                 self.wrong(key, f"{key} holds {_shown(value)} twice", "list it once")
             elif value.strip() and len(value) <= MOST_IN_WORD:  # what is empty or too long is told already
-                mend = f"use {', '.join(words)}{near(value, words)}"
+                mend = f"use {', '.join(words)}{near(value, words)}" if words else "take it out"
                 self.wrong(key, f"{key} holds {_shown(value)}", mend)
         return tuple(found)
 

@@ -147,10 +147,27 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
     call = calls.add_parser(
+        "due",
+        help="say which audits are due",
+        description="Say which layered audits are due on a day, to come or past, how each stands now and "
+        "what it asks. Without --checklists the plan of each stream is that of the checklist that the "
+        "store keeps with its newest audit, and while there is none, that of the ready-made checklists.",
+    )
+    _add_store(call)
+    call.add_argument("--on", type=_day, metavar="DATE", help="the day of work (default today)")
+    call.add_argument("--layer", default="", metavar="ID", help="only this layer")
+    call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
+    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
+                      help="folder of the value streams")  # fmt: skip
+    call.add_argument("--json", action="store_true", help="print JSON, with every question")
+    call.set_defaults(run="walkapp.cli.records:run_due")
+
+    call = calls.add_parser(
         "paper",
         help="print an audit to be filled in by hand",
         description="Print the audits of a layer on a day, past or still to come, as a PDF to be filled in "
-        "by hand and typed in later. The first call may take some seconds.",
+        "by hand and typed in later. The first call may take some seconds. Without --checklists it goes by "
+        "the same checklists as 'walkapp due'.",
     )
     _add_store(call)
     call.add_argument("--on", type=_day, required=True, metavar="DATE", help="a working day of the audit")

@@ -8,12 +8,13 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 
+from walkapp.actions.audit_due_telling import promise_lines
 from walkapp.analysis.counts import parse_counts
 from walkapp.analysis.locate import answer_to_json, locate
 from walkapp.analysis.results import StationTally
 from walkapp.analysis.simulate import simulate_walks
 from walkapp.checklists import load_streams
-from walkapp.cli.machine import default_checklists
+from walkapp.cli.machine import default_checklists, now
 from walkapp.cli.telling import (
     GOOD,
     NEGATIVE,
@@ -33,7 +34,9 @@ LARGEST_COUNTS_BYTES = 5_000_000
 def run_validate(call: argparse.Namespace) -> int:
     """Check the checklists and tell each stream."""
     folder = call.folder or call.checklists or default_checklists()
-    tell(stream_line(stream) for stream in load_streams(folder))
+    today = now().date()
+    for stream in load_streams(folder):
+        tell([stream_line(stream), *promise_lines(stream, today)])
     return GOOD
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from walkapp.actions.audit_page import counted
 from walkapp.actions.audit_paper import audits_to_print, papers_to_print, stream_to_print, write_papers
+from walkapp.actions.audits_due import kept_streams
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, tell
@@ -13,8 +15,9 @@ from walkapp.cli.telling import GOOD, tell
 
 def run_paper(call: argparse.Namespace) -> int:
     """Print the audits of a layer on a day."""
-    checklists = call.checklists or default_checklists()
-    with open_workplace(call.store, checklists, writable=False) as place:
+    with open_workplace(call.store, call.checklists, writable=False) as place:
+        if place.checklists is None and not kept_streams(place):
+            place = replace(place, checklists=default_checklists())  # nobody audited yet: as in the app
         stream = stream_to_print(place, call.stream or "")
         audits = audits_to_print(place, stream, call.layer, call.on, call.shift or "")
         facts = write_papers(papers_to_print(place, stream, audits), call.out)

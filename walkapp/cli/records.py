@@ -11,6 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from walkapp import __version__
+from walkapp.actions.audit_due_telling import due_lines, due_to_json
+from walkapp.actions.audits_due import audits_due, count_due, kept_streams
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.keys import written_text
@@ -25,7 +27,7 @@ from walkapp.actions.searching import Finder, search_lines, search_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.trust import signature_text
 from walkapp.actions.workplace import Workplace
-from walkapp.cli.machine import id_maker, now
+from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
 from walkapp.store import Store
@@ -116,6 +118,19 @@ def run_search(call: argparse.Namespace) -> int:
     else:
         tell(search_lines(answer))
     return GOOD if answer.total else NEGATIVE
+
+
+def run_due(call: argparse.Namespace) -> int:
+    """Tell which audits are due on a day; the store may be open in the app meanwhile."""
+    with open_workplace(call.store, call.checklists, writable=False) as place:
+        if place.checklists is None and not kept_streams(place):
+            place = replace(place, checklists=default_checklists())  # nobody audited yet: as in the app
+        found = audits_due(place, call.on, stream=call.stream, layer=call.layer)
+        if call.json:
+            print_json(due_to_json(found))
+        else:
+            tell(due_lines(found))
+    return GOOD if count_due(found) else NEGATIVE
 
 
 def run_summary(call: argparse.Namespace) -> int:

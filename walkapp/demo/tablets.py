@@ -12,7 +12,7 @@ from typing import Any
 
 from walkapp import __version__
 from walkapp.actions.workplace import Workplace
-from walkapp.model.ids import IdMaker
+from walkapp.model.ids import IdMaker, is_book
 from walkapp.store import Store
 
 SCENARIO = "washer-reservoir"
@@ -79,6 +79,11 @@ class Tablet:
     def stops(self) -> list[dict[str, Any]]:
         """What is recorded, station by station."""
         return list(self.facts["stop"])
+
+    @property
+    def concern(self) -> str:
+        """Id of the concern that is walked; audit books, which lie beside it, are none."""
+        return next(one for one in self.place.store.concerns() if not is_book(one))
 
     @property
     def studies(self) -> list[dict[str, Any]]:

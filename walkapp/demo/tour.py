@@ -7,7 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.reading import concern_facts, concern_ids
+from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import Turn, studies_of
 from walkapp.app import window_app
 from walkapp.demo.hand import Hand
@@ -121,7 +121,7 @@ class TouchWalk:
 
     def _turn(self, inspector: str) -> Turn | None:
         """Give the look that the page asks for, as the records have it."""
-        study = studies_of(concern_facts(self._tablet.place, concern_ids(self._tablet.place)[0]))[0]
+        study = studies_of(concern_facts(self._tablet.place, self._tablet.concern))[0]
         return study.next_turn(inspector)
 
     def write_bundle(self) -> None:
@@ -297,7 +297,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
             walk.settle()
         for study in tablet.studies:
             walk.study(study)
-        record_lots(tablet, concern_ids(tablet.place)[0])
+        record_lots(tablet, tablet.concern)
         walk.write_bundle()
     finally:
         hand.close()
@@ -307,7 +307,7 @@ def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, cam
 
 def walked_by(tablet: Tablet, bundle: Path) -> Walked:
     """Say what the one walk on a tablet left behind."""
-    concern = concern_ids(tablet.place)[0]
+    concern = tablet.concern
     walk = tablet.place.store.walks(concern)[0]
     copies = (r for r in tablet.place.store.records(walk) if isinstance(r, PhotoCopy) and r.boxes)
     return Walked(

@@ -133,10 +133,14 @@ class AuditQuestion:
     since: date | None = None
     until: date | None = None
 
+    def is_for(self, layer: str) -> bool:
+        """Whether a layer asks it, on whatever day."""
+        return not self.layers or layer in self.layers
+
     def is_asked_by(self, layer: str, day: date) -> bool:
         """Whether a layer asks it on that day."""
         return (
-            (not self.layers or layer in self.layers)
+            self.is_for(layer)
             and (self.since is None or self.since <= day)
             and (self.until is None or day <= self.until)
         )

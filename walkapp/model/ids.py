@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
+_RECORD_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", re.ASCII)
 _RANDOM_BITS = 62
 _COUNTER_BITS = 12
 
@@ -104,10 +106,15 @@ def month_of_book(some_id: str) -> date | None:
         return None
     try:
         time = _EPOCH + timedelta(milliseconds=int(digits[:12], 16))
-    except OverflowError:
+    except (OverflowError, ValueError):
         return None
     begins = time.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
     return begins.date() if time == begins else None
+
+
+def is_record_id(text: str) -> bool:
+    """Say whether a text has the shape of a record's id."""
+    return _RECORD_ID.fullmatch(text) is not None
 
 
 def short_id(record_id: str) -> str:

@@ -24,6 +24,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar, dataclass_transform
 
 from walkapp.errors import RecordError
+from walkapp.model.ids import is_record_id
 
 __all__ = [
     "Column",
@@ -49,7 +50,6 @@ __all__ = [
 Plain = str | int | bool | None | list[str]
 """What a field is in JSON."""
 
-_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", re.ASCII)
 _KEY = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
 _WHOLE = re.compile(r"-?[0-9]{1,16}", re.ASCII)
 _DECIMAL = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", re.ASCII)
@@ -230,7 +230,7 @@ def _shape(pattern: re.Pattern[str], value: str, complaint: str) -> str:
 
 
 def _id_problem(value: object) -> str:
-    if isinstance(value, str) and _ID.fullmatch(value):
+    if isinstance(value, str) and is_record_id(value):
         return ""
     return f"must be a record id (UUID version 7), not {_brief(value)}"
 

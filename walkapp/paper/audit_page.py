@@ -26,7 +26,7 @@ from walkapp.paper.flow import (
     text_rows,
 )
 
-LEFT, RIGHT, TOP, BOTTOM = 54.0, 36.0, 34.0, 36.0
+LEFT, RIGHT, TOP, BOTTOM = 54.0, 34.0, 28.0, 28.0
 """Margins in points; the left one leaves room for a file's holes."""
 
 WIDTH = A4[0] - LEFT - RIGHT
@@ -34,8 +34,8 @@ WIDTH = A4[0] - LEFT - RIGHT
 SMALL, BODY, ASKED, HEADING, TITLE = 9.0, 9.5, 10.5, 12.0, 15.0
 """Sizes of letters in points; none is smaller than 9."""
 
-_WRITING = 24.0
-"""Height of a line to write on by hand: 8.5 mm."""
+_WRITING = 22.0
+"""Height of a line to write on by hand: 7.8 mm."""
 
 _SIDE = 13.0
 _INDENT = 24.0
@@ -180,7 +180,7 @@ def _lay_out(paper: AuditPaper) -> list[Page]:
     """Lay out the pages of one audit; each begins with which audit and which page it is."""
     width, height = A4
     numbered = WIDTH - _wide(" page 999 of 999", SMALL)
-    which = _text(paper.which, width=numbered, size=SMALL)
+    which = _text(paper.which, width=numbered, size=SMALL) or (Row(height=SMALL * LINE_HEIGHT),)
     head = (*which, Row(height=10, marks=(Rule(x=0, y=4, length=WIDTH, thick=1),)))
     room = height - TOP - BOTTOM - height_of(head)
     laid = paginate(_blocks(paper), room)
@@ -232,13 +232,13 @@ def _question(paper: AuditPaper, question: PaperQuestion) -> tuple[Row, ...]:
     number = Words(x=0, y=14, text=f"{question.number}", size=ASKED, bold=True)
     lower = [moved(mark, down=14 - ASKED) for mark in first.marks]
     answered = [moved(mark, right=WIDTH - at) for mark in boxes]
-    rows = [Row(height=first.height + 14 - ASKED + 3, marks=(number, *lower, *answered)), *others]
+    rows = [Row(height=first.height + 14 - ASKED, marks=(number, *lower, *answered)), *others, _space(3)]
     for note in (question.how, *question.notes):
         rows += _text(note, x=_INDENT, width=WIDTH - _INDENT, size=SMALL)
     rows.append(_blanks((paper.found,), x=_INDENT))
     rows.append(_blanks(("",), x=_INDENT))
     rows.append(_reaction(paper))
-    rows.append(_space(8))
+    rows.append(_space(7))
     return tuple(rows)
 
 

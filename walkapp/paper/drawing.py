@@ -149,7 +149,7 @@ def draw(pages: Sequence[Page], title: str) -> bytes:
             told = {"Title": title, "Creator": "walkapp", "CreationDate": None}
             with PdfPages(out, metadata=told) as pdf:
                 for page in pages:
-                    figure = Figure(figsize=(page.width / 72, page.height / 72), dpi=72)
+                    figure = Figure(figsize=(page.width / 72, page.height / 72), dpi=72, frameon=False)
                     for mark in page.marks:
                         _add(figure, mark, page.height, fonts)
                     pdf.savefig(figure)

@@ -194,7 +194,8 @@ def paginate(blocks: Iterable[Block], height: float) -> list[list[Row]]:
     -------
     list of list of Row
         The rows of each page, at least one page. A block that the rest of a page cannot hold begins a new
-        one; one that is higher than a page goes over several, broken between its rows.
+        one; one that is higher than a page goes over several, broken between its rows. Empty space that a
+        page has no room for is left out.
     """
     pages: list[list[Row]] = [[]]
     left = height
@@ -205,15 +206,22 @@ def paginate(blocks: Iterable[Block], height: float) -> list[list[Row]]:
 
     for block in blocks:
         above = () if block.opens else block.again
-        whole = height_of(block.rows)
+        whole = height_of(_without_space_below(block.rows))
         if whole > left and whole + height_of(above) <= height:
             left = turn(above, whole)
         for row in block.rows:
             if row.height > left:
+                if not row.marks:
+                    continue
                 left = turn(block.again, row.height)
             pages[-1].append(row)
             left -= row.height
     return pages
+
+
+def _without_space_below(rows: Sequence[Row]) -> Sequence[Row]:
+    last = max((place for place, row in enumerate(rows) if row.marks), default=-1)
+    return rows[: last + 1]
 
 
 def moved(mark: Mark, *, right: float = 0.0, down: float = 0.0) -> Mark:

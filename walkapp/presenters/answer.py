@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.copies import make_missing_copies
-from walkapp.actions.keys import written_text
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
+from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, plans_in_words, share_range
@@ -191,20 +189,6 @@ class AnswerPage(Observed[AnswerState]):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, busy=False, problem=str(error)))
-
-
-def write_concern_bundle(session: Session, concern: str) -> str:
-    """Write the bundle of a concern; say where it is, the eight digits to compare, and who signed it."""
-    session.bundles.mkdir(parents=True, exist_ok=True)
-    stamp = session.place.now().strftime("%Y%m%d-%H%M%S")
-    out = session.bundles / f"walk-{concern[-6:]}-{session.place.store.device[-6:]}-{stamp}.zip"
-    make_missing_copies(session.place, concern)
-    facts = bundle_concerns(session.place, out, concern=concern)
-    words = (
-        f"Bundle written: {facts.path}, {facts.record_count} records, {facts.photo_count} photos. "
-        f"Compare these 8 digits where it is merged: {facts.digest[:8]}."
-    )
-    return " ".join(filter(None, (words, written_text(session.place.store, facts), *facts.photo_notes)))
 
 
 def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:

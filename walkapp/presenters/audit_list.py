@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from walkapp.actions.audit_doing import newest_of, undo_newest
 from walkapp.actions.audit_page import PAPERS_WORD, typed_in_text
-from walkapp.actions.auditing import UNFINISHED, AuditFacts
+from walkapp.actions.auditing import OVER, AuditFacts
 from walkapp.errors import InputError
 from walkapp.presenters.audit_sight import AuditSight, audit_here, place_in_plan, question_place
 from walkapp.presenters.audit_words import (
@@ -168,7 +168,7 @@ def _lines(audit: AuditSight) -> Iterator[str]:
         yield f"Begun {moment_text(facts.start.at)} by {facts.by}."
     if not facts.is_whole:
         yield "Only what was answered is shown: the checklist that it was begun with is not here."
-    if planned is not None and planned.state == UNFINISHED and audit.is_own and facts.signed is None:
+    if planned is not None and planned.state in OVER and audit.is_own and facts.signed is None:
         yield "What was answered stays on record."
 
 
@@ -195,7 +195,7 @@ def _questions(facts: AuditFacts) -> Iterator[Section]:
 def _buttons(audit: AuditSight) -> tuple[BoardButton, ...]:
     facts = audit.facts
     if not audit.can_answer:
-        is_over = audit.planned is not None and audit.planned.state == UNFINISHED
+        is_over = audit.planned is not None and audit.planned.state in OVER
         return (BoardButton(name="audit_missed", text="Say why"),) if is_over else ()
     if facts.unanswered:
         return (BoardButton(name="go_on", text="Go on", tone="strong"),)

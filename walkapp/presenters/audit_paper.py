@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.audit_page import PAPERS_WORD, counted, in_words
+from walkapp.actions.audit_page import in_words
 from walkapp.actions.audit_paper import (
     PaperFacts,
     Papers,
@@ -25,6 +25,12 @@ from walkapp.presenters.audit_sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState
 from walkapp.presenters.form import FormField
 from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many
+
+COUNTS_BY = (
+    "Once typed in, it counts as done in time, late or made up by the times on the page, whose word is all "
+    "there is, and stays marked as done on paper."
+)
 
 SIX_DIGITS = 6
 
@@ -64,8 +70,8 @@ class AuditPrintPage(BoardPage):
         return write_papers(papers, folder / paper_name(planned))
 
     def _say_written(self, facts: PaperFacts) -> None:
-        pages, questions = counted(facts.pages, "page"), counted(facts.questions, "question")
-        saved = " ".join((f"On disk: {facts.path}, {pages}, {questions}.", *facts.notes))
+        pages, questions = many(facts.pages, "page"), many(facts.questions, "question")
+        saved = " ".join((f"On disk: {facts.path.name}, {pages}, {questions}.", *facts.notes))
         self.session.run_later(lambda: replace(self._look(), saved=saved), self._show, self.fail)
 
     def _view(self) -> BoardState:
@@ -77,11 +83,12 @@ class AuditPrintPage(BoardPage):
             subtitle=f"{planned.layer.name}: {in_words(planned.layer, planned.slot)}",
             sentence="Print the page where no tablet is at hand, and type the answers in later.",
             lines=(
-                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on, signed until {planned.due:%Y-%m-%d %H:%M}.",
-                f"Asks {counted(papers.questions, 'question')}, the same as on a tablet.",
+                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on.",
+                f"To be signed until {planned.due:%Y-%m-%d %H:%M}.",
+                f"Asks {many(papers.questions, 'question')}, the same as on a tablet.",
                 f"The PDF is written into {self.session.bundles}.",
             ),
-            notes=(PAPERS_WORD, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
+            notes=(COUNTS_BY, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
             buttons=(
                 BoardButton(name="write", text="Write the page", tone="strong"),
                 BoardButton(name="audit_paper", text="Type in a page", is_off=bool(planned.audits)),
@@ -113,7 +120,7 @@ class AuditPaperForm(PlannedForm):
         layer = self._planned.layer
         return (
             f"{layer.name}: {in_words(layer, self._planned.slot)}",
-            f"{PAPERS_WORD} It stays marked as done on paper.",
+            COUNTS_BY,
         )
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -123,13 +130,13 @@ class AuditPaperForm(PlannedForm):
                 name="check",
                 label="Check number, at the top of the page",
                 form="whole",
-                hint="Six digits such as 614 926",
+                hint=self._known() or "Six digits such as 614 926",
                 is_required=True,
             ),
             FormField(
                 name="numbers",
                 label="Numbers with a plus, in their order",
-                hint="Such as 4821 0937; nothing when the page has none",
+                hint="Only when the page is not known without them; such as 4821 0937",
             ),
             FormField(
                 name="paper_by",
@@ -162,17 +169,17 @@ class AuditPaperForm(PlannedForm):
         )
         return tuple((day.isoformat(), name) for day, name in zip(days, names, strict=True))
 
-    def _advice(self) -> tuple[str, ...]:
+    def _known(self) -> str:
         """Say, once the check number is typed, whether the page asks what this tablet knows."""
         check = "".join(self._values.get("check", "").split())
         if self._reader is None or len(check) < SIX_DIGITS:
-            return ()
+            return ""
         try:
             added = self._reader.added(check, self._values.get("numbers", ""))
         except InputError as error:
-            return (str(error),)
+            return str(error)
         asked = len(self._reader.asked(added))
-        return (f"The page is known: {counted(asked, 'question')}, {len(added)} of them beyond the plan.",)
+        return f"The page is known: {many(asked, 'question')}, {len(added)} of them beyond the plan."
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         assert self._reader is not None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from walkapp.actions.auditing import (
-    UNFINISHED,
+    OVER,
     Asked,
     AuditFacts,
     PlannedAudit,
@@ -56,7 +56,7 @@ class AuditSight:
             return "This audit was begun on another tablet; it goes on there."
         if not self.facts.is_whole:
             return "The checklist of this audit is not here, so that what is still asked is not known."
-        is_late = self.planned is not None and self.planned.state == UNFINISHED
+        is_late = self.planned is not None and self.planned.state in OVER
         if is_late and not self.facts.start.is_paper:
             return "This audit was not finished in time; it stays so."
         return ""

@@ -227,7 +227,8 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
     if state == TO_COME:
         return f"To come, from {moment_words(planned.opens, now)}"
     if state == OPEN:
-        return f"Due now, {left_words(planned.due, now)}"
+        left = left_words(planned.due, now)
+        return f"Open, {left}" if left.startswith("due") else f"Due now, {left}"
     if state == MISSED:
         if planned.can_be_made_up(now):
             return f"Missed, can be made up until {moment_words(planned.make_up_until, now)}"

@@ -65,7 +65,7 @@ class AuditsPage(BoardPage):
         """Open an audit, or a page on all audits of a stream."""
         kind, stream = section.split(" ")
         if kind == MORE:
-            self.session.go(Route(screen=row, stream=stream))
+            self.session.go(self.route.down(row, stream=stream))
         elif kind == LEFT:
             book, audit = row.split(" ")
             self.session.go(Route(screen="audit", concern=book, entry=audit, stream=stream))
@@ -81,7 +81,7 @@ class AuditsPage(BoardPage):
     def press(self, button: str) -> None:
         """Open a page on all audits of the only stream that has any."""
         page, stream = button.split(" ")
-        self.session.go(Route(screen=page, stream=stream))
+        self.session.go(self.route.down(page, stream=stream))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong; of many mistakes in the checklists the first."""

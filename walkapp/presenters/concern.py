@@ -12,7 +12,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.model.records import WalkStart
-from walkapp.presenters.answer import write_concern_bundle
+from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.disputes import dispute_rows
 from walkapp.presenters.escalation import escalation_rows, escalation_text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from walkapp.actions.auditing import FINDING_OVERDUE, Finding, stream_of
@@ -12,38 +13,52 @@ from walkapp.actions.findings import closed_findings, days_open, open_findings, 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
 from walkapp.presenters.actions import in_short
-from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.bundle_writing import write_audits_bundle
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.wording import many
 
 MOST_OPEN = 60
 """Rows of open findings that are shown: more than a person scrolls."""
 
+LOOKED_AT_DAYS = 365
+"""Days for which audits are looked at at first."""
+
 MOST_CLOSED = 10
 """Rows of findings that were put right lately."""
 
 
 class FindingsPage(BoardPage):
-    """Presents the findings of a stream, or of all streams: what is overdue on top."""
+    """Presents the findings of a stream, or of all streams: what is overdue on top.
+
+    Years of audits take long to read: those of the last year are looked at, and older ones when asked for.
+    """
+
+    _looks_at_all = False
 
     def _view(self) -> BoardState:
         place, stream = self.session.place, self.route.stream
         on = today(place)
-        found = open_findings(place, stream)
+        since = None if self._looks_at_all else months_ago(on)
+        found = open_findings(place, stream, since=since)
         shown = found[:MOST_OPEN]
         late = [one for one in shown if one.status(on) == FINDING_OVERDUE]
         unsaid = [one for one in shown if one.reaction is None]
         rest = [one for one in shown if one not in late and one not in unsaid]
-        closed = closed_findings(place, stream)
+        closed = closed_findings(place, stream, since=since)
         sections = (
             _section(place, "late", "Overdue", late, on),
             _section(place, "unsaid", "Nobody said yet what was done", unsaid, on),
             _section(place, "open", "Open", rest, on),
-            Section(name="disagree", title="Entries that disagree", rows=tuple(_disputes(place, stream))),
+            Section(
+                name="disagree", title="Entries that disagree", rows=tuple(_disputes(place, stream, since))
+            ),
             _section(place, "closed", "Put right lately", closed[:MOST_CLOSED], on),
         )
-        more, lost = len(found) - len(shown), strays(place, stream)
+        more, lost = len(found) - len(shown), strays(place, stream, since=since)
+        older = _older(place, stream, since)
         notes = (
+            f"{many(older, 'older month')} of audits not looked at." if older else "",
             f"{many(more, 'more open finding')}: those above come first." if more else "",
             f"{lost} NOK of audits that are not here: merge the bundles that have them." if lost else "",
         )
@@ -51,9 +66,10 @@ class FindingsPage(BoardPage):
             title="Findings",
             subtitle=_stream_name(place, stream) or "All value streams",
             mark=_mark_of_all(found, closed, on),
-            sentence=_sentence(found, closed, on),
+            sentence=_sentence(found, closed, on, is_whole=not older),
             sections=tuple(section for section in sections if section.rows),
             notes=tuple(filter(None, notes)),
+            buttons=tuple(_buttons(older, can_bundle=bool(stream and (found or closed)))),
         )
 
     def row(self, section: str, row: str) -> None:
@@ -63,6 +79,35 @@ class FindingsPage(BoardPage):
         else:
             book, _, finding = row.partition(" ")
             self.session.go(self.route.down("finding", concern=book, entry=finding))
+
+    def press(self, button: str) -> None:
+        """Look at older audits too, or write the bundle of all audits of the stream."""
+        if button == "older":
+            self._looks_at_all = True
+            self.open()
+            return
+
+        def run() -> BoardState:
+            words = write_audits_bundle(self.session, self.route.stream)
+            return replace(self._look(), saved=words)
+
+        self.session.run_later(run, self._show, self.fail)
+
+
+def _buttons(older: int, *, can_bundle: bool) -> Iterator[BoardButton]:
+    if older:
+        yield BoardButton(name="older", text="Look at older audits")
+    if can_bundle:
+        yield BoardButton(name="bundle", text="Bundle of all audits")
+
+
+def months_ago(on: date) -> date:
+    """Give the first day from which audits are looked at, unless older ones are asked for."""
+    return date.fromordinal(max(on.toordinal() - LOOKED_AT_DAYS, 1))
+
+
+def _older(place: Workplace, stream: str, since: date | None) -> int:
+    return len(books_of(place, stream)) - len(books_of(place, stream, since=since))
 
 
 def _section(place: Workplace, name: str, title: str, found: Sequence[Finding], on: date) -> Section:
@@ -119,10 +164,15 @@ def station_name(place: Workplace, finding: Finding) -> str:
 def findings_row(place: Workplace, stream: str = "") -> ListRow:
     """Make the row that leads to the findings of a stream, or of all streams."""
     on = today(place)
-    found, closed = open_findings(place, stream), closed_findings(place, stream)
-    words = _sentence(found, closed, on).removesuffix(".")
+    since = months_ago(on)
+    found = open_findings(place, stream, since=since)
+    closed = closed_findings(place, stream, since=since)
+    older = _older(place, stream, since)
+    words = _sentence(found, closed, on, is_whole=not older).removesuffix(".")
     if found and found[0].status(on) == FINDING_OVERDUE:
         words = f"{words}: {in_short(found[0].answer.asked, 60)}, {status_text(found[0], on)}"
+    if older:
+        words = f"{words}; {many(older, 'older month')} not looked at"
     return ListRow(
         id="findings",
         title="Findings",
@@ -131,8 +181,8 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
     )
 
 
-def _disputes(place: Workplace, stream: str) -> Iterator[ListRow]:
-    for book in books_of(place, stream):
+def _disputes(place: Workplace, stream: str, since: date | None) -> Iterator[ListRow]:
+    for book in books_of(place, stream, since=since):
         if count := len(place.audit_book(book).standing.conflicts):
             verb = "disagrees with another" if count == 1 else "disagree with others"
             yield ListRow(
@@ -156,7 +206,9 @@ def _mark_of_all(found: Sequence[Finding], closed: Sequence[Finding], on: date) 
     return next((mark for mark in ("bad", "undecided", "not_visited", "clean") if mark in marks), "")
 
 
-def _sentence(found: Sequence[Finding], closed: Sequence[Finding], on: date) -> str:
+def _sentence(found: Sequence[Finding], closed: Sequence[Finding], on: date, *, is_whole: bool) -> str:
+    if not found and not is_whole:
+        return f"No open finding of the last {LOOKED_AT_DAYS} days."
     if not found:
         return f"No open finding; {len(closed)} put right." if closed else "No finding yet."
     late = sum(one.status(on) == FINDING_OVERDUE for one in found)

@@ -9,16 +9,32 @@ import re
 import shutil
 import tempfile
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
+from walkapp.actions.auditing import audits_between
+from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.disputes import disputes_of
+from walkapp.actions.findings import (
+    belongs_to,
+    closed_findings,
+    earlier_findings,
+    open_findings,
+    repeat_days_of,
+    said_before,
+    status_text,
+    strays,
+)
 from walkapp.actions.merging import merge_bundles
+from walkapp.actions.searching import Finder
+from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle
 from walkapp.cli import main
 from walkapp.errors import InputError, WalkappError
-from walkapp.model.records import Concern, Record
+from walkapp.model.records import AuditStart, Concern, Record
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -116,6 +132,7 @@ class Bench:
             raise WrongError("the store holds other records than the bundle")
         if records not in self._summed_up:
             self._bundle_again(self._store, records)
+            look_at_audits(workplace(self._store))
         self.tidy()
         if records not in self._summed_up:  # what is computed depends on records and checklists alone
             self._summed_up.add(records)
@@ -157,6 +174,7 @@ class Bench:
         try:
             with open_desk(folder, writable=False) as opened:
                 records = frozenset(opened.all_records())
+                look_at_audits(workplace(opened))
                 opened.missing_numbers()
                 opened.place()
                 for notice in opened.notices:
@@ -169,6 +187,29 @@ class Bench:
         if snapshot(folder) != before:
             raise WrongError("a store that was only read has changed")
         return refusal
+
+
+def look_at_audits(place: Workplace) -> None:
+    """Read all that is said of audits and findings, as their pages and the search do."""
+    on = place.now().date()
+    for book in books_of(place):
+        facts = book_facts(place, book)
+        for dispute in disputes_of(place, facts):
+            clean_sentence(visible(f"{dispute.about}."), "")
+        for record in place.store.records(book):
+            belongs_to(place, book, record.id)
+            if isinstance(record, AuditStart):
+                audits_between(place, record.stream, *[date.fromisoformat(record.day)] * 2)
+    findings = (*open_findings(place), *closed_findings(place))
+    if len({finding.answer for finding in findings}) != len(findings):
+        raise WrongError("a finding is told twice")
+    for finding in findings:
+        status_text(finding, on)
+        said_before(place, finding)
+        if finding in earlier_findings(place, finding, repeat_days_of(place, finding)):
+            raise WrongError("a finding repeats itself")
+    strays(place)
+    Finder(place).update()
 
 
 _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from tests.builders import CONCERN, WALK, SteppingClock, id_maker, make, record_id
@@ -13,14 +14,21 @@ from walkapp.actions.workplace import Workplace
 from walkapp.bundle import write_bundle
 from walkapp.checklists import digest_of
 from walkapp.files import sha256_of
+from walkapp.model.ids import book_id
 from walkapp.model.records import (
     Answer,
+    AuditAnswer,
+    AuditMissed,
+    AuditReaction,
+    AuditSigned,
+    AuditStart,
     CarriedRecord,
     ChangePoint,
     Concern,
     Count,
     DatedCount,
     Escalation,
+    FindingClosed,
     HazardsRead,
     KnownPart,
     Measurement,
@@ -129,10 +137,59 @@ kind = "count"
 title = "Look"
 finds = "crack"
 """
-CHECKLIST = {"stream.toml": STREAM_TOML.encode(), "checks.toml": CHECKS_TOML.encode()}
+AUDITS_TOML = """\
+repeat_days = 30
+
+[calendar]
+begins = 2026-01-26
+time_zone = "Europe/Berlin"
+working_days = ["mon", "tue"]
+holidays = [2026-04-06]
+
+[[layer]]
+id = "shift-lead"
+name = "Shift lead"
+every = "shift"
+shifts = ["early"]
+
+[[layer]]
+id = "manager"
+name = "Manager"
+every = "month"
+stations = 2
+questions = 1
+until = 2026-12-31
+
+[[station]]
+id = "weld"
+often = 2
+
+[[question]]
+station = "press"
+id = "guard"
+ask = "Guard closed?"
+seconds = 20
+special = true
+
+[[question]]
+station = "weld"
+id = "pads"
+ask = "Pads as in the sheet?"
+how = "Look."
+layers = ["shift-lead"]
+since = 2026-02-01
+"""
+CHECKLIST = {
+    "stream.toml": STREAM_TOML.encode(),
+    "checks.toml": CHECKS_TOML.encode(),
+    "audits.toml": AUDITS_TOML.encode(),
+}
 DIGEST = digest_of(CHECKLIST)
 OWN = record_id(8_000_000)
 """Id of the tablet that bundles are merged into: the first id that :func:`open_desk` gives."""
+
+BOOK = book_id(STREAM, date(2026, 3, 2))
+"""The audit book of this stream and March 2026."""
 
 COUNTS_CSV = (
     "station,checked,nok,detection,false_alarm,minutes,sorts,weight\r\n"
@@ -239,4 +296,46 @@ def records() -> list[Record]:
         found += [make(StudyReading, 80 + 2 * number + i, study=record_id(30), part=f"-{number}",
                        inspector=who, repeat=1, called=called, **outside)
                   for i, who in enumerate(("SL-KB", "QE-RT"))]  # fmt: skip
-    return found
+    return [*found, *_audits()]
+
+
+def _audits() -> list[Record]:
+    """Audits of every state, with findings, and records that lie where they must not."""
+    book = {"concern": BOOK, "walk": ""}
+    slot = {"stream": STREAM, "checklist": DIGEST, "layer": "shift-lead", "shift": "early"}
+    audit, nok = record_id(100), record_id(103)
+    said = {**book, "audit": audit, "finding": nok}
+    later = {"owner": "=SL", "due_on": "2026-03-05"}
+    again = {**said, "replaces": (record_id(104),)}
+    pads = {"audit": audit, "station": "weld", "question": "pads"}
+    return [
+        make(AuditStart, 100, **book, **slot, day="2026-03-02", added=f"weld/{record_id(99)} press/guard"),
+        make(AuditAnswer, 101, **book, audit=audit, station="press", question="guard", asked="Closed?",
+             answer="ok"),
+        make(AuditAnswer, 102, **book, audit=audit, station="weld", watch=record_id(99), asked="Soft?",
+             answer="not_applicable", reason="@no parts"),
+        make(AuditAnswer, 103, **book, **pads, asked="Pads?", answer="not_ok"),
+        make(AuditReaction, 104, **said, reaction="contained", what="held\nand marked", **later),
+        make(AuditReaction, 105, **again, reaction="corrected", what="put right"),
+        make(AuditReaction, 106, **again, reaction="escalated", what="told", **later),
+        make(FindingClosed, 107, **said, closed_on="2026-03-04", evidence="'seen'"),
+        make(AuditSigned, 108, **book, audit=audit, ok=1, nok=1, not_applicable=1, note="+dirty floor"),
+        make(AuditMissed, 109, **book, stream=STREAM, layer="manager", day="2026-03-02", reason="=ill"),
+        make(AuditStart, 110, **book, **slot, day="2026-03-03", paper_by="SL",
+             paper_from="2026-03-03T06:30:00+01:00", paper_until="2026-03-03T06:40:00+01:00"),
+        make(AuditStart, 111, **book, **{**slot, "layer": "gone"}, day="0001-01-01"),
+        make(AuditStart, 112, **book, **{**slot, "stream": "other"}, day="9999-12-31"),
+        make(AuditAnswer, 113, **book, audit=record_id(99), station="gone", question="gone", asked="?",
+             answer="not_ok", at="0001-01-01T00:00:00+00:00"),
+        make(AuditReaction, 114, **{**said, "finding": record_id(99)}, reaction="corrected", what="lost"),
+        make(FindingClosed, 115, **said, closed_on="9999-12-31", evidence="x", at="9999-12-31T23:59:59Z"),
+        make(Photo, 116, **book, about=nok, sha256=sha256_of(PNG), media="image/png", size_bytes=len(PNG),
+             width_px=20, height_px=12),
+        make(Photo, 117, **book, about=record_id(99), sha256=sha256_of(JPEG), media="image/jpeg",
+             size_bytes=len(JPEG), width_px=16, height_px=24),
+        make(AuditAnswer, 118, walk="", **pads, asked="In a concern?", answer="not_ok"),
+        make(Concern, 119, **book, stream=STREAM, defect="crack", what="in a book", severity="safety"),
+        make(Note, 120, walk=BOOK, station="weld", words="a walk with the id of a book"),
+        make(AuditAnswer, 121, walk=BOOK, **pads, asked="Whose?", answer="not_ok", replaces=(nok,)),
+        make(AuditAnswer, 122, concern=BOOK, **pads, asked="In a walk?", answer="ok", replaces=(nok,)),
+    ]  # fmt: skip

@@ -255,7 +255,7 @@ class AnswerBar(BoxLayout):
         return super().on_touch_down(touch) if is_first else True
 
     def hold(self) -> None:
-        """What is answered has changed: a finger that comes down too soon for it meant what was before."""
+        """What is answered has changed: a finger that came down before or at once did not mean it."""
         self._free_s = Clock.time() + self.guard_s
 
     def give(self, word: str) -> None:
