@@ -80,9 +80,9 @@ def test_the_list_shows_findings_by_how_they_stand_with_mark_and_word(bench):
         "Washer-fluid reservoir", "1 of 2 open findings overdue.",
     )  # fmt: skip
     assert [(s.name, [row.mark for row in s.rows]) for s in page.state.sections] == [
-        ("late", ["bad"]), ("unsaid", ["undecided"]), ("closed", ["clean"]),
+        ("late", ["bad"]), ("unsaid", ["undecided"]), ("closed", ["clean"]), ("more", [""]),
     ]  # fmt: skip
-    late, unsaid, closed = (s.rows[0].subtitle for s in page.state.sections)
+    late, unsaid, closed, _ = (s.rows[0].subtitle for s in page.state.sections)
     assert late == "Overdue by 1 day, SL, open for 4 days, Degating"
     assert unsaid.startswith("No reaction yet, found today, ")
     assert closed.startswith("Corrected on the spot, found 2026-03-09, ")
@@ -448,10 +448,10 @@ def test_audits_older_than_a_year_are_looked_at_when_asked_for_and_that_is_said(
         == "No open finding of the last 365 days; 1 older month not looked at"
     )
 
-    page.press("older")
+    page.row("more", "older")
 
-    assert (page.state.sentence, page.state.notes, page.state.buttons) == (
-        "1 of 1 open finding overdue.", (), (),
+    assert (page.state.sentence, page.state.notes) == (
+        "1 of 1 open finding overdue.", (),
     )  # fmt: skip
     assert page.state.sections[0].rows[0].id == row_id(found)
 
@@ -461,10 +461,10 @@ def test_the_audits_of_a_stream_are_bundled_from_its_list(bench):
     keep_photo(bench.place, Subject(concern=found.start.concern, about=found.answer.id), PHONE, "x.jpg")
     bench.desk.concern()
     page = listed(bench, "washer-reservoir")
-    assert [b.name for b in page.state.buttons] == ["bundle"]
-    assert listed(bench).state.buttons == ()
+    assert [row.id for row in page.state.sections[-1].rows] == ["bundle"]
+    assert listed(bench).state.sections[-1].name == "open"
 
-    page.press("bundle")
+    page.row("more", "bundle")
 
     (written,) = bench.desk.session.bundles.iterdir()
     assert page.state.saved.startswith(f"Bundle written: {written}, ")

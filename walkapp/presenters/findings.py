@@ -13,7 +13,7 @@ from walkapp.actions.findings import closed_findings, days_open, open_findings, 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
 from walkapp.presenters.actions import in_short
-from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.bundle_writing import write_audits_bundle
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.wording import many
@@ -46,6 +46,7 @@ class FindingsPage(BoardPage):
         unsaid = [one for one in shown if one.reaction is None]
         rest = [one for one in shown if one not in late and one not in unsaid]
         closed = closed_findings(place, stream, since=since)
+        older = _older(place, stream, since)
         sections = (
             _section(place, "late", "Overdue", late, on),
             _section(place, "unsaid", "Nobody said yet what was done", unsaid, on),
@@ -54,9 +55,9 @@ class FindingsPage(BoardPage):
                 name="disagree", title="Entries that disagree", rows=tuple(_disputes(place, stream, since))
             ),
             _section(place, "closed", "Put right lately", closed[:MOST_CLOSED], on),
+            Section(name="more", rows=tuple(_more(older, can_bundle=bool(stream and (found or closed))))),
         )
         more, lost = len(found) - len(shown), strays(place, stream, since=since)
-        older = _older(place, stream, since)
         notes = (
             f"{many(older, 'older month')} of audits not looked at." if older else "",
             f"{many(more, 'more open finding')}: those above come first." if more else "",
@@ -69,24 +70,22 @@ class FindingsPage(BoardPage):
             sentence=_sentence(found, closed, on, is_whole=not older),
             sections=tuple(section for section in sections if section.rows),
             notes=tuple(filter(None, notes)),
-            buttons=tuple(_buttons(older, can_bundle=bool(stream and (found or closed)))),
         )
 
     def row(self, section: str, row: str) -> None:
-        """Open a finding, or the entries of an audit book that disagree."""
-        if section == "disagree":
+        """Open a finding, or the entries of an audit book that disagree, or do what else a row says."""
+        if row == "older":
+            self._looks_at_all = True
+            self.open()
+        elif row == "bundle":
+            self._bundle()
+        elif section == "disagree":
             self.session.go(self.route.down("disputes", concern=row))
         else:
             book, _, finding = row.partition(" ")
             self.session.go(self.route.down("finding", concern=book, entry=finding))
 
-    def press(self, button: str) -> None:
-        """Look at older audits too, or write the bundle of all audits of the stream."""
-        if button == "older":
-            self._looks_at_all = True
-            self.open()
-            return
-
+    def _bundle(self) -> None:
         def run() -> BoardState:
             words = write_audits_bundle(self.session, self.route.stream)
             return replace(self._look(), saved=words)
@@ -94,11 +93,13 @@ class FindingsPage(BoardPage):
         self.session.run_later(run, self._show, self.fail)
 
 
-def _buttons(older: int, *, can_bundle: bool) -> Iterator[BoardButton]:
+def _more(older: int, *, can_bundle: bool) -> Iterator[ListRow]:
     if older:
-        yield BoardButton(name="older", text="Look at older audits")
+        words = f"{many(older, 'older month')} not looked at yet."
+        yield ListRow(id="older", title="Look at older audits", subtitle=words)
     if can_bundle:
-        yield BoardButton(name="bundle", text="Bundle of all audits")
+        words = "Writes one file with all audits of this value stream."
+        yield ListRow(id="bundle", title="Write a bundle of the audits", subtitle=words)
 
 
 def months_ago(on: date) -> date:
