@@ -278,7 +278,7 @@ def test_validate_tells_every_stream_of_good_checklists(capsys):
 
     lines = capsys.readouterr().out.splitlines()
     folders = sorted(folder.name for folder in CHECKLISTS.iterdir() if folder.is_dir())
-    assert sorted(line.split(":")[0] for line in lines) == folders
+    assert sorted(line.split(":")[0] for line in lines if line.endswith(": no mistakes")) == folders
 
 
 def test_validate_takes_the_ready_made_checklists_when_none_are_named(capsys):

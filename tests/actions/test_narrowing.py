@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
-from walkapp.actions.reading import concern_facts, concern_ids
+from walkapp.actions.reading import concern_facts
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 
@@ -21,7 +21,7 @@ def facts(tmp_path_factory):
     play(folder, CHECKLISTS)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store:
-        yield concern_facts(desk.place, concern_ids(desk.place)[0])
+        yield concern_facts(desk.place, desk.concern)
 
 
 def test_the_demo_names_the_clamp_and_lets_the_cavities_be(facts):

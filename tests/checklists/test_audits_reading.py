@@ -206,59 +206,59 @@ def test_the_ready_made_files_are_read_unchanged():
     [
         ("repeat_days = 14", "repeat_days = 0", "line 1: repeat_days is 0; use a whole number from 1 to 366."),
         ("tells_persons = true", 'tells_persons = "yes"', 'line 2: tells_persons is "yes"; write true or false.'),
-        ("begins = 2026-03-02\n", "", "line 3: begins is missing; add begins = a date such as 2026-03-02, "
-         "without quotes."),
-        ("begins = 2026-03-02", 'begins = "2026-03-02"', 'line 4: begins is "2026-03-02"; write a date such as '
-         "2026-03-02, without quotes."),
-        ("begins = 2026-03-02", "begins = 2026-03-02T06:00:00+01:00", "line 4: begins is 2026-03-02 06:00:00+01:00; "
-         "write a date such as 2026-03-02, without quotes, without a time."),
-        ("begins = 2026-03-02", "begins = 06:00:00", "line 4: begins is 06:00:00; write a date such as 2026-03-02, "
-         "without quotes."),
+        ("begins = 2026-03-02\n", "", ("line 3: begins is missing; add begins = a date such as 2026-03-02, "
+         "without quotes.")),
+        ("begins = 2026-03-02", 'begins = "2026-03-02"', ('line 4: begins is "2026-03-02"; write a date such as '
+         "2026-03-02, without quotes.")),
+        ("begins = 2026-03-02", "begins = 2026-03-02T06:00:00+01:00", ("line 4: begins is 2026-03-02 06:00:00+01:00; "
+         "write a date such as 2026-03-02, without quotes, without a time.")),
+        ("begins = 2026-03-02", "begins = 06:00:00", ("line 4: begins is 06:00:00; write a date such as 2026-03-02, "
+         "without quotes.")),
         ("begins = 2026-03-02", "begins = 0001-01-01", "line 4: begins is 0001-01-01; use a year from 2000 to 2199."),
         ("begins = 2026-03-02", "begins = 9999-12-31", "line 4: begins is 9999-12-31; use a year from 2000 to 2199."),
-        ('"Europe/Berlin"', '"Europe/Berln"', 'line 5: there is no time zone "Europe/Berln"; use a name of the IANA '
-         'time zone database, such as "Europe/Berlin".'),
+        ('"Europe/Berlin"', '"Europe/Berln"', ('line 5: there is no time zone "Europe/Berln"; use a name of the IANA '
+         'time zone database, such as "Europe/Berlin".')),
         ('["mon", "sat"]', "[]", "line 6: no working day is listed; list some of mon, tue, wed, thu, fri, sat, sun."),
         ('["mon", "sat"]', '["mon", "mon"]', 'line 6: working_days holds "mon" twice; list it once.'),
-        ('["mon", "sat"]', '["mon", "sa"]', 'line 6: working_days holds "sa"; use mon, tue, wed, thu, fri, sat, sun '
-         "(did you mean sat?)."),
-        ("[2026-04-06]", '["2026-04-06"]', 'line 7: holidays holds "2026-04-06"; write every entry as a date such as '
-         "2026-03-02, without quotes."),
+        ('["mon", "sat"]', '["mon", "sa"]', ('line 6: working_days holds "sa"; use mon, tue, wed, thu, fri, sat, sun '
+         "(did you mean sat?).")),
+        ("[2026-04-06]", '["2026-04-06"]', ('line 7: holidays holds "2026-04-06"; write every entry as a date such as '
+         "2026-03-02, without quotes.")),
         ("[2026-04-06]", "2026-04-06", "line 7: holidays is 2026-04-06; write a list such as [2026-03-02]."),
-        ("[2026-04-07]", "[2026-04-06]", "line 8: 2026-04-06 is a holiday and an extra day; take it out of one of the "
-         "lists."),
-        ('id = "lead"', 'id = "Lead"', 'line 10: id is "Lead"; use small letters, digits and dashes, a letter first, '
-         "at most 40 characters."),
+        ("[2026-04-07]", "[2026-04-06]", ("line 8: 2026-04-06 is a holiday and an extra day; take it out of one of the "
+         "lists.")),
+        ('id = "lead"', 'id = "Lead"', ('line 10: id is "Lead"; use small letters, digits and dashes, a letter first, '
+         "at most 40 characters.")),
         ('every = "shift"', 'every = "hour"', 'line 12: every is "hour"; use one of shift, day, week, month.'),
-        ('shifts = ["night"]', 'shifts = ["nigt"]', 'line 13: shifts holds "nigt"; use day, night (did you mean '
-         "night?)."),
-        ('every = "shift"', 'every = "day"', 'line 13: shifts does not belong here; only a layer with every = "shift" '
-         "has it; take it out."),
+        ('shifts = ["night"]', 'shifts = ["nigt"]', ('line 13: shifts holds "nigt"; use day, night (did you mean '
+         "night?).")),
+        ('every = "shift"', 'every = "day"', ('line 13: shifts does not belong here; only a layer with every = "shift" '
+         "has it; take it out.")),
         ("stations = 2", "stations = 0", "line 14: stations is 0; use a whole number from 1 to 50."),
         ("questions = 4", "questions = 51", "line 15: questions is 51; use a whole number from 1 to 50."),
         ("added = 0", "added = -1", "line 16: added is -1; use a whole number from 0 to 20."),
         ("minutes = 15", "minutes = 1.5", "line 17: minutes is 1.5; write a whole number."),
         ("make_up_days = 1", "make_up_days = 32", "line 18: make_up_days is 32; use a whole number from 0 to 31."),
-        ("until = 2026-12-31", "until = 2026-03-01", "line 20: until (2026-03-01) is before since (2026-03-03); "
-         "exchange or correct them."),
-        ('id = "manager"', 'id = "lead"', 'line 22: id "lead" is used twice, first in line 10; give every layer its '
-         "own id."),
-        ("[[station]]\nid = \"moulding\"", "[[station]]\nid = \"mouldin\"", 'line 26: there is no station "mouldin"; '
-         "name a station of stream.toml (did you mean moulding?)."),
-        ("[[station]]\n", '[[station]]\nid = "moulding"\n[[station]]\n', 'line 28: the station "moulding" is listed '
-         "twice; list every station once."),
+        ("until = 2026-12-31", "until = 2026-03-01", ("line 20: until (2026-03-01) is before since (2026-03-03); "
+         "exchange or correct them.")),
+        ('id = "manager"', 'id = "lead"', ('line 22: id "lead" is used twice, first in line 10; give every layer its '
+         "own id.")),
+        ("[[station]]\nid = \"moulding\"", "[[station]]\nid = \"mouldin\"", ('line 26: there is no station "mouldin"; '
+         "name a station of stream.toml (did you mean moulding?).")),
+        ("[[station]]\n", '[[station]]\nid = "moulding"\n[[station]]\n', ('line 28: the station "moulding" is listed '
+         "twice; list every station once.")),
         ("often = 4\n[[question]]", "often = 3\n[[question]]", "line 27: often is 3; use 1, 2, 4."),
         ('layers = ["lead"]', 'layers = ["boss"]', 'line 33: layers holds "boss"; use lead, manager.'),
         ("seconds = 12.5", "seconds = 0", "line 36: seconds is 0; use a number from 1 to 3600."),
-        ('id = "label"', 'id = "guards"', 'line 46: id "guards" is used twice at dock, first in line 41; give every '
-         "question of a station an id of its own."),
+        ('id = "label"', 'id = "guards"', ('line 46: id "guards" is used twice at dock, first in line 41; give every '
+         "question of a station an id of its own.")),
         ('ask = "Label readable?"', 'ask = " "', "line 47: ask is empty; write what it says, or take the key out."),
-        ('ask = "Label readable?"', 'ask = "Label?"\nanswer = "ok"', "line 48: answer is not a key that is known here; "
-         "take it out or rename it."),
-        ('ask = "Label readable?"', f'ask = "{"a" * 201}"', "line 47: ask has 201 characters; shorten it to at most "
-         "200."),
-        ('id = "label"', 'id = "a19c937d-7a49-7000-8000-0000000f4249"', 'line 46: id '
-         '"a19c937d-7a49-7000-8000-0000000f4249" looks like that of a record; use a few words.'),
+        ('ask = "Label readable?"', 'ask = "Label?"\nanswer = "ok"', ("line 48: answer is not a key that is known here; "
+         "take it out or rename it.")),
+        ('ask = "Label readable?"', f'ask = "{"a" * 201}"', ("line 47: ask has 201 characters; shorten it to at most "
+         "200.")),
+        ('id = "label"', 'id = "a19c937d-7a49-7000-8000-0000000f4249"', ('line 46: id '
+         '"a19c937d-7a49-7000-8000-0000000f4249" looks like that of a record; use a few words.')),
     ],
 )  # fmt: skip
 def test_a_mistake_is_told_with_its_line_and_how_to_mend_it(old, new, sentence):
@@ -306,8 +306,10 @@ def test_a_layer_for_which_there_is_no_question_is_told():
     )
 
     assert mistakes(only_lead) == [
-        'line/audits.toml, line 22: no question is asked by the layer "manager"; add it to the layers of a '
-        "question, or take it out."
+        (
+            'line/audits.toml, line 22: no question is asked by the layer "manager"; add it to the layers of a '
+            "question, or take it out."
+        )
     ]
 
 

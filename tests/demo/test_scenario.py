@@ -8,7 +8,6 @@ import pytest
 from frictionless import Package
 
 from walkapp.actions.merging import bundle_as_store
-from walkapp.actions.reading import concern_ids
 from walkapp.actions.studies import studies_of
 from walkapp.actions.summaries import summarise
 from walkapp.bundle import open_bundle
@@ -57,6 +56,6 @@ def test_the_entries_that_disagree_for_the_pictures_are_one_count_with_two_value
     play(tmp_path, CHECKLISTS)
     desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
     with desk.place.store:
-        dispute = disagree(desk, concern_ids(desk.place)[0])
+        dispute = disagree(desk, desk.concern)
 
     assert (dispute.kind, len(dispute.sides), dispute.can_settle) == ("count", 2, True)

@@ -8,7 +8,6 @@ import pytest
 from kivy.graphics import Line
 
 from tests.screens.layout_check import problems
-from walkapp.actions.reading import concern_ids
 from walkapp.app import window_app
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
@@ -28,7 +27,7 @@ def desk(tmp_path_factory):
     play(folder, CHECKLISTS)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store as store:
-        concern = concern_ids(desk.place)[0]
+        concern = desk.concern
         yield desk, {"concern": concern, "walk": store.walks(concern)[-1]}, folder
 
 

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.reading import concern_ids
 from walkapp.actions.workplace import Workplace
-from walkapp.model.ids import IdMaker, is_book
+from walkapp.model.ids import IdMaker
 from walkapp.store import Store
 
 SCENARIO = "washer-reservoir"
@@ -83,7 +84,7 @@ class Tablet:
     @property
     def concern(self) -> str:
         """Id of the concern that is walked; audit books, which lie beside it, are none."""
-        return next(one for one in self.place.store.concerns() if not is_book(one))
+        return concern_ids(self.place)[0]
 
     @property
     def studies(self) -> list[dict[str, Any]]:

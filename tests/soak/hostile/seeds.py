@@ -139,12 +139,14 @@ finds = "crack"
 """
 AUDITS_TOML = """\
 repeat_days = 30
+tells_persons = false
 
 [calendar]
 begins = 2026-01-26
 time_zone = "Europe/Berlin"
 working_days = ["mon", "tue"]
 holidays = [2026-04-06]
+extra_days = [2026-04-08]
 
 [[layer]]
 id = "shift-lead"
@@ -158,6 +160,9 @@ name = "Manager"
 every = "month"
 stations = 2
 questions = 1
+added = 1
+make_up_days = 5
+since = 2026-02-01
 until = 2026-12-31
 
 [[station]]
@@ -168,8 +173,10 @@ often = 2
 station = "press"
 id = "guard"
 ask = "Guard closed?"
-seconds = 20
+seconds = 12.5
+often = 4
 special = true
+until = 2026-11-30
 
 [[question]]
 station = "weld"
