@@ -77,7 +77,7 @@ def test_the_witness_finds_what_is_off_the_page_or_over_something_else():
 
 
 # A failing example is shown as it was drawn up: to make it smaller takes hundreds of drawings.
-@settings(max_examples=8, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=6, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(made_up())
 def test_whatever_the_texts_are_nothing_is_cut_off_or_overlaps(described):
     pages = pages_of(print_audits([described]).data)
@@ -188,9 +188,9 @@ def test_the_same_audit_gives_the_same_bytes_in_another_process_too():
         "import hashlib, sys\n"
         "from tests.paper.papers import endless, paper\n"
         "from walkapp.paper.audit_page import print_audits\n"
-        "print(hashlib.sha256(print_audits([paper(*endless().stations[:3])]).data).hexdigest())\n"
+        "print(hashlib.sha256(print_audits([paper(*endless().stations[:1])]).data).hexdigest())\n"
     )
-    described = paper(*endless().stations[:3])
+    described = paper(*endless().stations[:1])
     here = hashlib.sha256(print_audits([described]).data).hexdigest()
 
     done = subprocess.run(

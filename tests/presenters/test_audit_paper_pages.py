@@ -100,6 +100,12 @@ def test_an_audit_that_is_begun_cannot_be_typed_in_any_more(board):
     assert form.state.problem == "This audit is begun or done already; open it from the list."
 
 
+def test_an_audit_to_come_can_be_printed_and_not_typed_in_yet(board):
+    page = opened(board, AuditPrintPage, Route(screen="audit_print", **{**IN_PLAN, "day": "2026-03-10"}))
+
+    assert [button.is_off for button in page.state.buttons] == [False, True]
+
+
 def test_the_way_over_paper_is_reached_from_audits_to_come_due_and_missed(board):
     opened(board, AuditsPage, Route(screen="audits")).row(
         "2 washer-reservoir", "shift-lead 2026-03-09 late"

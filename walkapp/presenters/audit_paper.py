@@ -16,7 +16,7 @@ from walkapp.actions.audit_paper import (
     write_papers,
 )
 from walkapp.actions.audit_typing import PaperReader, paper_reader, type_in
-from walkapp.actions.auditing import PlannedAudit
+from walkapp.actions.auditing import TO_COME, PlannedAudit
 from walkapp.actions.days import day_of
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError
@@ -91,7 +91,11 @@ class AuditPrintPage(BoardPage):
             notes=(COUNTS_BY, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
             buttons=(
                 BoardButton(name="write", text="Write the page", tone="strong"),
-                BoardButton(name="audit_paper", text="Type in a page", is_off=bool(planned.audits)),
+                BoardButton(
+                    name="audit_paper",
+                    text="Type in a page",
+                    is_off=bool(planned.audits) or planned.state == TO_COME,
+                ),
             ),
         )
 
