@@ -351,7 +351,10 @@ def test_the_questions_of_all_concerns_are_told_while_their_action_holds_and_is_
         said = {"station": "leak-test", "question": "Soft pads?", "until_on": "2026-05-01"}
         asked.append((ask_for_a_while(desk.place, *now(), from_on=from_on, **said), finished, one))
 
-    assert [question.from_on for question in watch_questions(desk.place, "washer-reservoir")] == ["2026-03-04", "2026-03-09"]
+    assert [question.from_on for question in watch_questions(desk.place, "washer-reservoir")] == [
+        "2026-03-04",
+        "2026-03-09",
+    ]
 
     _, finished, one = asked[0]
     desk.place.add(Withdrawal, concern=one.concern, replaces=(finished.id,), why="not done")

@@ -129,7 +129,59 @@ kind = "count"
 title = "Look"
 finds = "crack"
 """
-CHECKLIST = {"stream.toml": STREAM_TOML.encode(), "checks.toml": CHECKS_TOML.encode()}
+AUDITS_TOML = """\
+repeat_days = 20
+tells_persons = false
+
+[calendar]
+begins = 2026-03-02
+time_zone = "Europe/Berlin"
+working_days = ["mon", "tue", "sat"]
+holidays = [2026-04-06]
+extra_days = [2026-04-08]
+
+[[layer]]
+id = "lead"
+name = "Shift lead"
+every = "shift"
+shifts = ["early"]
+stations = 2
+questions = 2
+since = 2026-03-03
+
+[[layer]]
+id = "manager"
+name = "Manager"
+every = "week"
+added = 1
+make_up_days = 5
+
+[[station]]
+id = "weld"
+often = 2
+
+[[question]]
+station = "press"
+id = "guards"
+ask = "Guards closed?"
+how = "Look only."
+layers = ["lead"]
+often = 4
+seconds = 12.5
+since = 2026-03-09
+until = 2026-06-30
+
+[[question]]
+station = "weld"
+id = "heat"
+ask = "Heat in range?"
+special = true
+"""
+CHECKLIST = {
+    "stream.toml": STREAM_TOML.encode(),
+    "checks.toml": CHECKS_TOML.encode(),
+    "audits.toml": AUDITS_TOML.encode(),
+}
 DIGEST = digest_of(CHECKLIST)
 OWN = record_id(8_000_000)
 """Id of the tablet that bundles are merged into: the first id that :func:`open_desk` gives."""
