@@ -211,8 +211,8 @@ def test_an_unknown_layer_or_stream_is_one_sentence_with_those_that_are_known(wo
     call = ["--store", worked, "--checklists", lists]
 
     assert told(capsys, *call, "--layer", "boss", "--stream", "washer-reservoir") == (2, [], [
-        "There is no layer 'boss'; the layers are shift-lead, supervisor, department-manager, "
-        "plant-manager."
+        ("There is no layer 'boss'; the layers are shift-lead, supervisor, department-manager, "
+        "plant-manager.")
     ])  # fmt: skip
     assert told(capsys, *call, "--stream", "x") == (2, [], [
         "There are no audits of a stream 'x'; the streams with audits are pump-bracket, washer-reservoir."

@@ -351,13 +351,16 @@ def test_the_questions_of_all_concerns_are_told_while_their_action_holds_and_is_
         said = {"station": "leak-test", "question": "Soft pads?", "until_on": "2026-05-01"}
         asked.append((ask_for_a_while(desk.place, *now(), from_on=from_on, **said), finished, one))
 
-    assert [question.from_on for question in watch_questions(desk.place)] == ["2026-03-04", "2026-03-09"]
+    assert [question.from_on for question in watch_questions(desk.place, "washer-reservoir")] == [
+        "2026-03-04",
+        "2026-03-09",
+    ]
 
     _, finished, one = asked[0]
     desk.place.add(Withdrawal, concern=one.concern, replaces=(finished.id,), why="not done")
     _, _, other = asked[1]
     desk.place.add(Withdrawal, concern=other.concern, replaces=(other.id,), why="wrong concern")
-    assert watch_questions(desk.place) == ()
+    assert watch_questions(desk.place, "washer-reservoir") == ()
 
 
 def test_the_summary_tells_overdue_actions_first_and_nothing_where_there_are_none():

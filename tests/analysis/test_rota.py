@@ -77,6 +77,23 @@ def test_a_promise_is_kept_by_any_turns_that_follow_each_other_and_by_no_fewer(o
 
 
 @given(some_often, some_per_turn)
+def test_what_is_promised_for_a_round_too_large_to_look_at_is_kept_by_smaller_ones(often, per_turn):
+    found, shares = build_round(items_of(often), per_turn), exact_shares(often, per_turn)
+
+    for item, share in zip(found.items, shares, strict=True):
+        bound = 1 if share == 1 else -(-2 // share)
+        assert found._bounds[item.key] == bound >= found.longest_wait(item.key)
+
+
+def test_the_promises_of_the_largest_round_are_told_without_working_it_out():
+    found = build_round([Item(key=str(place), often=(1, 2, 4)[place % 3]) for place in range(5_000)], 3)
+
+    # All are marked for 11,665 together, of which three come in a turn.
+    assert [found.longest_wait(str(place)) for place in range(3)] == [7777, 3889, 1945]
+    assert found._turns == []
+
+
+@given(some_often, some_per_turn)
 def test_what_is_marked_more_comes_as_often_or_more_and_waits_no_longer_by_share(often, per_turn):
     found = build_round(items_of(often), per_turn)
     came = Counter(itertools.chain.from_iterable(found.turns))

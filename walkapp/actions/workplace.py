@@ -112,9 +112,6 @@ class Workplace:
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store has none unharmed."""
         known = (stream_id, digest)
-        now = self._streams.get(stream_id) if self._streams is not None else None
-        if now is not None and now.digest == digest:
-            return now  # the same files: nothing is read again
         if known not in self._kept:
             from walkapp.checklists import digest_of, parse_stream
 
@@ -122,6 +119,10 @@ class Workplace:
             if files is None or digest_of(files) != digest:
                 # An altered checklist would give an altered answer; the check of the store names it.
                 return None
+            now = self._streams.get(stream_id) if self._streams is not None else None
+            if now is not None and now.digest == digest:
+                self._kept[known] = now  # to take the same files apart again takes longest of all
+                return now
             try:
                 self._kept[known] = parse_stream(stream_id, files)
             except ChecklistError:

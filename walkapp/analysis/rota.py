@@ -15,6 +15,9 @@ from functools import cached_property
 from heapq import heappop, heappush
 from math import gcd
 
+LARGEST_ROUND = 5_000
+"""Comings of a round up to which its promises are read off its turns."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
@@ -110,6 +113,9 @@ class Round:
     def longest_wait(self, key: str) -> int:
         """Give the promise for a key: it comes at least once in any so many turns that follow each other.
 
+        No fewer turns would do, but for a round of more than :data:`LARGEST_ROUND` comings, which is not
+        worked out for this: there it is what the windows of a share w allow at most, ``ceil(2 / w)``.
+
         Raises
         ------
         KeyError
@@ -117,8 +123,10 @@ class Round:
         """
         if key not in self.keys:
             raise KeyError(key)
-        if len(set(self._shares)) == 1:
+        if self._is_alike:
             return self.all_in  # one after the other, without a look at each turn
+        if self.length * self.per_turn > LARGEST_ROUND:
+            return self._bounds[key]
         return self._waits[key]
 
     @property
@@ -133,6 +141,17 @@ class Round:
     @cached_property
     def _places(self) -> dict[str, list[int]]:
         return {item.key: [] for item in self.items}
+
+    @cached_property
+    def _is_alike(self) -> bool:
+        return len(set(self._shares)) == 1
+
+    @cached_property
+    def _bounds(self) -> dict[str, int]:
+        return {
+            item.key: 1 if share.part == share.whole else -(-2 * share.whole // share.part)
+            for item, share in zip(self.items, self._shares, strict=True)
+        }
 
     @cached_property
     def _waits(self) -> dict[str, int]:
