@@ -11,9 +11,7 @@ from tests.fakes import CHECKLISTS, Desk, Queue
 from tests.photos.camera import phone_jpeg, scene
 from walkapp.actions.auditing import audit_facts
 from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.intake import Subject
 from walkapp.actions.merging import merge_bundles
-from walkapp.actions.pictures import take_in
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
     AuditAnswer,
@@ -29,6 +27,7 @@ from walkapp.presenters.audit_forms import NotApplicableForm, ReactionForm, Sign
 from walkapp.presenters.audit_list import AuditListPage
 from walkapp.presenters.audits import AuditsPage
 from walkapp.presenters.home import HomePage
+from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.pages import PAGES
 from walkapp.presenters.session import Route
 
@@ -46,6 +45,7 @@ PAGE_OF = {
     "reaction": ReactionForm,
     "audit_na": NotApplicableForm,
     "audit_sign": SignAuditForm,
+    "evidence": EvidencePage,
 }
 
 
@@ -751,10 +751,12 @@ def test_the_way_to_a_picture_comes_back_with_all_that_was_filled_in_and_goes_on
     away = floor.desk.routes[-1]
     assert (away.screen, away.entry) == ("evidence", answer.id)
     floor.desk.pictures.mkdir()
-    picture = floor.desk.pictures / "ear.jpg"
-    picture.write_bytes(phone_jpeg(scene((80, 48))))
-    take_in(floor.place, Subject(concern=answer.concern, about=answer.id), picture, caption="")
-    page = floor.show(away.up())
+    (floor.desk.pictures / "ear.jpg").write_bytes(phone_jpeg(scene((80, 48))))
+    evidence = floor.show(away)
+    evidence.choose(str(floor.desk.pictures / "ear.jpg"))
+    assert evidence.state.saved == "On disk: picture"
+    evidence.back()
+    page = floor.follow()
 
     assert page.state.other == "Picture (1 so far)"
     assert [field(page, name).value for name in ("reaction", "what")] == ["contained", "Held"]

@@ -47,7 +47,7 @@ def tap(floor, what):
         floor.follow()
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(st.lists(st.sampled_from(TAPS), max_size=25))
 def test_the_page_says_what_is_on_disk_and_undo_takes_all_of_it_back(taps):
     with tempfile.TemporaryDirectory() as folder:

@@ -37,11 +37,24 @@ class Tablet:
         self.touch.settle()
 
     def tap(self, *names):
-        """Tap one after the other; a question as late as a person who has read it."""
+        """Tap one after the other; a question, or a form that follows it, as late as who has read it."""
         for name in names:
-            if self.app.page.name == "audit":
+            if self.app.page.name in ("audit", "form"):
                 self.hand.wait(BOUNCE_S)
             self.touch.tap(name)
+
+    def bounce(self, name, taps):
+        """Tap with a glove that bounces; each answer is on disk before the next touch."""
+        self.hand.wait(BOUNCE_S)
+        x, y = self.hand.find(name).to_window(*self.hand.find(name).center)
+        for _ in range(taps):
+            finger = self.hand.finger((x, y))
+            finger.down()
+            self.hand.wait(0.03)
+            finger.up()
+            self.app.worker.finish()
+            self.hand.wait(0.03)
+        self.touch.settle()
 
     def text(self, name):
         return self.hand.find(name).text
@@ -152,29 +165,32 @@ def test_a_glove_that_bounces_answers_no_second_question(drive, tmp_path):
         tablet.app.go(Route(screen="audits"))
         tablet.tap("row-shift-lead 2026-03-09 early", "record")
 
-        tablet.hand.wait(BOUNCE_S)
-        read = tablet.hand.finger("cautions-read")
-        for _ in range(2):
-            read.down()
-            tablet.hand.wait(0.03)
-            read.up()
-            tablet.hand.wait(0.06)
-        tablet.touch.settle()
+        tablet.bounce("cautions-read", 2)
         assert (tablet.answers(), tablet.text("progress")) == ([], "1 of 6, 0 answered")
 
-        tablet.hand.wait(BOUNCE_S)
-        for _ in range(3):
-            finger = tablet.hand.finger("answer-ok")
-            finger.down()
-            tablet.hand.wait(0.03)
-            finger.up()
-            tablet.app.worker.finish()
-            tablet.hand.wait(0.03)
-        tablet.touch.settle()
+        tablet.bounce("answer-ok", 3)
         assert tablet.answers() == [("degating/blade", "ok")]
 
         tablet.tap("answer-ok")
         assert len(tablet.answers()) == 2
+
+
+def test_a_tap_at_once_on_the_form_that_an_answer_leads_to_fills_in_nothing(drive, tmp_path):
+    tablet = Tablet(drive, tmp_path, "7 inch lying")
+    with tablet.desk.store:
+        tablet.app.go(Route(screen="audits"))
+        tablet.tap("row-shift-lead 2026-03-09 early", "record", "cautions-read")
+        tablet.hand.wait(BOUNCE_S)
+        tablet.hand.tap("answer-not_ok", hold_s=0.02)
+        tablet.app.worker.finish()
+        tablet.hand.wait(0.04)
+
+        tablet.hand.tap("field-reaction-choice-contained", hold_s=0.02)
+        assert tablet.hand.find("field-reaction").words == ""
+
+        tablet.tap("field-reaction-choice-contained")
+        assert tablet.hand.find("field-reaction").words == "contained"
+        tablet.hand.wait(2 * BOUNCE_S)  # the page moves on to the next field
 
 
 def test_a_finger_that_came_down_on_the_question_before_does_not_answer_this_one(drive, tmp_path):

@@ -9,7 +9,7 @@ from kivy.properties import ObjectProperty
 from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import BOUNCE_S
+from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field, OfferField
 from walkapp.screens.page import Page, load_kv, swap
 
@@ -48,7 +48,12 @@ class FormScreen(Page):
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
         self.ids.scroll.scroll_y = 1
+        self._free_s = Clock.time() + BOUNCE_S if presenter.follows_answer else NEVER_S
         super().show(presenter)
+
+    def on_touch_down(self, touch) -> bool:
+        """Swallow a finger that bounces on the answer that led here."""
+        return Clock.time() < self._free_s or super().on_touch_down(touch)
 
     def leave(self) -> None:
         """Do not move a page that is gone."""
