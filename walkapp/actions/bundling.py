@@ -109,7 +109,7 @@ def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple
 def _records_of(store: Store, concern: str) -> Iterator[Record]:
     yield from store.records(concern)
     for walk in store.walks(concern):
-        yield from store.records(walk)
+        yield from (r for r in store.records(walk) if r.concern == concern or not is_book(walk))
 
 
 def _recorded_since(store: Store, concerns: Iterable[str], since: date) -> list[str]:

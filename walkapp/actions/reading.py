@@ -372,7 +372,8 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
     walk_ids = place.store.walks(concern_id)
     everything: list[Record] = list(own)
     for walk in walk_ids:
-        everything.extend(place.store.records(walk))
+        # A walk that claims the id of an audit book does not make the audits those of its concern.
+        everything += (r for r in place.store.records(walk) if r.concern == concern_id or not is_book(walk))
     standing = standing_of(everything)
     # A record of a walk may claim to replace the concern itself; that hides neither it nor all others.
     opened = (*standing.current, *standing_of(own).current)
