@@ -21,7 +21,7 @@ from walkapp.actions.findings import (
     status_text,
     strays,
 )
-from walkapp.actions.reading import all_concerns
+from walkapp.actions.reading import all_concerns, concern_facts
 from walkapp.actions.searching import Finder
 from walkapp.bundle import open_bundle
 from walkapp.model.ids import book_id, is_book, month_of_book
@@ -144,7 +144,7 @@ def test_a_concern_within_an_audit_book_is_carried_along_and_no_concern(bench, t
         assert set(bundle.records) == set(bench.desk.records)
 
 
-def test_a_walk_with_the_id_of_a_book_goes_into_a_bundle_once(bench, tmp_path):
+def test_a_walk_with_the_id_of_a_book_does_not_bring_the_audits_into_its_concern(bench, tmp_path):
     concern = bench.desk.concern()
     bench.finding(**LATER)
     arrive(bench, make(Note, 500, concern=concern, walk=MARCH, station="welding", words="whose?"))
@@ -154,6 +154,10 @@ def test_a_walk_with_the_id_of_a_book_goes_into_a_bundle_once(bench, tmp_path):
         with open_bundle(tmp_path / "walk.zip") as bundle:
             assert len(bundle.records) == len(set(bundle.records))
             assert record_id(500) in {r.id for r in bundle.records}
+            is_alone = more == {"concern": concern}
+            assert any(isinstance(r, AuditStart) for r in bundle.records) is not is_alone
+    everything = concern_facts(bench.place, concern).everything
+    assert {r.kind for r in everything} == {"concern", "note"}
 
 
 def test_words_on_findings_that_are_not_here_hold_up_nothing(bench):

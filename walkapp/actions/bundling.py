@@ -11,7 +11,7 @@ from pathlib import Path
 from walkapp.actions.books import books_of
 from walkapp.actions.keys import signer_of
 from walkapp.actions.leaving import pictures_to_send
-from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reading import ConcernFacts, concern_facts, records_of
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
 from walkapp.checklists import digest_of
@@ -69,7 +69,7 @@ def bundle_concerns(
     records: list[Record] = []
     rows: list[FirstBadRow] = []
     for concern_id in sorted(chosen):
-        records.extend(_records_of(place.store, concern_id))
+        records.extend(records_of(place.store, concern_id))
         if is_book(concern_id):
             continue  # Audits have no first bad station.
         try:
@@ -104,12 +104,6 @@ def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple
         files = store.checklist(digest)
         if files is not None and digest_of(files) == digest:
             yield digest, files
-
-
-def _records_of(store: Store, concern: str) -> Iterator[Record]:
-    yield from store.records(concern)
-    for walk in store.walks(concern):
-        yield from store.records(walk)
 
 
 def _recorded_since(store: Store, concerns: Iterable[str], since: date) -> list[str]:

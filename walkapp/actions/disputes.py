@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
@@ -105,8 +106,7 @@ def disputes_of(place: Workplace, facts: Facts) -> tuple[Dispute, ...]:
     """Put all contradictions of a concern or audit book into words, in the same order on every tablet."""
     if not facts.conflicts:
         return ()
-    scopes = (facts.id, *place.store.walks(facts.id))
-    by_id = {record.id: record for scope in scopes for record in place.store.records(scope)}
+    by_id = {record.id: record for record in records_of(place.store, facts.id)}
     return tuple(_dispute(conflict, by_id, facts.stream) for conflict in facts.conflicts)
 
 

@@ -34,6 +34,7 @@ from walkapp.model.records import (
     WalkStart,
 )
 from walkapp.model.standing import Conflict, Standing, standing_of
+from walkapp.store import Store
 
 T = TypeVar("T")
 
@@ -369,10 +370,7 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
         If the store has no such concern.
     """
     own = place.store.records(concern_id)
-    walk_ids = place.store.walks(concern_id)
-    everything: list[Record] = list(own)
-    for walk in walk_ids:
-        everything.extend(place.store.records(walk))
+    everything = tuple(records_of(place.store, concern_id))
     standing = standing_of(everything)
     # A record of a walk may claim to replace the concern itself; that hides neither it nor all others.
     opened = (*standing.current, *standing_of(own).current)
@@ -382,7 +380,15 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
             f"There is no concern {concern_id!r} in this store; see 'walkapp summary' for its list."
         )
     walks = tuple(r for r in standing.current if isinstance(r, WalkStart))
-    return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing, tuple(everything))
+    return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing, everything)
+
+
+def records_of(store: Store, concern: str) -> Iterator[Record]:
+    """Give all records of a concern and of its walks, or of an audit book, journal by journal."""
+    yield from store.records(concern)
+    for walk in store.walks(concern):
+        # A walk that claims the id of an audit book does not make the audits those of its concern.
+        yield from (r for r in store.records(walk) if r.concern == concern or not is_book(walk))
 
 
 def _stream_of(place: Workplace, concern: Concern, walks: Iterable[WalkStart]) -> Stream | None:

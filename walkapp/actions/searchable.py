@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
@@ -38,8 +39,7 @@ def documents_of(place: Workplace, concern: str) -> tuple[str, list[Document]]:
     if facts is not None:
         current, stream = facts.standing.current, facts.stream
     else:
-        scopes = (concern, *place.store.walks(concern))
-        current = standing_of(r for scope in scopes for r in place.store.records(scope)).current
+        current = standing_of(records_of(place.store, concern)).current
         stream = None
     names = _Names(stream, _streams(place), _answers(place, concern) if is_book(concern) else {})
     made = (_document(record, names) for record in current)

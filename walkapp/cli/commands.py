@@ -197,8 +197,9 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser(
         "search",
         help="find a text in all concerns and audits",
-        description="Find entries, findings and lessons of all concerns and audits in which each word begins "
-        "some word, the newest first. Accents and capitals make no difference, and signs mean nothing.",
+        description="Find entries, findings and lessons of all concerns and audits in which each word "
+        "begins some word, the newest first. Accents and capitals make no difference, and signs mean "
+        "nothing.",
     )
     _add_store(call)
     call.add_argument("words", metavar="WORD", nargs="+", help="a word, or the beginning of one")
