@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from tests.fakes import Desk
-from walkapp.actions.audit_doing import answer_question, begin_audit, close_finding, react, sign_audit
-from walkapp.actions.auditing import OPEN, AuditFacts, Finding, audit_facts, todays_audits
-from walkapp.actions.findings import find_finding
+from walkapp.actions.audits.auditing import OPEN, AuditFacts, Finding, audit_facts, todays_audits
+from walkapp.actions.audits.doing import answer_question, begin_audit, close_finding, react, sign_audit
+from walkapp.actions.audits.findings import find_finding
 from walkapp.model.records import FindingClosed
 
 STREAM = "washer-reservoir"

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.auditing import zone_of
-from walkapp.analysis.audit_calendar import AuditSlot
+from walkapp.actions.audits.auditing import zone_of
+from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
     AuditAnswer,

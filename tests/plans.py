@@ -8,8 +8,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from walkapp.analysis.audit_calendar import AuditSlot
-from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.analysis.audits.calendar import AuditSlot
+from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.model.auditing import AuditLayer, AuditQuestion, AuditScheme, WorkCalendar
 from walkapp.model.checklist import Defect, Shift, Station, Stream
 

@@ -12,14 +12,14 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.audit_doing import (
+from walkapp.actions.audits.auditing import audit_facts, todays_audits
+from walkapp.actions.audits.doing import (
     answer_question,
     begin_audit,
     react,
     say_missed,
     sign_audit,
 )
-from walkapp.actions.auditing import audit_facts, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.cli import main
 

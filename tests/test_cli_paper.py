@@ -112,7 +112,7 @@ def test_the_library_that_draws_is_loaded_only_when_a_page_is_drawn(store, tmp_p
     program = (
         "import sys\n"
         "from walkapp.cli import main\n"
-        "import walkapp.presenters.audit_paper, walkapp.actions.audit_typing, walkapp.app\n"
+        "import walkapp.presenters.audits.paper, walkapp.actions.audits.typing_in, walkapp.app\n"
         "call = sys.argv[1:]\n"
         "early = 'matplotlib' in sys.modules\n"
         "status = main([*call, '--layer', 'nobody']), 'matplotlib' in sys.modules\n"

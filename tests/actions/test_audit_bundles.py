@@ -13,12 +13,12 @@ from tests.cameras import PHONE
 from tests.fakes import Desk
 from tests.merging.views import view_of
 from tests.photos.camera import SECRETS
-from walkapp.actions.auditing import audits_between
+from walkapp.actions.audits.auditing import audits_between
+from walkapp.actions.audits.findings import open_findings
 from walkapp.actions.books import OutsideWalks, facts_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store
 from walkapp.actions.copies import cover_place
-from walkapp.actions.findings import open_findings
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.searching import Finder, search_lines, search_to_json

@@ -8,17 +8,7 @@ from datetime import date, datetime, timedelta, timezone
 import pytest
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.audit_doing import (
-    answer_question,
-    begin_audit,
-    close_finding,
-    newest_of,
-    react,
-    say_missed,
-    sign_audit,
-    undo_newest,
-)
-from walkapp.actions.auditing import (
+from walkapp.actions.audits.auditing import (
     BEGUN,
     IN_TIME,
     LATE,
@@ -28,6 +18,16 @@ from walkapp.actions.auditing import (
     planned_audit,
     planned_of,
     todays_audits,
+)
+from walkapp.actions.audits.doing import (
+    answer_question,
+    begin_audit,
+    close_finding,
+    newest_of,
+    react,
+    say_missed,
+    sign_audit,
+    undo_newest,
 )
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles

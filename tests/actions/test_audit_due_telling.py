@@ -8,8 +8,8 @@ from datetime import date, timedelta
 import pytest
 
 from tests.plans import BEGINS, EARLY, LATE, layer, question, slots_of, stream_of
-from walkapp.actions.audit_due_telling import promise_lines
-from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.actions.audits.due_telling import promise_lines
+from walkapp.analysis.audits.plan import AuditPlan
 
 
 def lines(questions, layers, today=BEGINS, **more):

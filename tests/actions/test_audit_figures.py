@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 
 from tests.auditors import Auditor, checklists_of_2020, merged
 from tests.fakes import Desk
-from walkapp.actions.audit_figures import (
+from walkapp.actions.audits.figures import (
     Span,
     audit_figures,
     choose_span,
     choose_streams,
     last_weeks,
 )
-from walkapp.actions.audit_json import figures_to_json
-from walkapp.actions.audit_summary import audit_summary_lines, recorded_streams
-from walkapp.actions.audit_telling import GO_AND_SEE, completion_notes, figures_lines, headline
+from walkapp.actions.audits.figures_json import figures_to_json
+from walkapp.actions.audits.summary import audit_summary_lines, recorded_streams
+from walkapp.actions.audits.telling import GO_AND_SEE, completion_notes, figures_lines, headline
 from walkapp.errors import InputError
 from walkapp.model.ids import book_id
 from walkapp.model.records import AuditAnswer, AuditSigned, AuditStart, Withdrawal

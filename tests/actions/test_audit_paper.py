@@ -9,9 +9,10 @@ import pytest
 
 from tests.clipboards import MONDAY, Clipboard, change_audits
 from tests.paper.printed import pages_of
-from walkapp.actions.audit_doing import begin_audit
-from walkapp.actions.audit_page import added_number, check_number, in_words
-from walkapp.actions.audit_paper import (
+from walkapp.actions.audits.auditing import audit_facts
+from walkapp.actions.audits.doing import begin_audit
+from walkapp.actions.audits.page import added_number, check_number, in_words
+from walkapp.actions.audits.paper import (
     asked_on_paper,
     audits_to_print,
     paper_name,
@@ -19,7 +20,6 @@ from walkapp.actions.audit_paper import (
     stream_to_print,
     write_papers,
 )
-from walkapp.actions.auditing import audit_facts
 from walkapp.errors import InputError
 from walkapp.files import is_safe_name
 

@@ -11,16 +11,7 @@ from tests.builders import record_id
 from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.acting import action_facts
 from walkapp.actions.action_records import ask_for_a_while, open_action, say_done
-from walkapp.actions.audit_doing import (
-    OnPaper,
-    answer_question,
-    begin_audit,
-    begin_on_paper,
-    react,
-    say_missed,
-    sign_audit,
-)
-from walkapp.actions.auditing import (
+from walkapp.actions.audits.auditing import (
     BEGUN,
     GONE,
     IN_TIME,
@@ -36,6 +27,15 @@ from walkapp.actions.auditing import (
     planned_audit,
     planned_between,
     todays_audits,
+)
+from walkapp.actions.audits.doing import (
+    OnPaper,
+    answer_question,
+    begin_audit,
+    begin_on_paper,
+    react,
+    say_missed,
+    sign_audit,
 )
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles

@@ -9,10 +9,9 @@ import pytest
 
 from tests.audited import LATER, Audited, audited
 from tests.builders import make, record_id
-from walkapp.actions.audit_doing import answer_question, undo_newest
-from walkapp.actions.auditing import CLOSED, CORRECTED, FINDING_OPEN, NO_REACTION
-from walkapp.actions.books import book_facts, books_of, stream_of_book
-from walkapp.actions.findings import (
+from walkapp.actions.audits.auditing import CLOSED, CORRECTED, FINDING_OPEN, NO_REACTION
+from walkapp.actions.audits.doing import answer_question, undo_newest
+from walkapp.actions.audits.findings import (
     GONE_FINDING,
     Belongs,
     belongs_to,
@@ -27,6 +26,7 @@ from walkapp.actions.findings import (
     status_text,
     strays,
 )
+from walkapp.actions.books import book_facts, books_of, stream_of_book
 from walkapp.actions.undoing import take_back
 from walkapp.errors import InputError
 from walkapp.model.ids import book_id, is_book

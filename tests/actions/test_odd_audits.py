@@ -9,10 +9,8 @@ import pytest
 
 from tests.audited import LATER, audited
 from tests.builders import make, record_id
-from walkapp.actions.auditing import FINDING_OPEN, FINDING_OVERDUE
-from walkapp.actions.books import book_facts, books_of
-from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.findings import (
+from walkapp.actions.audits.auditing import FINDING_OPEN, FINDING_OVERDUE
+from walkapp.actions.audits.findings import (
     closed_findings,
     days_open,
     earlier_findings,
@@ -21,6 +19,8 @@ from walkapp.actions.findings import (
     status_text,
     strays,
 )
+from walkapp.actions.books import book_facts, books_of
+from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.reading import all_concerns, concern_facts
 from walkapp.actions.searching import Finder
 from walkapp.bundle import open_bundle
@@ -34,8 +34,8 @@ from walkapp.model.records import (
     Note,
     Photo,
 )
-from walkapp.presenters.finding import FindingPage
-from walkapp.presenters.findings import FindingsPage
+from walkapp.presenters.audits.finding import FindingPage
+from walkapp.presenters.audits.findings import FindingsPage
 from walkapp.presenters.search import SearchPage
 from walkapp.presenters.session import Route
 

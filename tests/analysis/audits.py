@@ -7,9 +7,9 @@ from itertools import count
 
 from hypothesis import strategies as st
 
-from walkapp.analysis.audit_completion import OUTCOMES, DueAudit
-from walkapp.analysis.audit_facts import AuditDone, Given
-from walkapp.analysis.audit_findings import FindingSeen
+from walkapp.analysis.audits.completion import OUTCOMES, DueAudit
+from walkapp.analysis.audits.facts import AuditDone, Given
+from walkapp.analysis.audits.findings import FindingSeen
 
 DAY = date(2026, 3, 9)
 """A Monday."""

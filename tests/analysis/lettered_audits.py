@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from walkapp.analysis.audit_facts import AuditDone, Given
+from walkapp.analysis.audits.facts import AuditDone, Given
 
 MONDAY = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
 

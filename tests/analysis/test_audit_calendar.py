@@ -16,7 +16,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.plans import BEGINS, EARLY, LATE, NIGHT, calendar, layer, question, stream_of
-from walkapp.analysis.audit_calendar import (
+from walkapp.analysis.audits.calendar import (
     LONGEST_DAYS,
     AuditCalendar,
     day_begins,

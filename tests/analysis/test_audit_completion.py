@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.analysis.audits import DAY, LAYERS, STATIONS, done, done_audits, due, due_audits, given_to
-from walkapp.analysis.audit_completion import OUTCOMES, Completion, completion_results, iso_week
+from walkapp.analysis.audits.completion import OUTCOMES, Completion, completion_results, iso_week
 
 
 def counted(audits, done_ones=()):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats as scipy_stats
 
 from tests.analysis.audits import done, done_audits, given_to
-from walkapp.analysis.audit_conformity import conformity_of, conformity_results
+from walkapp.analysis.audits.conformity import conformity_of, conformity_results
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from tests.builders import make, record_id
 from tests.plans import BEGINS, layer, question, slots_of, stream_of
-from walkapp.analysis.audit_extra import extras_of
-from walkapp.analysis.audit_plan import AuditPlan, Visit
+from walkapp.analysis.audits.extra import extras_of
+from walkapp.analysis.audits.plan import AuditPlan, Visit
 from walkapp.model.records import AuditAnswer, WatchQuestion
 
 NAMES = tuple(f"q{number}" for number in range(8))

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.analysis.audits import DAY, finding, findings
-from walkapp.analysis.audit_findings import AGES, ageing_of, days_open, finding_counts, repeat_results
+from walkapp.analysis.audits.findings import AGES, ageing_of, days_open, finding_counts, repeat_results
 
 
 def repeated(found, within_days=30, counted=None):

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.analysis.lettered_audits import audit
-from walkapp.analysis.audit_layers import disagreements_of
+from walkapp.analysis.audits.layers import disagreements_of
 
 NAMES = {"s": "Supervisor", "l": "Shift lead", "m": "Manager"}
 

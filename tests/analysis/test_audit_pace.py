@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.analysis.lettered_audits import audit, layer_of
-from walkapp.analysis.audit_pace import PACE, chance_so_quick, pace_looks
-from walkapp.analysis.audit_signs import signs_of
-from walkapp.analysis.audit_strata import in_order
+from walkapp.analysis.audits.pace import PACE, chance_so_quick, pace_looks
+from walkapp.analysis.audits.signs import signs_of
+from walkapp.analysis.audits.strata import in_order
 
 FOUR = ["a/1", "a/2", "a/3", "a/4"]
 

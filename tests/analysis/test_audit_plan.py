@@ -26,7 +26,7 @@ from tests.plans import (
     told,
     with_scheme,
 )
-from walkapp.analysis.audit_plan import AuditPlan, Promise
+from walkapp.analysis.audits.plan import AuditPlan, Promise
 from walkapp.checklists import load_streams
 
 READY_MADE = Path(__file__).parents[2] / "checklists"

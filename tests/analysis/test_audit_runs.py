@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.analysis.lettered_audits import audit, layer_of
-from walkapp.analysis.audit_runs import (
+from walkapp.analysis.audits.runs import (
     LONG_RUN,
     NEVER_NOK,
     SAME_REASON,
@@ -20,8 +20,8 @@ from walkapp.analysis.audit_runs import (
     not_applicable_looks,
     ok_looks,
 )
-from walkapp.analysis.audit_signs import signs_of
-from walkapp.analysis.audit_strata import Answers, Strata, in_order
+from walkapp.analysis.audits.signs import signs_of
+from walkapp.analysis.audits.strata import Answers, Strata, in_order
 
 
 def grouped(done):

@@ -19,9 +19,9 @@ from tests.benchmarks.audit_signs import (
     person_of,
     prompts_of,
 )
-from walkapp.analysis.audit_pace import PACE
-from walkapp.analysis.audit_runs import NEVER_NOK, SAME_REASON
-from walkapp.analysis.audit_signs import LEVEL, MOST_GROUPS, signs_of
+from walkapp.analysis.audits.pace import PACE
+from walkapp.analysis.audits.runs import NEVER_NOK, SAME_REASON
+from walkapp.analysis.audits.signs import LEVEL, MOST_GROUPS, signs_of
 
 FORBIDDEN = re.compile(r"cheat|suspicio|fake|fraud|lie[sd]?\b|dishonest|guilty|caught|offen[cd]|invent")
 

@@ -31,9 +31,9 @@ from pathlib import Path
 from tests.builders import SteppingClock, id_maker
 from tests.fakes import CHECKLISTS
 from tests.plans import calendar, layer, question, stream_of
-from walkapp.actions.auditing import planned_between, todays_audits, zone_of
+from walkapp.actions.audits.auditing import planned_between, todays_audits, zone_of
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Record

@@ -22,11 +22,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
-from walkapp.analysis.audit_facts import AuditDone, Given, Prompt
-from walkapp.analysis.audit_layers import disagreements_of
-from walkapp.analysis.audit_pace import PACE
-from walkapp.analysis.audit_runs import LONG_RUN, NEVER_NOK, SAME_REASON
-from walkapp.analysis.audit_signs import signs_of
+from walkapp.analysis.audits.facts import AuditDone, Given, Prompt
+from walkapp.analysis.audits.layers import disagreements_of
+from walkapp.analysis.audits.pace import PACE
+from walkapp.analysis.audits.runs import LONG_RUN, NEVER_NOK, SAME_REASON
+from walkapp.analysis.audits.signs import signs_of
 from walkapp.analysis.proportions import proportion_interval
 
 STATIONS, QUESTIONS = 7, 4

@@ -27,11 +27,11 @@ from tests.auditors import STREAM, Auditor
 from tests.builders import SteppingClock, id_maker
 from tests.fakes import CHECKLISTS
 from tests.store.support import HastyDisk
-from walkapp.actions.audit_figures import AuditFigures, Span, audit_figures
-from walkapp.actions.auditing import TO_COME, planned_between
+from walkapp.actions.audits.auditing import TO_COME, planned_between
+from walkapp.actions.audits.figures import AuditFigures, Span, audit_figures
 from walkapp.actions.workplace import Workplace
 from walkapp.model.records import AuditAnswer, AuditSigned, AuditStart, Record
-from walkapp.presenters.audit_results import results_state
+from walkapp.presenters.audits.results import results_state
 from walkapp.store import Store
 
 FIRST, LAST = date(2026, 1, 26), date(2027, 1, 24)

@@ -17,8 +17,8 @@ from pathlib import Path
 
 from tests.audited import STREAM, audited
 from tests.builders import make, record_id
+from walkapp.actions.audits.findings import closed_findings, open_findings
 from walkapp.actions.books import books_of
-from walkapp.actions.findings import closed_findings, open_findings
 from walkapp.actions.searching import Finder
 from walkapp.actions.workplace import Workplace
 from walkapp.model.ids import book_id

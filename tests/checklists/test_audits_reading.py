@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.checklists import digest_of, load_streams, parse_stream, stream_files
 from walkapp.errors import ChecklistError
 from walkapp.model.auditing import AuditLayer, AuditQuestion, WorkCalendar

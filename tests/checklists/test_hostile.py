@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from tests.soak.hostile.seeds import CHECKS_TOML, STREAM, STREAM_TOML
-from walkapp.analysis.audit_plan import AuditPlan
+from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.checklists import load_streams, parse_stream
 from walkapp.errors import ChecklistError
 

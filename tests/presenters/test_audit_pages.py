@@ -9,7 +9,7 @@ import pytest
 
 from tests.fakes import CHECKLISTS, Desk, Queue
 from tests.photos.camera import phone_jpeg, scene
-from walkapp.actions.auditing import audit_facts
+from walkapp.actions.audits.auditing import audit_facts
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles
 from walkapp.model.ids import book_id
@@ -21,11 +21,11 @@ from walkapp.model.records import (
     AuditStart,
     Withdrawal,
 )
-from walkapp.presenters.audit import AuditPage
-from walkapp.presenters.audit_begin import BeginAuditForm, MissedAuditForm
-from walkapp.presenters.audit_forms import NotApplicableForm, ReactionForm, SignAuditForm
-from walkapp.presenters.audit_list import AuditListPage
-from walkapp.presenters.audits import AuditsPage
+from walkapp.presenters.audits.answers import AuditListPage
+from walkapp.presenters.audits.begin import BeginAuditForm, MissedAuditForm
+from walkapp.presenters.audits.forms import NotApplicableForm, ReactionForm, SignAuditForm
+from walkapp.presenters.audits.question import AuditPage
+from walkapp.presenters.audits.todays import AuditsPage
 from walkapp.presenters.home import HomePage
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.pages import PAGES

@@ -7,14 +7,14 @@ import pytest
 from tests.clipboards import Clipboard
 from tests.fakes import Queue
 from tests.paper.printed import pages_of
-from walkapp.actions.audit_doing import answer_question, begin_audit, sign_audit
-from walkapp.actions.audit_page import added_number, check_number
-from walkapp.actions.auditing import audit_facts
+from walkapp.actions.audits.auditing import audit_facts
+from walkapp.actions.audits.doing import answer_question, begin_audit, sign_audit
+from walkapp.actions.audits.page import added_number, check_number
 from walkapp.model.records import AuditStart
-from walkapp.presenters.audit_begin import BeginAuditForm, MissedAuditForm
-from walkapp.presenters.audit_list import AuditListPage
-from walkapp.presenters.audit_paper import AuditPaperForm, AuditPrintPage
-from walkapp.presenters.audits import AuditsPage
+from walkapp.presenters.audits.answers import AuditListPage
+from walkapp.presenters.audits.begin import BeginAuditForm, MissedAuditForm
+from walkapp.presenters.audits.paper import AuditPaperForm, AuditPrintPage
+from walkapp.presenters.audits.todays import AuditsPage
 from walkapp.presenters.session import Route
 
 IN_PLAN = {"stream": "washer-reservoir", "layer": "supervisor", "day": "2026-03-09", "shift": ""}

@@ -8,10 +8,10 @@ import pytest
 
 from tests.auditors import Auditor
 from tests.fakes import Desk
-from walkapp.actions.audit_telling import GO_AND_SEE
-from walkapp.analysis.audit_completion import CENSUS
-from walkapp.analysis.audit_conformity import INTERVAL_NOTE
-from walkapp.presenters.audit_results import MOST_QUESTIONS, AuditPromptPage, AuditResultsPage
+from walkapp.actions.audits.telling import GO_AND_SEE
+from walkapp.analysis.audits.completion import CENSUS
+from walkapp.analysis.audits.conformity import INTERVAL_NOTE
+from walkapp.presenters.audits.results import MOST_QUESTIONS, AuditPromptPage, AuditResultsPage
 from walkapp.presenters.session import Route
 
 NOW = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.presenters.test_audit_pages import Floor, fill
-from walkapp.actions.audit_doing import newest_of, undo_newest
-from walkapp.presenters.audit import AuditPage
+from walkapp.actions.audits.doing import newest_of, undo_newest
+from walkapp.presenters.audits.question import AuditPage
 
 TAPS = ("ok", "ok", "not_ok", "not_applicable", "next", "previous", "undo", "read", "back")
 

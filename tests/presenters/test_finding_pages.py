@@ -8,15 +8,15 @@ from tests.audited import LATER, audited
 from tests.builders import make, record_id
 from tests.cameras import PHONE
 from tests.photos.camera import as_jpeg, scene
-from walkapp.actions.audit_doing import answer_question, undo_newest
+from walkapp.actions.audits.doing import answer_question, undo_newest
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.bundle import open_bundle
 from walkapp.model.boxes import Box
 from walkapp.model.records import AuditAnswer, AuditReaction, FindingClosed, Photo, PhotoCopy
+from walkapp.presenters.audits.finding import DISAGREE, CloseFindingForm, FindingPage
+from walkapp.presenters.audits.findings import FindingsPage, findings_row, row_id
 from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
 from walkapp.presenters.disputes import DisputesPage, SettleForm
-from walkapp.presenters.finding import DISAGREE, CloseFindingForm, FindingPage
-from walkapp.presenters.findings import FindingsPage, findings_row, row_id
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.search import SearchPage

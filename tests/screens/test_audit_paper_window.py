@@ -7,7 +7,7 @@ import pytest
 from tests.clipboards import Clipboard
 from tests.paper.printed import pages_of
 from tests.screens.layout_check import problems
-from walkapp.actions.audit_page import check_number
+from walkapp.actions.audits.page import check_number
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import AuditStart

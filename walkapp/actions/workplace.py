@@ -19,8 +19,8 @@ from walkapp.model.records import Record
 from walkapp.store import Store
 
 if TYPE_CHECKING:
-    from walkapp.actions.auditing import AuditBook
-    from walkapp.analysis.audit_plan import AuditPlan
+    from walkapp.actions.audits.auditing import AuditBook
+    from walkapp.analysis.audits.plan import AuditPlan
 
 R = TypeVar("R", bound=Record)
 
@@ -144,14 +144,14 @@ class Workplace:
                 "ready-made folders show."
             )
         if stream.digest not in self._plans:
-            from walkapp.analysis.audit_plan import AuditPlan
+            from walkapp.analysis.audits.plan import AuditPlan
 
             self._plans[stream.digest] = AuditPlan(stream)
         return self._plans[stream.digest]
 
     def audit_book(self, book: str) -> AuditBook:
         """Give what holds in an audit book; kept until the book has one more record."""
-        from walkapp.actions.auditing import AuditBook
+        from walkapp.actions.audits.auditing import AuditBook
 
         records = self.store.records(book)
         kept = self._books.get(book)

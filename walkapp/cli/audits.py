@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import itertools
 
-from walkapp.actions.audit_figures import audit_figures, choose_span, choose_streams
-from walkapp.actions.audit_json import figures_to_json
-from walkapp.actions.audit_telling import figures_lines
+from walkapp.actions.audits.figures import audit_figures, choose_span, choose_streams
+from walkapp.actions.audits.figures_json import figures_to_json
+from walkapp.actions.audits.telling import figures_lines
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, print_json, tell

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 
-from walkapp.actions.audit_due_telling import promise_lines
+from walkapp.actions.audits.due_telling import promise_lines
 from walkapp.analysis.counts import parse_counts
 from walkapp.analysis.locate import answer_to_json, locate
 from walkapp.analysis.results import StationTally

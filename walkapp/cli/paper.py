@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from walkapp.actions.audit_page import counted
-from walkapp.actions.audit_paper import audits_to_print, papers_to_print, stream_to_print, write_papers
-from walkapp.actions.audits_due import kept_streams
+from walkapp.actions.audits.due import kept_streams
+from walkapp.actions.audits.page import counted
+from walkapp.actions.audits.paper import audits_to_print, papers_to_print, stream_to_print, write_papers
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, tell

@@ -11,8 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from walkapp import __version__
-from walkapp.actions.audit_due_telling import due_lines, due_to_json
-from walkapp.actions.audits_due import audits_due, count_due, kept_streams
+from walkapp.actions.audits.due import audits_due, count_due, kept_streams
+from walkapp.actions.audits.due_telling import due_lines, due_to_json
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store, check_to_json
 from walkapp.actions.keys import written_text
@@ -140,7 +140,7 @@ def run_summary(call: argparse.Namespace) -> int:
     if call.bundle is not None:
         return tell_bundle(call.bundle, call.checklists, as_json=call.json)
     # Late: the other calls do not wait for the code of audits.
-    from walkapp.actions.audit_summary import audit_summary_lines
+    from walkapp.actions.audits.summary import audit_summary_lines
 
     with open_workplace(call.store, call.checklists, writable=False) as place:
         status = _tell(place, summarise(place), as_json=call.json)

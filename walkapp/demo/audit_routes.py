@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from walkapp.actions.audit_doing import answer_question, begin_audit
-from walkapp.actions.auditing import (
+from walkapp.actions.audits.auditing import (
     MISSED,
     OPEN,
     AuditFacts,
@@ -12,7 +11,8 @@ from walkapp.actions.auditing import (
     planned_between,
     todays_audits,
 )
-from walkapp.actions.findings import open_findings
+from walkapp.actions.audits.doing import answer_question, begin_audit
+from walkapp.actions.audits.findings import open_findings
 from walkapp.actions.workplace import Workplace
 from walkapp.demo.tablets import SCENARIO, read_scenario
 from walkapp.presenters.session import Route

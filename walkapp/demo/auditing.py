@@ -13,7 +13,16 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.audit_doing import (
+from walkapp.actions.audits.auditing import (
+    AuditFacts,
+    Finding,
+    PlannedAudit,
+    added_to,
+    audit_facts,
+    planned_audit,
+    planned_between,
+)
+from walkapp.actions.audits.doing import (
     OnPaper,
     answer_question,
     begin_audit,
@@ -22,15 +31,6 @@ from walkapp.actions.audit_doing import (
     react,
     say_missed,
     sign_audit,
-)
-from walkapp.actions.auditing import (
-    AuditFacts,
-    Finding,
-    PlannedAudit,
-    added_to,
-    audit_facts,
-    planned_audit,
-    planned_between,
 )
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles

@@ -2,7 +2,7 @@
 
 An audit is a short visit to a few stations by one layer of the plant (shift lead, supervisor, manager).
 Which audit is due when, and what it asks, follows from these facts and a date alone; it is worked out in
-:mod:`walkapp.analysis.audit_plan`.
+:mod:`walkapp.analysis.audits.plan`.
 """
 
 from __future__ import annotations

@@ -7,8 +7,8 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from walkapp.actions.audits.findings import find_finding
 from walkapp.actions.books import Facts, facts_of
-from walkapp.actions.findings import find_finding
 from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.pictures import kept_pictures, take_in

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from walkapp.actions.findings import belongs_to
+from walkapp.actions.audits.findings import belongs_to
 from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
 from walkapp.errors import WalkappError
 from walkapp.model.ids import is_book

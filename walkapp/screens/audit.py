@@ -5,7 +5,7 @@ from __future__ import annotations
 from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
-from walkapp.presenters.audit import AuditState
+from walkapp.presenters.audits.question import AuditState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.page import Page, load_kv, swap

@@ -14,11 +14,8 @@ from pathlib import Path
 
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
-from walkapp.actions.auditing import audits_between
-from walkapp.actions.books import book_facts, books_of
-from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.disputes import disputes_of
-from walkapp.actions.findings import (
+from walkapp.actions.audits.auditing import audits_between
+from walkapp.actions.audits.findings import (
     belongs_to,
     closed_findings,
     earlier_findings,
@@ -28,6 +25,9 @@ from walkapp.actions.findings import (
     status_text,
     strays,
 )
+from walkapp.actions.books import book_facts, books_of
+from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.disputes import disputes_of
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.searching import Finder
 from walkapp.actions.workplace import Workplace

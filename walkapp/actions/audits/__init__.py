@@ -1,0 +1,1 @@
+"""Layered audits: which are due, doing one, and what they tell."""

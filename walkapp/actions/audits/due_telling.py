@@ -1,0 +1,208 @@
+"""Audits that are due, and what the plan promises, in words and as JSON values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from walkapp.actions.audits.auditing import MISSED, UNFINISHED, Asked, AuditFacts
+from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
+from walkapp.analysis.audits.plan import AuditPlan
+from walkapp.model.auditing import AuditLayer, AuditScheme
+from walkapp.model.checklist import Stream
+
+EVERY_IN_WORDS = {
+    "shift": "each shift",
+    "day": "each working day",
+    "week": "each week",
+    "month": "each month",
+}
+
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def promise_lines(stream: Stream, today: date) -> Iterator[str]:
+    """Say what layers and questions the audits of a stream have, and what the plan promises from a day on.
+
+    Parameters
+    ----------
+    stream
+        The stream; nothing is said when it has no audits.
+    today
+        The promises are those of the lists of stations and questions of this day, or of the first day on
+        which the layer audits after that.
+    """
+    if stream.audits is None:
+        return
+    scheme, plan = stream.audits, AuditPlan(stream)
+    yield (
+        f"{stream.id}, audits: {_many(len(scheme.layers), 'layer')}, "
+        f"{_many(len(scheme.questions), 'question')}, from {scheme.calendar.begins} on, "
+        f"in the time of {scheme.calendar.time_zone}"
+    )
+    for layer in scheme.layers:
+        yield f"    {layer.name}, {EVERY_IN_WORDS[layer.every]}: {_promise(plan, scheme, layer, today)}"
+
+
+def _promise(plan: AuditPlan, scheme: AuditScheme, layer: AuditLayer, today: date) -> str:
+    first = max(today, scheme.calendar.begins, layer.since or date.min)
+    slots = plan.calendar.slots(layer, first, first + timedelta(days=400))
+    newest = {slot.shift: slot for slot in reversed(slots)}
+    found = [promise for slot in newest.values() for promise in plan.promises(slot)]
+    if not slots:
+        return f"no audit from {first} on"
+    if not found:
+        return f"no question on {first}"
+    stations = max(promise.audits for promise in found if not promise.question)
+    questions = max(promise.audits for promise in found if promise.question)
+    whose = " of that shift" if layer.every == "shift" else ""
+    return f"every station {_at_least(stations)}{whose}, every question {_at_least(questions)}"
+
+
+def _at_least(audits: int) -> str:
+    return "at every audit" if audits == 1 else f"at least every {_ordinal(audits)} audit"
+
+
+def _ordinal(number: int) -> str:
+    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number:,}{ending}"
+
+
+def _many(number: int, what: str) -> str:
+    return f"1 {what}" if number == 1 else f"{number:,} {what}s"
+
+
+def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
+    """Tell for a terminal what is due: each stream, then each audit with its stations."""
+    for place, one in enumerate(found):
+        if place:
+            yield ""
+        day = f"{_WEEKDAYS[one.day.weekday()]}, {one.day}"
+        read = (
+            "the checklists folder" if one.source == FOLDER else "the checklist kept with its newest audit"
+        )
+        yield f"{one.stream.name} ({one.stream.id}), {day}; plan by {read}, version {one.stream.version}"
+        if not one.audits:
+            yield "    No audit is due on this day."
+        for audit in one.audits:
+            yield from _audit_lines(audit)
+
+
+def _audit_lines(audit: DueAudit) -> Iterator[str]:
+    planned = audit.planned
+    yield (
+        f"    {planned.layer.name}, {_period(audit)}, {_at(planned.opens)} to {_at(planned.due)}: "
+        f"{planned.state}"
+    )
+    stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.asked).items())
+    yield f"        {_many(len(audit.asked), 'question')}: {stations}"
+    if audit.added:
+        when = (
+            "added when it was begun" if planned.audits else "would be added by the records of this store"
+        )
+        stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.added).items())
+        yield f"        {_many(len(audit.added), 'more question')} {when}: {stations}"
+    yield from (f"        {_done_line(facts)}" for facts in planned.audits)
+    if planned.state in (MISSED, UNFINISHED):
+        yield f"        why: {planned.missed.reason if planned.missed else 'nobody said'}"
+
+
+def _done_line(facts: AuditFacts) -> str:
+    counts = f"{facts.count('ok')} OK, {facts.count('not_ok')} NOK, {facts.count('not_applicable')} N/A"
+    signed = (
+        f"signed {_at(facts.signed_at)}" if facts.signed_at else f"{len(facts.unanswered)} to be answered"
+    )
+    paper = ", on paper" if facts.start.is_paper else ""
+    return f"by {facts.by}{paper}, begun {_at(facts.begun_at)}, {signed}: {counts}"
+
+
+def _period(audit: DueAudit) -> str:
+    slot = audit.planned.slot
+    match audit.planned.layer.every:
+        case "shift":
+            return f"{slot.shift} shift"
+        case "week":
+            year, week, _ = slot.day.isocalendar()
+            return f"week {week} of {year}"
+        case "month":
+            return f"month {slot.day:%Y-%m}"
+        case _:
+            return "day"
+
+
+def _by_station(asked: Sequence[Asked]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for one in asked:
+        counts[one.station_name] = counts.get(one.station_name, 0) + 1
+    return counts
+
+
+def _at(moment: datetime) -> str:
+    return f"{moment:%Y-%m-%d %H:%M}"
+
+
+def due_to_json(found: Sequence[StreamDue]) -> list[dict[str, Any]]:
+    """Turn what is due into JSON values: a list of streams, each with its audits."""
+    return [
+        {
+            "stream": one.stream.id,
+            "stream_name": one.stream.name,
+            "version": one.stream.version,
+            "checklist": one.stream.digest,
+            "plan_from": one.source,
+            "on": one.day.isoformat(),
+            "audits": [_audit_to_json(audit) for audit in one.audits],
+        }
+        for one in found
+    ]
+
+
+def _audit_to_json(audit: DueAudit) -> dict[str, Any]:
+    planned = audit.planned
+    slot = planned.slot
+    return {
+        "layer": slot.layer,
+        "layer_name": planned.layer.name,
+        "every": planned.layer.every,
+        "day": slot.day.isoformat(),
+        "shift": slot.shift,
+        "first_on": slot.first_on.isoformat(),
+        "last_on": slot.last_on.isoformat(),
+        "opens": planned.opens.isoformat(),
+        "due": planned.due.isoformat(),
+        "make_up_until": planned.make_up_until.isoformat(),
+        "state": planned.state,
+        "why_missed": planned.missed.reason if planned.missed else "",
+        "questions": [_asked_to_json(asked) for asked in audit.asked],
+        "added": [_asked_to_json(asked) for asked in audit.added],
+        "added_is": "recorded" if planned.audits else "what this store's records would add now",
+        "done": [_done_to_json(facts) for facts in planned.audits],
+    }
+
+
+def _asked_to_json(asked: Asked) -> dict[str, Any]:
+    return {
+        "station": asked.station,
+        "station_name": asked.station_name,
+        "question": asked.ref.partition("/")[2],
+        "ask": asked.ask,
+        "how": asked.how,
+        "special": asked.special,
+        "seconds": asked.seconds,
+        "why_added": asked.why,
+    }
+
+
+def _done_to_json(facts: AuditFacts) -> dict[str, Any]:
+    return {
+        "audit": facts.start.id,
+        "by": facts.by,
+        "begun": facts.begun_at.isoformat(),
+        "signed": facts.signed_at.isoformat() if facts.signed_at else None,
+        "on_paper": facts.start.is_paper,
+        "ok": facts.count("ok"),
+        "nok": facts.count("not_ok"),
+        "not_applicable": facts.count("not_applicable"),
+        "unanswered": len(facts.unanswered),
+    }

@@ -1,0 +1,1 @@
+"""The plan of layered audits, and what the audits tell."""

@@ -1,0 +1,1 @@
+"""The pages of layered audits and of their findings."""

@@ -1,0 +1,204 @@
+"""All questions of one audit with their answers: what is still missing, and how it stands once signed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+
+from walkapp.actions.audits.auditing import OVER, AuditFacts
+from walkapp.actions.audits.doing import newest_of, undo_newest
+from walkapp.actions.audits.page import PAPERS_WORD, typed_in_text
+from walkapp.errors import InputError
+from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
+from walkapp.presenters.audits.words import (
+    ANSWER_MARKS,
+    STATE_MARKS,
+    answer_words,
+    capital,
+    counts_words,
+    entry_in_short,
+    span_words,
+)
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many, moment_text
+
+MOST_QUESTIONS = 120
+"""Questions that are shown; a bundle may bring an audit with more than anybody could answer."""
+
+MOST_OTHERS = 10
+"""Other audits of the same place of the plan that are shown."""
+
+OTHERS = "others"
+"""Name of their section; no station is called so, since the sections of stations begin with a number."""
+
+
+class AuditListPage(BoardPage):
+    """Presents one audit with all its questions."""
+
+    def undo(self) -> None:
+        """Take back the newest entry of this tablet in this audit, a signature too."""
+        self.act(lambda: undo_newest(self.session.place, self._read().facts), "Taken back")
+
+    def row(self, section: str, row: str) -> None:
+        """Show a question, or another audit of the same place of the plan."""
+        if section == OTHERS:
+            self.session.go(Route(screen="audit_list", concern=self.route.concern, entry=row))
+            return
+        self._lead(lambda audit: question_place(self.route, audit, row))
+
+    def press(self, button: str) -> None:
+        """Go on, say what was done about the first NOK, sign, or say why it was not finished."""
+        match button:
+            case "audit_sign":
+                self.session.go(self.route.down(button))
+            case "audit_missed":
+                self._lead(self._to_reason)
+            case "reaction":
+                self._lead(self._to_reaction)
+            case _:
+                self._lead(self._to_next)
+
+    def _lead(self, way: Callable[[AuditSight], Route]) -> None:
+        self.session.run_later(lambda: way(self._read()), self.session.go, self.fail)
+
+    def _read(self) -> AuditSight:
+        return audit_here(self.session.place, self.route)
+
+    def _to_next(self, audit: AuditSight) -> Route:
+        found = audit.after("")
+        return question_place(self.route, audit, found.ref if found else "")
+
+    def _to_reaction(self, audit: AuditSight) -> Route:
+        if not audit.facts.without_reaction:
+            raise InputError("Something was said about every NOK already.")
+        station, _, check = audit.facts.without_reaction[0].answer.ref.partition("/")
+        return self.route.down("reaction", station=station, check=check)
+
+    def _to_reason(self, audit: AuditSight) -> Route:
+        if audit.planned is None:
+            raise InputError("The plan of this audit is not here, so that no reason can be kept beside it.")
+        return self.route.down("audit_missed", **place_in_plan(audit.planned))
+
+    def _view(self) -> BoardState:
+        place, audit = self.session.place, self._read()
+        facts = audit.facts
+        newest = newest_of(place, facts)
+        mark, sentence = _standing(audit)
+        return BoardState(
+            title=audit.title,
+            subtitle=". ".join(
+                filter(
+                    None,
+                    (
+                        facts.stream.name if facts.stream else facts.start.stream,
+                        typed_in_text(facts.start),
+                    ),
+                )
+            ),
+            mark=mark,
+            sentence=sentence,
+            lines=tuple(_lines(audit)),
+            sections=(*_questions(facts), *self._others(facts)),
+            buttons=_buttons(audit),
+            can_undo=audit.is_own or newest is not None,
+            undo=entry_in_short(newest, facts),
+        )
+
+    def _others(self, facts: AuditFacts) -> Iterator[Section]:
+        """Other audits of the same place of the plan, by this tablet or another."""
+        start = facts.start
+        starts = self.session.place.audit_book(facts.book).starts
+        same = sorted(
+            other.id
+            for other in starts
+            if other.id != start.id
+            and (other.stream, other.layer, other.day, other.shift)
+            == (start.stream, start.layer, start.day, start.shift)
+        )
+        by_id = {other.id: other for other in starts}
+        rows = tuple(
+            ListRow(
+                id=one,
+                title=f"Begun {moment_text(by_id[one].at)} by {by_id[one].by}",
+                subtitle="The same audit of the plan, done twice; both stay on record.",
+            )
+            for one in same[:MOST_OTHERS]
+        )
+        if rows:
+            yield Section(name=OTHERS, title="Also begun", rows=rows)
+
+
+def _standing(audit: AuditSight) -> tuple[str, str]:
+    """Give the shape and the sentence of how an audit stands."""
+    facts, planned = audit.facts, audit.planned
+    if facts.signed is not None:
+        return (STATE_MARKS[planned.state], capital(planned.state)) if planned else ("", "Signed")
+    if not audit.can_answer:
+        mark = STATE_MARKS[planned.state] if planned is not None else ""
+        return mark, audit.why_closed
+    if missing := ", ".join(_missing(facts)):
+        return "undecided", f"Still missing: {missing}."
+    return "undecided", "All is answered; it is still to be signed."
+
+
+def _missing(facts: AuditFacts) -> Iterator[str]:
+    if count := len(facts.unanswered):
+        yield f"{count} of {many(len(facts.asked), 'answer')}"
+    if count := len(facts.without_reaction):
+        yield f"what was done about {count} NOK"
+
+
+def _lines(audit: AuditSight) -> Iterator[str]:
+    facts, planned = audit.facts, audit.planned
+    yield f"{counts_words(facts)}."
+    if facts.signed is not None:
+        took = (facts.signed_at or facts.begun_at) - facts.begun_at
+        span = f", {span_words(took)} after it was begun" if took >= timedelta(0) else ""
+        at = moment_text((facts.signed_at or facts.begun_at).isoformat())
+        yield f"Signed {at} by {facts.by if facts.start.is_paper else facts.signed.by}{span}."
+        if facts.start.is_paper:
+            yield PAPERS_WORD
+        if facts.signed.note:
+            yield f"Also seen: {facts.signed.note}"
+        if facts.changed_after_signing:
+            yield "The answers are no longer what was signed."
+    elif not audit.is_own:
+        yield f"Begun {moment_text(facts.start.at)} by {facts.by}."
+    if not facts.is_whole:
+        yield "Only what was answered is shown: the checklist that it was begun with is not here."
+    if planned is not None and planned.state in OVER and audit.is_own and facts.signed is None:
+        yield "What was answered stays on record."
+
+
+def _questions(facts: AuditFacts) -> Iterator[Section]:
+    shown = facts.asked[:MOST_QUESTIONS]
+    left_out = len(facts.asked) - len(shown)
+    stations = dict.fromkeys((one.station, one.station_name) for one in shown)
+    for number, (station, name) in enumerate(stations, start=1):
+        rows = tuple(
+            ListRow(
+                id=one.ref,
+                title=one.ask,
+                subtitle=capital(answer_words(facts, one.ref)),
+                mark=ANSWER_MARKS[given.answer if (given := facts.answers.get(one.ref)) else ""],
+            )
+            for one in shown
+            if one.station == station
+        )
+        is_last = number == len(stations) and left_out
+        words = f"{left_out} more questions are not shown." if is_last else ""
+        yield Section(name=f"{number} {station}", title=f"{number}. {name}", words=words, rows=rows)
+
+
+def _buttons(audit: AuditSight) -> tuple[BoardButton, ...]:
+    facts = audit.facts
+    if not audit.can_answer:
+        is_over = audit.planned is not None and audit.planned.state in OVER
+        return (BoardButton(name="audit_missed", text="Say why"),) if is_over else ()
+    if facts.unanswered:
+        return (BoardButton(name="go_on", text="Go on", tone="strong"),)
+    if facts.without_reaction:
+        return (BoardButton(name="reaction", text="Say what was done", tone="strong"),)
+    return (BoardButton(name="audit_sign", text="Sign", tone="strong"),)

@@ -1,0 +1,165 @@
+"""The forms around an audit of the plan that is not begun: beginning it, and why it was not done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from walkapp.actions.acting import watch_questions
+from walkapp.actions.audits.auditing import Asked, PlannedAudit, added_to, questions_of
+from walkapp.actions.audits.doing import begin_audit, say_missed, why_not_begin
+from walkapp.actions.workplace import NOBODY
+from walkapp.analysis.audits.extra import Extra
+from walkapp.errors import InputError
+from walkapp.model.checklist import Stream
+from walkapp.presenters.audits.sight import planned_here
+from walkapp.presenters.audits.words import (
+    MISSED_REASONS,
+    capital,
+    left_words,
+    moment_words,
+    planned_title,
+)
+from walkapp.presenters.concern_forms import SITE_CAUTIONS
+from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many
+
+
+class PlannedForm(FormPage):
+    """A form about an audit of the plan."""
+
+    _stream: Stream
+    _planned: PlannedAudit | None = None
+
+    def _read(self) -> tuple[Stream, PlannedAudit]:
+        self._stream, planned = planned_here(self.session.place, self.route)
+        self._planned = planned
+        return self._stream, planned
+
+
+class BeginAuditForm(PlannedForm):
+    """Begins an audit: the cautions of the site come first, then where it leads and what it asks."""
+
+    title = "Begin an audit"
+    do = "Begin"
+    _asked: tuple[Asked, ...] = ()
+    _added: tuple[Extra, ...] = ()
+
+    def _first_values(self) -> dict[str, str]:
+        place = self.session.place
+        stream, planned = self._read()
+        if refusal := why_not_begin(planned, place.now()):
+            raise InputError(refusal)
+        self._added = added_to(place, stream, planned)
+        watched = watch_questions(place, stream.id)
+        refs = [extra.ref for extra in self._added]
+        self._asked = questions_of(place, stream, planned.slot, refs, watched)
+        self.title = planned_title(planned)
+        self.do = "Begin" if planned.can_be_done else "Begin: it is made up"
+        return {"by": "" if place.by == NOBODY else place.by}
+
+    def _cautions(self) -> tuple[str, ...]:
+        return self._stream.cautions or SITE_CAUTIONS
+
+    def _words(self) -> tuple[str, ...]:
+        if self._planned is None:
+            return ()
+        now, planned = self.session.place.now(), self._planned
+        if planned.can_be_done:
+            when = f"{capital(left_words(planned.due, now))}."
+        else:
+            over, until = (moment_words(m, now) for m in (planned.due, planned.make_up_until))
+            when = f"Its time was over at {over}. Begun now it counts as made up, until {until}."
+        size = f"{many(len(self._asked), 'question')}; it may take {planned.layer.minutes} min."
+        return (f"{self._stream.name}. {when}", size, *stations_in_words(self._asked, self._added))
+
+    def _other_words(self) -> str:
+        return "Say why it was missed" if self._is_late else "On paper"
+
+    def other(self) -> None:
+        """Say why it was missed instead of making it up; print it, or type it in, while it is due."""
+        self.session.go(self.route.down("audit_missed" if self._is_late else "audit_print"))
+
+    @property
+    def _is_late(self) -> bool:
+        return self._planned is not None and not self._planned.can_be_done
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="by",
+                label="Your role and initials",
+                hint="For example SL-AB; no name",
+                is_required=True,
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        self.session.remember_person(values["by"])
+        start = begin_audit(self.session.place, *self._read())
+        self.session.cautions_read = ""
+        return replace(self.route, screen="audit", concern=start.concern, entry=start.id)
+
+
+class MissedAuditForm(PlannedForm):
+    """Records why an audit was not done; it stays missed."""
+
+    title = "Why was it not done?"
+    do = "Record why"
+
+    def _first_values(self) -> dict[str, str]:
+        _, planned = self._read()
+        return {"reason": planned.missed.reason} if planned.missed else {}
+
+    def _words(self) -> tuple[str, ...]:
+        if self._planned is None:
+            return ()
+        return (
+            f"{self._stream.name}. {planned_title(self._planned, with_year=True)}.",
+            "It stays missed and counts as missed; the reason is kept beside it.",
+        )
+
+    def _other_words(self) -> str:
+        return "It was done on paper"
+
+    def other(self) -> None:
+        """Type in what was done on paper instead."""
+        self.session.go(self.route.down("audit_print"))
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="reason",
+                label="Reason",
+                form="offered",
+                options=tuple((reason, reason) for reason in MISSED_REASONS),
+                hint="Or in your own words; no names",
+                is_required=True,
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        say_missed(self.session.place, *self._read(), values["reason"])
+        route = self.route.up()
+        return route if route.screen == "audit_list" else Route(screen="audits")
+
+
+def stations_in_words(asked: Sequence[Asked], added: Sequence[Extra]) -> Iterator[str]:
+    """Say where an audit leads, station by station in walking order, and what is asked beyond the plan.
+
+    Parameters
+    ----------
+    asked
+        What it asks, in order.
+    added
+        What of it is beyond the plan, and why.
+    """
+    why = {extra.ref: extra.why for extra in added}
+    stations = dict.fromkeys((one.station, one.station_name) for one in asked)
+    for number, (station, name) in enumerate(stations, start=1):
+        here = [one for one in asked if one.station == station]
+        yield f"{number}. {name}: {many(len(here), 'question')}"
+        for one in here:
+            if one.ref in why:
+                yield f"    Beyond the plan ({why[one.ref]}): {one.ask}"

@@ -1,0 +1,205 @@
+"""An audit on paper: printed for the day without a tablet, and typed in later."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from walkapp.actions.audits.auditing import TO_COME, PlannedAudit
+from walkapp.actions.audits.page import in_words
+from walkapp.actions.audits.paper import (
+    PaperFacts,
+    Papers,
+    paper_name,
+    papers_to_print,
+    why_not_typed_in,
+    write_papers,
+)
+from walkapp.actions.audits.typing_in import PaperReader, paper_reader, type_in
+from walkapp.actions.days import day_of
+from walkapp.actions.workplace import NOBODY
+from walkapp.errors import InputError
+from walkapp.presenters.audits.begin import PlannedForm
+from walkapp.presenters.audits.sight import planned_here
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState
+from walkapp.presenters.form import FormField
+from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many
+
+COUNTS_BY = (
+    "Once typed in, it counts as done in time, late or made up by the times on the page, whose word is all "
+    "there is, and stays marked as done on paper."
+)
+
+SIX_DIGITS = 6
+
+DAYS_OFFERED = 2
+
+
+class AuditPrintPage(BoardPage):
+    """Presents the way over paper for one audit of the plan: write the page, type the answers in later."""
+
+    def press(self, button: str) -> None:
+        """Write the page, or type in what stands on one."""
+        if button == "write":
+            self._write()
+        else:
+            self.session.go(self.route.down(button))
+
+    def _write(self) -> None:
+        waiting = "Writing the page; the first time this takes some seconds."
+        self._show(replace(self.state, problem="", saved="", sentence=waiting))
+
+        def prepare() -> tuple[Papers, PlannedAudit]:
+            stream, planned = planned_here(self.session.place, self.route)
+            return papers_to_print(self.session.place, stream, (planned,)), planned
+
+        def draw(prepared: tuple[Papers, PlannedAudit]) -> None:
+            # No tap has to wait for the drawing.
+            self.session.aside(lambda: self._to_disk(*prepared), self._say_written, self.fail)
+
+        self.session.run_later(prepare, draw, self.fail)
+
+    def _to_disk(self, papers: Papers, planned: PlannedAudit) -> PaperFacts:
+        folder = self.session.bundles
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise InputError(f"{folder}: cannot be made ({error.strerror}); free that name.") from error
+        return write_papers(papers, folder / paper_name(planned))
+
+    def _say_written(self, facts: PaperFacts) -> None:
+        pages, questions = many(facts.pages, "page"), many(facts.questions, "question")
+        saved = " ".join((f"On disk: {facts.path.name}, {pages}, {questions}.", *facts.notes))
+        self.session.run_later(lambda: replace(self._look(), saved=saved), self._show, self.fail)
+
+    def _view(self) -> BoardState:
+        place = self.session.place
+        stream, planned = planned_here(place, self.route)
+        papers = papers_to_print(place, stream, (planned,))
+        return BoardState(
+            title="Audit on paper",
+            subtitle=f"{planned.layer.name}: {in_words(planned.layer, planned.slot)}",
+            sentence="Print the page where no tablet is at hand, and type the answers in later.",
+            lines=(
+                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on.",
+                f"To be signed until {planned.due:%Y-%m-%d %H:%M}.",
+                f"Asks {many(papers.questions, 'question')}, the same as on a tablet.",
+                f"The PDF is written into {self.session.bundles}.",
+            ),
+            notes=(COUNTS_BY, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
+            buttons=(
+                BoardButton(name="write", text="Write the page", tone="strong"),
+                BoardButton(
+                    name="audit_paper",
+                    text="Type in a page",
+                    is_off=bool(planned.audits) or planned.state == TO_COME,
+                ),
+            ),
+        )
+
+
+class AuditPaperForm(PlannedForm):
+    """Asks what stands on a page that was filled in, then leads to its questions."""
+
+    title = "Type in an audit done on paper"
+    do = "Go on to its answers"
+    _reader: PaperReader | None = None
+
+    def _first_values(self) -> dict[str, str]:
+        place = self.session.place
+        stream, planned = self._read()
+        if planned.audits:
+            raise InputError("This audit is begun or done already; open it from the list.")
+        self._reader = paper_reader(place, stream, planned)
+        is_one_day = planned.slot.first_on == planned.slot.last_on
+        day = planned.slot.first_on.isoformat() if is_one_day else ""
+        by = "" if place.by == NOBODY else place.by
+        return {"begun_on": day, "signed_on": day, "by": by}
+
+    def _words(self) -> tuple[str, ...]:
+        if self._planned is None:
+            return ()
+        layer = self._planned.layer
+        return (
+            f"{layer.name}: {in_words(layer, self._planned.slot)}",
+            COUNTS_BY,
+        )
+
+    def _fields(self) -> tuple[FormField, ...]:
+        days = self._plan_days()
+        return (
+            FormField(
+                name="check",
+                label="Check number, at the top of the page",
+                form="whole",
+                hint=self._known() or "Six digits such as 614 926",
+                is_required=True,
+            ),
+            FormField(
+                name="numbers",
+                label="Numbers with a plus, in their order",
+                hint="Only when the page is not known without them; such as 4821 0937",
+            ),
+            FormField(
+                name="paper_by",
+                label="Role and initials on the page",
+                hint="For example SL-AB; no name",
+                is_required=True,
+            ),
+            FormField(name="begun_on", label="Begun on", form="day", options=days, is_required=True),
+            FormField(name="begun_at", label="Begun at", hint="Such as 06:40", is_required=True),
+            FormField(name="signed_on", label="Signed on", form="day", options=days, is_required=True),
+            FormField(name="signed_at", label="Signed at", hint="Such as 06:55", is_required=True),
+            FormField(
+                name="by",
+                label="Your own role and initials",
+                hint="Who types it in; no name",
+                is_required=True,
+            ),
+        )
+
+    def _plan_days(self) -> tuple[tuple[str, str], ...]:
+        """Offer the first days on which the audit may have been done; any other can be typed."""
+        if self._planned is None:
+            return ()
+        first, slot = self._planned.slot.first_on.toordinal(), self._planned.slot
+        days = (date.fromordinal(min(first + n, date.max.toordinal())) for n in range(DAYS_OFFERED))
+        names = (
+            ("day of the plan", "the day after")
+            if slot.first_on == slot.last_on
+            else ("first day", "second")
+        )
+        return tuple((day.isoformat(), name) for day, name in zip(days, names, strict=True))
+
+    def _known(self) -> str:
+        """Say, once the check number is typed, whether the page asks what this tablet knows."""
+        check = "".join(self._values.get("check", "").split())
+        if self._reader is None or len(check) < SIX_DIGITS:
+            return ""
+        try:
+            added = self._reader.added(check, self._values.get("numbers", ""))
+        except InputError as error:
+            return str(error)
+        asked = len(self._reader.asked(added))
+        return f"The page is known: {many(asked, 'question')}, {len(added)} of them beyond the plan."
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        assert self._reader is not None
+        self.session.remember_person(values["by"])
+        start = type_in(
+            self._reader,
+            by=values["paper_by"],
+            begun=(self._day("Begun on", values["begun_on"]), values["begun_at"]),
+            signed=(self._day("Signed on", values["signed_on"]), values["signed_at"]),
+            check=values["check"],
+            numbers=values["numbers"],
+        )
+        return replace(self.route, screen="audit", concern=start.concern, entry=start.id, through="")
+
+    def _day(self, label: str, text: str) -> date:
+        day = day_of(text)
+        if day is None:
+            raise InputError(f"{label}: {text!r} is no date; write it such as 2026-03-09.")
+        return day

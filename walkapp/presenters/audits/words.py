@@ -1,0 +1,340 @@
+"""Layered audits in words and shapes: which audit, how it stands, what was answered, what is offered.
+
+The lists of offered words are data alone; no code asks for one of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime, timedelta
+
+from walkapp.actions.audits.auditing import (
+    BEGUN,
+    DONE,
+    IN_TIME,
+    LATE,
+    MADE_UP,
+    MISSED,
+    OPEN,
+    TO_COME,
+    UNFINISHED,
+    AuditFacts,
+    Finding,
+    PlannedAudit,
+)
+from walkapp.analysis.audits.calendar import AuditSlot
+from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, Photo, Record
+from walkapp.presenters.wording import ANSWER_WORDS, many
+
+STATE_MARKS: Mapping[str, str] = {
+    TO_COME: "not_visited",
+    OPEN: "next",
+    BEGUN: "undecided",
+    IN_TIME: "clean",
+    LATE: "caution",
+    MADE_UP: "caution",
+    MISSED: "bad",
+    UNFINISHED: "bad",
+}
+"""Shape of each state of an audit; its word always stands beside it."""
+
+ANSWER_MARKS = {"ok": "clean", "not_ok": "bad", "not_applicable": "not_applicable", "": "open"}
+"""Shape of each answer, and of a question without one."""
+
+REACTION_CHOICES = (
+    ("corrected", "Corrected on the spot"),
+    ("contained", "Contained: held back until it is right"),
+    ("escalated", "Escalated: handed upwards"),
+)
+
+REACTION_WORDS = {
+    "corrected": "corrected on the spot",
+    "contained": "contained",
+    "escalated": "escalated",
+}
+
+DONE_WORDINGS: Mapping[str, tuple[str, ...]] = {
+    "corrected": (
+        "Put right and looked at again",
+        "Set back to the sheet",
+        "Replaced",
+        "Cleaned and tidied",
+        "Person shown how",
+    ),
+    "contained": (
+        "Station stopped, parts held",
+        "Parts since the last OK held and marked",
+        "Parts sorted before they go on",
+        "Taken out of use and marked",
+    ),
+    "escalated": (
+        "Shift lead told",
+        "Maintenance told",
+        "Quality told",
+        "Station stopped and told",
+    ),
+}
+"""Frequent wordings of what was found and done, for each reaction."""
+
+NOT_APPLICABLE_REASONS = (
+    "equipment not running",
+    "not made in this shift",
+    "not allowed by site rules",
+    "nobody here who may show it",
+)
+
+MISSED_REASONS = (
+    "line did not run",
+    "no one of this layer on site",
+    "called to something urgent",
+    "station locked or blocked",
+    "forgotten",
+)
+
+MOST_REASON_DAYS = 6
+"""Within so many days a weekday says which day is meant."""
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+"""Names of days and months; the machine's language must not change the page."""
+
+
+def day_words(day: date, *, with_year: bool = False) -> str:
+    """Write a day short.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 3, 9)), day_words(date(2026, 3, 9), with_year=True)
+    ('Mon 9 Mar', 'Mon 9 Mar 2026')
+    """
+    words = f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
+    return f"{words} {day.year}" if with_year else words
+
+
+def moment_words(moment: datetime, now: datetime) -> str:
+    """Write a moment as short as it stays clear from now: time, weekday and time, or day and time.
+
+    Parameters
+    ----------
+    moment
+        In the time zone that it is told in.
+    now
+        The present, in any zone.
+
+    Examples
+    --------
+    >>> now = datetime(2026, 3, 9, 6, 30, tzinfo=UTC)
+    >>> [moment_words(now + timedelta(hours=hours), now) for hours in (7, 24, 24 * 30)]
+    ['13:30', 'Tuesday 06:30', 'Wed 8 Apr 2026 06:30']
+    """
+    days = abs((moment.date() - _in_zone(now, moment).date()).days)
+    at = f"{moment:%H:%M}"
+    if days == 0:
+        return at
+    if days <= MOST_REASON_DAYS:
+        return f"{WEEKDAYS[moment.weekday()]} {at}"
+    return f"{day_words(moment.date(), with_year=True)} {at}"
+
+
+def left_words(due: datetime, now: datetime) -> str:
+    """Say how much time is left: never more than there is.
+
+    Parameters
+    ----------
+    due
+        In the time zone that it is told in, after `now`.
+    now
+        The present, in any zone.
+
+    Examples
+    --------
+    >>> now = datetime(2026, 3, 9, 6, 30, tzinfo=UTC)
+    >>> [left_words(now + timedelta(minutes=left), now) for left in (0.5, 40, 130, 4 * 24 * 60)]
+    ['less than 1 min left', '40 min left', '2 h 10 min left', 'due Friday 06:30']
+    """
+    # By UTC: the difference of two times of one zone leaves a clock change out.
+    left = due.astimezone(UTC) - now.astimezone(UTC)
+    if left >= timedelta(days=1):
+        return f"due {moment_words(due, now)}"
+    return f"{span_words(left)} left"
+
+
+def span_words(span: timedelta) -> str:
+    """Write a span of time, cut off to minutes.
+
+    Examples
+    --------
+    >>> span_words(timedelta(seconds=50)), span_words(timedelta(minutes=65)), span_words(timedelta(days=2))
+    ('less than 1 min', '1 h 5 min', '48 h')
+    """
+    hours, minutes = divmod(int(span.total_seconds()) // 60, 60)
+    said = (f"{hours} h" if hours else "", f"{minutes} min" if minutes else "")
+    return " ".join(filter(None, said)) or "less than 1 min"
+
+
+def slot_words(every: str, slot: AuditSlot, *, with_year: bool = False) -> str:
+    """Say which shift, day, week or month an audit is of.
+
+    Parameters
+    ----------
+    every
+        How often its layer audits.
+    slot
+        Its place in the plan.
+    with_year
+        Whether the year is said of days too.
+    """
+    day = day_words(slot.day, with_year=with_year)
+    if every == "shift":
+        return f"{slot.shift} shift, {day}"
+    if every == "week":
+        last = day_words(slot.last_on, with_year=with_year)
+        until = f" to {last}" if slot.last_on != slot.first_on else ""
+        return f"week {slot.day.isocalendar().week}, {day_words(slot.first_on)}{until}"
+    return f"{MONTHS[slot.day.month - 1]} {slot.day.year}" if every == "month" else day
+
+
+def planned_title(planned: PlannedAudit, *, with_year: bool = False) -> str:
+    """Name an audit of the plan: layer, then shift, day, week or month."""
+    words = slot_words(planned.layer.every, planned.slot, with_year=with_year)
+    return f"{planned.layer.name}: {words}"
+
+
+def audit_title(facts: AuditFacts, planned: PlannedAudit | None) -> str:
+    """Name an audit that is begun; by its record alone where its plan is not here."""
+    if planned is not None:
+        return planned_title(planned, with_year=True)
+    shift = f"{facts.start.shift} shift, " if facts.start.shift else ""
+    return f"{facts.start.layer}: {shift}{facts.start.day}"
+
+
+def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
+    """Say how an audit of the plan stands, with the time that is left.
+
+    Parameters
+    ----------
+    planned
+        The audit.
+    now
+        The present.
+    device
+        Id of this tablet.
+    """
+    state, facts = planned.state, planned.audits[0] if planned.audits else None
+    if state == TO_COME:
+        return f"To come, from {moment_words(planned.opens, now)}"
+    if state == OPEN:
+        left = left_words(planned.due, now)
+        return f"Open, {left}" if left.startswith("due") else f"Due now, {left}"
+    if state == MISSED:
+        if planned.can_be_made_up(now):
+            return f"Missed, can be made up until {moment_words(planned.make_up_until, now)}"
+        return f"Missed: {planned.missed.reason}" if planned.missed else "Missed, nobody said why"
+    assert facts is not None
+    more = ", also on another tablet" if len(planned.audits) > 1 else ""
+    if state in DONE:
+        nok = facts.count("not_ok")
+        signed = f", signed {moment_words(_in_zone(signed_at(facts), planned.due), now)}"
+        found = f", {nok} NOK" if nok else ""
+        paper = ", on paper" if facts.start.is_paper else ""
+        return f"{capital(state)}{paper}{signed}{found}{more}"
+    answered = f"{len(facts.answers)} of {len(facts.asked)} answered" if facts.is_whole else ""
+    if state == UNFINISHED:
+        return ", ".join(filter(None, ("Not finished", answered))) + more
+    where = "Begun here" if facts.start.device == device else "Begun on another tablet"
+    if now < planned.due:
+        left = left_words(planned.due, now)
+    else:
+        left = f"its time is over, finish it by {moment_words(planned.make_up_until, now)}"
+    return ", ".join(filter(None, (where, answered, left))) + more
+
+
+def if_signed_words(planned: PlannedAudit, facts: AuditFacts, now: datetime) -> str:
+    """Say what an audit will count as when it is signed now."""
+    if facts.begun_at >= planned.due:
+        return "It was begun after its time was over: it counts as made up."
+    signed = datetime.fromisoformat(facts.start.paper_until) if facts.start.is_paper else now
+    if signed < planned.due:
+        return "It counts as done in time."
+    return f"Its time was over at {moment_words(planned.due, now)}: it counts as done late."
+
+
+def signed_at(facts: AuditFacts) -> datetime:
+    """Give when an audit was signed; when it was begun where it was not."""
+    return facts.signed_at or facts.begun_at
+
+
+def counts_words(facts: AuditFacts) -> str:
+    """Count the answers of an audit."""
+    given = ", ".join(f"{facts.count(word)} {ANSWER_WORDS[word]}" for word in ANSWER_WORDS)
+    return f"{many(len(facts.asked), 'question')}: {given}"
+
+
+def reaction_words(finding: Finding) -> str:
+    """Say what was done about a NOK, who sees to the rest and until when, and what shows it."""
+    reaction = finding.reaction
+    said = []
+    if reaction is not None:
+        said.append(f"{REACTION_WORDS[reaction.reaction]}: {reaction.what}")
+        if reaction.owner:
+            said.append(f"{reaction.owner} until {reaction.due_on}")
+    if finding.closed is not None:
+        said.append(f"closed on {finding.closed.closed_on}")
+    if finding.pictures:
+        said.append(many(len(finding.pictures), "picture"))
+    return "; ".join(said)
+
+
+def answer_words(facts: AuditFacts, ref: str) -> str:
+    """Say what was answered to a question, and what was done about it."""
+    given = facts.answers.get(ref)
+    if given is None:
+        return "not answered"
+    word = ANSWER_WORDS[given.answer]
+    if given.answer == "not_applicable":
+        return f"{word}: {given.reason}"
+    finding = finding_of(facts, ref)
+    if finding is None:
+        return word
+    done = reaction_words(finding)
+    return f"{word}, {done}" if finding.reaction else ", ".join(filter(None, (word, NOT_SAID, done)))
+
+
+NOT_SAID = "what was done is still to be said"
+
+
+def finding_of(facts: AuditFacts, ref: str) -> Finding | None:
+    """Give the finding of a question, or none where it is not NOK."""
+    return next((finding for finding in facts.findings if finding.answer.ref == ref), None)
+
+
+def entry_in_short(entry: Record | None, facts: AuditFacts) -> str:
+    """Say in two or three words what an entry of an audit was; nothing for none."""
+    match entry:
+        case AuditAnswer():
+            name = next((one.station_name for one in facts.asked if one.ref == entry.ref), entry.station)
+            return f"{ANSWER_WORDS[entry.answer]} at {name}"
+        case AuditReaction():
+            return f"reaction: {REACTION_WORDS[entry.reaction]}"
+        case AuditSigned():
+            return "signature"
+        case Photo():
+            return "picture"
+        case _:
+            return ""
+
+
+def capital(words: str) -> str:
+    """Begin with a capital letter."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _in_zone(moment: datetime, like: datetime) -> datetime:
+    """Tell a moment in the zone of another; at the ends of time, as it was written."""
+    try:
+        return moment.astimezone(like.tzinfo)
+    except OverflowError:
+        return moment
