@@ -7,9 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from tests.fakes import Desk
-from walkapp.actions.audits.auditing import OPEN, AuditFacts, Finding, audit_facts, todays_audits
+from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.doing import answer_question, begin_audit, close_finding, react, sign_audit
 from walkapp.actions.audits.findings import find_finding
+from walkapp.actions.audits.reading import AuditFacts, audit_facts
+from walkapp.actions.audits.states import OPEN, todays_audits
 from walkapp.model.records import FindingClosed
 
 STREAM = "washer-reservoir"

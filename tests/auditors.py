@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.audits.auditing import zone_of
+from walkapp.actions.audits.reading import zone_of
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.model.ids import book_id
 from walkapp.model.records import (

@@ -9,9 +9,10 @@ from pathlib import Path
 from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.acting import action_facts
 from walkapp.actions.action_records import ask_for_a_while, open_action, say_done
-from walkapp.actions.audits.auditing import audit_facts, planned_audit
 from walkapp.actions.audits.doing import answer_question, begin_audit
 from walkapp.actions.audits.paper import asked_on_paper
+from walkapp.actions.audits.reading import audit_facts
+from walkapp.actions.audits.states import planned_audit
 from walkapp.actions.reading import concern_facts
 
 STREAM = "washer-reservoir"

@@ -12,7 +12,6 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.audits.auditing import audit_facts, todays_audits
 from walkapp.actions.audits.doing import (
     answer_question,
     begin_audit,
@@ -20,6 +19,8 @@ from walkapp.actions.audits.doing import (
     say_missed,
     sign_audit,
 )
+from walkapp.actions.audits.reading import audit_facts
+from walkapp.actions.audits.states import todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.cli import main
 

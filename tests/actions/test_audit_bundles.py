@@ -13,8 +13,8 @@ from tests.cameras import PHONE
 from tests.fakes import Desk
 from tests.merging.views import view_of
 from tests.photos.camera import SECRETS
-from walkapp.actions.audits.auditing import audits_between
 from walkapp.actions.audits.findings import open_findings
+from walkapp.actions.audits.reading import audits_between
 from walkapp.actions.books import OutsideWalks, facts_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.checking import check_lines, check_store

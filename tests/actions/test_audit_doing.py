@@ -8,17 +8,6 @@ from datetime import date, datetime, timedelta, timezone
 import pytest
 
 from tests.fakes import CHECKLISTS, Desk
-from walkapp.actions.audits.auditing import (
-    BEGUN,
-    IN_TIME,
-    LATE,
-    MADE_UP,
-    UNFINISHED,
-    audit_facts,
-    planned_audit,
-    planned_of,
-    todays_audits,
-)
 from walkapp.actions.audits.doing import (
     answer_question,
     begin_audit,
@@ -28,6 +17,17 @@ from walkapp.actions.audits.doing import (
     say_missed,
     sign_audit,
     undo_newest,
+)
+from walkapp.actions.audits.reading import audit_facts
+from walkapp.actions.audits.states import (
+    BEGUN,
+    IN_TIME,
+    LATE,
+    MADE_UP,
+    UNFINISHED,
+    planned_audit,
+    planned_of,
+    todays_audits,
 )
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles

@@ -9,7 +9,6 @@ import pytest
 
 from tests.clipboards import MONDAY, Clipboard, change_audits
 from tests.paper.printed import pages_of
-from walkapp.actions.audits.auditing import audit_facts
 from walkapp.actions.audits.doing import begin_audit
 from walkapp.actions.audits.page import added_number, check_number, in_words
 from walkapp.actions.audits.paper import (
@@ -20,6 +19,7 @@ from walkapp.actions.audits.paper import (
     stream_to_print,
     write_papers,
 )
+from walkapp.actions.audits.reading import audit_facts
 from walkapp.errors import InputError
 from walkapp.files import is_safe_name
 

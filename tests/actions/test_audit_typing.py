@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.clipboards import MONDAY, Clipboard, change_audits
-from walkapp.actions.audits.auditing import IN_TIME, LATE, MADE_UP, MISSED, audit_facts
 from walkapp.actions.audits.doing import answer_question, begin_audit, sign_audit
 from walkapp.actions.audits.gathering import audits_done
 from walkapp.actions.audits.page import added_number, check_number, typed_in_text
+from walkapp.actions.audits.reading import audit_facts
+from walkapp.actions.audits.states import IN_TIME, LATE, MADE_UP, MISSED
 from walkapp.actions.audits.typing_in import paper_reader, type_in
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.errors import InputError

@@ -11,23 +11,6 @@ from tests.builders import record_id
 from tests.fakes import CHECKLISTS, Desk
 from walkapp.actions.acting import action_facts
 from walkapp.actions.action_records import ask_for_a_while, open_action, say_done
-from walkapp.actions.audits.auditing import (
-    BEGUN,
-    GONE,
-    IN_TIME,
-    LATE,
-    MADE_UP,
-    MISSED,
-    OPEN,
-    TO_COME,
-    UNFINISHED,
-    added_to,
-    audit_facts,
-    audits_between,
-    planned_audit,
-    planned_between,
-    todays_audits,
-)
 from walkapp.actions.audits.doing import (
     OnPaper,
     answer_question,
@@ -36,6 +19,21 @@ from walkapp.actions.audits.doing import (
     react,
     say_missed,
     sign_audit,
+)
+from walkapp.actions.audits.reading import GONE, audit_facts, audits_between
+from walkapp.actions.audits.states import (
+    BEGUN,
+    IN_TIME,
+    LATE,
+    MADE_UP,
+    MISSED,
+    OPEN,
+    TO_COME,
+    UNFINISHED,
+    added_to,
+    planned_audit,
+    planned_between,
+    todays_audits,
 )
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles

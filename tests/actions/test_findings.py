@@ -9,7 +9,7 @@ import pytest
 
 from tests.audited import LATER, Audited, audited
 from tests.builders import make, record_id
-from walkapp.actions.audits.auditing import CLOSED, CORRECTED, FINDING_OPEN, NO_REACTION
+from walkapp.actions.audits.book import CLOSED, CORRECTED, FINDING_OPEN, NO_REACTION
 from walkapp.actions.audits.doing import answer_question, undo_newest
 from walkapp.actions.audits.findings import (
     GONE_FINDING,

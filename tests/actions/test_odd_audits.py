@@ -9,7 +9,7 @@ import pytest
 
 from tests.audited import LATER, audited
 from tests.builders import make, record_id
-from walkapp.actions.audits.auditing import FINDING_OPEN, FINDING_OVERDUE
+from walkapp.actions.audits.book import FINDING_OPEN, FINDING_OVERDUE
 from walkapp.actions.audits.findings import (
     closed_findings,
     days_open,

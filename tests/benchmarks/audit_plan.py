@@ -31,7 +31,8 @@ from pathlib import Path
 from tests.builders import SteppingClock, id_maker
 from tests.fakes import CHECKLISTS
 from tests.plans import calendar, layer, question, stream_of
-from walkapp.actions.audits.auditing import planned_between, todays_audits, zone_of
+from walkapp.actions.audits.reading import zone_of
+from walkapp.actions.audits.states import planned_between, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.model.checklist import Stream

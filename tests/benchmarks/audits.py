@@ -27,8 +27,8 @@ from tests.auditors import STREAM, Auditor
 from tests.builders import SteppingClock, id_maker
 from tests.fakes import CHECKLISTS
 from tests.store.support import HastyDisk
-from walkapp.actions.audits.auditing import TO_COME, planned_between
 from walkapp.actions.audits.figures import AuditFigures, Span, audit_figures
+from walkapp.actions.audits.states import TO_COME, planned_between
 from walkapp.actions.workplace import Workplace
 from walkapp.model.records import AuditAnswer, AuditSigned, AuditStart, Record
 from walkapp.presenters.audits.results import results_state

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.audits.auditing import Finding
+from walkapp.actions.audits.book import Finding
 from walkapp.actions.books import Facts as AnyFacts
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.bundling import bundle_concerns

@@ -9,7 +9,7 @@ import pytest
 
 from tests.fakes import CHECKLISTS, Desk, Queue
 from tests.photos.camera import phone_jpeg, scene
-from walkapp.actions.audits.auditing import audit_facts
+from walkapp.actions.audits.reading import audit_facts
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles
 from walkapp.model.ids import book_id

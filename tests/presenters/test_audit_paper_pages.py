@@ -7,9 +7,9 @@ import pytest
 from tests.clipboards import Clipboard
 from tests.fakes import Queue
 from tests.paper.printed import pages_of
-from walkapp.actions.audits.auditing import audit_facts
 from walkapp.actions.audits.doing import answer_question, begin_audit, sign_audit
 from walkapp.actions.audits.page import added_number, check_number
+from walkapp.actions.audits.reading import audit_facts
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.answers import AuditListPage
 from walkapp.presenters.audits.begin import BeginAuditForm, MissedAuditForm

@@ -19,7 +19,7 @@ from walkapp.model.records import Record
 from walkapp.store import Store
 
 if TYPE_CHECKING:
-    from walkapp.actions.audits.auditing import AuditBook
+    from walkapp.actions.audits.book import AuditBook
     from walkapp.analysis.audits.plan import AuditPlan
 
 R = TypeVar("R", bound=Record)
@@ -151,7 +151,7 @@ class Workplace:
 
     def audit_book(self, book: str) -> AuditBook:
         """Give what holds in an audit book; kept until the book has one more record."""
-        from walkapp.actions.audits.auditing import AuditBook
+        from walkapp.actions.audits.book import AuditBook
 
         records = self.store.records(book)
         kept = self._books.get(book)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 
 from walkapp.analysis.results import BatchPlan
@@ -17,6 +17,26 @@ SEVERITY_WORDS = {
     "appearance": "Appearance",
 }
 """The severity classes as they are shown."""
+
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+"""Names of days and months; the machine's language must not change what is told."""
+
+
+def day_words(day: date, *, with_year: bool = False) -> str:
+    """Write a day short.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 3, 9)), day_words(date(2026, 3, 9), with_year=True)
+    ('Mon 9 Mar', 'Mon 9 Mar 2026')
+    """
+    words = f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
+    return f"{words} {day.year}" if with_year else words
 
 
 def counts_text(nok: int, checked: int) -> str:

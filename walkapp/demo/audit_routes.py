@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-from walkapp.actions.audits.auditing import (
-    MISSED,
-    OPEN,
-    AuditFacts,
-    PlannedAudit,
-    audit_facts,
-    planned_between,
-    todays_audits,
-)
 from walkapp.actions.audits.doing import answer_question, begin_audit
 from walkapp.actions.audits.findings import open_findings
+from walkapp.actions.audits.reading import AuditFacts, audit_facts
+from walkapp.actions.audits.states import MISSED, OPEN, PlannedAudit, planned_between, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.demo.tablets import SCENARIO, read_scenario
 from walkapp.presenters.session import Route

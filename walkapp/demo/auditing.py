@@ -13,15 +13,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from walkapp.actions.audits.auditing import (
-    AuditFacts,
-    Finding,
-    PlannedAudit,
-    added_to,
-    audit_facts,
-    planned_audit,
-    planned_between,
-)
+from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.doing import (
     OnPaper,
     answer_question,
@@ -32,6 +24,8 @@ from walkapp.actions.audits.doing import (
     say_missed,
     sign_audit,
 )
+from walkapp.actions.audits.reading import AuditFacts, audit_facts
+from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit, planned_between
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles
 from walkapp.demo.tablets import SCENARIO, Tablet, open_tablet, read_scenario

@@ -14,6 +14,7 @@ from walkapp.actions.days import today
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import Walking
+from walkapp.analysis.wording import day_words
 from walkapp.model.checklist import Station
 from walkapp.model.records import what_is_said
 from walkapp.presenters.change_words import (
@@ -21,11 +22,9 @@ from walkapp.presenters.change_words import (
     CORRECTIONS,
     DAY_NOT_KNOWN,
     INTENTIONS,
-    MONTHS,
     REASONS,
     ROLES,
     TOLD_WORDS,
-    WEEKDAYS,
     joined,
     taken_apart,
     wordings,
@@ -123,7 +122,7 @@ class ChangeForm(FormPage):
         now = today(self.session.place)
         days = [now - timedelta(days=back) for back in range(DAYS_OFFERED)]
         names = ["today", "yesterday"]
-        names += [f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}" for day in days[2:]]
+        names += [day_words(day) for day in days[2:]]
         known = [(day.isoformat(), name) for day, name in zip(days, names, strict=True)]
         return (*known, (DAY_NOT_KNOWN, DAY_NOT_KNOWN))
 

@@ -121,10 +121,6 @@ CORRECTIONS = ("mistyped", "more is known now", "wrong station or day")
 
 DAY_NOT_KNOWN = "not known"
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-"""Short names of days and months; the machine's language must not change the page."""
-
 
 def wordings(change: str, station_kind: str) -> tuple[str, ...]:
     """Give the frequent wordings of a change, those of the kind of station first.

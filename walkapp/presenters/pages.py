@@ -141,7 +141,7 @@ PARENTS: Mapping[str, Parent] = {
     "audit_results": Parent("audits"),
     "audit_prompt": Parent("audit_results", ("stream", "number")),
     "search": Parent("home"),
-    "findings": Parent("home"),
+    "findings": Parent("audits"),
     "finding": Parent("findings", ("stream",)),
     "close_finding": Parent("finding", ("entry",)),
     "new_study": Parent("studies"),

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
-from walkapp.actions.audits.auditing import audits_between
 from walkapp.actions.audits.findings import (
     belongs_to,
     closed_findings,
@@ -25,6 +24,7 @@ from walkapp.actions.audits.findings import (
     status_text,
     strays,
 )
+from walkapp.actions.audits.reading import audits_between
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.disputes import disputes_of

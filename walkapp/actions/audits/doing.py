@@ -9,18 +9,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from walkapp.actions.audits.auditing import (
+from walkapp.actions.audits.book import Finding
+from walkapp.actions.audits.reading import AuditFacts, zone_of
+from walkapp.actions.audits.states import (
     BEGUN,
     MISSED,
     OPEN,
     TO_COME,
     UNFINISHED,
-    AuditFacts,
-    Finding,
     PlannedAudit,
     added_to,
     planned_audit,
-    zone_of,
 )
 from walkapp.actions.days import refuse_before, refuse_to_come, today
 from walkapp.actions.reasons import CORRECTED

@@ -7,17 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.auditing import (
-    OVER,
-    Asked,
-    PlannedAudit,
-    audit_facts,
-    audited_streams,
-    planned_between,
-    questions_of,
-    recent_answers,
-    zone_of,
-)
+from walkapp.actions.audits.reading import Asked, audit_facts, audited_streams, questions_of, zone_of
+from walkapp.actions.audits.states import OVER, PlannedAudit, planned_between, recent_answers
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
 from walkapp.analysis.audits.extra import Extra, extras_of

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from walkapp.actions.audits.auditing import MISSED, UNFINISHED, Asked, AuditFacts
 from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
+from walkapp.actions.audits.reading import Asked, AuditFacts
+from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
+from walkapp.analysis.wording import WEEKDAYS
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
@@ -18,8 +20,6 @@ EVERY_IN_WORDS = {
     "week": "each week",
     "month": "each month",
 }
-
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def promise_lines(stream: Stream, today: date) -> Iterator[str]:
@@ -78,7 +78,7 @@ def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
     for place, one in enumerate(found):
         if place:
             yield ""
-        day = f"{_WEEKDAYS[one.day.weekday()]}, {one.day}"
+        day = f"{WEEKDAYS[one.day.weekday()]}, {one.day}"
         read = (
             "the checklists folder" if one.source == FOLDER else "the checklist kept with its newest audit"
         )

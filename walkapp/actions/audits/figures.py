@@ -6,9 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from walkapp.actions.audits.auditing import (
+from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
+from walkapp.actions.audits.findings import closed_findings, open_findings
+from walkapp.actions.audits.gathering import audits_done
+from walkapp.actions.audits.reading import audited_streams, zone_of
+from walkapp.actions.audits.states import (
     BEGUN,
-    FINDING_OVERDUE,
     IN_TIME,
     LATE,
     MADE_UP,
@@ -16,14 +19,9 @@ from walkapp.actions.audits.auditing import (
     OPEN,
     TO_COME,
     UNFINISHED,
-    Finding,
     PlannedAudit,
-    audited_streams,
     planned_between,
-    zone_of,
 )
-from walkapp.actions.audits.findings import closed_findings, open_findings
-from walkapp.actions.audits.gathering import audits_done
 from walkapp.actions.days import today
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work

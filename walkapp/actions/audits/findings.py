@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from walkapp.actions.audits.auditing import CLOSED, FINDING_OVERDUE, Finding, books_between, stream_of
+from walkapp.actions.audits.book import CLOSED, FINDING_OVERDUE, Finding, books_between
+from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.books import books_of
 from walkapp.actions.days import day_of, days_text, in_days, today
 from walkapp.actions.workplace import Workplace

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, datetime
 
-from walkapp.actions.audits.auditing import AuditFacts, audits_between
+from walkapp.actions.audits.reading import AuditFacts, audits_between
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.facts import AuditDone, Given
 from walkapp.model.records import AuditAnswer

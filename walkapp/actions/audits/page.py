@@ -7,8 +7,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from itertools import groupby
 
-from walkapp.actions.audits.auditing import Asked, PlannedAudit
+from walkapp.actions.audits.reading import Asked
+from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
+from walkapp.analysis.wording import WEEKDAYS
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
@@ -24,7 +26,6 @@ HOW_TO_FILL_IN = (
 PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
 """What has to be said wherever it matters when an audit on paper was done."""
 
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
     "November", "December",
@@ -136,7 +137,7 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
 
 def day_in_words(day: date) -> str:
     """Say a day with its weekday."""
-    return f"{_WEEKDAYS[day.weekday()]} {day}"
+    return f"{WEEKDAYS[day.weekday()]} {day}"
 
 
 def counted(many: int, what: str) -> str:

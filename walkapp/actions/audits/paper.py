@@ -13,17 +13,10 @@ from datetime import date, datetime
 from pathlib import Path
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.auditing import (
-    Asked,
-    PlannedAudit,
-    added_to,
-    audited_streams,
-    planned_audit,
-    questions_of,
-    zone_of,
-)
 from walkapp.actions.audits.due import kept_streams
 from walkapp.actions.audits.page import counted, day_in_words, in_words, paper_of
+from walkapp.actions.audits.reading import Asked, audited_streams, questions_of, zone_of
+from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
 from walkapp.bundle.places import describe_refusal

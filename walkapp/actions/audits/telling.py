@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TypeVar
 
+from walkapp.actions.audits.book import NO_REACTION, REACTION_WORDS
 from walkapp.actions.audits.figures import AuditFigures, Span
 from walkapp.analysis.audits.completion import CENSUS, Completion, StationVisits
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity, QuestionConformity
@@ -23,14 +24,6 @@ NO_SHIFT = "Not by shift"
 HERE_ONLY = "By the records here: audits of a tablet that is not merged yet count as not done."
 
 GO_AND_SEE = "Prompts to go and see, each with what else may explain it; never a judgement of anybody."
-
-REACTION_WORDS = {
-    "corrected": "corrected on the spot",
-    "contained": "contained",
-    "escalated": "escalated",
-    "": "no reaction yet",
-}
-"""What was done about a finding, as it is told."""
 
 
 def count_words(count: int, one: str) -> str:
@@ -182,7 +175,7 @@ def repeat_words(found: AuditFigures, repeat: Repeat) -> str:
 
 
 def _state_words(one: FindingSeen) -> str:
-    said = REACTION_WORDS[one.reaction]
+    said = REACTION_WORDS.get(one.reaction, NO_REACTION)
     if one.reaction == "corrected":
         return said
     return (

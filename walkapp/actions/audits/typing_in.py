@@ -14,10 +14,11 @@ from datetime import date, datetime, timezone
 from itertools import islice, product
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.auditing import Asked, PlannedAudit, planned_audit, questions_of, zone_of
 from walkapp.actions.audits.doing import OnPaper, begin_on_paper, local_moment
 from walkapp.actions.audits.page import added_number, check_number
 from walkapp.actions.audits.paper import asked_on_paper
+from walkapp.actions.audits.reading import Asked, questions_of, zone_of
+from walkapp.actions.audits.states import PlannedAudit, planned_audit
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream

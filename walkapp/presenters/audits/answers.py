@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from walkapp.actions.audits.auditing import OVER, AuditFacts
 from walkapp.actions.audits.doing import newest_of, undo_newest
 from walkapp.actions.audits.page import PAPERS_WORD, typed_in_text
+from walkapp.actions.audits.reading import AuditFacts
+from walkapp.actions.audits.states import OVER
 from walkapp.errors import InputError
 from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
 from walkapp.presenters.audits.words import (

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.auditing import Asked, PlannedAudit, added_to, questions_of
 from walkapp.actions.audits.doing import begin_audit, say_missed, why_not_begin
+from walkapp.actions.audits.reading import Asked, questions_of
+from walkapp.actions.audits.states import PlannedAudit, added_to
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.audits.extra import Extra
 from walkapp.errors import InputError

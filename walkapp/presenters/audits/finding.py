@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.audits.auditing import Finding, stream_of
+from walkapp.actions.audits.book import REACTION_WORDS, Finding
 from walkapp.actions.audits.doing import FINDING_KINDS, close_finding
 from walkapp.actions.audits.findings import (
     earlier_findings,
@@ -15,6 +15,7 @@ from walkapp.actions.audits.findings import (
     said_before,
     status_text,
 )
+from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.days import days_text, today
 from walkapp.analysis.audits.extra import OK_AGAIN
 from walkapp.errors import InputError
@@ -28,7 +29,6 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import many, moment_text
 
-REACTION_WORDS = {"corrected": "corrected on the spot", "contained": "contained", "escalated": "escalated"}
 """What was done about a NOK, in words."""
 
 MOST_SHOWN = 10

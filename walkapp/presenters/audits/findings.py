@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.audits.auditing import FINDING_OVERDUE, Finding, stream_of
+from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
 from walkapp.actions.audits.findings import closed_findings, days_open, open_findings, status_text, strays
+from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.days import days_text, today
 from walkapp.actions.workplace import Workplace

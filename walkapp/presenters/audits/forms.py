@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from walkapp.actions.audits.auditing import AuditFacts, Finding
+from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.doing import answer_question, react, sign_audit
+from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.days import today
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.audits.auditing import TO_COME, PlannedAudit
 from walkapp.actions.audits.page import in_words
 from walkapp.actions.audits.paper import (
     PaperFacts,
@@ -16,6 +15,7 @@ from walkapp.actions.audits.paper import (
     why_not_typed_in,
     write_papers,
 )
+from walkapp.actions.audits.states import TO_COME, PlannedAudit
 from walkapp.actions.audits.typing_in import PaperReader, paper_reader, type_in
 from walkapp.actions.days import day_of
 from walkapp.actions.workplace import NOBODY

@@ -6,15 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from walkapp.actions.audits.auditing import (
-    OVER,
-    Asked,
-    AuditFacts,
-    PlannedAudit,
-    audit_facts,
-    planned_audit,
-    planned_of,
-)
+from walkapp.actions.audits.reading import Asked, AuditFacts, audit_facts
+from walkapp.actions.audits.states import OVER, PlannedAudit, planned_audit, planned_of
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream

@@ -5,26 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 
-from walkapp.actions.audits.auditing import (
-    BEGUN,
-    DONE,
-    MISSED,
-    TO_COME,
-    PlannedAudit,
-    audited_streams,
-    books_between,
-    todays_audits,
-    zone_of,
-)
+from walkapp.actions.audits.book import books_between
+from walkapp.actions.audits.reading import audited_streams, zone_of
+from walkapp.actions.audits.states import BEGUN, DONE, MISSED, TO_COME, PlannedAudit, todays_audits
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import WEEKDAYS, day_words
 from walkapp.errors import ChecklistError, InputError, WalkappError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import audit_here, place_in_plan, planned_here
 from walkapp.presenters.audits.words import (
     STATE_MARKS,
-    WEEKDAYS,
-    day_words,
     planned_title,
     state_words,
 )

@@ -6,9 +6,11 @@ The lists of offered words are data alone; no code asks for one of them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
-from walkapp.actions.audits.auditing import (
+from walkapp.actions.audits.book import REACTION_WORDS, Finding
+from walkapp.actions.audits.reading import AuditFacts
+from walkapp.actions.audits.states import (
     BEGUN,
     DONE,
     IN_TIME,
@@ -18,11 +20,10 @@ from walkapp.actions.audits.auditing import (
     OPEN,
     TO_COME,
     UNFINISHED,
-    AuditFacts,
-    Finding,
     PlannedAudit,
 )
 from walkapp.analysis.audits.calendar import AuditSlot
+from walkapp.analysis.wording import MONTHS, WEEKDAYS, day_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS, many
 
@@ -46,12 +47,6 @@ REACTION_CHOICES = (
     ("contained", "Contained: held back until it is right"),
     ("escalated", "Escalated: handed upwards"),
 )
-
-REACTION_WORDS = {
-    "corrected": "corrected on the spot",
-    "contained": "contained",
-    "escalated": "escalated",
-}
 
 DONE_WORDINGS: Mapping[str, tuple[str, ...]] = {
     "corrected": (
@@ -93,25 +88,6 @@ MISSED_REASONS = (
 
 MOST_REASON_DAYS = 6
 """Within so many days a weekday says which day is meant."""
-
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-"""Names of days and months; the machine's language must not change the page."""
-
-
-def day_words(day: date, *, with_year: bool = False) -> str:
-    """Write a day short.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 3, 9)), day_words(date(2026, 3, 9), with_year=True)
-    ('Mon 9 Mar', 'Mon 9 Mar 2026')
-    """
-    words = f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
-    return f"{words} {day.year}" if with_year else words
 
 
 def moment_words(moment: datetime, now: datetime) -> str:
