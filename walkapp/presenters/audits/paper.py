@@ -19,6 +19,7 @@ from walkapp.actions.audits.states import TO_COME, PlannedAudit
 from walkapp.actions.audits.typing_in import PaperReader, paper_reader, type_in
 from walkapp.actions.days import day_of
 from walkapp.actions.workplace import NOBODY
+from walkapp.analysis.wording import day_words
 from walkapp.errors import InputError
 from walkapp.presenters.audits.begin import PlannedForm
 from walkapp.presenters.audits.sight import planned_here
@@ -164,14 +165,9 @@ class AuditPaperForm(PlannedForm):
         """Offer the first days on which the audit may have been done; any other can be typed."""
         if self._planned is None:
             return ()
-        first, slot = self._planned.slot.first_on.toordinal(), self._planned.slot
+        first = self._planned.slot.first_on.toordinal()
         days = (date.fromordinal(min(first + n, date.max.toordinal())) for n in range(DAYS_OFFERED))
-        names = (
-            ("day of the plan", "the day after")
-            if slot.first_on == slot.last_on
-            else ("first day", "second")
-        )
-        return tuple((day.isoformat(), name) for day, name in zip(days, names, strict=True))
+        return tuple((day.isoformat(), day_words(day)) for day in days)
 
     def _known(self) -> str:
         """Say, once the check number is typed, whether the page asks what this tablet knows."""
