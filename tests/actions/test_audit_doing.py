@@ -130,7 +130,7 @@ def test_not_applicable_without_a_reason_is_refused_and_nothing_is_written(shift
     assert shift.of(AuditAnswer) == []
 
 
-def test_an_audit_goes_on_only_on_the_tablet_that_began_it(shift, tmp_path):
+def test_an_audit_goes_on_only_on_the_tablet_that_began_it_and_another_may_begin_it_anew(shift, tmp_path):
     other = Shift(tmp_path / "other", seed=1)
     with other.desk.store:
         bundle_concerns(shift.place, tmp_path / "sent.zip")
@@ -139,7 +139,8 @@ def test_an_audit_goes_on_only_on_the_tablet_that_began_it(shift, tmp_path):
         for call in (lambda: other.answer("degating/blade"), lambda: sign_audit(other.place, other.facts)):
             with pytest.raises(InputError, match="begun on another tablet"):
                 call()
-        with pytest.raises(InputError, match="begun already"):
+        begin_audit(other.place, other.stream, other.planned())
+        with pytest.raises(InputError, match="begun on this tablet already"):
             begin_audit(other.place, other.stream, other.planned())
 
 

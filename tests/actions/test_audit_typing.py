@@ -320,7 +320,7 @@ def test_an_audit_that_was_done_on_a_tablet_meanwhile_is_not_done_twice(board):
     board.at("2026-03-09T08:00:00+01:00")
     begin_audit(board.place, board.stream, board.planned())
 
-    with pytest.raises(InputError, match="begun or done already; open it from the list"):
+    with pytest.raises(InputError, match="begun here or done already; open it from the list"):
         type_in(waiting, by="SL-AB", begun=(MONDAY, "07:10"), signed=(MONDAY, "07:25"), check=check)
 
 

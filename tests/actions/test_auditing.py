@@ -384,17 +384,17 @@ def test_two_tablets_that_did_one_audit_agree_on_which_of_both_counts(tmp_path):
         assert [done.start.id for done in found[0].audits] == [done.start.id for done in found[1].audits]
 
 
-def test_an_audit_that_another_tablet_began_is_not_begun_again(tmp_path):
+def test_an_audit_that_another_tablet_began_goes_on_there_and_may_be_begun_anew(tmp_path):
     first, second = Floor(tmp_path / "a"), Floor(tmp_path / "b", seed=3)
     with first.desk.store, second.desk.store:
         start = second.at("2026-03-09T08:00:00+01:00").begin()
         first.at("2026-03-09T08:10:00+01:00")
         merged(first, second, tmp_path)
 
-        with pytest.raises(InputError, match="begun already"):
-            first.begin()
         with pytest.raises(InputError, match="another tablet"):
             answer_question(first.place, first.facts(start), "welding/plate", "ok")
+        own = first.begin()
+        assert {facts.start.id for facts in first.planned().audits} == {start.id, own.id}
 
 
 # Checklists that changed

@@ -327,15 +327,34 @@ def test_an_audit_begun_on_another_tablet_is_only_shown(floor, other):
     page = floor.follow()
 
     assert page.route.screen == "audit_list"
-    assert (page.state.sentence, page.state.buttons) == (
-        "This audit was begun on another tablet; it goes on there.", (),
-    )  # fmt: skip
+    assert page.state.sentence == "This audit was begun on another tablet; it goes on there."
     assert not page.state.can_undo
     page.row("1 degating", next(iter(rows_of(page))))
     shown = floor.follow()
     assert (shown.state.can_answer, shown.state.given, shown.state.cautions) == (False, "ok", ())
     shown.answer("not_ok")
     assert [answer.answer for answer in floor.of(AuditAnswer)] == ["ok"]
+
+
+def test_an_audit_that_a_broken_tablet_began_is_begun_anew_and_both_stay_on_record(floor, other):
+    other.ready().answer("ok")
+    floor.merge_from(other)
+    listed = floor.open("audits")
+    listed.row(f"0 {STREAM}", "shift-lead 2026-03-09 early")
+    theirs = floor.follow()
+
+    theirs.press("audit_begin")
+    page = floor.follow()
+    assert page.route.screen == "audit_begin"
+    page.record()
+
+    assert {start.device for start in floor.of(AuditStart)} == {
+        floor.place.store.device,
+        other.place.store.device,
+    }
+    listed = floor.open("audits")
+    listed.row(f"0 {STREAM}", "shift-lead 2026-03-09 early")
+    assert floor.follow().route.screen == "audit"
 
 
 def test_when_two_tablets_did_the_same_audit_both_stay_and_each_leads_to_the_other(floor, other):
@@ -506,7 +525,7 @@ def test_an_audit_is_begun_once_however_often_the_button_is_tapped(floor):
     page.record()
     page.record()
     assert len(floor.of(AuditStart)) == 1
-    assert page.state.problem.startswith("This audit is begun already")
+    assert page.state.problem.startswith("This audit is begun on this tablet already")
 
 
 # one question after the other

@@ -13,6 +13,7 @@ from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.reading import AuditFacts, zone_of
 from walkapp.actions.audits.states import (
     BEGUN,
+    DONE,
     MISSED,
     OPEN,
     TO_COME,
@@ -45,6 +46,9 @@ AUDIT_KINDS: tuple[type[Record], ...] = (AuditAnswer, AuditReaction, AuditSigned
 
 FINDING_KINDS: tuple[type[Record], ...] = (AuditReaction, FindingClosed, Photo)
 """Kinds of entry that "undo" takes back on the page of a finding."""
+
+
+BEGUN_HERE = "This audit is begun on this tablet already; open it from the list and go on with it."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +89,7 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
         If its time has not come, or it cannot be made up any more, or it is done or begun already.
     """
     now_planned = planned_audit(place, stream, planned.layer.id, planned.slot.day, planned.slot.shift)
-    refusal = why_not_begin(now_planned, place.now())
+    refusal = why_not_begin(place, now_planned)
     if refusal:
         raise InputError(refusal)
     extras = added_to(place, stream, now_planned)
@@ -101,8 +105,13 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
     )
 
 
-def why_not_begin(planned: PlannedAudit, now: datetime) -> str:
-    """Say why an audit cannot be begun now; empty when it can, be it to make it up."""
+def why_not_begin(place: Workplace, planned: PlannedAudit) -> str:
+    """Say why an audit cannot be begun now on this tablet; empty when it can, be it to make it up.
+
+    One that another tablet began and nobody signed may be begun anew: that tablet may be broken or gone.
+    Both stay on record, and the better one counts.
+    """
+    now = place.now()
     if planned.state == TO_COME:
         return f"This audit may be begun from {planned.opens:%Y-%m-%d %H:%M} on."
     if planned.state == OPEN or planned.can_be_made_up(now):
@@ -110,10 +119,14 @@ def why_not_begin(planned: PlannedAudit, now: datetime) -> str:
     if planned.state == MISSED:
         return f"This audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; it stays missed."
     if planned.state == BEGUN:
-        return "This audit is begun already; go on with it on the tablet that began it."
+        return BEGUN_HERE if _is_begun_here(place, planned) else ""
     if planned.state == UNFINISHED:
         return "This audit was begun and not finished in time; it stays so."
     return "This audit is done already."
+
+
+def _is_begun_here(place: Workplace, planned: PlannedAudit) -> bool:
+    return any(audit.start.device == place.store.device for audit in planned.audits)
 
 
 def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, paper: OnPaper) -> AuditStart:
@@ -130,7 +143,7 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
     ------
     InputError
         If the times on the paper are not in order, lie in the future, before the audit's time or after
-        the time in which it can be made up, or the audit is done or begun already.
+        the time in which it can be made up, or the audit is done already or begun on this tablet.
     """
     begun, signed = paper.begun, paper.signed
     if signed < begun:
@@ -146,8 +159,8 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
             f"Begun: this audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; mend the "
             "time, or it stays missed."
         )
-    if planned.audits:
-        raise InputError("This audit is begun or done already; open it from the list.")
+    if _is_begun_here(place, planned) or planned.state in DONE:
+        raise InputError("This audit is begun here or done already; open it from the list.")
     return place.add(
         AuditStart,
         concern=book_id(stream.id, planned.slot.day),

@@ -8,7 +8,7 @@ from datetime import timedelta
 from walkapp.actions.audits.doing import newest_of, undo_newest
 from walkapp.actions.audits.page import PAPERS_WORD, typed_in_text
 from walkapp.actions.audits.reading import AuditFacts
-from walkapp.actions.audits.states import OVER
+from walkapp.actions.audits.states import BEGUN, OVER
 from walkapp.errors import InputError
 from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
 from walkapp.presenters.audits.words import (
@@ -54,8 +54,8 @@ class AuditListPage(BoardPage):
         match button:
             case "audit_sign":
                 self.session.go(self.route.down(button))
-            case "audit_missed":
-                self._lead(self._to_reason)
+            case "audit_missed" | "audit_begin":
+                self._lead(lambda audit: self._to_plan(audit, button))
             case "reaction":
                 self._lead(self._to_reaction)
             case _:
@@ -77,10 +77,10 @@ class AuditListPage(BoardPage):
         station, _, check = audit.facts.without_reaction[0].answer.ref.partition("/")
         return self.route.down("reaction", station=station, check=check)
 
-    def _to_reason(self, audit: AuditSight) -> Route:
+    def _to_plan(self, audit: AuditSight, screen: str) -> Route:
         if audit.planned is None:
-            raise InputError("The plan of this audit is not here, so that no reason can be kept beside it.")
-        return self.route.down("audit_missed", **place_in_plan(audit.planned))
+            raise InputError("The plan of this audit is not here, so that nothing can be kept beside it.")
+        return self.route.down(screen, **place_in_plan(audit.planned))
 
     def _view(self) -> BoardState:
         place, audit = self.session.place, self._read()
@@ -167,10 +167,16 @@ def _lines(audit: AuditSight) -> Iterator[str]:
             yield "The answers are no longer what was signed."
     elif not audit.is_own:
         yield f"Begun {moment_text(facts.start.at)} by {facts.by}."
+        if _can_begin_anew(audit):
+            yield "Should that tablet be broken or gone, begin it anew here; both stay on record."
     if not facts.is_whole:
         yield "Only what was answered is shown: the checklist that it was begun with is not here."
     if planned is not None and planned.state in OVER and audit.is_own and facts.signed is None:
         yield "What was answered stays on record."
+
+
+def _can_begin_anew(audit: AuditSight) -> bool:
+    return not audit.is_own and audit.planned is not None and audit.planned.state == BEGUN
 
 
 def _questions(facts: AuditFacts) -> Iterator[Section]:
@@ -196,6 +202,8 @@ def _questions(facts: AuditFacts) -> Iterator[Section]:
 def _buttons(audit: AuditSight) -> tuple[BoardButton, ...]:
     facts = audit.facts
     if not audit.can_answer:
+        if _can_begin_anew(audit):
+            return (BoardButton(name="audit_begin", text="Begin it here"),)
         is_over = audit.planned is not None and audit.planned.state in OVER
         return (BoardButton(name="audit_missed", text="Say why"),) if is_over else ()
     if facts.unanswered:

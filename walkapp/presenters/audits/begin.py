@@ -50,7 +50,7 @@ class BeginAuditForm(PlannedForm):
     def _first_values(self) -> dict[str, str]:
         place = self.session.place
         stream, planned = self._read()
-        if refusal := why_not_begin(planned, place.now()):
+        if refusal := why_not_begin(place, planned):
             raise InputError(refusal)
         self._added = added_to(place, stream, planned)
         watched = watch_questions(place, stream.id)
