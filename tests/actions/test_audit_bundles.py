@@ -271,7 +271,9 @@ def test_audits_alone_are_no_concern(bench, capsys):
     folder = str(bench.desk.store.folder)
     bench.desk.store.close()
     assert main(["summary", "--store", folder]) == 1
-    assert capsys.readouterr().out == "No concern is recorded here yet.\n"
+    concerns, _, audits = capsys.readouterr().out.partition("\n\n")
+    assert concerns == "No concern is recorded here yet."
+    assert audits.startswith("Audits of Washer-fluid reservoir, by the records here: ")
 
 
 def test_search_says_which_audits_instead_of_a_concern(bench):

@@ -55,7 +55,7 @@ class Played:
 @pytest.fixture(scope="module")
 def played(tmp_path_factory) -> Played:
     out = tmp_path_factory.mktemp("demo")
-    whole = play(out, CHECKLISTS)
+    whole = play(out, CHECKLISTS, with_audits=False)
     return Played(out / "tablet-1.zip", out / "tablet-2.zip", whole.path)
 
 
@@ -201,7 +201,7 @@ def test_a_bundle_can_be_looked_at_without_a_store(played):
 
 
 def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_path):
-    play(tmp_path / "demo", CHECKLISTS)
+    play(tmp_path / "demo", CHECKLISTS, with_audits=False)
     with open_bundle(tmp_path / "demo" / "tablet-1.zip") as bundle:
         ((digest, files),) = bundle.checklists.items()
         swapped = {digest: {**files, "checks.toml": files["checks.toml"] + b"\n# other\n"}}
@@ -217,7 +217,7 @@ def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_
 
 
 def test_a_damaged_picture_does_not_hold_up_the_records(tmp_path):
-    play(tmp_path, CHECKLISTS)
+    play(tmp_path, CHECKLISTS, with_audits=False)
     photo = next((tmp_path / "desk" / "photos").iterdir())
     photo.write_bytes(photo.read_bytes()[:1000])
     desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
@@ -243,7 +243,7 @@ def test_records_whose_concern_is_not_here_go_into_the_bundle_and_hold_up_no_oth
 
 
 def test_a_damaged_checklist_holds_up_no_bundle_and_a_good_one_mends_it(tmp_path, played):
-    play(tmp_path, CHECKLISTS)
+    play(tmp_path, CHECKLISTS, with_audits=False)
     kept = next((tmp_path / "desk" / "checklists").iterdir()) / "checks.toml"
     kept.write_bytes(kept.read_bytes().replace(b"sample = 5", b"sample = 6", 1))
     other = Desk(tmp_path / "other")

@@ -18,7 +18,7 @@ CHECKLISTS = Path(__file__).parents[2] / "checklists"
 @pytest.fixture(scope="module")
 def facts(tmp_path_factory):
     folder = tmp_path_factory.mktemp("narrowing")
-    play(folder, CHECKLISTS)
+    play(folder, CHECKLISTS, with_audits=False)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store:
         yield concern_facts(desk.place, desk.concern)

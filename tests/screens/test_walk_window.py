@@ -49,7 +49,7 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
 def demo(tmp_path_factory):
     """The store of tablet 1 after the demo, with its concern and walk."""
     folder = tmp_path_factory.mktemp("demo")
-    play(folder, CHECKLISTS)
+    play(folder, CHECKLISTS, with_audits=False)
     tablet = first_tablet(folder / "tablet-1")
     with tablet.place.store:
         yield tablet, walked_by(tablet, folder / "tablet-1.zip"), folder

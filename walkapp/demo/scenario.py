@@ -32,7 +32,7 @@ from walkapp.model.checklist import Check
 from walkapp.model.records import Count, what_is_said
 
 
-def play(out: Path, checklists: Path) -> BundleFacts:
+def play(out: Path, checklists: Path, *, with_audits: bool = True) -> BundleFacts:
     """Let two tablets walk the scenario and merge them at the desk.
 
     Parameters
@@ -41,11 +41,13 @@ def play(out: Path, checklists: Path) -> BundleFacts:
         Folder for the three stores and their bundles; must not hold an earlier demo.
     checklists
         Folder of the value streams.
+    with_audits
+        Whether the layers do their audits too.
 
     Returns
     -------
     BundleFacts
-        The desk's bundle, with the records of both tablets.
+        The desk's bundle, with the records of all tablets.
     """
     scenario = read_scenario()
     first, _ = scenario["tablet"]
@@ -59,7 +61,8 @@ def play(out: Path, checklists: Path) -> BundleFacts:
         walk_scenario(tablet, concern)
         one = bundle_concerns(tablet.place, out / "tablet-1.zip", concern=concern)
     two = play_second(scenario, out, checklists, one.path, concern)
-    return fix_at_desk(scenario, out, checklists, [one.path, two.path], concern)
+    bundles = [one.path, two.path]
+    return fix_at_desk(scenario, out, checklists, bundles, concern, with_audits=with_audits)
 
 
 def play_second(
@@ -75,7 +78,13 @@ def play_second(
 
 
 def fix_at_desk(
-    scenario: Mapping[str, Any], out: Path, checklists: Path, bundles: list[Path], concern: str
+    scenario: Mapping[str, Any],
+    out: Path,
+    checklists: Path,
+    bundles: list[Path],
+    concern: str,
+    *,
+    with_audits: bool = True,
 ) -> BundleFacts:
     """Merge bundles at the desk, record what is done about the concern, and write the desk's own bundle.
 
@@ -86,8 +95,9 @@ def fix_at_desk(
     with desk.place.store:
         merge_bundles(desk.place, bundles)
         FixRecorder(desk, concern).record_all()
-        fixed = bundle_concerns(desk.place, out / "desk-fix.zip", concern=concern)
-        merge_bundles(desk.place, audit_floor(out, checklists, fixed.path))
+        if with_audits:
+            fixed = bundle_concerns(desk.place, out / "desk-fix.zip", concern=concern)
+            merge_bundles(desk.place, audit_floor(out, checklists, fixed.path))
         return bundle_concerns(desk.place, out / f"{SCENARIO}.zip")
 
 
