@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from walkapp.actions.audits.book import Finding
-from walkapp.actions.audits.reading import AuditFacts, zone_of
+from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.audits.states import (
     BEGUN,
     DONE,
@@ -26,7 +26,6 @@ from walkapp.actions.days import refuse_before, refuse_to_come, today
 from walkapp.actions.reasons import CORRECTED
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.audits.calendar import moment_of
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id
@@ -93,6 +92,12 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
     if refusal:
         raise InputError(refusal)
     extras = added_to(place, stream, now_planned)
+    return _start(place, stream, planned, [extra.ref for extra in extras])
+
+
+def _start(
+    place: Workplace, stream: Stream, planned: PlannedAudit, added: Iterable[str], **paper: str
+) -> AuditStart:
     return place.add(
         AuditStart,
         concern=book_id(stream.id, planned.slot.day),
@@ -101,7 +106,8 @@ def begin_audit(place: Workplace, stream: Stream, planned: PlannedAudit) -> Audi
         layer=planned.layer.id,
         day=planned.slot.day.isoformat(),
         shift=planned.slot.shift,
-        added=" ".join(extra.ref for extra in extras),
+        added=" ".join(added),
+        **paper,
     )
 
 
@@ -161,15 +167,11 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
         )
     if _is_begun_here(place, planned) or planned.state in DONE:
         raise InputError("This audit is begun here or done already; open it from the list.")
-    return place.add(
-        AuditStart,
-        concern=book_id(stream.id, planned.slot.day),
-        stream=stream.id,
-        checklist=place.keep_checklist(stream.id),
-        layer=planned.layer.id,
-        day=planned.slot.day.isoformat(),
-        shift=planned.slot.shift,
-        added=" ".join(paper.added),
+    return _start(
+        place,
+        stream,
+        planned,
+        paper.added,
         paper_by=paper.by,
         paper_from=begun.isoformat(timespec="seconds"),
         paper_until=signed.isoformat(timespec="seconds"),
@@ -392,18 +394,3 @@ def _refuse_closed(place: Workplace, audit: AuditFacts) -> None:
         raise InputError("This audit was begun on another tablet; go on with it there.")
     if audit.signed is not None:
         raise InputError("This audit is signed; undo takes the signature back first.")
-
-
-def local_moment(stream: Stream, day: date, time: str) -> datetime:
-    """Read a local time that was typed from a paper, in the stream's time zone.
-
-    Raises
-    ------
-    InputError
-        If it is no time of day.
-    """
-    try:
-        at = datetime.strptime(time, "%H:%M").time()  # noqa: DTZ007 (the zone follows)
-    except ValueError:
-        raise InputError(f"{time!r} is no time of day; write it such as 06:40.") from None
-    return moment_of(day, at, zone_of(stream))

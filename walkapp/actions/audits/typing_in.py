@@ -14,12 +14,13 @@ from datetime import date, datetime, timezone
 from itertools import islice, product
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.doing import OnPaper, begin_on_paper, local_moment
+from walkapp.actions.audits.doing import OnPaper, begin_on_paper
 from walkapp.actions.audits.page import added_number, check_number
 from walkapp.actions.audits.paper import asked_on_paper
 from walkapp.actions.audits.reading import Asked, questions_of, zone_of
 from walkapp.actions.audits.states import PlannedAudit, planned_audit
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.audits.calendar import moment_of
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart, WatchQuestion
@@ -169,9 +170,24 @@ def type_in(
 def _read_moment(stream: Stream, written: tuple[date, str], *, after: datetime) -> datetime:
     """Read a local time; one that comes twice in a night as the second, where the first is too early."""
     try:
-        first = local_moment(stream, *written)
+        first = _local_moment(stream, *written)
         offset = first.astimezone(zone_of(stream)).replace(fold=1).utcoffset()
     except OverflowError:  # at the ends of the calendar
         raise InputError(f"{written[0]} {written[1]} cannot be when it was; mend the date.") from None
     second = first.replace(tzinfo=timezone(offset)) if offset is not None else first
     return second if first < after <= second else first
+
+
+def _local_moment(stream: Stream, day: date, time: str) -> datetime:
+    """Read a local time that was typed from a paper, in the stream's time zone.
+
+    Raises
+    ------
+    InputError
+        If it is no time of day.
+    """
+    try:
+        at = datetime.strptime(time, "%H:%M").time()  # noqa: DTZ007 (the zone follows)
+    except ValueError:
+        raise InputError(f"{time!r} is no time of day; write it such as 06:40.") from None
+    return moment_of(day, at, zone_of(stream))
