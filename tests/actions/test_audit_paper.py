@@ -201,7 +201,7 @@ def test_a_place_that_cannot_be_written_is_named_in_one_sentence(board, tmp_path
 
 
 def test_an_audit_with_more_questions_than_anybody_fills_in_is_refused(board, monkeypatch):
-    monkeypatch.setattr("walkapp.actions.audit_paper.MOST_QUESTIONS", 5)
+    monkeypatch.setattr("walkapp.actions.audits.paper.MOST_QUESTIONS", 5)
 
     with pytest.raises(InputError, match="this audit asks 6 questions, and between 1 and 5 can be printed"):
         papers_to_print(board.place, board.stream, [board.planned()])

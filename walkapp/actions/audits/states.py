@@ -201,7 +201,7 @@ def added_to(
     Parameters
     ----------
     place, stream, planned
-        As for :func:`walkapp.actions.audit_doing.begin_audit`.
+        As for :func:`walkapp.actions.audits.doing.begin_audit`.
     day
         Day of work on which it is begun; today when none.
     """

@@ -157,7 +157,7 @@ def type_in(
     Raises
     ------
     InputError
-        As :meth:`PaperReader.added` and :func:`walkapp.actions.audit_doing.begin_on_paper` do.
+        As :meth:`PaperReader.added` and :func:`walkapp.actions.audits.doing.begin_on_paper` do.
     """
     added = reader.added(check, numbers)
     place, stream, slot = reader.place, reader.stream, reader.planned.slot
