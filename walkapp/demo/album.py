@@ -88,6 +88,7 @@ def photograph_question(hand: Hand, route: Route) -> Path:
     """Take a picture of a question of an audit, behind the cautions of its station."""
     hand.app.go(route)
     hand.until(lambda: hand.has("cautions-read"))
+    hand.wait(0.5)  # a tap that follows a change of the page at once is taken for a bounce
     hand.tap("cautions-read")
     hand.until(lambda: hand.has("answer-ok"))
     hand.wait(0.2)
