@@ -8,6 +8,7 @@ from walkapp.actions.audits.reading import AuditFacts, audit_facts
 from walkapp.actions.audits.states import MISSED, OPEN, PlannedAudit, planned_between, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.demo.tablets import SCENARIO, read_scenario
+from walkapp.presenters.audits.results import figures_of, results_state
 from walkapp.presenters.session import Route
 
 
@@ -28,6 +29,9 @@ def audit_routes(place: Workplace) -> dict[str, Route]:
     due = next(one for one in todays_audits(place, stream) if one.state == OPEN)
     finding = open_findings(place, stream.id)[0]
     about = {"concern": finding.start.concern, "entry": finding.answer.id}
+    results = Route(screen="audit_results", stream=stream.id)
+    told = results_state(figures_of(place, results)).sections
+    prompt = next(section.rows[0].id for section in told if section.name == "prompts")
     return {
         "audits": Route(screen="audits"),
         "audit-begin": _in_plan("audit_begin", due),
@@ -43,7 +47,8 @@ def audit_routes(place: Workplace) -> dict[str, Route]:
         "finding": Route(screen="finding", stream=stream.id, **about),
         "close-finding": Route(screen="close_finding", **about),
         "finding-evidence": Route(screen="evidence", through="finding", **about),
-        "audit-results": Route(screen="audit_results", stream=stream.id),
+        "audit-results": results,
+        "audit-worth-going-to-see": results.down("audit_prompt", entry=prompt),
     }
 
 
