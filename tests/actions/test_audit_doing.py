@@ -24,6 +24,7 @@ from walkapp.actions.audits.states import (
     IN_TIME,
     LATE,
     MADE_UP,
+    OPEN,
     UNFINISHED,
     planned_audit,
     planned_of,
@@ -278,16 +279,26 @@ def test_undo_takes_back_entries_of_this_audit_alone_one_after_the_other(shift):
     answer_question(shift.place, other, other.asked[0].ref, "ok")
 
     seen = []
-    while (entry := newest_of(shift.place, shift.facts)) is not None:
+    while not isinstance(entry := newest_of(shift.place, shift.facts), AuditStart):
         seen.append(type(entry).__name__)
         undo_newest(shift.place, shift.facts)
 
     assert seen == ["AuditReaction", "AuditAnswer", "AuditAnswer"]
     assert (shift.facts.answers, shift.facts.findings) == ({}, ())
     assert len(audit_facts(shift.place, another.concern, another.id).answers) == 1
+
+
+def test_what_was_begun_by_mistake_is_taken_back_and_can_be_begun_again(shift):
+    begun = shift.facts
+    assert undo_newest(shift.place, begun).replaces == (begun.start.id,)
+
+    with pytest.raises(InputError, match="taken back"):
+        audit_facts(shift.place, begun.book, begun.start.id)
     with pytest.raises(InputError, match="nothing on this page"):
-        undo_newest(shift.place, shift.facts)
-    assert len(shift.of(AuditStart)) == 2, "that an audit was begun stays on record"
+        undo_newest(shift.place, begun)
+    assert shift.planned().state == OPEN
+    begin_audit(shift.place, shift.stream, shift.planned())
+    assert len(shift.of(AuditStart)) == 2, "the records of both stay"
 
 
 def test_undo_takes_the_signature_back_first_and_it_can_be_signed_again(shift):

@@ -893,10 +893,23 @@ def test_undo_takes_back_one_entry_after_the_other_the_signature_first_and_says_
         "NOK: what was done is still to be said.",
     )
     page.undo()
-    assert (page.state.given, page.state.undo, floor.facts().answers) == ("", "", {})
-    page.undo()
-    assert page.state.problem == "There is nothing on this page that this tablet could take back."
+    assert (page.state.given, page.state.undo, floor.facts().answers) == ("", "that it was begun", {})
     assert len(floor.of(Withdrawal)) == 8
+
+
+@pytest.mark.parametrize("from_list", [False, True])
+def test_an_audit_begun_by_mistake_is_taken_back_and_stands_in_the_list_as_before(floor, from_list):
+    page = floor.begin()
+    if from_list:
+        page.to_list()
+        page = floor.follow()
+    assert page.state.undo == "that it was begun"
+
+    page.undo()
+
+    listed = floor.follow()
+    assert listed.route.screen == "audits"
+    assert rows_of(listed)["shift-lead 2026-03-09 early"].subtitle.startswith("Due now")
 
 
 def test_undo_of_a_corrected_answer_brings_back_the_one_before(floor):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from tests.presenters.test_audit_pages import Floor, fill
 from walkapp.actions.audits.doing import newest_of, undo_newest
+from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.question import AuditPage
 
 TAPS = ("ok", "ok", "not_ok", "not_applicable", "next", "previous", "undo", "read", "back")
@@ -21,8 +22,10 @@ def tap(floor, what):
     match what:
         case "next" | "previous":
             page.step(1 if what == "next" else -1)
-        case "undo":
+        case "undo" if not isinstance(newest_of(floor.place, floor.facts()), AuditStart):
             page.undo()
+        case "undo":
+            return  # that it was begun would be taken back, and there were no page any more
         case "read":
             page.confirm_cautions()
         case "back":
@@ -65,6 +68,6 @@ def test_the_page_says_what_is_on_disk_and_undo_takes_all_of_it_back(taps):
                 assert state.progress == f"{number} of 6, {len(facts.answers)} answered"
                 assert bool(state.missing) == (state.ref in {f.answer.ref for f in facts.without_reaction})
 
-            while newest_of(floor.place, floor.facts()) is not None:
+            while not isinstance(newest_of(floor.place, floor.facts()), AuditStart):
                 undo_newest(floor.place, floor.facts())
             assert (floor.facts().answers, floor.facts().findings) == ({}, ())

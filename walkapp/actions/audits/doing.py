@@ -40,8 +40,8 @@ from walkapp.model.records import (
     Record,
 )
 
-AUDIT_KINDS: tuple[type[Record], ...] = (AuditAnswer, AuditReaction, AuditSigned, Photo)
-"""Kinds of entry that "undo" takes back on the pages of an audit."""
+AUDIT_KINDS: tuple[type[Record], ...] = (AuditStart, AuditAnswer, AuditReaction, AuditSigned, Photo)
+"""Kinds of entry that "undo" takes back on the pages of an audit; last of all that it was begun."""
 
 FINDING_KINDS: tuple[type[Record], ...] = (AuditReaction, FindingClosed, Photo)
 """Kinds of entry that "undo" takes back on the page of a finding."""
@@ -368,6 +368,8 @@ def newest_of(place: Workplace, audit: AuditFacts) -> Record | None:
 def undo_newest(place: Workplace, audit: AuditFacts) -> Record:
     """Take back the newest entry of this tablet in an audit, a signature too; what was before holds again.
 
+    When nothing else is left, that it was begun is taken back: then the audit is as if nobody had begun it.
+
     Raises
     ------
     InputError
@@ -386,6 +388,8 @@ def _own_findings(place: Workplace, audit: AuditFacts) -> frozenset[str]:
 def _belongs(record: Record, audit: str, findings: frozenset[str]) -> bool:
     if isinstance(record, Photo):
         return record.about in findings
+    if isinstance(record, AuditStart):
+        return record.id == audit
     return getattr(record, "audit", "") == audit
 
 

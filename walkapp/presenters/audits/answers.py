@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 from walkapp.actions.audits.doing import newest_of, undo_newest
@@ -10,6 +11,7 @@ from walkapp.actions.audits.page import PAPERS_WORD, typed_in_text
 from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.audits.states import BEGUN, OVER
 from walkapp.errors import InputError
+from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
 from walkapp.presenters.audits.words import (
     ANSWER_MARKS,
@@ -40,7 +42,20 @@ class AuditListPage(BoardPage):
 
     def undo(self) -> None:
         """Take back the newest entry of this tablet in this audit, a signature too."""
-        self.act(lambda: undo_newest(self.session.place, self._read().facts), "Taken back")
+
+        def run() -> BoardState | Route:
+            facts = self._read().facts
+            is_last = isinstance(newest_of(self.session.place, facts), AuditStart)
+            undo_newest(self.session.place, facts)
+            return Route(screen="audits") if is_last else replace(self._look(), saved="Taken back")
+
+        def done(made: BoardState | Route) -> None:
+            if isinstance(made, Route):
+                self.session.go(made)
+            else:
+                self._show(made)
+
+        self.session.run_later(run, done, self.fail)
 
     def row(self, section: str, row: str) -> None:
         """Show a question, or another audit of the same place of the plan."""

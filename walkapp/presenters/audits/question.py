@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.audits.doing import answer_question, newest_of, undo_newest
 from walkapp.errors import InputError, WalkappError
-from walkapp.model.records import AuditAnswer, AuditReaction, Photo, Record
+from walkapp.model.records import AuditAnswer, AuditReaction, AuditStart, Photo, Record
 from walkapp.presenters.audits.sight import AuditSight, audit_here, question_place, ref_here
 from walkapp.presenters.audits.words import NOT_SAID, capital, entry_in_short, finding_of, reaction_words
 from walkapp.presenters.observe import Observed
@@ -154,9 +154,11 @@ class AuditPage(Observed[AuditState]):
         if audit is None or self._is_busy:
             return
 
-        def work() -> str:
+        def work() -> str | Route:
             entry = newest_of(self.session.place, audit.facts)
             undo_newest(self.session.place, audit.facts)
+            if isinstance(entry, AuditStart):
+                return Route(screen="audits")
             self._ref = self._ref_of(entry) or self._ref
             return f"Taken back: {entry_in_short(entry, audit.facts)}"
 

@@ -24,7 +24,7 @@ from walkapp.actions.audits.states import (
 )
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.analysis.wording import MONTHS, WEEKDAYS, day_words
-from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, Photo, Record
+from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS, many
 
 STATE_MARKS: Mapping[str, str] = {
@@ -297,6 +297,8 @@ def entry_in_short(entry: Record | None, facts: AuditFacts) -> str:
             return f"reaction: {REACTION_WORDS[entry.reaction]}"
         case AuditSigned():
             return "signature"
+        case AuditStart():
+            return "that it was begun"
         case Photo():
             return "picture"
         case _:
