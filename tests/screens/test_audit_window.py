@@ -183,7 +183,7 @@ def test_a_tap_at_once_on_the_form_that_an_answer_leads_to_fills_in_nothing(driv
         tablet.hand.wait(BOUNCE_S)
         tablet.hand.tap("answer-not_ok", hold_s=0.02)
         tablet.app.worker.finish()
-        tablet.hand.wait(0.04)
+        tablet.hand.until(lambda: tablet.hand.has("field-reaction-choice-contained"))
 
         tablet.hand.tap("field-reaction-choice-contained", hold_s=0.02)
         assert tablet.hand.find("field-reaction").words == ""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.properties import ObjectProperty
@@ -34,6 +36,8 @@ class FormScreen(Page):
 
     def __init__(self, **kwargs) -> None:
         self._move_soon = Clock.create_trigger(self._move, MOVES_AFTER_S)
+        self._free_soon = Clock.create_trigger(self._free)
+        self._free_s = NEVER_S
         super().__init__(**kwargs)
 
     def on_kv_post(self, _page) -> None:
@@ -48,16 +52,22 @@ class FormScreen(Page):
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
         self.ids.scroll.scroll_y = 1
-        self._free_s = Clock.time() + BOUNCE_S if presenter.follows_answer else NEVER_S
+        self._free_s = inf if presenter.follows_answer else NEVER_S
         super().show(presenter)
 
     def on_touch_down(self, touch) -> bool:
         """Swallow a finger that bounces on the answer that led here."""
         return Clock.time() < self._free_s or super().on_touch_down(touch)
 
+    def _free(self, _dt: float) -> None:
+        """Take fingers again a while after the fields came up, however long they took to be drawn."""
+        if self._free_s == inf:
+            self._free_s = Clock.time() + BOUNCE_S
+
     def leave(self) -> None:
         """Do not move a page that is gone."""
         self._move_soon.cancel()
+        self._free_soon.cancel()
         super().leave()
 
     def on_state(self, _page, state) -> None:
@@ -76,6 +86,8 @@ class FormScreen(Page):
             widget.is_required = field.is_required
             widget.hint = field.hint
             widget.words = field.value
+        if fields or state.problem:
+            self._free_soon()
         if state.ahead:
             self._move_soon()
 
