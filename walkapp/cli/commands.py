@@ -141,8 +141,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     call.add_argument("bundle", metavar="BUNDLE.zip", type=Path, nargs="?", help="look at a bundle instead")
     call.add_argument("--store", type=Path, default=None, metavar="DIR", help="folder of the records")
-    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
-                      help="folder of the value streams")  # fmt: skip
+    _add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
@@ -157,8 +156,7 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--on", type=_day, metavar="DATE", help="the day of work (default today)")
     call.add_argument("--layer", default="", metavar="ID", help="only this layer")
     call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
-    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
-                      help="folder of the value streams")  # fmt: skip
+    _add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON, with every question")
     call.set_defaults(run="walkapp.cli.records:run_due")
 
@@ -174,8 +172,7 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--layer", required=True, metavar="ID", help="id of the layer")
     call.add_argument("--shift", metavar="NAME", help="only this shift (all shifts of the day)")
     call.add_argument("--stream", metavar="ID", help="the value stream (the only one with audits)")
-    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
-                      help="folder of the value streams")  # fmt: skip
+    _add_checklists(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
     call.set_defaults(run="walkapp.cli.paper:run_paper")
 
@@ -189,8 +186,7 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--stream", metavar="ID", help="only this value stream")
     call.add_argument("--from", dest="first", type=_day, metavar="DATE", help="first day (eight weeks)")
     call.add_argument("--to", dest="last", type=_day, metavar="DATE", help="last day (today)")
-    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
-                      help="folder of the value streams")  # fmt: skip
+    _add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.audits:run_audits")
 
@@ -203,8 +199,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     _add_store(call)
     call.add_argument("words", metavar="WORD", nargs="+", help="a word, or the beginning of one")
-    call.add_argument("--checklists", type=Path, default=None, metavar="DIR",
-                      help="folder of the value streams")  # fmt: skip
+    _add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_search")
 
@@ -244,6 +239,12 @@ def build_parser() -> argparse.ArgumentParser:
 
 def _add_store(call: argparse.ArgumentParser) -> None:
     call.add_argument("--store", type=Path, required=True, metavar="DIR", help="folder of the records")
+
+
+def _add_checklists(call: argparse.ArgumentParser) -> None:
+    call.add_argument(
+        "--checklists", type=Path, default=None, metavar="DIR", help="folder of the value streams"
+    )
 
 
 def _chance(text: str) -> float:

@@ -120,12 +120,17 @@ def run_search(call: argparse.Namespace) -> int:
     return GOOD if answer.total else NEGATIVE
 
 
+def with_plan(place: Workplace) -> Workplace:
+    """Plan by the ready-made checklists, as in the app, where no folder is named and nobody audited yet."""
+    if place.checklists is None and not kept_streams(place):
+        return replace(place, checklists=default_checklists())
+    return place
+
+
 def run_due(call: argparse.Namespace) -> int:
     """Tell which audits are due on a day; the store may be open in the app meanwhile."""
     with open_workplace(call.store, call.checklists, writable=False) as place:
-        if place.checklists is None and not kept_streams(place):
-            place = replace(place, checklists=default_checklists())  # nobody audited yet: as in the app
-        found = audits_due(place, call.on, stream=call.stream, layer=call.layer)
+        found = audits_due(with_plan(place), call.on, stream=call.stream, layer=call.layer)
         if call.json:
             print_json(due_to_json(found))
         else:

@@ -92,7 +92,7 @@ def audits_due(
         If no stream has audits, or none has that id or such a layer.
     """
     source = FOLDER if place.checklists is not None else KEPT
-    streams = audited_streams(place) if place.checklists is not None else kept_streams(place)
+    streams = planning_streams(place)
     if not streams:
         raise InputError(
             "No checklist here has audits; name a folder with --checklists in which a stream has "
@@ -108,6 +108,17 @@ def audits_due(
     if layer and layer not in layers:
         raise InputError(f"There is no layer {layer!r}; the layers are {', '.join(layers)}.")
     return tuple(_due_in(place, one, source, day, layer) for one in chosen)
+
+
+def planning_streams(place: Workplace) -> tuple[Stream, ...]:
+    """Give the streams by whose checklists audits are planned: those of the folder, else those kept.
+
+    Raises
+    ------
+    ChecklistError
+        With every mistake of the checklists folder.
+    """
+    return audited_streams(place) if place.checklists is not None else kept_streams(place)
 
 
 def kept_streams(place: Workplace) -> tuple[Stream, ...]:

@@ -13,9 +13,9 @@ from datetime import date, datetime
 from pathlib import Path
 
 from walkapp.actions.acting import watch_questions
-from walkapp.actions.audits.due import kept_streams
+from walkapp.actions.audits.due import planning_streams
 from walkapp.actions.audits.page import counted, day_in_words, in_words, paper_of
-from walkapp.actions.audits.reading import Asked, audited_streams, questions_of, zone_of
+from walkapp.actions.audits.reading import Asked, questions_of, zone_of
 from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
@@ -97,7 +97,7 @@ def stream_to_print(place: Workplace, stream_id: str) -> Stream:
     InputError
         If there is none or more than one to choose from, or none of that id has audits.
     """
-    found = audited_streams(place) if place.checklists is not None else kept_streams(place)
+    found = planning_streams(place)
     if not found:
         raise InputError("No value stream here has audits; add audits.toml to the folder of one.")
     chosen = [stream for stream in found if stream_id in ("", stream.id)]
