@@ -54,6 +54,8 @@ need_witnesses() {  # programs that tests ask; without them these tests are skip
     local missing=""
     command -v soffice >/dev/null || missing+=" libreoffice-calc"  # what it makes of a bundle's tables
     command -v strace >/dev/null || missing+=" strace"  # whether a socket opens
+    command -v java >/dev/null || missing+=" default-jre-headless"  # the distributed SQL engine runs on it
+    command -v chromium >/dev/null || missing+=" chromium"  # how a browser shows a page to be mailed
     # shellcheck disable=SC2086
     [ -z "$missing" ] || need_packages $missing ||
         echo "$missing cannot be installed; the tests that need them are skipped." >&2

@@ -265,11 +265,16 @@ def _mend_audit_reaction(draw: st.DrawFn, fields: dict[str, Any]) -> None:
         fields["due_on"] = fields["due_on"] or draw(st.dates().map(date.isoformat))
 
 
+def _mend_deliveries(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["month"] = f"{fields['month'][:-2]}01"
+
+
 _MENDERS = {
     "audit_start": _mend_audit_start,
     "audit_answer": _mend_audit_answer,
     "audit_reaction": _mend_audit_reaction,
     "concern": _mend_concern_days,
+    "deliveries": _mend_deliveries,
     "photo": _mend_photo,
     "suspect_range": _mend_concern_days,
     "suspect_stock": _mend_stock,

@@ -1,7 +1,7 @@
-"""What lies outside any walk: the records of a concern, or those of an audit book, read alike.
+"""What lies outside any walk: the records of a concern, or those of a book, read alike.
 
-A page of pictures, of entries that disagree, or of what is covered works for both. An audit book has no
-record that opened it: what it is about follows from its id and from the audits in it.
+A page of pictures, of entries that disagree, or of what is covered works for both. An audit book, or the
+desk book of a stream, has no record that opened it: what it is about follows from its id and its records.
 """
 
 from __future__ import annotations
@@ -16,21 +16,21 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
-from walkapp.model.ids import book_id, is_book, month_of_book
-from walkapp.model.records import AuditMissed, AuditStart, Record
-from walkapp.model.standing import Conflict, Standing
+from walkapp.model.ids import book_id, desk_book_id, is_book, is_desk_book, month_of_book
+from walkapp.model.records import AuditMissed, AuditStart, Deliveries, Record, SuccessFactor
+from walkapp.model.standing import Conflict, Standing, standing_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookFacts:
-    """What holds in an audit book.
+    """What holds in an audit book, or in the desk book of a stream.
 
     Parameters
     ----------
     id
         Its id.
     what
-        What it is about: "Audits of", the stream and the month.
+        What it is about: "Audits of", the stream and the month; or the desk of the stream.
     stream
         The value stream, with the checklist of the newest audit that is here; none when nobody has it.
     standing
@@ -49,12 +49,12 @@ class BookFacts:
 
 
 Facts = ConcernFacts | BookFacts
-"""What is known of a concern or of an audit book."""
+"""What is known of a concern or of a book."""
 
 
 @dataclass(frozen=True)
 class OutsideWalks:
-    """What of a concern, or of an audit book, was recorded outside any walk.
+    """What of a concern, or of a book, was recorded outside any walk.
 
     Parameters
     ----------
@@ -71,13 +71,15 @@ class OutsideWalks:
 
 
 def facts_of(place: Workplace, some_id: str) -> Facts:
-    """Read everything known of a concern or of an audit book, whichever it is.
+    """Read everything known of a concern or of a book, whichever it is.
 
     Raises
     ------
     InputError
         If the store has no such concern, or no record of such a book.
     """
+    if is_desk_book(some_id):
+        return _desk_facts(place, some_id)
     return book_facts(place, some_id) if is_book(some_id) else concern_facts(place, some_id)
 
 
@@ -99,6 +101,34 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
     return BookFacts(
         id=book,
         what=", ".join(filter(None, (f"Audits of {name}" if name else "Audits", month_words(month)))),
+        stream=stream,
+        standing=standing,
+    )
+
+
+def desk_standing(place: Workplace, book: str) -> Standing:
+    """Give what holds in a desk book; nothing where no record of it is here."""
+    return standing_of([r for r in place.store.records(book) if not r.walk])
+
+
+def stream_of_desk(book: str, records: Iterable[Record]) -> str:
+    """Give the id of the stream whose desk book it is; empty while no record here tells."""
+    named = (r.stream for r in records if isinstance(r, (Deliveries, SuccessFactor)))
+    return next((stream for stream in dict.fromkeys(named) if desk_book_id(stream) == book), "")
+
+
+def _desk_facts(place: Workplace, book: str) -> BookFacts:
+    standing = desk_standing(place, book)
+    if book not in place.store.concerns():
+        raise InputError("Nothing is kept of such a value stream here; merge a bundle that has it.")
+    stream_id = stream_of_desk(book, standing.current)
+    stream = None
+    with suppress(ChecklistError):
+        stream = place.streams().get(stream_id)
+    name = stream.name if stream else stream_id
+    return BookFacts(
+        id=book,
+        what=", ".join(filter(None, ("Deliveries and success factors", name))),
         stream=stream,
         standing=standing,
     )

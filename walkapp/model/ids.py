@@ -48,6 +48,7 @@ def compose_uuid7(unix_ms: int, counter: int, random_bits: int) -> str:
 
 
 _BOOK_COUNTER = 0xA0D
+_DESK_COUNTER = 0xDE5
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -77,11 +78,45 @@ def book_id(stream: str, day: date) -> str:
     )
 
 
-def is_book(some_id: str) -> bool:
-    """Say whether an id is that of an audit book.
+def desk_book_id(stream: str) -> str:
+    """Give the id of the desk book of a stream: what is kept of the stream itself and of no concern.
 
-    An id that a tablet makes has the time when it was made: it could only be taken for a book's in the
-    first thousandth of a second of a month, and then in one case of 4,096.
+    As with :func:`book_id` every tablet arrives at the same one. Its time is the first moment of 1970.
+
+    Parameters
+    ----------
+    stream
+        Id of the value stream.
+
+    Examples
+    --------
+    >>> desk_book_id("washer-reservoir")[:18]
+    '00000000-0000-7de5'
+    """
+    digest = hashlib.sha256(f"desk of {stream}".encode()).digest()
+    return compose_uuid7(0, _DESK_COUNTER, int.from_bytes(digest[:8], "big"))
+
+
+def is_desk_book(some_id: str) -> bool:
+    """Say whether an id is that of a desk book.
+
+    No tablet makes such an id unless its clock says 1970.
+
+    Examples
+    --------
+    >>> is_desk_book(desk_book_id("washer-reservoir"))
+    True
+    >>> is_desk_book(book_id("washer-reservoir", date(1970, 1, 1)))
+    False
+    """
+    return some_id.startswith(f"00000000-0000-7{_DESK_COUNTER:03x}-")
+
+
+def is_book(some_id: str) -> bool:
+    """Say whether an id is that of a book, an audit book or a desk book, and not that of a concern.
+
+    An id that a tablet makes has the time when it was made: it could only be taken for an audit book's in
+    the first thousandth of a second of a month, and then in one case of 4,096.
 
     Examples
     --------
@@ -90,11 +125,11 @@ def is_book(some_id: str) -> bool:
     >>> is_book("017f22e2-79b0-7cc3-98c4-dc0c0c07398f")
     False
     """
-    return month_of_book(some_id) is not None
+    return month_of_book(some_id) is not None or is_desk_book(some_id)
 
 
 def month_of_book(some_id: str) -> date | None:
-    """Give the first day of the month of an audit book; none when the id is not that of a book.
+    """Give the first day of the month of an audit book; none when the id is not that of one.
 
     Examples
     --------

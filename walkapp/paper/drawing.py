@@ -7,16 +7,15 @@ matplotlib is imported before a page is drawn; the first time that takes some se
 from __future__ import annotations
 
 import io
-import logging
 import unicodedata
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 from walkapp.paper.flow import Box, Mark, Rule, Words
+from walkapp.paper.library import drawing_settings, quiet
 from walkapp.visible import visible
 
 A4 = (595.2756, 841.8898)
@@ -39,7 +38,7 @@ class Letters:
     """
 
     def __init__(self, *, bold: bool = False) -> None:
-        with _quiet():
+        with quiet():
             import matplotlib as mpl
             from matplotlib.ft2font import FT2Font
 
@@ -135,24 +134,20 @@ def draw(pages: Sequence[Page], title: str) -> bytes:
         copied; its letters are in the file (Type 42).
     """
     out = io.BytesIO()
-    with _quiet():
-        import matplotlib as mpl
+    with drawing_settings():
         from matplotlib.backends.backend_pdf import PdfPages
         from matplotlib.figure import Figure
         from matplotlib.font_manager import FontProperties
 
-        # What a person has set for plots of their own must not reach the page.
-        given = {k: v for k, v in mpl.rcParamsDefault.items() if not k.startswith("backend")}
-        with mpl.rc_context({**given, "pdf.fonttype": 42}):
-            fonts = {bold: FontProperties(fname=letters_of(bold).file) for bold in (False, True)}
-            # A moment of making would let the same page differ every time.
-            told = {"Title": title, "Creator": "walkapp", "CreationDate": None}
-            with PdfPages(out, metadata=told) as pdf:
-                for page in pages:
-                    figure = Figure(figsize=(page.width / 72, page.height / 72), dpi=72, frameon=False)
-                    for mark in page.marks:
-                        _add(figure, mark, page.height, fonts)
-                    pdf.savefig(figure)
+        fonts = {bold: FontProperties(fname=letters_of(bold).file) for bold in (False, True)}
+        # A moment of making would let the same page differ every time.
+        told = {"Title": title, "Creator": "walkapp", "CreationDate": None}
+        with PdfPages(out, metadata=told) as pdf:
+            for page in pages:
+                figure = Figure(figsize=(page.width / 72, page.height / 72), dpi=72, frameon=False)
+                for mark in page.marks:
+                    _add(figure, mark, page.height, fonts)
+                pdf.savefig(figure)
     return out.getvalue()
 
 
@@ -183,15 +178,3 @@ def _add(figure: Any, mark: Mark, height: float, fonts: dict[bool, Any]) -> None
                     corner, mark.side, mark.side, fill=False, linewidth=1, edgecolor="black", transform=None
                 )
             )
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep to ourselves what matplotlib tells of its fonts and folders while it is imported or draws."""
-    logger = logging.getLogger("matplotlib")
-    before = logger.level
-    logger.setLevel(logging.CRITICAL)
-    try:
-        yield
-    finally:
-        logger.setLevel(before)

@@ -94,6 +94,10 @@ class HomePage(Observed[HomeState]):
         """Open the page that searches all concerns."""
         self.session.go(Route(screen="search"))
 
+    def to_desk(self) -> None:
+        """Open the desk."""
+        self.session.go(Route(screen="desk"))
+
     def to_audits(self) -> None:
         """Open today's audits."""
         self.session.go(Route(screen="audits"))

@@ -15,7 +15,7 @@ from walkapp.analysis.audits.extra import Extra, extras_of
 from walkapp.errors import InputError
 from walkapp.model.auditing import AuditScheme
 from walkapp.model.checklist import Stream
-from walkapp.model.ids import is_book
+from walkapp.model.ids import month_of_book
 
 FOLDER, KEPT = "checklists folder", "checklist of the newest audit"
 """Where the plan of a stream was read."""
@@ -127,7 +127,7 @@ def kept_streams(place: Workplace) -> tuple[Stream, ...]:
     passed: set[tuple[str, str]] = set()
     # The id of a book begins with its month, and its end follows from the stream.
     read: set[str] = set()
-    for book in sorted(filter(is_book, place.store.concerns()), reverse=True):
+    for book in sorted(filter(month_of_book, place.store.concerns()), reverse=True):
         if book[-17:] in read:
             continue
         for start in reversed(place.audit_book(book).starts):

@@ -42,6 +42,7 @@ from walkapp.model.records.containment import (
     SuspectRange,
     SuspectStock,
 )
+from walkapp.model.records.desk import Deliveries, SuccessFactor
 from walkapp.model.records.fixing import (
     AIMS,
     Action,
@@ -131,6 +132,7 @@ __all__ = [
     "ConfirmationTurn",
     "Count",
     "DatedCount",
+    "Deliveries",
     "EffectCheck",
     "Escalation",
     "Escape",
@@ -151,6 +153,7 @@ __all__ = [
     "StationWeight",
     "Study",
     "StudyReading",
+    "SuccessFactor",
     "SuspectRange",
     "SuspectStock",
     "Trial",

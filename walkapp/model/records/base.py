@@ -64,7 +64,8 @@ class Record:
     at: str = moment("When it was made, by the tablet's clock, with offset from UTC")
     by: str = text("Role and initials of the person, never a name", longest=40)
     concern: str = record_id(
-        "Id of the concern that it belongs to; of an audit, that of the audit book of its stream and month"
+        "Id of the concern that it belongs to; of an audit, that of the audit book of its stream and "
+        "month; of what the desk keeps of a stream, that of its desk book"
     )
     walk: str = record_id("Id of the walk that it belongs to; empty for the concern itself", default="")
     replaces: tuple[str, ...] = record_ids("Ids of the records that this one corrects", default=())

@@ -17,6 +17,7 @@ from walkapp.model.records.audits import (
 from walkapp.model.records.base import HEADER, CarriedRecord, Record, Withdrawal, kind_of
 from walkapp.model.records.concerns import Concern, Escalation, StationWeight
 from walkapp.model.records.containment import CleanPoint, Escape, Sorting, SuspectRange, SuspectStock
+from walkapp.model.records.desk import Deliveries, SuccessFactor
 from walkapp.model.records.fixing import Action, ActionDone, EffectCheck, WatchQuestion
 from walkapp.model.records.pictures import Photo, PhotoCopy
 from walkapp.model.records.spreading import Lesson, ReadAcross
@@ -44,7 +45,7 @@ KINDS: Mapping[str, type[Record]] = {
         StationWeight, SuspectRange, SuspectStock, Sorting, CleanPoint, Escape, Trial, TrialFactor,
         TrialRun, Confirmation, ConfirmationTurn, Action, ActionDone, EffectCheck, WatchQuestion,
         ReadAcross, Lesson, AuditStart, AuditAnswer, AuditReaction, FindingClosed, AuditSigned, AuditMissed,
-        Withdrawal,
+        Deliveries, SuccessFactor, Withdrawal,
     )
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""

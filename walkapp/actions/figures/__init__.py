@@ -1,0 +1,1 @@
+"""What the figures of a concern, of a stream and of its audits show, from the records."""

@@ -1,0 +1,60 @@
+"""The figure of the shares by station."""
+
+from __future__ import annotations
+
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED, OriginAnswer
+from walkapp.analysis.wording import percent
+from walkapp.paper.figures.shares import ShareRow, SharesFigure
+
+STATES = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
+"""The name of each verdict's shape."""
+
+
+def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[SharesFigure, ...]:
+    """Give the figure of a concern."""
+    return (shares_figure(facts.locate(thorough=False)),)
+
+
+def shares_figure(answer: OriginAnswer) -> SharesFigure:
+    """Give the shares of NOK parts by station and where the defect starts.
+
+    Parameters
+    ----------
+    answer
+        What the origin computation said.
+    """
+    parts = sum(one.checked for one in answer.stations)
+    visited = sum(one.checked > 0 for one in answer.stations)
+    counted = f"n = {parts:,} parts checked at {visited} of {len(answer.stations)} stations."
+    absent = percent(answer.none_probability)
+    return SharesFigure(
+        title=_title(answer),
+        notes=(
+            f"{counted} Limits: exact, two-sided 95 % (Clopper-Pearson).",
+            f"Probability that the defect is not present in this stream: {absent}.",
+        ),
+        rows=tuple(
+            ShareRow(
+                station=one.station,
+                checked=one.checked,
+                nok=one.nok,
+                low=one.interval.low if one.interval else None,
+                high=one.interval.high if one.interval else None,
+                origin=one.probability_origin,
+                state=STATES[one.verdict],
+                verdict=one.verdict,
+            )
+            for one in answer.stations
+        ),
+    )
+
+
+def _title(answer: OriginAnswer) -> str:
+    if answer.first_bad_station is None or answer.probability is None:
+        return "NOK parts by station; the first bad station is not known yet"
+    named = f"{answer.first_bad_station} ({percent(answer.probability)})"
+    return (
+        f"NOK parts by station; the first bad station is {'' if answer.is_sure else 'most likely '}{named}"
+    )

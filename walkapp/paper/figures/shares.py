@@ -1,0 +1,99 @@
+"""Share of NOK parts station by station, and how probable it is that the defect starts there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from walkapp.paper.figures.drawn import Plane
+from walkapp.paper.figures.style import BLUE, FAINT, HATCHES, INK, MARKERS, RED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShareRow:
+    """One station.
+
+    Parameters
+    ----------
+    station
+        Its name.
+    checked, nok
+        The counts; ``0 <= nok <= checked``.
+    low, high
+        Exact 95 % limits of the share, 0 to 1; none when nothing was checked.
+    origin
+        Probability that the defect starts here, 0 to 1.
+    state
+        ``clean``, ``bad``, ``undecided`` or ``not_visited``.
+    verdict
+        The same in words.
+    """
+
+    station: str
+    checked: int
+    nok: int
+    low: float | None
+    high: float | None
+    origin: float
+    state: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharesFigure:
+    """The stations from the first to the last, from top to bottom.
+
+    Parameters
+    ----------
+    title, notes
+        See :class:`walkapp.paper.figures.drawn.Figure`.
+    rows
+        In the order of the stream, at least one.
+    """
+
+    title: str
+    notes: tuple[str, ...]
+    rows: tuple[ShareRow, ...]
+    name: str = "share-by-station"
+
+    def plot(self, plane: Plane) -> None:
+        """Draw shares with their limits on the left, and the probabilities on the right."""
+        share, origin = plane.axes(columns=2, widths=(3, 2), share_y=True)[0]
+        places = range(len(self.rows))
+        small = plane.size * 0.85
+        for y, row in zip(places, self.rows, strict=True):
+            if row.low is not None and row.high is not None and row.checked:
+                share.plot((100 * row.low, 100 * row.high), (y, y), color=INK, linewidth=1.2, zorder=2)
+                share.plot(
+                    100 * row.nok / row.checked, y, linestyle="none", markersize=plane.size * 0.8,
+                    zorder=3, clip_on=False, **MARKERS[row.state],
+                )  # fmt: skip
+            counted = f"{row.nok}/{row.checked}" if row.checked else "none checked"
+            share.text(
+                103, y, f"{counted}, {row.verdict}" if row.checked else row.verdict, fontsize=small,
+                verticalalignment="center", parse_math=False,
+            )  # fmt: skip
+            origin.barh(
+                y, 100 * row.origin, height=0.6, facecolor="white", hatch=HATCHES[row.state],
+                edgecolor=RED if row.state == "bad" else BLUE,
+            )  # fmt: skip
+            origin.text(
+                min(100 * row.origin, 100) + 2, y, _percent(row.origin), fontsize=small,
+                verticalalignment="center", parse_math=False,
+            )  # fmt: skip
+            for ax in (share, origin):
+                ax.axhline(y, color=FAINT, linewidth=0.3, zorder=0)
+        share.set_yticks(
+            places, [plane.label(row.station, plane.area.width * 0.22) for row in self.rows], fontsize=small
+        )
+        share.set_ylim(len(self.rows) - 0.5, -0.5)
+        share.set_xlim(0, 100)
+        origin.set_xlim(0, 100)
+        origin.tick_params(labelleft=False)
+        plane.name_axis(share.xaxis, "NOK of the parts checked (%), with exact 95 % limits")
+        plane.name_axis(origin.xaxis, "probability that it starts here (%)")
+
+
+def _percent(share: float) -> str:
+    if 0 < share < 0.001:
+        return "<0.1"
+    return ">99.9" if 0.999 < share < 1 else f"{100 * share:.1f}".removesuffix(".0")

@@ -1,0 +1,41 @@
+"""How matplotlib is used here: late, quietly, with its own settings, and by one thread at a time."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+_ONE_AT_A_TIME = threading.RLock()
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Keep to ourselves what matplotlib tells of its fonts and folders while it is imported or draws."""
+    logger = logging.getLogger("matplotlib")
+    before = logger.level
+    logger.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+@contextmanager
+def drawing_settings() -> Iterator[None]:
+    """Draw with what matplotlib is delivered with, whatever a person has set for plots of their own.
+
+    Its settings belong to the whole process, so whoever draws meanwhile on another thread waits. Letters
+    are put into a PDF whole (Type 42), so that its text can be searched and copied.
+    """
+    with _ONE_AT_A_TIME, quiet():
+        import matplotlib as mpl
+
+        settings: dict[Any, Any] = {
+            name: value for name, value in mpl.rcParamsDefault.items() if not name.startswith("backend")
+        }
+        settings |= {"pdf.fonttype": 42, "svg.hashsalt": "walkapp", "hatch.linewidth": 0.6}
+        with mpl.rc_context(settings):
+            yield

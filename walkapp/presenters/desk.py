@@ -1,0 +1,20 @@
+"""The desk: where the records of many tablets become a decision."""
+
+from __future__ import annotations
+
+from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.rows import ListRow
+
+DESK_ROWS: tuple[ListRow, ...] = ()
+"""Each leads to the page that its id names (``presenters.pages``)."""
+
+
+class DeskPage(BoardPage):
+    """Presents what can be done at the desk."""
+
+    def _view(self) -> BoardState:
+        return BoardState(
+            title="Desk",
+            subtitle="Merge the tablets, look at all of it, drive it to closed, print one page.",
+            sections=(Section(name="desk", rows=DESK_ROWS),),
+        )

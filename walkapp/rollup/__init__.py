@@ -1,0 +1,1 @@
+"""Questions to the bundles of many plants at once, in SQL."""
