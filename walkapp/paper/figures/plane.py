@@ -71,6 +71,7 @@ class Plane:
         self._widths: tuple[float, ...] = ()
         self._named: list[tuple[Any, str]] = []
         self._is_cut = False
+        self._lines = 1
         self._before = set(map(id, canvas.axes))
 
     def axes(
@@ -160,11 +161,11 @@ class Plane:
             Places (from 0) of the names in bold: they stay where there is no room for all names.
         """
         small = self.size * SMALL
-        lines = 2 if self.row_height(len(names)) >= 2.1 * small * LINE_HEIGHT else 1
+        self._lines = 2 if self._row_height(len(names)) >= 2.1 * small * LINE_HEIGHT else 1
         ax.set_yticks(
             range(len(names)),
             [
-                self.label(name, width, lines=lines, bold=place in strong)
+                self.label(name, width, lines=self._lines, bold=place in strong)
                 for place, name in enumerate(names)
             ],
             fontsize=small,
@@ -176,10 +177,6 @@ class Plane:
         ax.set_ylim(len(names) - 0.5, -0.5)
         for place in range(len(names)):
             ax.axhline(place, color=FAINT, linewidth=0.3, zorder=0)
-
-    def row_height(self, rows: int) -> float:
-        """Say about how high a row is where the axes are divided into so many, in points."""
-        return (self.area.height - 4 * self.size) / max(rows, 1)
 
     def beside(self, ax: Any, y: float, text: str, width: float, *, is_strong: bool = False) -> None:
         """Write a text to the right of the axes, level with a value of its y axis.
@@ -193,16 +190,20 @@ class Plane:
         text
             Any text.
         width
-            Room for it, in points; it is shortened where that is not enough.
+            Room for a line of it, in points; it is shortened where its lines are not enough.
         is_strong
             Whether it is bold: it stays where there is no room for all texts.
         """
         ax.annotate(
-            self.label(text, width, lines=1, bold=is_strong), (1, y), xycoords=("axes fraction", "data"),
+            self.label(text, width, lines=self._lines, bold=is_strong), (1, y), xycoords=("axes fraction", "data"),
             xytext=(self.size * 0.5, 0), textcoords="offset points", annotation_clip=False,
             fontsize=self.size * SMALL, fontweight="bold" if is_strong else "normal", color=INK,
-            verticalalignment="center", parse_math=False,
+            verticalalignment="center", linespacing=LINE_HEIGHT * 0.85, parse_math=False,
         )  # fmt: skip
+
+    def _row_height(self, rows: int) -> float:
+        """Say about how high a row is where the axes are divided into so many, in points."""
+        return (self.area.height - 4 * self.size) / max(rows, 1)
 
     def fit(self) -> bool:
         """Place the axes so that they and all their labels fill the area and stay inside it.
