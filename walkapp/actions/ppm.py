@@ -33,6 +33,9 @@ MONTHS = 24
 SHORT, LONG = 3, 12
 """Months of the two rolling values."""
 
+_NEVER = "ffffffff-ffff-7fff-bfff-ffffffffffff"
+"""Id of a record that is only supposed and never kept."""
+
 _FIRST, _LAST = 12, 9999 * 12 + 11
 
 
@@ -276,6 +279,35 @@ class StreamPpm:
     def month(self, first_day: date) -> MonthPpm:
         """Give one month, whether it is shown or not."""
         return self._at(index_of(first_day))
+
+    def supposing(self, month: date, delivered: int, customer_nok: int | None = None) -> MonthPpm:
+        """Say what a month would be if this were recorded of it, for the part number that is looked at.
+
+        Parameters
+        ----------
+        month
+            Its first day.
+        delivered, customer_nok
+            What would be recorded instead of what is.
+        """
+        index = index_of(month)
+        supposed = Deliveries(
+            id=_NEVER,
+            device=_NEVER,
+            number=1,
+            at=f"{month.isoformat()}T00:00:00Z",
+            by="nobody",
+            concern=self.facts.book,
+            stream=self.stream,
+            month=month.isoformat(),
+            part_number=self.part_number,
+            delivered=delivered,
+            customer_nok=customer_nok,
+        )
+        own = part_key(self.part_number)
+        others = [r for r in self._deliveries.get(index, ()) if part_key(r.part_number) != own]
+        concerns, unnamed = self._concerns.get(index, ()), self._unnamed.get(index, ())
+        return _month_ppm(month, [*others, supposed], concerns, unnamed)
 
     @cached_property
     def _recorded(self) -> tuple[int, ...]:

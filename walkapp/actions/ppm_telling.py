@@ -185,6 +185,18 @@ def month_line(one: MonthPpm) -> str:
     return f"{counts_words(one.rate)}, {rate_words(one.rate)}"
 
 
+def short_line(one: MonthPpm) -> str:
+    """Say the ppm of a month in two words."""
+    said = _in_short(one.rate)
+    return "no ppm" if said == "-" else f"{said.replace('>=', 'at least ')} ppm"
+
+
+def rolling_words(rolling: Rolling | None, span: int) -> str:
+    """Say a rolling value in a few words; empty where there is none."""
+    said = _rolling_in_short(rolling, span).replace(">=", "at least ")
+    return "" if said == "-" else f"{span} months: {said} ppm"
+
+
 def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
     """Tell the ppm of a stream for a terminal; parameters as for :func:`lines_of`."""
     part = f", part number {found.part_number}" if found.part_number else ""
