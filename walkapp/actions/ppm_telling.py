@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from walkapp.actions.books import month_words
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, index_of, part_key
+from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, index_of, month_at, part_key
 from walkapp.analysis.ppm import AgainstTarget, PpmRate, RateComparison
 from walkapp.analysis.ppm_words import (
     MODEL,
@@ -16,6 +16,7 @@ from walkapp.analysis.ppm_words import (
     counts_words,
     limits_words,
     ppm_number,
+    ppm_words,
     rate_words,
     target_words,
 )
@@ -37,18 +38,25 @@ def sentence_of(found: StreamPpm) -> str:
     year = found.year
     if year is None or year.rate is None:
         return "No deliveries are recorded yet, so there is no ppm."
-    return f"{span_words(year)}: {counts_words(year.rate)}, {rate_words(year.rate)}."
+    where = f"{'in' if year.first == year.last else 'from'} {span_words(year)}"
+    return f"{_told(year.rate, where)}."
 
 
 def span_words(rolling: Rolling) -> str:
-    """Name the months of a rolling value, and say of how many of them deliveries are recorded."""
+    """Name the months of a rolling value."""
     if rolling.first == rolling.last:
         return month_words(rolling.last)
-    months = f"{month_words(rolling.first)} to {month_words(rolling.last)}"
-    if rolling.known == rolling.span:
-        return months
-    many = f"{rolling.known} of {rolling.span} months"
-    return f"{months} ({many}: of the others no deliveries are recorded)"
+    return f"{month_words(rolling.first)} to {month_words(rolling.last)}"
+
+
+def _told(rate: PpmRate, where: str) -> str:
+    return f"{_capital(ppm_words(rate))} {where}: {counts_words(rate)}{_limits(rate)}"
+
+
+def _limits(rate: PpmRate) -> str:
+    if rate.limits is None:
+        return ""
+    return f"; {limits_words(rate.limits)}{', no upper limit' if rate.is_least else ''}"
 
 
 def lines_of(found: StreamPpm, target: float | None = None) -> tuple[str, ...]:
@@ -70,9 +78,11 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
         yield target_words(against, found.year.rate)
     if target is None and len({float(one.target) for one in found.factors}) > 1:
         yield f"{len(found.factors)} success factors set a target in ppm; the strictest is taken"
+    if missing := _missing_of(found):
+        yield f"No deliveries are recorded of {missing}: these months are left out, NOK parts and all"
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
-        yield f"{month_words(latest.month)}: {counts_words(latest.rate)}, {rate_words(latest.rate)}"
+        yield _told(latest.rate, f"in {month_words(latest.month)}")
     if found.before_latest is not None and latest is not None:
         before, compared = found.before_latest
         yield (
@@ -102,8 +112,18 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
     if found.later:
         yield f"{_months(found.later)} later than today by this tablet's clock {_is(found.later)} left out"
     if found.earlier:
-        before_it = month_words(found.months[-1].month)
-        yield f"{_months(found.earlier)} before {before_it} {_is(found.earlier)} not shown"
+        many = f"{_months(found.earlier)} before {month_words(found.months[-1].month)}"
+        yield f"{many} {_is(found.earlier)} not shown; 'walkapp ppm' tells more"
+
+
+def _missing_of(found: StreamPpm) -> str:
+    """Name the months of the last twelve of which no deliveries are recorded; empty when there is none."""
+    year = found.year
+    if year is None or year.known == year.span:
+        return ""
+    first = index_of(year.first)
+    each = (found.month(month_at(index)) for index in range(first, first + year.span))
+    return named([month_words(one.month) for one in each if one.rate is None])
 
 
 def cautions_of(found: StreamPpm) -> tuple[str, ...]:
@@ -193,8 +213,11 @@ def short_line(one: MonthPpm) -> str:
 
 def rolling_words(rolling: Rolling | None, span: int) -> str:
     """Say a rolling value in a few words; empty where there is none."""
-    said = _rolling_in_short(rolling, span).replace(">=", "at least ")
-    return "" if said == "-" else f"{span} months: {said} ppm"
+    said = _in_short(rolling.rate if rolling else None).replace(">=", "at least ")
+    if rolling is None or said == "-":
+        return ""
+    known = "" if rolling.known == span else f" ({rolling.known} known)"
+    return f"{span} months: {said} ppm{known}"
 
 
 def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
@@ -351,6 +374,10 @@ def _nok_words(one: MonthPpm) -> str:
 
 def _short_rate(rate: PpmRate | None) -> str:
     return "no ppm" if rate is None or rate.ppm is None else f"{ppm_number(rate.ppm)} ppm"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _day(day: date) -> str:

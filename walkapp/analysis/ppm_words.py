@@ -74,6 +74,20 @@ def counts_words(rate: PpmRate) -> str:
     return f"{'at least ' if rate.is_least else ''}{rate.nok:,} NOK of {rate.delivered:,} delivered"
 
 
+def ppm_words(rate: PpmRate) -> str:
+    """Say a ppm alone.
+
+    Examples
+    --------
+    >>> from walkapp.analysis.ppm import ppm_rate
+    >>> ppm_words(ppm_rate(35, 50_000)), ppm_words(ppm_rate(1, 9, is_least=True)), ppm_words(ppm_rate(0, 0))
+    ('700 ppm', 'at least 111,111 ppm', 'no ppm')
+    """
+    if rate.ppm is None:
+        return "no ppm"
+    return f"{'at least ' if rate.is_least else ''}{ppm_number(rate.ppm)} ppm"
+
+
 def rate_words(rate: PpmRate) -> str:
     """Say a ppm and its limits.
 
@@ -91,7 +105,7 @@ def rate_words(rate: PpmRate) -> str:
     """
     if rate.ppm is None:
         return "no ppm, since nothing was delivered"
-    said = f"{'at least ' if rate.is_least else ''}{ppm_number(rate.ppm)} ppm"
+    said = ppm_words(rate)
     if rate.limits is None:
         return f"{said} (limits are not worked out above {LARGEST_COUNT:,} NOK parts)"
     return f"{said} ({limits_words(rate.limits)}{'; no upper limit' if rate.is_least else ''})"
@@ -127,7 +141,7 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
         known = f", the limit is {limits_words(rate.lower)}" if rate.lower else ""
         return f"Above {target}; with 95 % confidence not shown to be{known}"
     if rate.is_least:
-        return f"Not shown to be below {target}: the count is a least one, so there is no upper limit"
+        return f"Not shown to be below {target}: of the NOK parts only a least number is known"
     sure = f" (confidence {percent(found.confidence)}, 95 % is asked for)" if found.confidence else ""
     more = f": {found.further_parts:,} more parts without a NOK one would show it"
     return f"Not shown to be below {target}{sure}{more if found.further_parts else ''}"

@@ -177,8 +177,7 @@ class DeliveriesForm(FormPage):
             entry=earlier.id if earlier else "",
             why=values.get("why", ""),
         )
-        unit = self.route.unit and kept.part_number
-        return Route(screen="ppm", concern=self.route.concern, stream=facts.stream, unit=unit)
+        return _back_to(self.route, self.route.unit and kept.part_number)
 
 
 class TakeOutDeliveriesForm(FormPage):
@@ -215,6 +214,10 @@ class TakeOutDeliveriesForm(FormPage):
     def _keep(self, values: Mapping[str, str]) -> Route:
         place = self.session.place
         take_out_deliveries(place, desk_facts(place, self.route.stream), self.route.entry, values["why"])
-        return Route(
-            screen="ppm", concern=self.route.concern, stream=self.route.stream, unit=self.route.unit
-        )
+        return _back_to(self.route, self.route.unit)
+
+
+def _back_to(route: Route, unit: str) -> Route:
+    """Give the page of the month that led here, or that of all months."""
+    screen = "ppm_month" if route.day else "ppm"
+    return Route(screen=screen, concern=route.concern, stream=route.stream, day=route.day, unit=unit)

@@ -23,6 +23,7 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import many
+from walkapp.visible import visible
 
 WHAT_IT_HOLDS = (
     "A CSV with the columns month (2026-03, or 03/2026) and delivered, one row a month.",
@@ -133,7 +134,8 @@ def _mistakes_state(name: str, error: DeliveriesError) -> BoardState:
 def _lines(error: DeliveriesError) -> Iterator[str]:
     """Each mistake without the name of the file, which stands above."""
     for mistake in error.mistakes:
-        yield str(mistake).removeprefix(f"{mistake.file}, ").removeprefix(f"{mistake.file}: ")
+        words = str(mistake).removeprefix(f"{visible(mistake.file)}")[2:]
+        yield f"{words[:1].upper()}{words[1:]}"
 
 
 def _again() -> BoardButton:

@@ -172,13 +172,13 @@ class PpmMonthPage(DeliveriesPage):
     def row(self, section: str, row: str) -> None:
         """Correct a record of deliveries, or go to a concern."""
         if section == "deliveries":
-            self.session.go(replace(self.route, screen="deliveries", entry=row))
+            self.session.go(self.route.down("deliveries", entry=row))
         else:
             self.session.go(Route(screen="concern", concern=row))
 
     def press(self, button: str) -> None:
         """Type in what is not recorded yet."""
-        self.session.go(replace(self.route, screen=button, entry=""))
+        self.session.go(self.route.down(button, entry=""))
 
     def _view(self) -> BoardState:
         found = stream_ppm(self.session.place, self.route)
