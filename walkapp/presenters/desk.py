@@ -5,7 +5,13 @@ from __future__ import annotations
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
-DESK_ROWS: tuple[ListRow, ...] = ()
+DESK_ROWS: tuple[ListRow, ...] = (
+    ListRow(
+        id="ppm",
+        title="PPM",
+        subtitle="Deliveries month by month, and how many parts of a million came back.",
+    ),
+)
 """Each leads to the page that its id names (``presenters.pages``)."""
 
 
