@@ -37,5 +37,7 @@ def drawing_settings() -> Iterator[None]:
             name: value for name, value in mpl.rcParamsDefault.items() if not name.startswith("backend")
         }
         settings |= {"pdf.fonttype": 42, "svg.hashsalt": "walkapp", "hatch.linewidth": 0.6}
+        # A text from outside, such as a unit, may hold dollar signs: no text here is mathematics.
+        settings["text.parse_math"] = False
         with mpl.rc_context(settings):
             yield

@@ -8,7 +8,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from walkapp.analysis.control.rules import ALL_RULES, OUTSIDE, Placed, Signal, signals_of
+from walkapp.analysis.control.rules import (
+    ALL_RULES,
+    FEWEST_POINTS,
+    FIRM_POINTS,
+    OUTSIDE,
+    Placed,
+    Signal,
+    signals_of,
+)
 from walkapp.analysis.control.value_chance import chance_of_signal
 from walkapp.analysis.moments import Number, exact
 
@@ -17,13 +25,6 @@ D2 = 2.0 / math.sqrt(math.pi)
 
 D4 = 1.0 + 3.0 * math.sqrt(math.pi / 2.0 - 1.0)
 """Upper limit of the range of two values, in mean ranges: 3.26653. Tables print 3.267."""
-
-FEWEST_VALUES = 8
-"""Values from which limits are made at all: our own choice. The shortest long run of the rules is as
-long."""
-
-FIRM_VALUES = 20
-"""Values from which limits are no longer called provisional: common practice, no source."""
 
 _PI = Fraction(math.pi)
 
@@ -73,7 +74,7 @@ class IndividualsChart:
     @property
     def is_provisional(self) -> bool:
         """Whether there are limits, from so few values that they are only a first idea."""
-        return self.centre is not None and self.baseline < FIRM_VALUES
+        return self.centre is not None and self.baseline < FIRM_POINTS
 
 
 def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) -> IndividualsChart:
@@ -85,7 +86,7 @@ def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) 
         In the order of time, of one characteristic; one for each part.
     baseline
         How many values, from the first on, make the lines, which are then held for the others, so that a
-        later change shows; all when none or when they would be fewer than ``FEWEST_VALUES``.
+        later change shows; all when none or when they would be fewer than ``FEWEST_POINTS``.
 
     Raises
     ------
@@ -109,14 +110,14 @@ def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) 
     """
     typed = [exact(value) for value in values]
     ranges = [abs(b - a) for a, b in pairwise(typed)]
-    used = len(typed) if baseline is None or baseline < FEWEST_VALUES else min(baseline, len(typed))
+    used = len(typed) if baseline is None or baseline < FEWEST_POINTS else min(baseline, len(typed))
     plain = IndividualsChart(
         values=tuple(float(value) for value in typed),
         ranges=tuple(float(one) for one in ranges),
         baseline=used,
     )
-    if used < FEWEST_VALUES:
-        return replace(plain, why_none=f"limits need {FEWEST_VALUES} values at least")
+    if used < FEWEST_POINTS:
+        return replace(plain, why_none=f"limits need {FEWEST_POINTS} values at least")
     mean = sum(typed[:used], Fraction(0)) / used
     mean_range = sum(ranges[: used - 1], Fraction(0)) / (used - 1)
     if not mean_range:

@@ -9,17 +9,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from walkapp.analysis.control.count_chance import Inside, chance_of_signal, side_chances
-from walkapp.analysis.control.rules import COUNT_RULES, Placed, Signal, signals_of
+from walkapp.analysis.control.rules import (
+    COUNT_RULES,
+    FEWEST_POINTS,
+    FIRM_POINTS,
+    Placed,
+    Signal,
+    signals_of,
+)
 from walkapp.analysis.special import binomial_tail
 
 THREE_SIGMA, EXACT, NO_LIMITS = "three sigma", "exact", "none"
 """How the limits of a p chart were made."""
-
-FEWEST_POINTS = 8
-"""Points from which limits are made at all: our own choice. The shortest run of the rules is as long."""
-
-FIRM_POINTS = 20
-"""Points from which limits are no longer called provisional: common practice, no source."""
 
 EXPECTED = 5
 """The limits are three sigma where every point has at least so many NOK and OK parts to be expected, and

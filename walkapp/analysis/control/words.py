@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from walkapp.analysis.control.individuals import IndividualsChart
-from walkapp.analysis.control.p_chart import EXACT, FEWEST_POINTS, FIRM_POINTS, NO_LIMITS, ProportionChart
+from walkapp.analysis.control.p_chart import EXACT, NO_LIMITS, ProportionChart
 from walkapp.analysis.control.rules import (
     ALTERNATING,
     APART,
     CLOSE,
+    FEWEST_POINTS,
+    FIRM_POINTS,
     FOUR_OF_FIVE,
     ONE_SIDE,
     OUTSIDE,
@@ -139,12 +141,12 @@ def individuals_notes(chart: IndividualsChart) -> tuple[str, ...]:
         return (f"No control limits: {chart.why_none}.",)
     return (
         (
-            "Control limits: mean and 3 sigma on each side, sigma from the mean moving range / 1.12838; from "
-            f"{_from(chart.baseline, len(chart.values), 'value')}.{_provisional(chart)}"
+            "Control limits: mean and 3 sigma on each side, sigma from the mean moving range / 1.12838; "
+            f"from {_from(chart.baseline, len(chart.values), 'value')}.{_provisional(chart)}"
         ),
         (
-            f"Rules: all eight. {_false(chart.false_chance)} They need values of about a bell curve, in the "
-            "order in which the parts were made."
+            f"Rules: all eight. {_false(chart.false_chance)} They need values of about a bell curve, in "
+            "the order in which the parts were made."
         ),
     )
 

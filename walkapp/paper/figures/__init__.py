@@ -5,12 +5,17 @@ nothing. The same object is drawn on the screen (PNG), on a page (PDF), in a pag
 into the rectangle of a larger page. Nothing of matplotlib is imported before one is drawn.
 """
 
+from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 from walkapp.paper.figures.drawn import Area, Figure, as_pdf, as_png, as_svg, plot_in
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
 
 __all__ = [
     "Area",
+    "ControlFigure",
+    "ControlPanel",
+    "ControlPoint",
     "Figure",
+    "RuleRow",
     "ShareRow",
     "SharesFigure",
     "as_pdf",
