@@ -12,6 +12,8 @@ from walkapp.paper.figures.drawn import Figure
 
 OF_A_CONCERN: Mapping[str, str] = {
     "share-by-station": "walkapp.actions.figures.shares:of_concern",
+    "p-chart": "walkapp.actions.figures.control:p_charts",
+    "value-chart": "walkapp.actions.figures.control:value_charts",
 }
 """Name of each kind of figure of a concern, and the function that makes its figures of the workplace and
 the :class:`ConcernFacts`: none where the records tell nothing of it, several where there are several

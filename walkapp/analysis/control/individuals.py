@@ -10,7 +10,6 @@ from itertools import pairwise
 
 from walkapp.analysis.control.rules import (
     ALL_RULES,
-    FEWEST_POINTS,
     FIRM_POINTS,
     OUTSIDE,
     Placed,
@@ -25,6 +24,9 @@ D2 = 2.0 / math.sqrt(math.pi)
 
 D4 = 1.0 + 3.0 * math.sqrt(math.pi / 2.0 - 1.0)
 """Upper limit of the range of two values, in mean ranges: 3.26653. Tables print 3.267."""
+
+FEWEST_VALUES = 8
+"""Values from which limits are made at all: our own choice."""
 
 _PI = Fraction(math.pi)
 
@@ -86,7 +88,7 @@ def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) 
         In the order of time, of one characteristic; one for each part.
     baseline
         How many values, from the first on, make the lines, which are then held for the others, so that a
-        later change shows; all when none or when they would be fewer than ``FEWEST_POINTS``.
+        later change shows; all when none or when they would be fewer than ``FEWEST_VALUES``.
 
     Raises
     ------
@@ -110,14 +112,14 @@ def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) 
     """
     typed = [exact(value) for value in values]
     ranges = [abs(b - a) for a, b in pairwise(typed)]
-    used = len(typed) if baseline is None or baseline < FEWEST_POINTS else min(baseline, len(typed))
+    used = len(typed) if baseline is None or baseline < FEWEST_VALUES else min(baseline, len(typed))
     plain = IndividualsChart(
         values=tuple(float(value) for value in typed),
         ranges=tuple(float(one) for one in ranges),
         baseline=used,
     )
-    if used < FEWEST_POINTS:
-        return replace(plain, why_none=f"limits need {FEWEST_POINTS} values at least")
+    if used < FEWEST_VALUES:
+        return replace(plain, why_none=f"they need {FEWEST_VALUES} values at least")
     mean = sum(typed[:used], Fraction(0)) / used
     mean_range = sum(ranges[: used - 1], Fraction(0)) / (used - 1)
     if not mean_range:

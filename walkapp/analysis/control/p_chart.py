@@ -8,23 +8,33 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from walkapp.analysis.chance import Chance
 from walkapp.analysis.control.count_chance import Inside, chance_of_signal, side_chances
 from walkapp.analysis.control.rules import (
     COUNT_RULES,
-    FEWEST_POINTS,
     FIRM_POINTS,
     Placed,
     Signal,
     signals_of,
 )
+from walkapp.analysis.homogeneity import HomogeneityTest, homogeneity_test
 from walkapp.analysis.special import binomial_tail
 
 THREE_SIGMA, EXACT, NO_LIMITS = "three sigma", "exact", "none"
 """How the limits of a p chart were made."""
 
+FEWEST_LOTS = 5
+"""Points from which limits are made at all: our own choice."""
+
 EXPECTED = 5
 """The limits are three sigma where every point has at least so many NOK and OK parts to be expected, and
 exact otherwise: common practice, no source."""
+
+DIFFER_LEVEL = 0.05
+"""Points differ when the p of the test is below this: common practice."""
+
+_STEPS, _DRAWS = 300_000, 999
+"""Work allowed for that test: some tenths of a second."""
 
 TAIL = 0.00135
 """What exact limits leave beyond each of them at most: the part of a bell curve beyond three sigma."""
@@ -73,6 +83,9 @@ class ProportionChart:
     false_chance
         Chance that a process whose share is that of the centre line gives at least one signal among so many
         points: exact for that share; none without limits.
+    alike
+        Test whether the points that make the limits have one share at all; none without limits. A change
+        among them widens the limits so that no point of it may lie outside: this tells it all the same.
     """
 
     points: tuple[CountPoint, ...]
@@ -82,6 +95,12 @@ class ProportionChart:
     limits: str
     signals: tuple[Signal, ...]
     false_chance: float | None
+    alike: HomogeneityTest | None = None
+
+    @property
+    def differs(self) -> bool:
+        """Whether the points that make the limits differ among each other more than chance lets them."""
+        return self.alike is not None and self.alike.p < DIFFER_LEVEL
 
     @property
     def centre(self) -> float | None:
@@ -95,7 +114,11 @@ class ProportionChart:
 
 
 def proportion_chart(
-    counts: Sequence[tuple[int, int]], *, baseline: int | None = None, limits: str | None = None
+    counts: Sequence[tuple[int, int]],
+    chance: Chance,
+    *,
+    baseline: int | None = None,
+    limits: str | None = None,
 ) -> ProportionChart:
     """Make a p chart.
 
@@ -103,9 +126,11 @@ def proportion_chart(
     ----------
     counts
         NOK and checked parts of each point, in the order of time, at least one checked.
+    chance
+        Random numbers for the test of many or large points, which cannot be exact.
     baseline
         How many points, from the first on, make the limits, which are then held for the others, so that a
-        later change shows; all points when none or when they would be fewer than ``FEWEST_POINTS``.
+        later change shows; all points when none or when they would be fewer than ``FEWEST_LOTS``.
     limits
         ``THREE_SIGMA`` or ``EXACT``; when none, the first where there are enough NOK and OK parts to be
         expected at every point (``EXPECTED``), and the second otherwise.
@@ -125,18 +150,20 @@ def proportion_chart(
 
     Examples
     --------
+    >>> import random
+
     Ten lots of 50 with 4 or 8 NOK, and one with 16, where the upper limit is 14.
 
-    >>> found = proportion_chart([(4, 50), (8, 50)] * 5 + [(16, 50)])
+    >>> found = proportion_chart([(4, 50), (8, 50)] * 5 + [(16, 50)], random.Random(1))
     >>> found.limits, [(signal.rule, signal.points) for signal in found.signals]
     ('three sigma', [(1, (10,))])
     """
     for nok, checked in counts:
         if not 0 <= nok <= checked or checked < 1:
             raise ValueError(f"nok must be 0 to checked and checked at least 1, not {nok!r} of {checked!r}")
-    used = len(counts) if baseline is None or baseline < FEWEST_POINTS else min(baseline, len(counts))
+    used = len(counts) if baseline is None or baseline < FEWEST_LOTS else min(baseline, len(counts))
     nok, checked = (sum(count[i] for count in counts[:used]) for i in (0, 1))
-    if used < FEWEST_POINTS or nok in (0, checked):
+    if used < FEWEST_LOTS or nok in (0, checked):
         return ProportionChart(
             points=tuple(CountPoint(nok=a, checked=n, low=None, high=None) for a, n in counts),
             baseline=used,
@@ -172,6 +199,7 @@ def proportion_chart(
         limits=made,
         signals=signals_of(placed, COUNT_RULES),
         false_chance=chance_of_signal([chances[n] for _, n in counts]),
+        alike=homogeneity_test(counts[:used], chance, _STEPS, _DRAWS),
     )
 
 

@@ -26,9 +26,6 @@ ALL_RULES = (OUTSIDE, TWO_OF_THREE, FOUR_OF_FIVE, ONE_SIDE, TREND, ALTERNATING, 
 COUNT_RULES = (OUTSIDE, ONE_SIDE)
 """For counts: the others need points that spread like those of a bell curve, which few NOK never do."""
 
-FEWEST_POINTS = 8
-"""Points from which limits are made at all: our own choice. The shortest run of rule 4 is as long."""
-
 FIRM_POINTS = 20
 """Points from which limits are no longer called provisional: common practice, no source."""
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from walkapp.analysis.control.individuals import IndividualsChart
-from walkapp.analysis.control.p_chart import EXACT, NO_LIMITS, ProportionChart
+from walkapp.analysis.control.p_chart import EXACT, FEWEST_LOTS, NO_LIMITS, ProportionChart
 from walkapp.analysis.control.rules import (
     ALTERNATING,
     APART,
     CLOSE,
-    FEWEST_POINTS,
     FIRM_POINTS,
     FOUR_OF_FIVE,
     ONE_SIDE,
@@ -20,7 +19,7 @@ from walkapp.analysis.control.rules import (
     Signal,
 )
 from walkapp.analysis.proportions import upper_limit
-from walkapp.analysis.wording import percent_at_most
+from walkapp.analysis.wording import p_in_words, percent_at_most
 
 RULE_NAMES = {
     OUTSIDE: "outside the limits",
@@ -121,6 +120,7 @@ def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
         else f"three sigma by the number of parts of each {what}, cut off at 0 %"
     )
     return (
+        *_differ(chart, what),
         (
             f"Control limits: {made}; from {_from(chart.baseline, len(chart.points), what)}."
             f"{_provisional(chart)}"
@@ -130,6 +130,17 @@ def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
             f"by chance). {_false(chart.false_chance)} {_ALIKE}"
         ),
     )
+
+
+def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
+    if chart.differs and chart.alike is not None:
+        draws = chart.alike.draws
+        made = f"from {draws:,} random divisions" if draws else "exact"
+        yield (
+            f"The {chart.baseline} {what}s that make the limits differ more than chance lets them "
+            f"({p_in_words(chart.alike.p)}, Freeman-Halton test, {made}): a change among them widens "
+            "the limits, so that it need not give a signal. Look where the share changed."
+        )
 
 
 _ALIKE = "Parts made alike (one box, one shift) vary more than these limits know."
@@ -182,8 +193,8 @@ def in_hundred(chance: float) -> str:
 
 
 def _no_limits(chart: ProportionChart, what: str) -> str:
-    if chart.baseline < FEWEST_POINTS:
-        return f"No control limits: they need {FEWEST_POINTS} {what}s at least."
+    if chart.baseline < FEWEST_LOTS:
+        return f"No control limits: they need {FEWEST_LOTS} {what}s at least."
     which = "all" if chart.baseline == len(chart.points) else f"the first {chart.baseline}"
     limit = percent_at_most(upper_limit(0, chart.checked).high)
     parts = f"{chart.checked:,} parts of {which} {what}s"
