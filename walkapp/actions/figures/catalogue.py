@@ -19,7 +19,11 @@ OF_A_CONCERN: Mapping[str, str] = {
 the :class:`ConcernFacts`: none where the records tell nothing of it, several where there are several
 characteristics. They are named, not imported, so that nobody waits for the code of all of them."""
 
-OF_A_STREAM: Mapping[str, str] = {}
+OF_A_STREAM: Mapping[str, str] = {
+    "audit-completion": "walkapp.actions.figures.audits:completion",
+    "audit-conformity": "walkapp.actions.figures.audits:conformity",
+    "audit-p-chart": "walkapp.actions.figures.audits:p_chart",
+}
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
 

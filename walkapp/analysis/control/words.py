@@ -97,7 +97,7 @@ def _where(signal: Signal, labels: Sequence[str], what: str) -> str:
     return f"{labels[first]} to {labels[last]} ({counted})"
 
 
-def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
+def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -> tuple[str, ...]:
     """Say how the limits of a p chart were made, and what they do not know.
 
     Parameters
@@ -106,6 +106,8 @@ def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
         The chart.
     what
         What a point is called, such as "lot".
+    things
+        What was judged.
 
     Returns
     -------
@@ -113,11 +115,11 @@ def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
         A sentence or more each; the most important first.
     """
     if chart.limits == NO_LIMITS:
-        return (_no_limits(chart, what),)
+        return (_no_limits(chart, what, things),)
     made = (
-        f"exact (binomial), since fewer than 5 NOK or OK parts are expected in a {what}"
+        f"exact (binomial), since fewer than 5 NOK or OK {things} are expected in a {what}"
         if chart.limits == EXACT
-        else f"three sigma by the number of parts of each {what}, cut off at 0 %"
+        else f"three sigma by the number of {things} of each {what}, cut off at 0 %"
     )
     return (
         *_differ(chart, what),
@@ -127,7 +129,7 @@ def proportion_notes(chart: ProportionChart, what: str) -> tuple[str, ...]:
         ),
         (
             f"Rules: outside the limits; 8 {what}s or more in a row on one side (more where most lie there "
-            f"by chance). {_false(chart.false_chance)} {_ALIKE}"
+            f"by chance). {_false(chart.false_chance)} {_ALIKE[things]}"
         ),
     )
 
@@ -143,7 +145,14 @@ def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
         )
 
 
-_ALIKE = "Parts made alike (one box, one shift) vary more than these limits know."
+_ALIKE = {
+    "parts": "Parts made alike (one box, one shift) vary more than these limits know.",
+    "answers": (
+        "Answers of one audit are not independent and vary more than these limits know; what is asked changes "
+        "from week to week."
+    ),
+}
+"""What the limits leave out, by what was judged."""
 
 
 def individuals_notes(chart: IndividualsChart) -> tuple[str, ...]:
@@ -192,12 +201,12 @@ def in_hundred(chance: float) -> str:
     return "more than 99 of 100" if chance > 0.99 else f"about {100 * chance:.0f} of 100"
 
 
-def _no_limits(chart: ProportionChart, what: str) -> str:
+def _no_limits(chart: ProportionChart, what: str, things: str) -> str:
     if chart.baseline < FEWEST_LOTS:
         return f"No control limits: they need {FEWEST_LOTS} {what}s at least."
     which = "all" if chart.baseline == len(chart.points) else f"the first {chart.baseline}"
     limit = percent_at_most(upper_limit(0, chart.checked).high)
-    parts = f"{chart.checked:,} parts of {which} {what}s"
+    parts = f"{chart.checked:,} {things} of {which} {what}s"
     sure = f"at most {limit} (exact, one-sided 95 %)"
     if chart.nok == 0:
         return f"No control limits: none of the {parts} was NOK. The share NOK is {sure}."

@@ -8,9 +8,19 @@ into the rectangle of a larger page. Nothing of matplotlib is imported before on
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 from walkapp.paper.figures.drawn import Area, Figure, as_pdf, as_png, as_svg, plot_in
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
+from walkapp.paper.figures.weeks import (
+    CompletionFigure,
+    CompletionRow,
+    ConformityFigure,
+    ConformityPoint,
+)
 
 __all__ = [
     "Area",
+    "CompletionFigure",
+    "CompletionRow",
+    "ConformityFigure",
+    "ConformityPoint",
     "ControlFigure",
     "ControlPanel",
     "ControlPoint",

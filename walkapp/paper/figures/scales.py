@@ -45,7 +45,9 @@ def label_places(plane: Plane, ax: Any, labels: Sequence[Sequence[str]], *, besi
     ax.set_xticks(list(places), shown, fontsize=small)
 
 
-def write_key(plane: Plane, ax: Any, entries: Sequence[tuple[Mapping[str, Any], str]]) -> None:
+def write_key(
+    plane: Plane, ax: Any, entries: Sequence[tuple[Mapping[str, Any], str]], *, over: float = 0.0
+) -> None:
     """Write above axes what each line and shape means.
 
     Parameters
@@ -56,6 +58,8 @@ def write_key(plane: Plane, ax: Any, entries: Sequence[tuple[Mapping[str, Any], 
         The upper axes of the figure.
     entries
         For each how it is drawn (of ``Line2D``, or with ``facecolor`` of ``Patch``) and what it means.
+    over
+        How far above the axes, in heights of its letters.
     """
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
@@ -69,6 +73,6 @@ def write_key(plane: Plane, ax: Any, entries: Sequence[tuple[Mapping[str, Any], 
     columns = max(1, min(len(entries), int(plane.area.width * 0.86 / wide)))
     ax.legend(
         handles, shown, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, frameon=False,
-        fontsize=small, borderpad=0.1, borderaxespad=0.2, handlelength=2.4, handletextpad=0.6,
+        fontsize=small, borderpad=0.1, borderaxespad=0.2 + over, handlelength=2.4, handletextpad=0.6,
         columnspacing=1.2, labelspacing=0.3,
     )  # fmt: skip
