@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -218,12 +218,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
     plan, now = place.audit_plan(stream), place.now()
     planned = _begun_by_now(place, stream, span)
     keys = {one.slot.key for one in planned}
-    begins = min((one.slot.day for one in planned), default=span.first)
-    done = tuple(
-        audit
-        for audit in audits_done(place, stream.id, min(begins, span.first), span.last)
-        if (audit.layer, audit.day, audit.shift) in keys or span.first <= audit.day
-    )
+    done = _done_of(place, stream, span, planned)
     layers = {layer.id: layer.name for layer in plan.scheme.layers}
     findings = (*open_findings(place, stream.id), *closed_findings(place, stream.id))
     day = today(place)
@@ -248,6 +243,43 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
         beyond_plan=sum((audit.layer, audit.day, audit.shift) not in keys for audit in done),
         done_twice=sum(len(one.audits) > 1 for one in planned),
         without_signature=sum(audit.signed is None and bool(audit.given) for audit in done),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditsOver:
+    """The audits of a stream over some days, one by one.
+
+    Parameters
+    ----------
+    due
+        Those of the plan whose time has begun.
+    done
+        Those that were begun, with their answers.
+    """
+
+    due: tuple[DueAudit, ...]
+    done: tuple[AuditDone, ...]
+
+
+def audits_over(place: Workplace, stream: Stream, span: Span) -> AuditsOver:
+    """Gather the audits that :func:`audit_figures` counts; parameters and errors are the same."""
+    plan, now = place.audit_plan(stream), place.now()
+    planned = _begun_by_now(place, stream, span)
+    return AuditsOver(
+        due=tuple(_due(plan, one, now) for one in planned), done=_done_of(place, stream, span, planned)
+    )
+
+
+def _done_of(
+    place: Workplace, stream: Stream, span: Span, planned: Sequence[PlannedAudit]
+) -> tuple[AuditDone, ...]:
+    keys = {one.slot.key for one in planned}
+    begins = min((one.slot.day for one in planned), default=span.first)
+    return tuple(
+        audit
+        for audit in audits_done(place, stream.id, min(begins, span.first), span.last)
+        if (audit.layer, audit.day, audit.shift) in keys or span.first <= audit.day
     )
 
 

@@ -20,6 +20,8 @@ OF_A_CONCERN: Mapping[str, str] = {
     "pareto-by-station": "walkapp.actions.figures.pareto:stations_of_concern",
     "pareto-by-unit": "walkapp.actions.figures.pareto:units_of_concern",
     "action-ageing": "walkapp.actions.figures.ageing:of_concern",
+    "p-chart": "walkapp.actions.figures.control:p_charts",
+    "value-chart": "walkapp.actions.figures.control:value_charts",
 }
 """Name of each kind of figure of a concern, and the function that makes its figures of the workplace and
 the :class:`ConcernFacts`: none where the records tell nothing of it, several where there are several
@@ -29,6 +31,9 @@ OF_A_STREAM: Mapping[str, str] = {
     "pareto-by-station": "walkapp.actions.figures.pareto:stations_of_stream",
     "pareto-by-defect": "walkapp.actions.figures.pareto:defects_of_stream",
     "action-ageing": "walkapp.actions.figures.ageing:of_stream",
+    "audit-completion": "walkapp.actions.figures.audits:completion",
+    "audit-conformity": "walkapp.actions.figures.audits:conformity",
+    "audit-p-chart": "walkapp.actions.figures.audits:p_chart",
 }
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
