@@ -5,7 +5,13 @@ from __future__ import annotations
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
-DESK_ROWS: tuple[ListRow, ...] = ()
+DESK_ROWS: tuple[ListRow, ...] = (
+    ListRow(
+        id="indicators",
+        title="Indicators",
+        subtitle="What has to go right, which figure watches it, and what to do when it is off.",
+    ),
+)
 """Each leads to the page that its id names (``presenters.pages``)."""
 
 

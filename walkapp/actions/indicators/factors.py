@@ -260,6 +260,37 @@ def find_factor(desk: DeskFacts, factor: str) -> SuccessFactor:
     return found
 
 
+def follow_factor(place: Workplace, desk: DeskFacts, some_id: str) -> SuccessFactor:
+    """Give the success factor that an earlier word of it became, by corrections and undo.
+
+    Parameters
+    ----------
+    place, desk
+        As for :func:`state_factor`.
+    some_id
+        Id of any record of it.
+
+    Raises
+    ------
+    InputError
+        If nothing of it holds any more.
+    """
+    newer: dict[str, list[str]] = {}
+    for record in place.store.records(desk.book):
+        for replaced in record.replaces:
+            newer.setdefault(replaced, []).append(record.id)
+    holding = {one.id: one for one in factors_of(desk)}
+    waiting, seen = [some_id], {some_id}
+    while waiting:
+        here = waiting.pop()
+        if here in holding:
+            return holding[here]
+        fresh = [one for one in newer.get(here, ()) if one not in seen]
+        seen.update(fresh)
+        waiting += fresh
+    raise InputError(GONE)
+
+
 def state_factor(place: Workplace, desk: DeskFacts, **said: Any) -> SuccessFactor:
     """Record what has to go right, and the indicator that watches it.
 

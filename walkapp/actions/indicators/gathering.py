@@ -424,12 +424,21 @@ _AUDITS = Source(kind=AUDITS)
 
 
 def _concern_source(facts: ConcernFacts) -> Source:
-    return Source(kind=CONCERN, concern=facts.id, what=facts.what)
+    since = facts.concern.reported_on or _opened(facts).isoformat()
+    return Source(kind=CONCERN, concern=facts.id, what=facts.what, since=since)
 
 
 def _action_source(facts: ConcernFacts, one: ActionFacts) -> Source:
-    return Source(kind=ACTION, concern=facts.id, entry=one.id, what=one.action.what)
+    return Source(
+        kind=ACTION, concern=facts.id, entry=one.id, what=one.action.what, since=one.action.due_on
+    )
 
 
 def _finding_source(one: Finding) -> Source:
-    return Source(kind=FINDING, concern=one.start.concern, entry=one.answer.id, what=one.answer.asked)
+    return Source(
+        kind=FINDING,
+        concern=one.start.concern,
+        entry=one.answer.id,
+        what=one.answer.asked,
+        since=one.found_on,
+    )

@@ -25,12 +25,15 @@ class Source:
         Id of the action or finding; empty for none.
     what
         What it is, in words of whoever recorded it.
+    since
+        The day of it that matters, ISO 8601: reported, due, found; empty for none.
     """
 
     kind: str
     concern: str = ""
     entry: str = ""
     what: str = ""
+    since: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

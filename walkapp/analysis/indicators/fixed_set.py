@@ -59,6 +59,11 @@ class Indicator:
     form: Form
     targets: tuple[str, ...]
 
+    @property
+    def is_level(self) -> bool:
+        """Whether it tells of one day, and not of all that happened in some days."""
+        return isinstance(self.form, (LevelForm, SinceForm))
+
     def judge(self, cases: Cases, on: date, target: Fraction | None) -> Judged:
         """Say how it stands on a day.
 
@@ -245,9 +250,7 @@ _SET = (
         noun=("answer", "answers"),
         unit=PERCENT,
         more_is_better=True,
-        form=ShareForm(
-            of=lambda cases: cases.answers, since=lambda cases: cases.audited_since, is_estimate=True
-        ),
+        form=ShareForm(of=lambda cases: cases.answers, is_estimate=True),
         targets=("90", "95", "98"),
     ),
     Indicator(
@@ -259,9 +262,7 @@ _SET = (
         noun=("finding", "findings"),
         unit=PERCENT,
         more_is_better=False,
-        form=ShareForm(
-            of=lambda cases: cases.found_again, since=lambda cases: cases.audited_since, shows_hits=True
-        ),
+        form=ShareForm(of=lambda cases: cases.found_again, shows_hits=True),
         targets=("0", "10", "20"),
     ),
     Indicator(

@@ -62,7 +62,7 @@ class Form(Protocol):
         """Say which way it goes."""
 
     def covers(self, cases: Cases, days: Days) -> bool:
-        """Whether anything was recorded in all of these days, so that nothing counted is nothing."""
+        """Whether all of these days were counted, so that nothing counted means that nothing was."""
 
 
 def before_of(days: Days) -> Days | None:
@@ -87,7 +87,8 @@ class ShareForm:
     span
         The same in words.
     since
-        First day of which anything is known; an earlier day is no day without hits.
+        First day from which on all of it is counted, where what is not recorded counts as no hit; none
+        where only what is recorded counts.
     is_estimate
         Whether it is a sample of what could have been looked at.
     shows_hits
@@ -97,7 +98,7 @@ class ShareForm:
     of: Callable[[Cases], Sequence[Counted]]
     length: int = EIGHT_WEEKS
     span: str = "the last 8 weeks"
-    since: Callable[[Cases], date | None] = lambda cases: cases.known_since
+    since: Callable[[Cases], date | None] | None = None
     is_estimate: bool = False
     shows_hits: bool = False
 
@@ -106,8 +107,8 @@ class ShareForm:
         return days_until(on, self.length)
 
     def covers(self, cases: Cases, days: Days) -> bool:
-        """Whether anything was recorded in all of these days."""
-        return _is_covered(self.since(cases), days)
+        """Whether all of these days were counted."""
+        return self.since is None or _is_covered(self.since(cases), days)
 
     def read(self, cases: Cases, days: Days, on: date) -> Reading:
         """Work out the share; exact limits (Clopper-Pearson, two-sided 95 %) where it is a sample."""
@@ -144,6 +145,8 @@ def share_trend(now: Reading, before: Reading, *, more_is_better: bool) -> Trend
     that more often than 1 in 20.
     """
     misses, earlier = now.many - now.hits, before.many - before.hits
+    if not before.many:
+        return Trend(word=NO_BEFORE)
     if fisher_exact(now.many, 0, 0, before.many) >= LEVEL:
         return Trend(word=TOO_FEW, before=before)
     p = fisher_exact(now.hits, misses, before.hits, earlier)
@@ -347,8 +350,8 @@ class MedianForm:
         return days_until(on, self.length)
 
     def covers(self, cases: Cases, days: Days) -> bool:
-        """Whether anything was recorded in all of these days."""
-        return _is_covered(cases.known_since, days)
+        """Only what is recorded counts."""
+        return True
 
     def read(self, cases: Cases, days: Days, on: date) -> Reading:
         """Work out the median (:func:`walkapp.analysis.waiting.median_wait`)."""

@@ -175,3 +175,30 @@ def _whole(value: Fraction, rounding: str) -> str:
 
 def _many(indicator: Indicator, many: int) -> str:
     return f"{many:,} {indicator.noun[many != 1]}"
+
+
+def month_basis(indicator: Indicator, reading: Reading) -> str:
+    """Say what the value of one month rests on, in a few words."""
+    match indicator.form:
+        case ShareForm() | PpmForm():
+            return f"{reading.hits:,} of {_many(indicator, reading.many)}"
+        case MedianForm():
+            still = f", {reading.still_open} still open" if reading.still_open else ""
+            return f"{_many(indicator, reading.many)}{still}"
+        case SinceForm():
+            return f"the last on {reading.last}"
+        case LevelForm(is_age=False):
+            return f"of {_many(indicator, reading.many)}"
+    return _many(indicator, reading.hits)
+
+
+def limits_note(indicator: Indicator) -> str:
+    """Say how the limits of an indicator are made."""
+    match indicator.form:
+        case ShareForm(is_estimate=True):
+            return "Limits: exact, two-sided 95 % (Clopper-Pearson)."
+        case PpmForm():
+            return "Limits: exact, one-sided 95 % each (Poisson)."
+        case MedianForm():
+            return "Lines: what the median can still become, whatever becomes of what is open."
+    return "Every case is counted, so there are no limits."
