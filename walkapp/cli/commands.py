@@ -194,8 +194,8 @@ def build_parser() -> argparse.ArgumentParser:
         "indicators",
         help="say how the success factors stand",
         description="Say in one sentence each how the success factors of a value stream stand: the "
-        "indicator that watches it, its value with limits, target and trend, and what to do when it is off; "
-        "what is off comes first. The exit status is 0 only when factors are stated and each of them is "
+        "indicator that watches it, its value with limits, target and trend, and what to do when it is "
+        "off; what is off comes first. The exit status is 0 only when factors are stated and each is "
         "shown to be on target.",
     )
     _add_store(call)

@@ -86,7 +86,7 @@ class NewFactorForm(FactorForm):
         indicator = self._indicator
         return (
             f"Watched by: {indicator.name}. {self._now}",
-            indicator.counts,
+            f"How it is counted: {indicator.counts}",
             f"It does not know: {indicator.unknown}",
         )
 

@@ -21,6 +21,7 @@ from walkapp.actions.indicators.factors import (
     follow_factor,
     read_target,
     state_offers,
+    words_of_factor,
 )
 from walkapp.actions.indicators.gathering import YEAR_DAYS, StreamCases, stream_cases
 from walkapp.actions.indicators.months import month_lines
@@ -32,7 +33,7 @@ from walkapp.actions.indicators.telling import (
     headline,
     to_do_words,
 )
-from walkapp.actions.reading import all_concerns
+from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.cases import ACTION, AUDITS, CONCERN, DELIVERIES, FINDING, Source
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
@@ -87,20 +88,27 @@ NO_STREAM = "No value stream is here yet: open a concern, or name a folder of ch
 
 
 class StreamBoardPage(BoardPage):
-    """A page about one value stream at the desk: the one of the route, or else the first one."""
+    """A page about one value stream at the desk: the one of the route, or else that of most interest."""
 
     kinds = (SuccessFactor,)
+    _concerns: tuple[ConcernFacts, ...] = ()
+    _streams: tuple[str, ...] = ()
 
     def _look(self) -> BoardState:
-        streams = desk_streams(self.session.place)
-        stream = self.route.stream or next(iter(streams), "")
+        self._concerns = all_concerns(self.session.place)
+        self._streams = desk_streams(self.session.place, self._concerns)
+        stream = self.route.stream or self._first_stream()
         self.route = replace(self.route, stream=stream, concern=desk_book_id(stream))
-        self._streams = streams
         return super()._look()
 
+    def _first_stream(self) -> str:
+        """The stream that has a desk book, else that of the newest concern, else the first; or empty."""
+        books = frozenset(self.session.place.store.concerns())
+        kept = (stream for stream in self._streams if desk_book_id(stream) in books)
+        return next(iter((*kept, *(facts.concern.stream for facts in self._concerns), *self._streams)), "")
+
     def _desk(self) -> DeskFacts:
-        place = self.session.place
-        return desk_facts(place, self.route.stream, all_concerns(place))
+        return desk_facts(self.session.place, self.route.stream, self._concerns)
 
     def _in_short(self, entry: Record) -> str:
         if not isinstance(entry, SuccessFactor):
@@ -138,7 +146,7 @@ class IndicatorsPage(StreamBoardPage):
         if section == "factors":
             self.session.go(self.route.down("factor", layer=row))
         elif section == "offered":
-            self.session.go(replace(self.route, screen="new_factor", check=row))
+            self.session.go(self.route.down("new_factor", check=row))
         else:
             self.session.go(self.route.down("disputes"))
 
@@ -162,7 +170,7 @@ class FactorPage(StreamBoardPage):
         factor = follow_factor(place, desk, self.route.layer)
         cases = stream_cases(place, desk, audit_days=YEAR_DAYS)
         line = self._line = factor_facts(factor, cases)
-        self._chain = frozenset({factor.id, self.route.layer, *factor.replaces})
+        self._chain = words_of_factor(place, desk, factor.id)
         return BoardState(
             title=line.indicator.name if line.indicator else "Indicator not known here",
             subtitle=f"{desk.name}, {cases.on}",
@@ -206,7 +214,7 @@ class FactorPage(StreamBoardPage):
 
     def press(self, button: str) -> None:
         """Open a form about this factor."""
-        self.session.go(replace(self.route, screen=button))
+        self.session.go(self.route.down(button))
 
     def _is_here(self, entry: Record) -> bool:
         return entry.id in self._chain
@@ -228,7 +236,7 @@ class ChooseIndicatorPage(StreamBoardPage):
                 ListRow(
                     id=indicator.id,
                     title=f"{indicator.name}{already}",
-                    subtitle=f"{now_words(indicator, cases)} {indicator.counts}",
+                    subtitle=f"{indicator.asks} {now_words(indicator, cases)}",
                 )
             )
         return BoardState(

@@ -13,11 +13,13 @@ from walkapp.actions.indicators.months import MonthReading, months_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, state_of
-from walkapp.analysis.indicators.words import limits_note, target_words
+from walkapp.analysis.indicators.words import limits_note, point_note, target_words
 from walkapp.analysis.wording import MONTHS
 from walkapp.paper.figures.over_time import MonthPoint, OverTimeFigure
 
 MOST_TARGETS = 3
+FEWEST = 4
+"""Months that are always shown."""
 
 STATES = {ON_TARGET: "clean", OFF_TARGET: "bad", NOT_SHOWN: "undecided", NO_DATA: "not_visited"}
 """Shape of how a month stands against the strictest target."""
@@ -41,7 +43,7 @@ def of_stream(place: Workplace, facts: DeskFacts) -> tuple[OverTimeFigure, ...]:
 def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure | None:
     indicator = lines[0].indicator
     assert indicator is not None
-    months = months_of(indicator, cases)
+    months = _from_the_first_known(months_of(indicator, cases))
     if not any(month.reading.is_known for month in months):
         return None
     targets = {line.target for line in lines if line.target is not None}
@@ -55,6 +57,7 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
         points=tuple(_point(indicator, month, ordered[0]) for month in months),
         targets=tuple((float(one), f"target {target_words(indicator, one)}") for one in ordered),
         most=100.0 if indicator.unit == PERCENT else None,
+        is_whole=not indicator.unit,
     )
 
 
@@ -67,21 +70,25 @@ def _point(indicator: Indicator, month: MonthReading, target: Fraction) -> Month
         low=reading.low,
         high=reading.high,
         is_open=reading.low is not None and reading.high is None,
-        many=reading.many,
+        many=reading.many if reading.is_known else None,
         state=STATES[state_of(reading, target, more_is_better=indicator.more_is_better)],
     )
 
 
 def _notes(indicator: Indicator, months: Sequence[MonthReading]) -> list[str]:
     many = sum(month.reading.many for month in months)
-    said = [f"{indicator.counts}"]
-    if not indicator.is_level:
-        said.insert(0, f"n = {many:,} {indicator.noun[many != 1]} in {len(months)} months.")
-    else:
-        said.insert(0, f"n of each month: {indicator.noun[1]} known on its last day.")
-    said.append(limits_note(indicator))
-    said.append("Ring: on target. Cross: off target. Diamond: not shown to be on target.")
-    return said
+    counted = "" if indicator.is_level else f"n = {many:,} {indicator.noun[many != 1]}. "
+    return [
+        f"{indicator.asks} {counted}{point_note(indicator)}",
+        f"{limits_note(indicator)} Ring: on target. Cross: off target. Diamond: not shown to be on target.",
+        f"It does not know: {indicator.unknown}",
+    ]
+
+
+def _from_the_first_known(months: Sequence[MonthReading]) -> Sequence[MonthReading]:
+    """Leave out the months before anything was known; a few are always shown."""
+    first = next((place for place, month in enumerate(months) if month.reading.is_known), len(months))
+    return months[min(first, len(months) - FEWEST) :]
 
 
 def _axis(indicator: Indicator) -> str:

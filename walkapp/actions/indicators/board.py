@@ -92,7 +92,11 @@ class IndicatorBoard:
     @property
     def conflicts(self) -> tuple[Conflict, ...]:
         """Factors that two tablets corrected differently."""
-        return tuple(one for one in self.desk.standing.conflicts if isinstance(one.shown, SuccessFactor))
+        return tuple(
+            one
+            for one in self.desk.standing.conflicts
+            if any(isinstance(head, SuccessFactor) for head in one.heads)
+        )
 
     @property
     def untold(self) -> tuple[ConcernFacts, ...]:

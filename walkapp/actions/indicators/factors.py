@@ -260,35 +260,44 @@ def find_factor(desk: DeskFacts, factor: str) -> SuccessFactor:
     return found
 
 
-def follow_factor(place: Workplace, desk: DeskFacts, some_id: str) -> SuccessFactor:
-    """Give the success factor that an earlier word of it became, by corrections and undo.
+def words_of_factor(place: Workplace, desk: DeskFacts, some_id: str) -> frozenset[str]:
+    """Give the ids of all records of a success factor: its first word, corrections, undo, taking back.
 
     Parameters
     ----------
     place, desk
         As for :func:`state_factor`.
     some_id
-        Id of any record of it.
+        Id of any of them.
+    """
+    linked: dict[str, set[str]] = {}
+    for record in place.store.records(desk.book):
+        for replaced in record.replaces:
+            linked.setdefault(replaced, set()).add(record.id)
+            linked.setdefault(record.id, set()).add(replaced)
+    found, waiting = {some_id}, [some_id]
+    while waiting:
+        fresh = linked.get(waiting.pop(), set()) - found
+        found |= fresh
+        waiting += fresh
+    return frozenset(found)
+
+
+def follow_factor(place: Workplace, desk: DeskFacts, some_id: str) -> SuccessFactor:
+    """Give the success factor that an earlier word of it became, by corrections and undo.
+
+    Parameters are those of :func:`words_of_factor`.
 
     Raises
     ------
     InputError
         If nothing of it holds any more.
     """
-    newer: dict[str, list[str]] = {}
-    for record in place.store.records(desk.book):
-        for replaced in record.replaces:
-            newer.setdefault(replaced, []).append(record.id)
-    holding = {one.id: one for one in factors_of(desk)}
-    waiting, seen = [some_id], {some_id}
-    while waiting:
-        here = waiting.pop()
-        if here in holding:
-            return holding[here]
-        fresh = [one for one in newer.get(here, ()) if one not in seen]
-        seen.update(fresh)
-        waiting += fresh
-    raise InputError(GONE)
+    words = words_of_factor(place, desk, some_id)
+    found = next((one for one in factors_of(desk) if one.id in words), None)
+    if found is None:
+        raise InputError(GONE)
+    return found
 
 
 def state_factor(place: Workplace, desk: DeskFacts, **said: Any) -> SuccessFactor:

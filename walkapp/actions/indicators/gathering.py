@@ -368,7 +368,7 @@ def named_on(facts: ConcernFacts) -> date | None:
     if answer is None or not answer.is_sure or answer.first_bad_station is None:
         return None
     said = first_words(facts)
-    days = sorted({said[record.id] for record in facts.origin_records if record.walk})
+    days = sorted({said[record.id] for record in facts.origin_records})
     for day in _spread(days):
         held = tuple(record for record in facts.standing.current if said[record.id] <= day)
         known = replace(facts, standing=replace(facts.standing, current=held)).quick_answer

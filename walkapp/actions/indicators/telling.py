@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from walkapp.actions.indicators.board import NOT_READABLE, ORDER, FactorFacts, IndicatorBoard
-from walkapp.analysis.indicators.reading import OFF_TARGET, Reading
+from walkapp.analysis.indicators.reading import NO_DATA, OFF_TARGET, Reading
 from walkapp.analysis.indicators.words import (
     NOTES,
     STATE_WORDS,
@@ -18,6 +18,9 @@ from walkapp.analysis.indicators.words import (
 
 WORDS = {**STATE_WORDS, NOT_READABLE: "cannot be read"}
 """How a factor stands, in words."""
+
+MOST_NAMED = 5
+"""Concerns that a caution names."""
 
 NOTHING_STATED = "No success factor is stated yet: say what has to go right, and what watches it."
 
@@ -64,8 +67,8 @@ def headline(board: IndicatorBoard) -> str:
     """
     if not board.lines:
         return NOTHING_STATED
-    counts = [(board.count(state), WORDS[state]) for state in ORDER]
-    told = [f"{many} {words}" for many, words in counts if many]
+    words = {**WORDS, NO_DATA: "with nothing to work it out from"}
+    told = [f"{many} {words[state]}" for state in ORDER if (many := board.count(state))]
     return f"Of {len(board.lines)}: {', '.join(told)}."
 
 
@@ -79,10 +82,13 @@ def board_lines(board: IndicatorBoard) -> Iterator[str]:
 
 def cautions_of(board: IndicatorBoard) -> Iterator[str]:
     """Say what has to be minded, a sentence each: safety first."""
-    for facts in board.untold:
+    if board.untold:
+        named = [_in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
+        more = len(board.untold) - len(named)
         yield (
-            f"Safety or regulatory class, and it is not recorded who was told: {_in_one_line(facts.what)}. "
-            "Tell the responsible people by your site's rules and the customer's requirements."
+            f"Safety or regulatory class, and it is not recorded who was told: {'; '.join(named)}"
+            + (f", and {more} more" if more else "")
+            + ". Tell the responsible people by your site's rules and the customer's requirements."
         )
     if many := len(board.conflicts):
         verb = "factor was" if many == 1 else "factors were"

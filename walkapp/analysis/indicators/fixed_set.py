@@ -33,6 +33,8 @@ class Indicator:
         Its id; never changed, since success factors name it.
     name
         What it is called.
+    asks
+        The question that it answers.
     counts
         What it counts, exactly, in a sentence or two.
     unknown
@@ -51,6 +53,7 @@ class Indicator:
 
     id: str
     name: str
+    asks: str
     counts: str
     unknown: str
     noun: tuple[str, str]
@@ -89,6 +92,7 @@ _SET = (
     Indicator(
         id="ppm",
         name="Customer PPM",
+        asks="How many of a million parts delivered were NOK?",
         counts="NOK parts of a million delivered, of the 12 months up to the newest one with "
         "deliveries; months without deliveries are left out. NOK parts are the customer's count where "
         "it is recorded, otherwise those of the concerns. Trend: the newest 3 months against the 3 "
@@ -104,6 +108,7 @@ _SET = (
     Indicator(
         id="customer-reports",
         name="Customer reports and escapes",
+        asks="How often did bad parts reach the customer or get past a containment?",
         counts="Concerns with a day on which the customer reported them, and escapes past a "
         "containment, of the last 13 weeks by that day.",
         unknown="What the customer did not report, and what was reported and not recorded here.",
@@ -116,6 +121,7 @@ _SET = (
     Indicator(
         id="days-since-escape",
         name="Days since the last escape or report",
+        asks="For how many days has no bad part got past us, as far as we know?",
         counts="Days since the newest day on which the customer reported a concern or bad parts were found "
         "past a containment. Trend: how often that was in the last 26 weeks, against the 26 before.",
         unknown="What the customer did not report; long without a report is not the same as without bad "
@@ -129,6 +135,7 @@ _SET = (
     Indicator(
         id="days-to-contain",
         name="Days from report to contained",
+        asks="How long does it take from a report until all suspect parts are held back?",
         counts="Median days of the concerns reported in the last 26 weeks, from the report (or, where the "
         "customer reported nothing, the opening) to the last entry of a containment that holds today: all "
         "suspect parts released or scrapped, and a clean point. A concern that is not contained counts as "
@@ -143,6 +150,7 @@ _SET = (
     Indicator(
         id="days-to-origin",
         name="Days from report to first bad station",
+        asks="How long does it take from a report until the first bad station is named?",
         counts="Median days of the concerns reported in the last 26 weeks, from the report (or the "
         "opening) to the first day on which the counts named the station that they name today, with 95 "
         "% or more. A concern whose first bad station is not named so surely counts as still open.",
@@ -156,6 +164,7 @@ _SET = (
     Indicator(
         id="days-to-fix",
         name="Days from report to fixed",
+        asks="How long does it take from a report until the cause is taken away?",
         counts="Median days of the concerns reported in the last 26 weeks, from the report (or the "
         "opening) to the day on which the last of its corrective actions was done. A concern without a "
         "corrective action, or with one that is not done, counts as still open.",
@@ -169,6 +178,7 @@ _SET = (
     Indicator(
         id="overdue-actions",
         name="Overdue actions",
+        asks="How many actions and effect checks are overdue today?",
         counts="Actions that are not done after the day on which they are due, and actions done whose "
         "effect check is overdue, by the due days as they are now. Trend: against the day 8 weeks "
         "before.",
@@ -182,6 +192,7 @@ _SET = (
     Indicator(
         id="actions-in-time",
         name="Actions done in time",
+        asks="How many actions are done by the day that was promised first?",
         counts="Share of the actions first due in the last 8 weeks that were done by that first day, "
         "however often the day was moved.",
         unknown="Whether the evidence shows what was really done.",
@@ -194,6 +205,7 @@ _SET = (
     Indicator(
         id="effective-fixes",
         name="Actions shown to work",
+        asks="How many actions are shown to have worked?",
         counts="Share of the actions whose effect was checked in the last 26 weeks, or should have "
         "been, that the newest check shows to be effective. An effect check that is overdue counts as "
         "not shown.",
@@ -207,6 +219,7 @@ _SET = (
     Indicator(
         id="cause-proved",
         name="Causes proved before the fix is called done",
+        asks="For how many fixed concerns was the cause proved, by switching it on and off?",
         counts="Share of the concerns fixed in the last 26 weeks (the last corrective action was done "
         "then) whose cause is proved by an on/off confirmation.",
         unknown="A cause that another way proved, such as a reproduction trial alone.",
@@ -218,7 +231,8 @@ _SET = (
     ),
     Indicator(
         id="safety-untold",
-        name="Safety-class concerns of which nobody was told",
+        name="Safety-class concerns, nobody told",
+        asks="Of how many safety-class concerns is it not recorded who was told?",
         counts="Concerns of the class safety or regulatory of which it is not recorded who was told. "
         "Trend: against the day 8 weeks before.",
         unknown="Whether somebody was told and nobody recorded it; and whether the class is right.",
@@ -231,6 +245,7 @@ _SET = (
     Indicator(
         id="audits-done",
         name="Audits done in time",
+        asks="How many audits of the plan are done in time?",
         counts="Share of the audits of the plan whose time ended in the last 8 weeks that were signed in "
         "time. The plan is that of the checklist as it is now.",
         unknown="Audits of tablets that are not merged yet count as not done; whether an auditor looked is "
@@ -244,6 +259,7 @@ _SET = (
     Indicator(
         id="audit-conformity",
         name="Audit conformity",
+        asks="How often do audits find things as they should be?",
         counts="Share OK of the answers OK and NOK of the audits of the last 8 weeks; N/A is not counted.",
         unknown="Answers of days that follow each other are alike, so the limits are the least that chance "
         "explains; and a NOK that nobody saw is an OK here.",
@@ -256,6 +272,7 @@ _SET = (
     Indicator(
         id="repeat-findings",
         name="Repeat findings",
+        asks="How many findings of audits came back?",
         counts="Share of the findings of audits of the last 8 weeks that an earlier audit found at the "
         "same question and station, within the days that the checklist names.",
         unknown="The same fault under another question is not seen as a repeat.",
@@ -268,6 +285,7 @@ _SET = (
     Indicator(
         id="open-finding-age",
         name="Age of the oldest open finding",
+        asks="For how long has the oldest finding been open?",
         counts="Days since the oldest finding of an audit that is not put right was found; 0 while none is "
         "open. Trend: against the day 8 weeks before.",
         unknown="How bad the finding is.",

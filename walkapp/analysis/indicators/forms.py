@@ -177,26 +177,32 @@ class NumberForm:
         return days_until(on, self.length)
 
     def covers(self, cases: Cases, days: Days) -> bool:
-        """Whether anything was recorded in all of these days."""
-        return _is_covered(cases.known_since, days)
+        """Whether anything was recorded in some of these days."""
+        return cases.known_since is not None and cases.known_since <= days.last
 
     def read(self, cases: Cases, days: Days, on: date) -> Reading:
-        """Count them; nothing is said before anything was recorded."""
-        if cases.known_since is None or cases.known_since > min(days.last, on):
+        """Count them; of days before the first record there may be more than those that are told."""
+        since = cases.known_since
+        if since is None or since > min(days.last, on):
             return Reading()
         found = sorted(
             (one for one in self.of(cases) if one.day in days and one.day <= on), key=lambda one: one.day
         )
         many = len(found)
         return Reading(
-            value=Fraction(many), many=many, hits=many, sources=_sources(one.source for one in found[::-1])
+            value=Fraction(many),
+            low=float(many) if since > days.first else None,
+            many=many,
+            hits=many,
+            last=since.isoformat() if since > days.first else "",
+            sources=_sources(one.source for one in found[::-1]),
         )
 
     def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
         """Compare the two numbers (exact binomial test with one half, two-sided)."""
         days = self.now(cases, on)
         earlier = before_of(days)
-        if earlier is None or not self.covers(cases, earlier):
+        if earlier is None or not _is_covered(cases.known_since, earlier):
             return Trend(word=NO_BEFORE)
         return number_trend(
             self.read(cases, days, on), self.read(cases, earlier, on), more_is_better=more_is_better
@@ -311,7 +317,7 @@ class LevelForm:
         oldest = (day - found[0].begins).days if found else 0
         return Reading(
             value=Fraction(oldest if self.is_age else len(sources)),
-            many=many,
+            many=len(sources) if self.is_age else many,
             hits=len(sources),
             sources=sources,
         )

@@ -37,7 +37,8 @@ class Reading:
     still_open
         How many of them are not over yet.
     last
-        The day of the newest one, ISO 8601, where that matters; empty otherwise.
+        The day of the newest one, or the first day of which anything is known, ISO 8601, where that
+        matters; empty otherwise.
     sources
         Where those come from that a person would go and see, the most pressing first.
     """

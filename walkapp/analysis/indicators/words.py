@@ -99,6 +99,8 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
                 told += f"; limits {share_range(reading.low / 100, reading.high / 100)}"
         case NumberForm():
             told = f"of {form.span}"
+            if reading.last:
+                told += f", of which records tell only since {reading.last}"
         case SinceForm():
             told = f"the last on {reading.last}"
         case LevelForm(is_age=True):
@@ -190,6 +192,19 @@ def month_basis(indicator: Indicator, reading: Reading) -> str:
         case LevelForm(is_age=False):
             return f"of {_many(indicator, reading.many)}"
     return _many(indicator, reading.hits)
+
+
+def point_note(indicator: Indicator) -> str:
+    """Say what one month of a figure stands for."""
+    several = indicator.noun[1]
+    match indicator.form:
+        case LevelForm() | SinceForm():
+            return "Each point: as it was on the last day of the month, by the records as they are now."
+        case MedianForm():
+            return f"Each point: the median of the {several} reported in the month, as it is known today."
+        case PpmForm():
+            return f"Each point: the {several} delivered in the month."
+    return f"Each point: the {several} of the month."
 
 
 def limits_note(indicator: Indicator) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from walkapp.paper.figures.drawn import Plane
@@ -27,7 +28,7 @@ class MonthPoint:
     is_open
         Whether it has no upper limit: `low` or more.
     many
-        On how many cases it rests; 0 when nothing is known.
+        On how many cases it rests; none when nothing is known.
     state
         Shape against the strictest target: ``clean``, ``bad`` or ``undecided``.
     """
@@ -37,7 +38,7 @@ class MonthPoint:
     low: float | None
     high: float | None
     is_open: bool
-    many: int
+    many: int | None
     state: str
 
 
@@ -59,6 +60,8 @@ class OverTimeFigure:
         Lines, each with its words, the strictest first; at most three.
     most
         The greatest value that there can be; none where there is none.
+    is_whole
+        Whether only whole numbers can be.
     """
 
     title: str
@@ -69,6 +72,7 @@ class OverTimeFigure:
     points: tuple[MonthPoint, ...]
     targets: tuple[tuple[float, str], ...] = ()
     most: float | None = None
+    is_whole: bool = False
 
     def plot(self, plane: Plane) -> None:
         """Draw the values with their limits, and the targets as lines."""
@@ -83,16 +87,18 @@ class OverTimeFigure:
                 len(self.points) - 0.4, target, plane.label(words, plane.area.width * 0.16), fontsize=small,
                 verticalalignment="center", parse_math=False,
             )  # fmt: skip
-        known = [(x, p.value) for x, p in enumerate(self.points) if p.value is not None]
-        if len(known) > 1:
-            ax.plot(*zip(*known, strict=True), color=FAINT, linewidth=0.8, zorder=1)
+        for x, (here, there) in enumerate(pairwise(self.points)):
+            if here.value is not None and there.value is not None:
+                ax.plot((x, x + 1), (here.value, there.value), color=FAINT, linewidth=0.8, zorder=1)
         ax.set_xticks(
             range(len(self.points)),
-            [f"{p.label}\n{p.many:,}" if p.many else f"{p.label}\n–" for p in self.points],
+            [f"{p.label}\n{'–' if p.many is None else f'{p.many:,}'}" for p in self.points],
             fontsize=small,
         )
         ax.set_xlim(-0.5, len(self.points) - 0.5)
         ax.set_ylim(-0.04 * top, 1.04 * top)
+        if self.is_whole:
+            ax.yaxis.get_major_locator().set_params(integer=True)
         plane.name_axis(ax.xaxis, f"month; below it n, {self.counted}")
         plane.name_axis(ax.yaxis, self.axis)
 
