@@ -229,6 +229,21 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.ppm:run_deliveries")
 
     call = calls.add_parser(
+        "indicators",
+        help="say how the success factors stand",
+        description="Say in one sentence each how the success factors of a value stream stand: the "
+        "indicator that watches it, its value with limits, target and trend, and what to do when it is "
+        "off; what is off comes first. The exit status is 0 only when factors are stated and each is "
+        "shown to be on target.",
+    )
+    _add_store(call)
+    call.add_argument("--stream", metavar="ID", help="only this value stream")
+    call.add_argument("--on", type=_day, metavar="DATE", help="as they stood on this day (today)")
+    _add_checklists(call)
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.indicators:run_indicators")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns and audits",
         description="Find entries, findings and lessons of all concerns and audits in which each word "

@@ -55,8 +55,10 @@ class Route:
     unit
         The parallel unit that the next parts of the check belong to; empty when not said.
     stream, layer, day, shift
-        Which value stream, and which audit of its plan; empty for none. On the pages of an audit that is
-        begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is asked.
+        Which value stream, and which audit of its plan; empty for none. On the pages of success factors
+        `layer` is the factor, since what is behind it has an `entry` of its own. On the pages of an audit
+        that is begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is
+        asked.
     through
         Names of the pages that led here, the nearest last, where several lead to the same one; empty
         where the place above follows from the page itself.

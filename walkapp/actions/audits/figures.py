@@ -222,7 +222,7 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
     layers = {layer.id: layer.name for layer in plan.scheme.layers}
     findings = (*open_findings(place, stream.id), *closed_findings(place, stream.id))
     day = today(place)
-    seen = [_seen(finding, day) for finding in findings]
+    seen = [finding_seen(finding, day) for finding in findings]
     ids = {audit.id for audit in done}
     counted = [one for one in seen if one.audit in ids]
     return AuditFigures(
@@ -293,7 +293,7 @@ def completion_in_short(place: Workplace, stream: Stream, span: Span) -> Complet
 def ageing_in_short(place: Workplace, stream: Stream) -> Ageing:
     """Say how long the open findings of a stream are open."""
     day = today(place)
-    return ageing_of((_seen(finding, day) for finding in open_findings(place, stream.id)), day)
+    return ageing_of((finding_seen(finding, day) for finding in open_findings(place, stream.id)), day)
 
 
 def _begun_by_now(place: Workplace, stream: Stream, span: Span) -> list[PlannedAudit]:
@@ -318,7 +318,8 @@ def _due(plan: AuditPlan, planned: PlannedAudit, now: datetime) -> DueAudit:
     )
 
 
-def _seen(finding: Finding, today: date) -> FindingSeen:
+def finding_seen(finding: Finding, today: date) -> FindingSeen:
+    """Take what the figures need out of a finding, as it stands on a day."""
     return FindingSeen(
         id=finding.answer.id,
         audit=finding.start.id,

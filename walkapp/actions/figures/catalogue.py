@@ -34,6 +34,7 @@ OF_A_STREAM: Mapping[str, str] = {
     "audit-completion": "walkapp.actions.figures.audits:completion",
     "audit-conformity": "walkapp.actions.figures.audits:conformity",
     "audit-p-chart": "walkapp.actions.figures.audits:p_chart",
+    "indicators": "walkapp.actions.figures.indicators:of_stream",
 }
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
