@@ -253,7 +253,7 @@ def _add(pen: _Pen, mark: Mark) -> None:
             area = Area(
                 left=mark.x, bottom=height - mark.y - mark.height, width=mark.width, height=mark.height
             )
-            plot_in(mark.figure, canvas, area, size=mark.size)
+            plot_in(mark.figure, canvas, area, size=mark.size, least=mark.size)
 
 
 def _line(pen: _Pen, x: float, y: float, right: float, down: float, thick: float) -> None:

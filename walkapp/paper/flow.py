@@ -6,6 +6,7 @@ the text, y down from the top of the row, or of the page once a row has its plac
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -182,7 +183,7 @@ class Plot:
     figure
         What is drawn.
     size
-        Size of its letters; those of its notes and ticks are smaller.
+        Size of its letters; those of its notes and ticks are smaller, and none get smaller still.
     """
 
     x: float
@@ -286,6 +287,9 @@ def _pieces(word: str, width: float, measure: Measure) -> list[str]:
     return pieces
 
 
+_WORD = re.compile(r"\S+(?: %\S*)?")
+"""A word; a sign of percent stays with its number."""
+
 Run = tuple[str, bool]
 """Words that follow each other in one cut, and whether it is the bold one."""
 
@@ -317,7 +321,7 @@ def wrap_runs(
     lines: list[list[Run]] = []
     used = 0.0
     for text, bold in runs:
-        for word in text.split():
+        for word in _WORD.findall(text):
             wide, blank = measure(word, bold), measure(" ", bold)
             if lines and used + blank + wide <= width:
                 last, was_bold = lines[-1][-1]

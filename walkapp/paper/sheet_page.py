@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from walkapp.paper.drawing import A3_ACROSS, Page, draw, draw_png, printable
+from walkapp.paper.figures.plane import SMALL
+from walkapp.paper.figures.shares import SharesFigure
 from walkapp.paper.flow import (
     LINE_HEIGHT,
     Band,
@@ -28,7 +30,7 @@ from walkapp.paper.flow import (
     placed,
 )
 from walkapp.paper.sheet_content import SheetContent, SheetPart, SheetPicture, SheetStation
-from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block, wide
+from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block
 
 FLOOR = 8.5
 """Size in points of the smallest letters; printed on A4, at 70.7 %, they are 6 points high."""
@@ -43,11 +45,14 @@ GAP = 14.0
 TITLE_SIZES = (30.0, 26.0, 23.0, 20.0, 18.0)
 """Of what is wrong and where it starts: 30 points can be read from more than two metres."""
 
-BODY_SIZES = (13.0, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0)
+BODY_SIZES = (13.0, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0, FLOOR)
 """Sizes of the letters of the parts: the largest at which all of it fits, or the last and shortened."""
 
-COLUMNS = (358.0, 278.0, 228.0, 228.0)
+COLUMNS = (396.0, 255.0, 236.0, 204.8)
 """Widths: evidence; cause; containment and actions; results, lessons and read-across."""
+
+SURE_WIDTH = 440.0
+"""Width of what is said of how sure the answer is; beside it stands what is missing."""
 
 SHARES = {"containment": 0.42, "actions": 0.58, "results": 0.4, "lessons": 0.3, "read_across": 0.3}
 """How parts that stand below each other share a column that is too small for all of them."""
@@ -58,7 +63,7 @@ MOST_STATIONS = 24
 IN_A_ROW = 10
 """Stations in one row, where one row is enough."""
 
-FIGURE_LETTERS = FLOOR / 0.85
+FIGURE_LETTERS = FLOOR / SMALL
 """The notes of a figure are smaller than its letters, and not below the floor."""
 
 _SURE = "How sure is this?"
@@ -109,10 +114,15 @@ def lay_out(content: SheetContent) -> Page:
     for block in (_warnings(content), _head(content), _stages(content), _stream(content)):
         marks += placed(block, left=LEFT, top=y)
         y += height_of(block)
-    foot = _foot(content)
-    bottom = TOP + HEIGHT - height_of(foot)
-    marks += placed(foot, left=LEFT, top=bottom)
-    marks += _columns(content, y + 4, bottom - GAP / 2)
+    y += 4
+    made = _made(content)
+    bottom = TOP + HEIGHT - height_of(made)
+    marks += placed(made, left=LEFT, top=bottom)
+    marks += _evidence(content, LEFT, y, COLUMNS[0], bottom - y - 3)
+    doubt = _doubt(content)
+    bottom -= height_of(doubt)
+    marks += placed(doubt, left=LEFT + COLUMNS[0] + GAP, top=bottom)
+    marks += _columns(content, y, bottom - GAP / 2)
     return Page(width=A3_ACROSS[0], height=A3_ACROSS[1], marks=tuple(marks))
 
 
@@ -147,19 +157,13 @@ def _head(content: SheetContent) -> tuple[Row, ...]:
     said = (*_shifted(answer, shape + GAP), Row(height=3.0), *sentence)
     height = max(height_of(told), height_of(said) + 14)
     frame = Band(x=WIDTH - right, y=0.0, width=right, height=height, thick=2.5)
-    at = WIDTH - right + GAP + shape / 2
-    mark = Shape(x=at, y=7 + answer[0].height * 0.5, side=shape, state=content.answer_state)
-    return (
-        Row(
-            height=height + 8,
-            marks=(
-                frame,
-                mark,
-                *placed(told, left=0.0, top=0.0),
-                *placed(said, left=WIDTH - right + GAP, top=7.0),
-            ),
-        ),
+    top = (height - height_of(said)) / 2
+    at = WIDTH - right + GAP
+    mark = Shape(
+        x=at + shape / 2, y=top + height_of(answer[:1]) / 2, side=shape, state=content.answer_state
     )
+    texts = (*placed(told, left=0.0, top=0.0), *placed(said, left=at, top=top))
+    return (Row(height=height + 8, marks=(frame, mark, *texts)),)
 
 
 def _large(text: str, width: float) -> tuple[Row, ...]:
@@ -283,7 +287,7 @@ class _Box:
             Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
             Band(x=x, y=0.0, width=width, height=self.head, grey=0.0 if is_named else 0.88),
         ]
-        told = f"{self.station.order}  {self.station.mark.upper()}" if is_named else f"{self.station.order}"
+        told = f"{self.station.order} {self.station.mark.upper()}" if is_named else f"{self.station.order}"
         strip = lines_of((run(told, bold=True),), width - 8, self.size, 1)
         if is_named and strip[0][0][0] != told:
             # Where the strip is narrow the thick frame and the sentence say how likely it is.
@@ -306,7 +310,7 @@ class _Box:
 
 
 def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
-    """Evidence on the left, then the parts in three columns, in letters as large as the room allows."""
+    """The parts in three columns, in letters as large as the room allows."""
     height = bottom - top
     parts = {part.name: part for part in content.parts}
     stacks = [
@@ -321,12 +325,12 @@ def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
         ),
         BODY_SIZES[-1],
     )
-    marks = _evidence(content, LEFT, top, COLUMNS[0], height)
+    marks: list[Mark] = []
     x = LEFT + COLUMNS[0] + GAP
     for stack, width in zip(stacks, COLUMNS[1:], strict=True):
         y = top
         for part, room in zip(stack, _rooms(stack, width, size, height), strict=True):
-            rows = part_rows(part, width=width, size=size, height=room)
+            rows = part_rows(part, width=width, size=size, height=room - GAP / 2)
             marks += placed(rows, left=x, top=y)
             y += room
         x += width + GAP
@@ -363,82 +367,74 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
     y = top
     pictures = content.pictures
     if content.shares is not None:
-        figure = _shown_shares(content)
-        wanted = 118.0 + 15.0 * len(figure.rows)
+        figure = _shown_shares(content, content.shares)
+        wanted = 100.0 + 12.5 * len(figure.rows)
         least_below = 0.0 if not pictures else 150.0
         room = min(wanted, height - least_below, 0.62 * height if pictures else height)
         marks.append(Plot(x=x, y=y, width=width, height=room, figure=figure, size=FIGURE_LETTERS))
         y += room + 6
-    left = top + height - y
     note = text_block(content.pictures_note, width=width, size=9.0, most=1)
-    left -= height_of(note)
-    across = min(2, len(pictures))
-    for start in range(0, len(pictures), 2):
-        rows = ceil(len(pictures) / 2)
-        room = left / rows
-        for place, picture in enumerate(pictures[start : start + 2]):
-            cell = (width - GAP / 2 * (across - 1)) / across
-            marks += _cell(picture, x + place * (cell + GAP / 2), y, cell, room - 4)
-        y += room
+    left = top + height - y - height_of(note)
+    rows = [pictures[start : start + 2] for start in range(0, len(pictures), 2)]
+    for row in rows:
+        cell = (width - GAP / 2 * (len(rows[0]) - 1)) / len(rows[0])
+        captions = [text_block(one.caption, width=cell, size=FLOOR, most=2) for one in row]
+        below = max(map(height_of, captions))
+        for place, (picture, caption) in enumerate(zip(row, captions, strict=True)):
+            at = x + place * (cell + GAP / 2)
+            marks += _cell(picture, at, y, cell, left / len(rows) - below - 4)
+            marks += placed(caption, left=at, top=y + left / len(rows) - below - 4)
+        y += left / len(rows)
     marks += placed(note, left=x, top=y)
     return marks
 
 
-def _shown_shares(content: SheetContent):
-    figure = content.shares
-    shown, left_out = _around_first_bad(content.stations)
-    if not left_out:
-        return figure
+def _shown_shares(content: SheetContent, figure: SharesFigure) -> SharesFigure:
+    """Give the figure of the stations that are drawn; the answer stands in large letters elsewhere."""
+    shown, _ = _around_first_bad(content.stations)
     orders = {one.order for one in shown}
-    kept = tuple(row for row, one in zip(figure.rows, content.stations, strict=True) if one.order in orders)
-    return replace(figure, rows=kept)
+    rows = zip(figure.rows, content.stations, strict=True)
+    kept = tuple(row for row, one in rows if one.order in orders)
+    return replace(figure, title="NOK parts by station", rows=kept)
 
 
 def _cell(picture: SheetPicture, x: float, y: float, width: float, height: float) -> list[Mark]:
-    """A picture with what it is above and what somebody wrote below it."""
+    """A picture as large as the room allows, with what it is above it."""
     label = text_block(picture.label, width=width, size=9.5, bold=True, most=1)
-    caption = text_block(picture.caption, width=width, size=FLOOR, most=2)
-    room = height - height_of(label) - height_of(caption) - 3
     marks = list(placed(label, left=x, top=y))
     y += height_of(label)
-    if picture.data and room > 0:
+    room = max(height - height_of(label) - 1, 1.0)
+    if picture.data:
         scale = min(width / picture.width_px, room / picture.height_px)
-        wide_, high = picture.width_px * scale, picture.height_px * scale
-        marks.append(Picture(x=x, y=y, width=wide_, height=high, data=picture.data))
-        y += high + 2
-    else:
-        high = max(min(room, 60.0), 16.0)
-        marks.append(Band(x=x, y=y, width=width, height=high, grey=0.92, thick=0.8))
-        marks += placed(
-            text_block(picture.trouble, width=width - 8, size=9.5, most=2), left=x + 4, top=y + 2
-        )
-        y += high + 2
-    marks += placed(caption, left=x, top=y)
-    return marks
+        sides = {"width": picture.width_px * scale, "height": picture.height_px * scale}
+        return [*marks, Picture(x=x, y=y, data=picture.data, **sides)]
+    marks.append(Band(x=x, y=y, width=width, height=room, grey=0.92, thick=0.8))
+    trouble = text_block(picture.trouble, width=width - 8, size=9.5, most=2)
+    return [*marks, *placed(trouble, left=x + 4, top=y + 2)]
 
 
-def _foot(content: SheetContent) -> tuple[Row, ...]:
-    """How sure it is on the left, what is missing on the right, and what the sheet was made from."""
-    size, room = 9.0, 5 * 9.0 * LINE_HEIGHT
-    half = (WIDTH - GAP) / 2
-    sure = listed(content.sure, width=half, size=size, height=room, noun=("remark", "remarks"))
+def _doubt(content: SheetContent) -> tuple[Row, ...]:
+    """How sure it is, and what is missing, below the parts."""
+    size, title = 9.0, 10.0
+    room = 7 * size * LINE_HEIGHT
+    whole = WIDTH - COLUMNS[0] - GAP
+    right = whole - SURE_WIDTH - GAP
+    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room, noun=("remark", "remarks"))
     gaps = [gap.words for gap in content.gaps] or [_NOTHING_MISSING]
-    missing = listed(gaps, width=half, size=size, height=room, noun=("gap", "gaps"))
-    title = 10.0
+    missing = listed(gaps, width=right, size=size, height=room, noun=("gap", "gaps"))
     heads: list[Mark] = [
         Words(x=0.0, y=title, text=_SURE, size=title, bold=True),
-        Words(x=half + GAP, y=title, text=_MISSING, size=title, bold=True),
+        Words(x=SURE_WIDTH + GAP, y=title, text=_MISSING, size=title, bold=True),
     ]
-    lower = max(height_of(sure), height_of(missing))
-    body = Row(
-        height=lower,
-        marks=(*placed(sure, left=0.0, top=0.0), *placed(missing, left=half + GAP, top=0.0)),
-    )
-    made = text_block("  |  ".join(content.made), width=WIDTH, size=FLOOR, most=2)
+    below = (*placed(sure, left=0.0, top=0.0), *placed(missing, left=SURE_WIDTH + GAP, top=0.0))
     return (
-        Row(height=4.0, marks=(Rule(x=0.0, y=0.0, length=WIDTH, thick=1.4),)),
+        Row(height=4.0, marks=(Rule(x=0.0, y=0.0, length=whole, thick=1.4),)),
         Row(height=title * LINE_HEIGHT, marks=tuple(heads)),
-        *((body,) if lower else ()),
-        Row(height=5.0, marks=(Rule(x=0.0, y=3.0, length=WIDTH),)),
-        *made,
+        Row(height=max(height_of(sure), height_of(missing)), marks=below),
     )
+
+
+def _made(content: SheetContent) -> tuple[Row, ...]:
+    """What the sheet was made from, at the foot."""
+    made = text_block("  |  ".join(content.made), width=WIDTH, size=FLOOR, most=2)
+    return (Row(height=5.0, marks=(Rule(x=0.0, y=3.0, length=WIDTH),)), *made)

@@ -30,6 +30,9 @@ CAPS = (16, 12, 9, 7, 5, 4, 3, LEAST_LINES)
 SENTENCE_LINES = 5
 """Lines of the sentence of a part where there is not room for all."""
 
+SLACK = 1e-6
+"""By how much a sum of heights may be above the room for it: what rounding makes of equal ones."""
+
 INDENT = 1.4
 """Room for a shape before a text, as a multiple of the size of its letters."""
 
@@ -103,7 +106,7 @@ def listed(
 ) -> tuple[Row, ...]:
     """Make the rows of a list in the height there is: whole, or shortened and counted."""
     whole = [_dotted(text, width, size, 0) for text in texts]
-    if height_of(row for rows in whole for row in rows) <= height:
+    if height_of(row for rows in whole for row in rows) <= height + SLACK:
         return tuple(row for rows in whole for row in rows)
     cut = [_dotted(text, width, size, LEAST_LINES) for text in texts]
     return _as_many(cut, 0, noun, width=width, size=size, height=height)
@@ -147,21 +150,36 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float = 0.0
         *(row for entry in rows for row in entry),
         *_left_out(part.left_out, part.noun, width, size),
     )
-    if not height or height_of(told) <= height:
+    if not height or height_of(told) <= height + SLACK:
         return told
     above = (*head, *_sentence(part, width, size, SENTENCE_LINES))
     if not part.entries or height_of(above) + (LEAST_LINES + 1) * size * LINE_HEIGHT > height:
         room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries)
         above = (*head, *_sentence(part, width, size, max(1, int(room // (size * LINE_HEIGHT)))))
+    note = _shortened(part.left_out, part.noun, width, size)
+    room = height - height_of(above) - height_of(note)
     for cap in CAPS:
         rows = _entries(part, width, size, cap)
-        note = _shortened(part.left_out, part.noun, width, size)
-        told = (*above, *(row for entry in rows for row in entry), *note)
-        if height_of(told) <= height:
-            return told
+        if height_of(row for entry in rows for row in entry) <= room + SLACK:
+            kept = _longer(rows, _entries(part, width, size, 0), room)
+            return (*above, *(row for entry in kept for row in entry), *note)
     few = _entries(part, width, size, LEAST_LINES)
     left = height - height_of(above)
     return (*above, *_as_many(few, part.left_out, part.noun, width=width, size=size, height=left))
+
+
+def _longer(
+    cut: Sequence[tuple[Row, ...]], whole: Sequence[tuple[Row, ...]], room: float
+) -> list[tuple[Row, ...]]:
+    """Give what room is left to the entries, the first ones first, each of which is then told whole."""
+    kept = list(cut)
+    left = room - height_of(row for entry in kept for row in entry)
+    for place, (short, long) in enumerate(zip(cut, whole, strict=True)):
+        more = height_of(long) - height_of(short)
+        if more <= left + SLACK:
+            kept[place] = long
+            left -= more
+    return kept
 
 
 def _as_many(
@@ -177,7 +195,7 @@ def _as_many(
     for many in range(len(entries), -1, -1):
         rows = [row for entry in entries[:many] for row in entry]
         rows += _shortened(left_out + len(entries) - many, noun, width, size)
-        if height_of(rows) <= height:
+        if height_of(rows) <= height + SLACK:
             return tuple(rows)
     return ()
 

@@ -69,14 +69,21 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
         state="undecided" if found.escapes else "clean" if since[0] is not None else "not_visited",
         words=_counted(len(found.escapes), "escape") if found.escapes else "no escape recorded",
     )
+    for one in found.stocks:
+        if not one.balance.is_done:
+            yield SheetEntry(
+                text=f"{one.name}: {thousands(one.balance.located)} found",
+                state="undecided",
+                words="open",
+                detail=tuple(filter(None, (balance_words(one.balance),))),
+            )
     for warning in found.warnings:
         yield SheetEntry(text=f"Mind: {warning}")
-    for one in found.stocks:
+    if done := [one for one in found.stocks if one.balance.is_done]:
         yield SheetEntry(
-            text=f"{one.name}: {thousands(one.balance.located)} found",
-            state="clean" if one.balance.is_done else "undecided",
-            words="done" if one.balance.is_done else "open",
-            detail=tuple(filter(None, (balance_words(one.balance),))),
+            text="; ".join(f"{one.name}: {thousands(one.balance.located)} found" for one in done),
+            state="clean",
+            words=f"{_counted(len(done), 'place')} done",
         )
 
 

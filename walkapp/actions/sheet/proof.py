@@ -10,6 +10,7 @@ from walkapp.actions.confirmations import (
     lost_text,
     without_confirmation,
 )
+from walkapp.actions.narrowing import narrow
 from walkapp.actions.onset import DatedOnset, date_onset
 from walkapp.actions.onset_words import meant_to, timing_words
 from walkapp.actions.reading import ConcernFacts
@@ -17,6 +18,7 @@ from walkapp.actions.sheet.made import part_of
 from walkapp.actions.trial_telling import effect_text
 from walkapp.actions.trials import TrialFacts, trials_of
 from walkapp.analysis.on_off import CONTRADICTED, PROVED
+from walkapp.analysis.suspects import Suspect
 from walkapp.analysis.wording import percent
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
@@ -24,8 +26,11 @@ NOT_BEGUN = "Cause not proved: the on/off confirmation is missing."
 
 ONSET_UNKNOWN = "When it started is not known: no lot with a production day was counted."
 
-MOST_SUSPECTS = 6
-"""Changes that are told of, the most suspect first; all of them are in the store."""
+UNLIKELY = 0.05
+"""Changes that are less probable than this as the cause are only named; a choice of ours."""
+
+MOST_NAMED = 6
+"""How many of them."""
 
 
 def cause_part(facts: ConcernFacts) -> SheetPart:
@@ -34,13 +39,13 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
     entries = [_confirmation(one) for one in tried]
     if lost := without_confirmation(facts):
         entries.append(SheetEntry(text=lost_text(lost), state="undecided", words="not counted"))
-    left_out = 0
     trials = [_trial(one) for one in reversed(trials_of(facts))]
-    if facts.stream is not None:
+    if facts.stream is None:
+        entries += trials
+    else:
         found = date_onset(facts)
-        entries += (_onset(found), *_suspects(found))
-        left_out = max(0, len(found.ranking.suspects) - MOST_SUSPECTS)
-    entries += trials
+        # A trial comes before the changes that hardly count, and those stay together.
+        entries += (_onset(found), *_suspects(found), *trials, *_unlikely(found), *_units(facts))
     state, sentence = _verdict(tried)
     return part_of(
         name="cause",
@@ -49,7 +54,6 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
         sentence=sentence,
         entries=entries,
         noun=("finding", "findings"),
-        left_out=left_out,
     )
 
 
@@ -94,7 +98,7 @@ def _onset(found: DatedOnset) -> SheetEntry:
 
 
 def _suspects(found: DatedOnset) -> Iterator[SheetEntry]:
-    for suspect in found.ranking.suspects[:MOST_SUSPECTS]:
+    for suspect in _likely(found):
         same, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
         point = same[0]
         purpose = meant_to(same)
@@ -107,10 +111,44 @@ def _suspects(found: DatedOnset) -> Iterator[SheetEntry]:
                 *((f"Meant to: {purpose}.",) if purpose else ()),
             ),
         )
-    if found.ranking.suspects:
-        yield SheetEntry(text=f"None of the recorded changes: {percent(found.ranking.none_probability)}.")
-    else:
+    if not found.ranking.suspects:
         yield SheetEntry(text="No change point is recorded.", state="not_visited", words="no suspect")
+
+
+def _likely(found: DatedOnset) -> tuple[Suspect, ...]:
+    return tuple(one for one in found.ranking.suspects if one.probability >= UNLIKELY)
+
+
+def _unlikely(found: DatedOnset) -> Iterator[SheetEntry]:
+    """Tell of the changes that hardly count in one entry, and of what none of the changes explains."""
+    suspects = found.ranking.suspects
+    if not suspects:
+        return
+    others = suspects[len(_likely(found)) :]
+    if others:
+        names = "; ".join(found.changes[one.change.id][0].what for one in others[:MOST_NAMED])
+        more = f"; and {len(others) - MOST_NAMED:,} more" if len(others) > MOST_NAMED else ""
+        yield SheetEntry(
+            text=f"{names}{more}",
+            state="not_visited",
+            words=f"{len(others):,} recorded change{'' if len(others) == 1 else 's'}, each below "
+            f"{percent(UNLIKELY)}",
+        )
+    yield SheetEntry(text=f"None of the recorded changes: {percent(found.ranking.none_probability)}.")
+
+
+def _units(facts: ConcernFacts) -> Iterator[SheetEntry]:
+    """Tell which cavity, machine or fixture of the first bad station differs, where one is shown to."""
+    answer = facts.quick_answer
+    first = answer.first_bad_station if answer else None
+    stations = facts.stream.stations if facts.stream else ()
+    station = next((one for one in stations if one.name == first), None)
+    compared = narrow(facts).station(station.id) if station else None
+    for said in compared.comparisons if compared else ():
+        if said.worse or said.better:
+            yield SheetEntry(
+                text=f"Within {first}: {said.sentence}", state="undecided", words=f"{said.grouping} differs"
+            )
 
 
 def _trial(now: TrialFacts) -> SheetEntry:
