@@ -5,7 +5,11 @@ from __future__ import annotations
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
-DESK_ROWS: tuple[ListRow, ...] = ()
+DESK_ROWS: tuple[ListRow, ...] = (
+    ListRow(
+        id="merge", title="Merge", subtitle="Bring in the bundles of other tablets, and see what came in."
+    ),
+)
 """Each leads to the page that its id names (``presenters.pages``)."""
 
 

@@ -14,6 +14,7 @@ from walkapp.errors import WalkappError
 from walkapp.presenters.pages import PAGES, PARENTS
 
 if TYPE_CHECKING:
+    from walkapp.actions.merge_runs import MergeWork
     from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
 
@@ -54,6 +55,8 @@ class Route:
         results of audits are; empty for none.
     unit
         The parallel unit that the next parts of the check belong to; empty when not said.
+    filter
+        Which part of the records is looked at, as ``RecordFilter.to_text`` writes it; empty for all.
     stream, layer, day, shift
         Which value stream, and which audit of its plan; empty for none. On the pages of an audit that is
         begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is asked.
@@ -77,6 +80,7 @@ class Route:
     layer: str = ""
     day: str = ""
     shift: str = ""
+    filter: str = ""
     through: str = ""
 
     def down(self, screen: str, **more: str) -> Route:
@@ -170,6 +174,8 @@ class Session:
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
+        self.merging: MergeWork | None = None
+        """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
 
     @cached_property
     def finder(self) -> Finder:
