@@ -24,6 +24,9 @@ PEEKED_TABLES = ("walk_start.csv", "audit_start.csv", "concern.csv")
 PEEKED_BYTES = 200_000
 """A larger table is not looked at: the tablets can wait until the bundle is merged."""
 
+ENDS_BYTES = 1_000_000
+"""How much of both ends of a file is searched for the descriptor; 5,000 names take less."""
+
 DAY_LETTERS = 10
 
 
@@ -68,13 +71,15 @@ def peek_bundle(path: Path, *, limits: Limits = LIMITS) -> BundleLabel | None:
     Returns
     -------
     BundleLabel or None
-        None for a zip file that is no bundle of this program at all.
+        None for a file that does not look like a bundle of this program at all.
 
     Raises
     ------
     BundleError
         If it cannot be read, or is a bundle that is damaged or made by a newer version.
     """
+    if not _names_descriptor(path):
+        return None
     place = Place(bundle=brief(path.name))
     with Archive(path, place, limits) as archive:
         if DESCRIPTOR not in archive.names:
@@ -96,6 +101,24 @@ def peek_bundle(path: Path, *, limits: Limits = LIMITS) -> BundleLabel | None:
             tablets=tuple(sorted(set(tablets()))),
             signed=signature_in(archive, data, place),
         )
+
+
+def _names_descriptor(path: Path) -> bool:
+    """Whether a file has the name of the descriptor where a zip has the names of its members.
+
+    Folders of downloads hold zip files of all kinds; to say of each what a bundle must not be would
+    hide the one that matters. One that breaks off has that name at its beginning still.
+    """
+    try:
+        with path.open("rb") as file:
+            size_bytes = file.seek(0, 2)
+            for start in (0, max(0, size_bytes - ENDS_BYTES)):
+                file.seek(start)
+                if DESCRIPTOR.encode("ascii") in file.read(ENDS_BYTES):
+                    return True
+    except OSError:
+        return True  # opening it says why it cannot be read
+    return False
 
 
 def _day(created: object) -> str:

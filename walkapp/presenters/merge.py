@@ -192,7 +192,7 @@ def _list_lines(session: Session, found: FoundBundles) -> list[str]:
     folders = dict.fromkeys((session.bundles, *session.picture_folders))
     lines = [f"Looked in {', '.join(str(folder) for folder in folders)}. Copy bundles into one of them."]
     if found.others:
-        lines.append(f"{many(found.others, 'other zip file')} there: no bundle.")
+        lines.append(f"{many(found.others, 'other zip file')} there: no bundle, or not a whole one.")
     if found.left_out:
         lines.append(
             f"{many(found.left_out, 'older zip file')} not looked at; 'walkapp merge' takes any number."

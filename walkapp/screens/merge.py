@@ -16,7 +16,7 @@ LOOK_AGAIN_S = 0.1
 """How often the page asks how far the merge is."""
 
 
-class ProgressBar(Widget):
+class DoneBar(Widget):
     """How much is done, as a filled part of a frame; the words beside it say the same.
 
     Parameters
@@ -51,7 +51,7 @@ class MergeScreen(BoardScreen):
 
     def __init__(self, **kwargs) -> None:
         self._looks = Clock.create_trigger(self._look, LOOK_AGAIN_S, interval=True)
-        self._bar = ProgressBar(size_hint_y=None, height=dp(28))
+        self._bar = DoneBar(size_hint_y=None, height=dp(28))
         super().__init__(**kwargs)
 
     def on_state(self, page, state) -> None:
