@@ -208,7 +208,7 @@ def bundle_row(found: FoundBundle, chosen: set[str], own: str) -> ListRow:
     tablets = dict.fromkeys((*((label.signed.device,) if label.signed else ()), *label.tablets))
     named = [f"{short_id(one)}{' (this one)' if one == own else ''}" for one in list(tablets)[:4]]
     more = ["..."] if len(tablets) > 4 else []
-    word = "tablet" if len(tablets) == 1 else "tablets"
+    word = "begun on tablet" if len(tablets) == 1 else "begun on tablets"
     is_chosen = str(found.path) in chosen
     told = (
         "chosen" if is_chosen else "",

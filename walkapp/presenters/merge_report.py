@@ -59,7 +59,8 @@ class MergeReportPage(BoardPage):
         self._at = run.at
         choices = tuple((one.at, _run_words(one)) for one in runs[:MOST_CHOICES])
         titles = _Titles(self.session.place)
-        shown = run.outcomes[:MOST_BUNDLES]
+        # What was refused first: it is what a person has to do something about.
+        shown = sorted(run.outcomes, key=lambda one: (not one.refused, not one.is_left))[:MOST_BUNDLES]
         more = len(run.outcomes) - len(shown)
         return BoardState(
             title="Merge report",
