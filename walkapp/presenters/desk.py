@@ -9,6 +9,11 @@ DESK_ROWS: tuple[ListRow, ...] = (
     ListRow(
         id="merge", title="Merge", subtitle="Bring in the bundles of other tablets, and see what came in."
     ),
+    ListRow(
+        id="reviews",
+        title="Review the concerns",
+        subtitle="First bad station, station by station down to the single entry and picture.",
+    ),
 )
 """Each leads to the page that its id names (``presenters.pages``)."""
 

@@ -47,6 +47,8 @@ SCREENS = {
     "search": "walkapp.screens.search:SearchScreen",
     "audit": "walkapp.screens.audit:AuditScreen",
     "merge": "walkapp.screens.merge:MergeScreen",
+    "review": "walkapp.screens.review:ReviewScreen",
+    "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
