@@ -101,7 +101,7 @@ class ReviewRow:
     mark
         Shape of the verdict.
     counts, share
-        NOK of checked; the share and its exact interval, in words.
+        NOK of checked; the exact interval of the share, in words.
     origin
         Probability that the defect starts here, in words.
     evidence
@@ -212,9 +212,7 @@ def review_table_row(
 ) -> ReviewRow:
     """Put one station into the table."""
     interval = verdict.interval
-    share = ""
-    if verdict.share is not None and interval is not None:
-        share = f"{percent(verdict.share)} ({share_range(interval.low, interval.high)})"
+    share = f"NOK share {share_range(interval.low, interval.high)}" if interval is not None else ""
     entries = sum(len(group.entries) for group in here.groups)
     evidence = (
         many(entries, "entry") if entries else "",

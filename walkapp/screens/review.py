@@ -10,6 +10,7 @@ from walkapp.presenters.review_evidence import ReviewPicturesState
 from walkapp.screens import frame, look, photo, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.board import BoardScreen
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.words import Banner
 from walkapp.screens.page import Page, children_for, load_kv, swap
 from walkapp.screens.photo import FoundPicture, texture_of
 
@@ -48,8 +49,6 @@ class ReviewTable(BoxLayout):
     ----------
     rows
         One a station.
-    part
-        Which part of the records it is of; empty for all of them.
 
     Events
     ------
@@ -58,7 +57,6 @@ class ReviewTable(BoxLayout):
     """
 
     rows = ListProperty([])
-    part = StringProperty("")
     is_wide = BooleanProperty(True)
     test_name = StringProperty("table")
 
@@ -86,7 +84,9 @@ class ReviewScreen(BoardScreen):
     state = ObjectProperty(ReviewState(), rebind=True)
 
     def on_kv_post(self, _page) -> None:
-        """Put the table between what is said and what is taken for granted."""
+        """Put the table between what is said and what is taken for granted, the part above all."""
+        self._part = Banner(kind="notice", test_name="part")
+        self.ids.head.add_widget(self._part)
         self._table = ReviewTable()
         self._table.bind(on_station=lambda _, station: self.presenter.to_station(station))
         place = self.ids.sections.parent
@@ -95,7 +95,7 @@ class ReviewScreen(BoardScreen):
     def on_state(self, page, state) -> None:
         """Refill the table as well."""
         super().on_state(page, state)
-        self._table.part = state.part
+        self._part.text = state.part
         self._table.rows = state.table
 
 
