@@ -154,6 +154,16 @@ def _about(subject: Record, stream: Stream | None) -> str:
     return ", ".join(filter(None, words))
 
 
+def entry_about(record: Record, stream: Stream | None) -> str:
+    """Say what an entry is about: kind of entry, station and check."""
+    return _about(record, stream)
+
+
+def entry_value(record: Record) -> str:
+    """Say what an entry says, every field of it but station and check."""
+    return _value(record, _fields_to_tell((record,)))
+
+
 def _kind_in_words(record: Record) -> str:
     if isinstance(record, CarriedRecord):
         return f"Records of a newer version ({record.carried_kind})"

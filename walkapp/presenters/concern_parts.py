@@ -13,6 +13,7 @@ from walkapp.presenters.containment import containment_row
 from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
+from walkapp.presenters.review import review_row
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.trials import trials_row
 
@@ -33,6 +34,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     actions_row,
     read_across_row,
     lessons_row,
+    lambda _, facts: review_row(facts),
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 

@@ -46,6 +46,9 @@ SCREENS = {
     "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
     "search": "walkapp.screens.search:SearchScreen",
     "audit": "walkapp.screens.audit:AuditScreen",
+    "merge": "walkapp.screens.merge:MergeScreen",
+    "review": "walkapp.screens.review:ReviewScreen",
+    "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
@@ -141,6 +144,10 @@ class WalkWindow(App):
         """Wait for the last entry, then let go of the window."""
         if self._check_soon is not None:
             self._check_soon.cancel()
+        if self.page is not None:
+            self.page.leave()
+        if self.session.merging is not None:
+            self.session.merging.stop()
         self.aside.close()
         self.worker.close()
         Window.unbind(on_keyboard=self._on_keyboard)
