@@ -85,12 +85,12 @@ class PlainTables:
         try:
             self.format, listings, data, _ = open_listed(self._archive, self._place)
             self.digest = sha256_of(data)
-            self._listings = {
-                name: one for name, one in sorted(listings.items()) if TABLE.fullmatch(name)
-            }
+            self._listings = {name: one for name, one in sorted(listings.items()) if TABLE.fullmatch(name)}
             for name, one in listings.items():
                 if (found := PHOTO.fullmatch(name)) and found[1] != one.sha256:
-                    raise self._place.at(member=name).error("is named by another SHA-256 than the one listed")
+                    raise self._place.at(member=name).error(
+                        "is named by another SHA-256 than the one listed"
+                    )
         except BaseException:
             self._archive.close()
             raise

@@ -201,9 +201,7 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS, progress: Progress = _sa
         raise
 
 
-def open_listed(
-    archive: Archive, place: Place
-) -> tuple[int, Mapping[str, Listing], bytes, Signed | None]:
+def open_listed(archive: Archive, place: Place) -> tuple[int, Mapping[str, Listing], bytes, Signed | None]:
     """Check what a bundle says of itself, before any of its files is read.
 
     Returns

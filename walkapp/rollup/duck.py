@@ -50,9 +50,11 @@ class DuckDB:
 
     Attributes
     ----------
+    unread : set of int
+        Numbers of the bundles of which rows could not be taken in, for not being CSV as it has to be.
     suspects : set of int
-        Numbers of the bundles of which rows were not let in, for being no CSV or for holding what their columns
-        must not; they are to be looked at one by one (see :meth:`forget`).
+        Numbers of the bundles with cells that may hold what their columns must not; they are to be looked at one
+        by one.
     row_count : int
         Rows taken in.
 
@@ -72,6 +74,7 @@ class DuckDB:
         self._files = 0
         self._waiting: dict[Key, list[tuple[int, int, bytes]]] = {}
         self._waiting_bytes = 0
+        self.unread: set[int] = set()
         self.suspects: set[int] = set()
         self.row_count = 0
         settings: dict[str, Any] = {
@@ -166,7 +169,7 @@ class DuckDB:
                 # One of them spoils the others: each alone, so that the rest counts.
                 for piece in pieces:
                     if not self._take(key, [piece]):
-                        self.suspects.add(piece[0])
+                        self.unread.add(piece[0])
 
     def forget(self, bundles: Iterable[int]) -> None:
         """Take the rows of bundles out again."""
@@ -185,7 +188,11 @@ class DuckDB:
             file.writelines(rows for _, _, rows in pieces)
         read = _read_csv(path, ["bundle", "format", *cells], max(longest, _LEAST_LINE_BYTES), parallel=True)
         stage = "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
-        kept = cells if kind in (*READ, ANSWER) else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
+        kept = (
+            cells
+            if kind in (*READ, ANSWER)
+            else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
+        )
         looked_at = kept if kind in (*READ, ANSWER) else [*cells[:9]]
         stage += f"CAST(format AS BIGINT) AS format, {', '.join(looked_at)} FROM {read}"
         try:
@@ -205,7 +212,9 @@ class DuckDB:
         if kind != ANSWER:
             wrong = self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells)}")
             self.suspects.update(bundle for (bundle,) in wrong)
-        table, front = (kind, "bundle, format") if kind in (*READ, ANSWER) else ("other", f"bundle, '{kind}'")
+        table, front = (
+            (kind, "bundle, format") if kind in (*READ, ANSWER) else ("other", f"bundle, '{kind}'")
+        )
         names = ", ".join(("bundle", "format" if table == kind else "kind", *kept))
         self._run(f"INSERT INTO raw_{table} ({names}) SELECT {front}, {', '.join(kept)} FROM stage")
         self.row_count += sum(expected.values())

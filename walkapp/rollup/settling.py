@@ -13,13 +13,15 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from walkapp.errors import RecordError
-from walkapp.model.ids import is_book
+from walkapp.model.ids import book_id, desk_book_id, is_book
 from walkapp.model.records import KINDS, columns_of_kind, record_to_plain
 from walkapp.model.standing import heads_of_chains
 from walkapp.rollup.engine import Engine
-from walkapp.rollup.tables import READ, SEPARATOR, content_of, header_select, held_select
+from walkapp.rollup.tables import READ, SEPARATOR, answer_select, content_of, header_select, held_select
 
 __all__ = ["settle"]
+
+_DATED_IN_BOOKS = ("audit_start", "audit_missed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ class _Seen:
 
 
 def settle(engine: Engine) -> None:
-    """Make the tables of the records that hold, out of the raw tables (see :mod:`walkapp.rollup.tables`).
+    """Make the tables of the records that hold out of the raw ones (:mod:`walkapp.rollup.tables`).
 
     Parameters
     ----------
@@ -55,9 +57,7 @@ def settle(engine: Engine) -> None:
     walk under the id of a book counts nowhere, as in a store.
     """
     engine.name_view("header", header_select())
-    engine.keep(
-        "repeated", "SELECT id, MIN(plant) AS plant FROM header GROUP BY id HAVING COUNT(*) > 1"
-    )
+    engine.keep("repeated", "SELECT id, MIN(plant) AS plant FROM header GROUP BY id HAVING COUNT(*) > 1")
     engine.keep("contents", _contents_select())
     fallen = [(concern, *one) for concern, seen in _touched(engine) for one in _fallen(concern, seen)]
     engine.put("fallen", {"concern": str, "kind": str, "id": str, "content": str}, fallen)
@@ -68,6 +68,25 @@ def settle(engine: Engine) -> None:
     )
     for kind in READ:
         engine.name_view(f"held_{kind}", held_select(kind))
+    engine.name_view("rows_first_bad_station", answer_select())
+    engine.put("books", {"book": str, "stream": str, "month_begins": str}, sorted(_books(engine)))
+
+
+def _books(engine: Engine) -> Iterator[tuple[str, str, str]]:
+    """Give the books in which records lie that belong there: id, stream and month (none for the desk's).
+
+    Where every tablet looks for the records of a stream and month follows from a hash that SQL does not have.
+    """
+    said = " UNION ".join(f"SELECT concern, stream, its_day FROM held_{kind}" for kind in _DATED_IN_BOOKS)
+    months = engine.rows(
+        f"SELECT DISTINCT concern, stream, CAST(date_trunc('month', its_day) AS DATE) FROM ({said}) s"
+    )
+    for book, stream, month in months:
+        if book == book_id(stream, month):
+            yield book, stream, month.isoformat()
+    for book, stream in engine.rows("SELECT DISTINCT concern, stream FROM held_deliveries"):
+        if book == desk_book_id(stream):
+            yield book, stream, ""
 
 
 def _contents_select() -> str:

@@ -48,9 +48,7 @@ _TOGETHER: Mapping[str, Sequence[str]] = {
         "TRY_CAST({after_nok} AS BIGINT) > TRY_CAST({after_checked} AS BIGINT)",
     ),
     "read_across": ("{status} <> 'to_check' AND {words} IN ('', '''')",),
-    "lesson": (
-        "{worked} IN ('', '''') AND {did_not_work} IN ('', '''') AND {to_change} IN ('', '''')",
-    ),
+    "lesson": ("{worked} IN ('', '''') AND {did_not_work} IN ('', '''') AND {to_change} IN ('', '''')",),
     "audit_start": (
         "({paper_by} IN ('', '''')) <> ({paper_from} = '')",
         "({paper_from} = '') <> ({paper_until} = '')",

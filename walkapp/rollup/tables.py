@@ -33,6 +33,7 @@ __all__ = [
     "HEADER_CELLS",
     "READ",
     "SEPARATOR",
+    "answer_select",
     "cells_of",
     "clean_cell",
     "content_of",
@@ -42,7 +43,7 @@ __all__ = [
 ]
 
 READ = (
-    "concern", "answer", "count", "change_point", "action", "action_done", "effect_check", "read_across",
+    "concern", "escalation", "answer", "count", "change_point", "action", "action_done", "effect_check", "read_across",
     "lesson", "audit_start", "audit_answer", "audit_signed", "audit_missed", "deliveries",
 )  # fmt: skip
 """The kinds whose records the questions read."""
@@ -55,6 +56,12 @@ ANSWER_COLUMNS = (
     "concern", "defect", "station_order", "station", "checked", "nok", "share", "low95", "high95",
     "probability_origin", "verdict", "first_bad_station", "stream",
 )  # fmt: skip
+
+_ANSWER_TEXTS = frozenset(("station", "verdict", "first_bad_station"))
+_ANSWER_TYPES = {
+    **dict.fromkeys(("station_order", "checked", "nok"), "BIGINT"),
+    **dict.fromkeys(("share", "low95", "high95", "probability_origin"), "DOUBLE"),
+}
 
 HEADER_CELLS = ("id", "concern", "walk", "replaces")
 """What is read of every record, whatever its kind."""
@@ -109,6 +116,16 @@ def clean_cell(name: str, *, is_free_text: bool) -> str:
         f"CASE WHEN {cell} NOT LIKE '%''%' THEN {cell} "
         f"WHEN {cell} LIKE '''%' THEN substr({within}, 2) ELSE {within} END"
     )
+
+
+def answer_select() -> str:
+    """Write the query for the rows of the computed answer of all bundles, each column in its own type."""
+    typed = []
+    for name in ANSWER_COLUMNS:
+        text = clean_cell(name, is_free_text=name in _ANSWER_TEXTS)
+        kind = _ANSWER_TYPES.get(name)
+        typed.append(f"CAST(NULLIF({text}, '') AS {kind}) AS {name}" if kind else f"{text} AS {name}")
+    return f"SELECT r.bundle, {', '.join(typed)} FROM raw_{ANSWER} r"
 
 
 def _typed(name: str, column: Column) -> str:
