@@ -16,6 +16,7 @@ from typing import NoReturn
 from walkapp import __version__
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.errors import StoppedError, WalkappError
+from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 from walkapp.visible import visible
 
@@ -257,6 +258,30 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.records:run_search")
 
     call = calls.add_parser(
+        "rollup",
+        help="ask the bundles of many plants",
+        description="Put questions to all bundles below a folder, without merging them. The folders in it are "
+        "the plants. A record that is in several bundles counts once. A bundle that cannot be trusted is left "
+        "out and named, and the status is then 1. Needs the extra 'walkapp[rollup]'.",
+    )
+    call.add_argument("folder", metavar="FOLDER", type=Path, nargs="?", help="PLANT/.../*.zip lie below it")
+    call.add_argument(
+        "--questions", action="store_true", help="list the questions; with --json their SQL too"
+    )
+    call.add_argument("--question", action="append", default=[], metavar="NAME",
+                      help="only this one; may be named again for more (all)")  # fmt: skip
+    call.add_argument("--on", type=_day, metavar="DATE", help="the day on which actions are open (today)")
+    call.add_argument("--within", type=_days, default=DEFAULT_REPEAT_DAYS, metavar="DAYS",
+                      help="a finding within so many days of an earlier one repeats it (default %(default)s)")  # fmt: skip
+    form = call.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON")
+    form.add_argument("--csv", action="store_true", help="print the CSV of one question")
+    call.add_argument("--out", type=Path, metavar="FILE", help="write it into this file")
+    call.add_argument("--no-hash-check", action="store_true",
+                      help="do not compare the SHA-256 of the tables: quicker, and damage may go unseen")  # fmt: skip
+    call.set_defaults(run="walkapp.cli.rollup:run_rollup")
+
+    call = calls.add_parser(
         "keys",
         help="the keys with which bundles are signed",
         description="List the key of this tablet and those known of others, or change one thing.",
@@ -336,6 +361,12 @@ def _months(text: str) -> int:
 def _walks(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 100_000):
         raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 100000")
+    return int(text)
+
+
+def _days(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 3660):
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number of days from 1 to 3660")
     return int(text)
 
 
