@@ -14,7 +14,7 @@ from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.gather_units import LOT, SHIFT, WALK, StationGroupings
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.units import Grouping
-from walkapp.analysis.wording import percent, share_range
+from walkapp.analysis.wording import named, percent, share_range
 from walkapp.files import safe_name
 from walkapp.paper.figures.pareto import ParetoFigure, ParetoRow
 
@@ -23,6 +23,9 @@ MOST_ROWS = 12
 
 MOST_STATIONS = 6
 """Stations whose units are put in order: those with the most NOK parts."""
+
+MOST_NAMED = 3
+"""How many that share the highest share are named."""
 
 STATION, DEFECT, UNIT = "pareto-by-station", "pareto-by-defect", "pareto-by-unit"
 
@@ -131,18 +134,18 @@ def pareto(
         )
     first = ranked[0]
     tied = [one for one in ranked if one.nok == first.nok]
-    named = first.what if len(tied) == 1 else f"{len(tied)} {what}s"
+    who = first.what if len(tied) == 1 else f"{len(tied)} {what}s"
     verb = "has" if len(tied) == 1 else "have"
     each = "" if len(tied) == 1 else " each"
     return (
         ParetoFigure(
-            title=f"NOK parts by {what}{among}: {named} {verb} {first.nok:,} of {total:,}{each}",
+            title=f"NOK parts by {what}{among}: {who} {verb} {first.nok:,} of {total:,}{each}",
             notes=(
                 (
                     f"n = {sum(one.checked for one in ranked):,} parts checked, {total:,} of them NOK. "
                     "Limits: exact, two-sided 95 % (Clopper-Pearson)."
                 ),
-                _unequal(ranked, what),
+                *_compared(ranked, what),
                 *notes,
             ),
             rows=tuple(
@@ -168,14 +171,21 @@ def _words(one: Counted) -> str:
     return f"{one.nok:,} of {one.checked:,}: {share} ({share_range(limits.low, limits.high)})"
 
 
-def _unequal(ranked: Sequence[Counted], what: str) -> str:
+def _compared(ranked: Sequence[Counted], what: str) -> tuple[str, ...]:
+    """Say whether the counts may be compared; nothing where there is one alone."""
+    if len(ranked) < 2:
+        return ()
     least, most = min(ranked, key=lambda one: one.checked), max(ranked, key=lambda one: one.checked)
     if least.checked == most.checked:
-        return f"As many parts were checked of every {what}, so the counts compare."
-    highest = max(ranked, key=lambda one: one.nok / one.checked)
+        return (f"As many parts were checked of every {what}, so the counts compare.",)
+    top = max(one.nok / one.checked for one in ranked)
+    highest = [one.what for one in ranked if one.nok / one.checked == top][:MOST_NAMED]
+    verb = "is that" if len(highest) == 1 else "are those"
     return (
-        f"Not as many parts were checked of every {what} ({least.checked:,} to {most.checked:,}): compare "
-        f"the shares, not the counts. The highest share has {highest.what}."
+        (
+            f"Not as many parts were checked of every {what} ({least.checked:,} to {most.checked:,}): "
+            f"compare the shares, not the counts. The highest share {verb} of {named(highest)}."
+        ),
     )
 
 

@@ -23,6 +23,9 @@ _SETTLED = 0.3
 _LEAST_SHARE = 0.3
 """How much of the width, and of the height, has to be left for what is drawn; a drawing choice."""
 
+_LEAST_ROWS = 4
+"""Rows that axes have room for at least; a drawing choice."""
+
 _SLACK = 0.75
 """By how many points ink may stand out of its area, or bounds of texts meet: less than can be seen."""
 
@@ -112,6 +115,8 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
+                for axis in (ax.xaxis, ax.yaxis):
+                    axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
                     ax.spines[side].set_visible(False)
                 ax.grid(visible=False)
@@ -174,7 +179,8 @@ class Plane:
         for place, tick in enumerate(ax.get_yticklabels()):
             tick.set_fontweight("bold" if place in strong else "normal")
             tick.set_linespacing(LINE_HEIGHT * 0.85)
-        ax.set_ylim(len(names) - 0.5, -0.5)
+        beyond = max(_LEAST_ROWS - len(names), 0) / 2  # a bar as high as the figure says no more
+        ax.set_ylim(len(names) - 0.5 + beyond, -0.5 - beyond)
         for place in range(len(names)):
             ax.axhline(place, color=FAINT, linewidth=0.3, zorder=0)
 
@@ -195,8 +201,9 @@ class Plane:
             Whether it is bold: it stays where there is no room for all texts.
         """
         ax.annotate(
-            self.label(text, width, lines=self._lines, bold=is_strong), (1, y), xycoords=("axes fraction", "data"),
-            xytext=(self.size * 0.5, 0), textcoords="offset points", annotation_clip=False,
+            self.label(text, width, lines=self._lines, bold=is_strong), (1, y),
+            xycoords=("axes fraction", "data"), xytext=(self.size * 0.5, 0), textcoords="offset points",
+            annotation_clip=False,
             fontsize=self.size * SMALL, fontweight="bold" if is_strong else "normal", color=INK,
             verticalalignment="center", linespacing=LINE_HEIGHT * 0.85, parse_math=False,
         )  # fmt: skip
