@@ -17,7 +17,9 @@ OF_A_CONCERN: Mapping[str, str] = {
 the :class:`ConcernFacts`: none where the records tell nothing of it, several where there are several
 characteristics. They are named, not imported, so that nobody waits for the code of all of them."""
 
-OF_A_STREAM: Mapping[str, str] = {}
+OF_A_STREAM: Mapping[str, str] = {
+    "ppm-by-month": "walkapp.actions.figures.ppm:of_stream",
+}
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
 
