@@ -290,7 +290,7 @@ def test_twelve_months_count_only_those_with_deliveries_and_name_the_others(desk
         5,
     )
     assert any(
-        line.startswith("No deliveries are recorded of December 2025: these months are left out")
+        line.startswith("No deliveries are recorded of December 2025: that month is left out")
         for line in lines_of(found)
     )
 

@@ -139,7 +139,10 @@ class DeliveriesForm(FormPage):
         number = self.route.unit
         missing = [m for m in each if not standing_deliveries(self._found.facts, m, number)]
         chosen = [*(missing or each)[:MOST_MONTHS], month_at(now)]
-        return tuple((f"{month:%Y-%m}", month_words(month)) for month in chosen)
+        if self._earlier is not None:
+            own = date.fromisoformat(self._earlier.month)
+            chosen = [own, *(one for one in chosen if one != own)]
+        return tuple((month.isoformat()[:7], month_words(month)) for month in chosen)
 
     def _numbers(self) -> tuple[tuple[str, str], ...]:
         numbers = self._found.part_numbers[:MOST_NUMBERS] if self._found else ()
