@@ -372,7 +372,7 @@ def _tables_of(folder: Path) -> Iterator[FoundTable]:
             for many, entry in enumerate(entries):
                 if many >= _MOST_NAMES:
                     return
-                if entry.name.startswith(".") or not entry.name.lower().endswith(CSV_ENDINGS):
+                if not _is_table_name(entry.name):
                     continue
                 facts = entry.stat(follow_symlinks=False)
                 if entry.is_file(follow_symlinks=False) and 0 < facts.st_size <= LARGEST_CSV_BYTES:
@@ -381,6 +381,12 @@ def _tables_of(folder: Path) -> Iterator[FoundTable]:
                     )
     except OSError:
         return  # it is not there, as a camera that is not connected
+
+
+def _is_table_name(name: str) -> bool:
+    # A name that is no text of this system cannot be remembered as the place where a person was.
+    is_text = name.isprintable() or not any("\ud800" <= letter <= "\udfff" for letter in name)
+    return is_text and name.lower().endswith(CSV_ENDINGS) and not name.startswith(".")
 
 
 def _said(

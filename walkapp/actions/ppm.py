@@ -289,6 +289,11 @@ class StreamPpm:
             Its first day.
         delivered, customer_nok
             What would be recorded instead of what is.
+
+        Raises
+        ------
+        RecordError
+            If a value, or the part number, is not allowed.
         """
         index = index_of(month)
         supposed = Deliveries(

@@ -15,6 +15,7 @@ from walkapp.analysis.ppm_words import (
     comparison_words,
     counts_words,
     limits_words,
+    nok_words,
     ppm_number,
     ppm_words,
     rate_words,
@@ -79,7 +80,8 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
     if target is None and len({float(one.target) for one in found.factors}) > 1:
         yield f"{len(found.factors)} success factors set a target in ppm; the strictest is taken"
     if missing := _missing_of(found):
-        yield f"No deliveries are recorded of {missing}: these months are left out, NOK parts and all"
+        left_out = "that month is left out" if len(missing) == 1 else "these months are left out"
+        yield f"No deliveries are recorded of {named(missing)}: {left_out}, NOK parts and all"
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
         yield _told(latest.rate, f"in {month_words(latest.month)}")
@@ -99,7 +101,7 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
         if latest is not None and one.month <= latest.month:
             break
         if one.nok or one.is_least:
-            yield f"{month_words(one.month)}: {_nok_words(one)}, {NO_DELIVERIES} yet"
+            yield f"{month_words(one.month)}: {_nok_of(one)}, {NO_DELIVERIES} yet"
     if found.at_odds:
         months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
         more = " and others" if len(found.at_odds) > _MOST_NAMED else ""
@@ -116,14 +118,14 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
         yield f"{many} {_is(found.earlier)} not shown; 'walkapp ppm' tells more"
 
 
-def _missing_of(found: StreamPpm) -> str:
-    """Name the months of the last twelve of which no deliveries are recorded; empty when there is none."""
+def _missing_of(found: StreamPpm) -> list[str]:
+    """Name the months of the last twelve of which no deliveries are recorded."""
     year = found.year
-    if year is None or year.known == year.span:
-        return ""
+    if year is None:
+        return []
     first = index_of(year.first)
     each = (found.month(month_at(index)) for index in range(first, first + year.span))
-    return named([month_words(one.month) for one in each if one.rate is None])
+    return [month_words(one.month) for one in each if one.rate is None]
 
 
 def cautions_of(found: StreamPpm) -> tuple[str, ...]:
@@ -201,7 +203,7 @@ def record_origin(record: Deliveries) -> str:
 def month_line(one: MonthPpm) -> str:
     """Say a month in one line, without its name."""
     if one.rate is None:
-        return f"{_nok_words(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
+        return f"{_nok_of(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
     return f"{counts_words(one.rate)}, {rate_words(one.rate)}"
 
 
@@ -368,8 +370,8 @@ def _compared_to_json(found: tuple[Rolling, RateComparison] | None) -> dict[str,
     }
 
 
-def _nok_words(one: MonthPpm) -> str:
-    return f"{'at least ' if one.is_least else ''}{one.nok:,} NOK"
+def _nok_of(one: MonthPpm) -> str:
+    return nok_words(one.nok, is_least=one.is_least)
 
 
 def _short_rate(rate: PpmRate | None) -> str:

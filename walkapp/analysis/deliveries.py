@@ -32,7 +32,7 @@ _YEAR_FIRST = re.compile(
 _YEAR_LAST = re.compile(r"([0-9]{1,2})[-/.]([0-9]{4})", re.ASCII)
 _DAY_AND_MONTH = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2,4}", re.ASCII)
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
-_WITH_SEPARATORS = re.compile(r"[-+]?[0-9][0-9.,'’\s]*[0-9]|[-+]?[0-9]+[.,]", re.ASCII)
+_WITH_SEPARATORS = re.compile(r"[-+]?[0-9][0-9.,'’\s]*[0-9]|[-+]?[0-9]+[.,]")  # blanks of any kind
 _NEGATIVE = re.compile(r"[-−][0-9]+", re.ASCII)
 
 

@@ -50,6 +50,6 @@ def run_deliveries(call: argparse.Namespace) -> int:
         plan = plan_import(facts, call.table, today(place))
         if not call.dry_run:
             load_deliveries(place, facts, plan)
-    would = "Nothing is recorded yet; reading it" if call.dry_run else "Recorded; it"
+    would = "nothing is recorded yet; reading it" if call.dry_run else "recorded; it"
     tell([f"{call.table}: {would} {plan.counted}.", *plan_lines(plan)])
     return GOOD

@@ -35,6 +35,7 @@ OF_A_STREAM: Mapping[str, str] = {
     "audit-conformity": "walkapp.actions.figures.audits:conformity",
     "audit-p-chart": "walkapp.actions.figures.audits:p_chart",
     "indicators": "walkapp.actions.figures.indicators:of_stream",
+    "ppm-by-month": "walkapp.actions.figures.ppm:of_stream",
 }
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
