@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeVar
 
@@ -83,15 +83,17 @@ def audit_weeks(place: Workplace, facts: DeskFacts) -> AuditWeeks | None:
     found = audits_over(place, stream, span)
     if not found.due and not found.done:
         return None
+    # One of a week or month that still runs would make empty weeks to come.
+    due = [replace(one, last_on=min(one.last_on, span.last)) for one in found.due]
     names = {layer.id: layer.name for layer in stream.audits.layers}
     shifts = {shift.name: shift.name for shift in stream.shifts}
     days = {one.id: _begun_on(one, span) for one in found.done}
     return AuditWeeks(
         stream=stream,
         span=span,
-        weeks=_without_gap([*(one.last_on for one in found.due), *days.values()]),
-        layers=_parted(found.due, lambda one: one.layer, names, _completion),
-        shifts=_parted((one for one in found.due if one.shift), lambda one: one.shift, shifts, _completion),
+        weeks=_without_gap([*(one.last_on for one in due), *days.values()]),
+        layers=_parted(due, lambda one: one.layer, names, _completion),
+        shifts=_parted((one for one in due if one.shift), lambda one: one.shift, shifts, _completion),
         answers=_conformity(found.done, days),
         answers_by_layer=_parted(
             found.done, lambda one: one.layer, names, lambda done: _conformity(done, days)

@@ -45,7 +45,10 @@ def _completion(
             f"n = {due:,} audits due, {told.span.first} to {told.span.last}; {over:,} of them are over."
             + _left_out(parts, part),
             f"Above a bar: done in time, of those that are over. {CENSUS}",
-            "Done means signed. An audit of a week or month counts in the week in which it ends.",
+            (
+                "Done means signed. An audit of a week or month counts in the week in which it ends, or in "
+                "this one while it runs."
+            ),
         ),
         name=name,
         labels=week_labels(told.weeks),

@@ -148,8 +148,8 @@ def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
 _ALIKE = {
     "parts": "Parts made alike (one box, one shift) vary more than these limits know.",
     "answers": (
-        "Answers of one audit are not independent and vary more than these limits know; what is asked changes "
-        "from week to week."
+        "Answers of one audit are not independent and vary more than these limits know; what is asked "
+        "changes from week to week."
     ),
 }
 """What the limits leave out, by what was judged."""

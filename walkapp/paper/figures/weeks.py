@@ -68,19 +68,21 @@ class CompletionFigure:
 
     def plot(self, plane: Plane) -> None:
         """Draw bars of which the pieces lie on each other."""
-        axes = [row[0] for row in plane.axes(len(self.rows), share_x=True)]
-        for ax, row in zip(axes, self.rows, strict=True):
+        rows = self.rows[: _rows_with_room(plane, 4.6)]
+        axes = [row[0] for row in plane.axes(len(rows), share_x=True)]
+        for ax, row in zip(axes, rows, strict=True):
             self._draw(plane, ax, row)
             _name_row(plane, ax, row.name)
             ax.tick_params(labelbottom=ax is axes[-1])
         shown = [
             (style, words)
             for index, (words, style) in enumerate(OUTCOME_STYLES.items())
-            if any(week[index] for row in self.rows for week in row.weeks)
+            if any(week[index] for row in rows for week in row.weeks)
         ]
         write_key(plane, axes[0], shown, over=_ROW_NAME)
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
-        plane.name_axis(axes[-1].xaxis, "week in which the audit was due (ISO 8601)")
+        more = _more(len(self.rows) - len(rows))
+        plane.name_axis(axes[-1].xaxis, f"week in which the audit was due (ISO 8601){more}")
 
     def _draw(self, plane: Plane, ax: Any, row: CompletionRow) -> None:
         from matplotlib.ticker import MaxNLocator
@@ -142,8 +144,11 @@ class ConformityFigure:
 
     def plot(self, plane: Plane) -> None:
         """Draw a point and a line for its limits in each week that has an answer."""
-        axes = [row[0] for row in plane.axes(len(self.rows), share_x=True)]
-        for ax, (name, weeks) in zip(axes, self.rows, strict=True):
+        rows = self.rows[: _rows_with_room(plane, 5.5)]
+        axes = [row[0] for row in plane.axes(len(rows), share_x=True)]
+        lowest = min((week.low for _, weeks in rows for week in weeks if week.low is not None), default=0.0)
+        bottom = 25 * int(4 * lowest)
+        for ax, (name, weeks) in zip(axes, rows, strict=True):
             for place, week in enumerate(weeks):
                 if week.share is None or week.low is None or week.high is None:
                     continue
@@ -156,13 +161,24 @@ class ConformityFigure:
                     place, 100 * week.share, marker="o", markerfacecolor="white", markeredgecolor=BLUE,
                     markeredgewidth=1.4, markersize=plane.size * 0.6, zorder=3, clip_on=False,
                 )  # fmt: skip
-            ax.set_ylim(0, 104)
-            ax.set_yticks((0, 50, 100))
+            ax.set_ylim(bottom - 2, 106)
+            ax.set_yticks((bottom, (bottom + 100) / 2, 100), [f"{bottom}", "", "100"])
             _name_row(plane, ax, name)
             ax.tick_params(labelbottom=ax is axes[-1])
             plane.name_axis(ax.yaxis, "OK (%)")
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
-        plane.name_axis(axes[-1].xaxis, "week of the audit (ISO 8601)")
+        more = _more(len(self.rows) - len(rows))
+        plane.name_axis(axes[-1].xaxis, f"week of the audit (ISO 8601){more}")
+
+
+def _rows_with_room(plane: Plane, high: float) -> int:
+    """How many rows of at least that height, in letters, there is room for beside key and labels."""
+    return max(1, int((plane.area.height - 6 * plane.size) / (high * plane.size)))
+
+
+def _more(rows: int) -> str:
+    """Say how many rows a larger picture would have."""
+    return f"; drawn larger it has {rows} more row{'' if rows == 1 else 's'}" if rows > 0 else ""
 
 
 def _name_row(plane: Plane, ax: Any, name: str) -> None:
