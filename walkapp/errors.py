@@ -5,7 +5,9 @@
     WalkappError            its text may be shown to the person holding the tablet
     ├── InputError          something that came from outside is wrong
     │   ├── RecordError     a value that a record does not allow
-    │   ├── ChecklistError  one or more mistakes in a checklist folder
+    │   ├── MistakesError   one or more mistakes in files that a person wrote
+    │   │   ├── ChecklistError   in a checklist folder
+    │   │   └── DeliveriesError  in a CSV of deliveries
     │   ├── CountsError     a CSV of counts that cannot be used
     │   ├── BundleError     a bundle that cannot be trusted or read
     │   └── PhotoError      a picture that cannot be used
@@ -72,7 +74,7 @@ class StoppedError(WalkappError):
 
 @dataclass(frozen=True, slots=True, order=True)
 class Mistake:
-    """One thing that is wrong in one file of a checklist.
+    """One thing that is wrong in one file that a person wrote.
 
     Parameters
     ----------
@@ -101,8 +103,8 @@ def _brief(words: str) -> str:
     return words if len(words) <= _LONGEST_PART else f"{words[: _LONGEST_PART - 3]}..."
 
 
-class ChecklistError(InputError):
-    """A checklist folder has mistakes; all of them are listed and nothing was loaded.
+class MistakesError(InputError):
+    """Files that a person wrote have mistakes; all of them are listed and nothing was loaded.
 
     Parameters
     ----------
@@ -116,3 +118,11 @@ class ChecklistError(InputError):
 
     def __str__(self) -> str:
         return "\n".join(str(mistake) for mistake in self.mistakes)
+
+
+class ChecklistError(MistakesError):
+    """A checklist folder has mistakes."""
+
+
+class DeliveriesError(MistakesError):
+    """A table of deliveries has mistakes."""

@@ -7,6 +7,7 @@ far as the system keeps what ``fsync`` promises.
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import hashlib
 import os
@@ -380,12 +381,13 @@ def read_text(path: Path, *, most_bytes: int) -> str:
     Returns
     -------
     str
-        Its text; a byte order mark in front is left out, line ends stay as they are.
+        Its text; a byte order mark in front is left out, line ends stay as they are. UTF-16 is read where a
+        byte order mark says so, as spreadsheets write "Unicode text".
 
     Raises
     ------
     InputError
-        If it is not there, cannot be read, is too large, or is not UTF-8 text.
+        If it is not there, cannot be read, is too large, or is not UTF-8 or UTF-16 text.
     """
     try:
         with path.open("rb") as file:
@@ -398,7 +400,8 @@ def read_text(path: Path, *, most_bytes: int) -> str:
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror}); name a file that can.") from None
     try:
-        return data.decode("utf-8-sig")
+        is_wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+        return data.decode("utf-16" if is_wide else "utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
             f"{path}: is not UTF-8 text (byte {error.start}); save it as CSV with UTF-8 encoding."

@@ -7,12 +7,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TypeVar
 
-from walkapp.actions.books import desk_standing
+from walkapp.actions.books import desk_standing, stream_of_desk
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
-from walkapp.model.ids import desk_book_id
+from walkapp.model.ids import desk_book_id, is_desk_book
 from walkapp.model.records import Record
 from walkapp.model.standing import Standing
 
@@ -60,7 +60,7 @@ class DeskFacts:
 
 
 def desk_streams(place: Workplace, concerns: Sequence[ConcernFacts] | None = None) -> tuple[str, ...]:
-    """Give the ids of the streams that have a concern or a checklist here, sorted.
+    """Give the ids of the streams that have a concern, a desk book or a checklist here, sorted.
 
     Parameters
     ----------
@@ -72,7 +72,10 @@ def desk_streams(place: Workplace, concerns: Sequence[ConcernFacts] | None = Non
     found = {facts.concern.stream for facts in (all_concerns(place) if concerns is None else concerns)}
     with suppress(ChecklistError):  # home says what is wrong with the checklists
         found.update(place.streams())
-    return tuple(sorted(found))
+    # A stream of which nothing came back has deliveries and no concern.
+    for book in filter(is_desk_book, place.store.concerns()):
+        found.add(stream_of_desk(book, desk_standing(place, book).current))
+    return tuple(sorted(found - {""}))
 
 
 def desk_facts(place: Workplace, stream: str, concerns: Sequence[ConcernFacts] | None = None) -> DeskFacts:

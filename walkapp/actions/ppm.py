@@ -33,6 +33,9 @@ MONTHS = 24
 SHORT, LONG = 3, 12
 """Months of the two rolling values."""
 
+_NEVER = "ffffffff-ffff-7fff-bfff-ffffffffffff"
+"""Id of a record that is only supposed and never kept."""
+
 _FIRST, _LAST = 12, 9999 * 12 + 11
 
 
@@ -111,7 +114,7 @@ class Rolling:
     first, last
         First days of the first and the last month.
     span
-        How many months there are.
+        How many months these are.
     known
         Of how many of them deliveries are recorded: only those are counted, NOK parts and deliveries.
     rate
@@ -164,7 +167,7 @@ class StreamPpm:
         )
         found: dict[str, str] = {}
         for one in sorted(named):
-            if key := _folded(one):
+            if key := part_key(one):
                 found.setdefault(key, " ".join(one.split()))
         return tuple(found[key] for key in sorted(found))
 
@@ -201,15 +204,22 @@ class StreamPpm:
         span
             How many, at least 1.
         last
-            First day of the last of them; the latest month with deliveries when none. Without any there
-            is nothing to put together.
+            First day of the last of them; the latest month with deliveries when none.
+
+        Returns
+        -------
+        Rolling or None
+            Months before the first one of which deliveries are recorded are left out; none when no month is
+            left.
         """
         if last is None:
             if self.latest is None:
                 return None
             last = self.latest.month
         end = index_of(last)
-        first = max(end - span + 1, _FIRST)
+        first = max(end - span + 1, min(self._deliveries, default=end + 1))
+        if first > end:
+            return None
         each = [self._at(index) for index in range(first, end + 1)]
         rates = [one.rate for one in each if one.rate is not None]
         return Rolling(first=each[0].month, last=last, span=len(each), known=len(rates), rate=joined(rates))
@@ -248,7 +258,7 @@ class StreamPpm:
         return float(self.factors[0].target) if self.factors else None
 
     def against(self, target: float | None = None) -> AgainstTarget | None:
-        """Say how the twelve months stand against a target in ppm; that of the success factors when none."""
+        """Say how the twelve months stand against a target in ppm; when none, that of the factors."""
         wanted = self.target if target is None else target
         return None if wanted is None else against_target(self.year.rate if self.year else None, wanted)
 
@@ -261,29 +271,63 @@ class StreamPpm:
             if index <= _LAST and (one := self._at(index)).at_odds
         )
 
+    @property
+    def has_records(self) -> bool:
+        """Whether anything is recorded of any month."""
+        return bool(self._recorded)
+
     def month(self, first_day: date) -> MonthPpm:
         """Give one month, whether it is shown or not."""
         return self._at(index_of(first_day))
+
+    def supposing(self, month: date, delivered: int, customer_nok: int | None = None) -> MonthPpm:
+        """Say what a month would be if this were recorded of it, for the part number that is looked at.
+
+        Parameters
+        ----------
+        month
+            Its first day.
+        delivered, customer_nok
+            What would be recorded instead of what is.
+        """
+        index = index_of(month)
+        supposed = Deliveries(
+            id=_NEVER,
+            device=_NEVER,
+            number=1,
+            at=f"{month.isoformat()}T00:00:00Z",
+            by="nobody",
+            concern=self.facts.book,
+            stream=self.stream,
+            month=month.isoformat(),
+            part_number=self.part_number,
+            delivered=delivered,
+            customer_nok=customer_nok,
+        )
+        own = part_key(self.part_number)
+        others = [r for r in self._deliveries.get(index, ()) if part_key(r.part_number) != own]
+        concerns, unnamed = self._concerns.get(index, ()), self._unnamed.get(index, ())
+        return _month_ppm(month, [*others, supposed], concerns, unnamed)
 
     @cached_property
     def _recorded(self) -> tuple[int, ...]:
         return tuple({*self._deliveries, *self._concerns, *self._unnamed})
 
     def _records(self) -> Iterator[Deliveries]:
-        wanted = _folded(self.part_number)
+        wanted = part_key(self.part_number)
         for record in self.facts.kept(Deliveries):
-            if not wanted or _folded(record.part_number) == wanted:
+            if not wanted or part_key(record.part_number) == wanted:
                 yield record
 
     def _own_concerns(self) -> Iterator[ConcernFacts]:
-        wanted = _folded(self.part_number)
+        wanted = part_key(self.part_number)
         for facts in self.facts.concerns:
-            if not wanted or _folded(facts.concern.part_number) == wanted:
+            if not wanted or part_key(facts.concern.part_number) == wanted:
                 yield facts
 
     def _unnamed_concerns(self) -> Iterator[ConcernFacts]:
         if self.part_number:
-            yield from (f for f in self.facts.concerns if not _folded(f.concern.part_number))
+            yield from (f for f in self.facts.concerns if not part_key(f.concern.part_number))
 
     def _at(self, index: int) -> MonthPpm:
         if index not in self._made:
@@ -341,6 +385,11 @@ def month_of(facts: ConcernFacts) -> date:
     return date.fromisoformat(opened.at[:10]).replace(day=1)
 
 
+def part_key(part_number: str) -> str:
+    """Give what two spellings of a part number have in common: capitals and blanks make no difference."""
+    return " ".join(part_number.split()).casefold()
+
+
 def parts_of(facts: ConcernFacts) -> int:
     """Count the NOK parts that a concern stands for, at least."""
     concern = facts.concern
@@ -355,10 +404,10 @@ def _month_ppm(
     concerns: Iterable[ConcernFacts],
     unnamed: Iterable[ConcernFacts],
 ) -> MonthPpm:
-    standing = tuple(sorted(records, key=lambda r: (_folded(r.part_number), r.id)))
+    standing = tuple(sorted(records, key=lambda r: (part_key(r.part_number), r.id)))
     newest: dict[str, Deliveries] = {}
     at_odds: list[Deliveries] = []
-    for part, same in groupby(standing, key=lambda r: _folded(r.part_number)):
+    for part, same in groupby(standing, key=lambda r: part_key(r.part_number)):
         each = tuple(same)
         newest[part] = each[-1]
         at_odds.extend(r for r in each[:-1] if not says_the_same(r, each[-1]))
@@ -369,7 +418,7 @@ def _month_ppm(
     own = {part: r.customer_nok for part, r in newest.items() if r.customer_nok is not None}
     if "" in own:
         own = {"": own[""]}
-    left = tuple(f for f in found if not ("" in own or _folded(f.concern.part_number) in own))
+    left = tuple(f for f in found if not ("" in own or part_key(f.concern.part_number) in own))
     others = _oldest_first(unnamed)
     is_least = any(f.concern.quantity is None for f in left) or bool(others and not own)
     nok = sum(own.values()) + sum(map(parts_of, left))
@@ -412,7 +461,3 @@ def _by_month(pairs: Iterable[tuple[int, T]]) -> Mapping[int, list[T]]:
     for index, one in pairs:
         found.setdefault(index, []).append(one)
     return found
-
-
-def _folded(part_number: str) -> str:
-    return " ".join(part_number.split()).casefold()

@@ -5,15 +5,26 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 
-from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.books import Facts, facts_of, month_words
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import is_book
-from walkapp.model.records import AuditAnswer, AuditMissed, Concern, Photo, ReadAcross, Record, kind_of
+from walkapp.model.records import (
+    AuditAnswer,
+    AuditMissed,
+    Concern,
+    Deliveries,
+    Photo,
+    ReadAcross,
+    Record,
+    SuccessFactor,
+    kind_of,
+)
 from walkapp.model.standing import standing_of
 from walkapp.search import Document, is_searchable, typed_texts
 
@@ -89,6 +100,10 @@ class _Names:
             yield stream.name if stream else record.other_stream
         if (asked := self._asked_of(record)) is not None:
             yield asked.asked
+        if isinstance(record, (Deliveries, SuccessFactor)):
+            yield self.stream.name if self.stream else record.stream
+        if isinstance(record, Deliveries):
+            yield month_words(date.fromisoformat(record.month))
         if isinstance(record, AuditMissed):
             layer = self.stream.audits.layer(record.layer) if self.stream and self.stream.audits else None
             yield layer.name if layer else record.layer

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
 
 from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
@@ -37,6 +38,18 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
     Record or None
         The newest entry that was neither undone nor is itself an undo.
     """
+    stack = undoable(own_records)
+    return stack[-1] if stack else None
+
+
+def undoable(own_records: Iterable[Record]) -> list[Record]:
+    """Give the entries that "undo" takes back one after the other, the next one last.
+
+    Parameters
+    ----------
+    own_records
+        As for :func:`last_undoable`.
+    """
     stack: list[Record] = []
     own = sorted(own_records, key=lambda r: r.number)
     pictures = {r.id: r.photo for r in own if isinstance(r, PhotoCopy)}
@@ -51,7 +64,7 @@ def last_undoable(own_records: Iterable[Record]) -> Record | None:
                 stack.remove(covers[-1])
         elif _is_undone_alone(record):
             stack.append(record)
-    return stack[-1] if stack else None
+    return stack
 
 
 def newest_entry(
@@ -75,6 +88,14 @@ def newest_entry(
     Record or None
         The newest entry of this tablet that was neither taken back nor is itself a taking back.
     """
+    stack = newest_entries(place, scope, kinds, only)
+    return stack[-1] if stack else None
+
+
+def newest_entries(
+    place: Workplace, scope: str, kinds: tuple[type[Record], ...], only: Chooses | None = None
+) -> list[Record]:
+    """Give all entries that :func:`take_back` would take back one after the other, the next one last."""
     records = place.store.records(scope)
     by_id = {record.id: record for record in records}
 
@@ -86,7 +107,7 @@ def newest_entry(
             return any(is_entry(by_id.get(replaced)) for replaced in record.replaces)
         return is_entry(record)
 
-    return last_undoable(r for r in records if r.device == place.store.device and belongs(r))
+    return undoable(r for r in records if r.device == place.store.device and belongs(r))
 
 
 def take_back(
@@ -129,14 +150,26 @@ def undo_entry(place: Workplace, entry: Record, records: Iterable[Record]) -> Re
         with it is withdrawn. One with covered places is not: should the picture be taken in again, here
         or elsewhere, nobody who was covered is to be seen.
     """
+    kind, said = what_undoes(entry, records)
+    return place.add(kind, **said)
+
+
+def what_undoes(entry: Record, records: Iterable[Record]) -> tuple[type[Record], Mapping[str, Any]]:
+    """Give the record that takes an entry back, as class and fields for :meth:`Workplace.add_all`.
+
+    Parameters
+    ----------
+    entry, records
+        As for :func:`undo_entry`.
+    """
     known = tuple(records)
     head = _head_of(entry, known)
     ids = {"concern": entry.concern, "walk": entry.walk}
     by_id = {r.id: r for r in known}
     before = next((by_id[replaced] for replaced in entry.replaces if replaced in by_id), None)
     if before is None or isinstance(before, Withdrawal):
-        return place.add(Withdrawal, replaces=(head.id, *_copies_of(entry, known)), why=UNDO, **ids)
-    return place.add(type(before), **what_is_said(before), replaces=(head.id,), why=UNDO, **ids)
+        return Withdrawal, {"replaces": (head.id, *_copies_of(entry, known)), "why": UNDO, **ids}
+    return type(before), {**what_is_said(before), "replaces": (head.id,), "why": UNDO, **ids}
 
 
 def _copies_of(entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:

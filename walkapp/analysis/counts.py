@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator
 
+from walkapp.analysis.csv_rows import CsvFaultError, csv_rows
 from walkapp.analysis.results import StationTally, Tally
 from walkapp.errors import CountsError
 
@@ -19,9 +19,6 @@ MOST_WEIGHT = 1_000.0
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
 _NUMBER = re.compile(r"[0-9]{1,6}(\.[0-9]{1,12})?|\.[0-9]{1,12}", re.ASCII)
 _NEGATIVE = re.compile(r"[-\u2212][0-9]+([.,][0-9]+)?", re.ASCII)
-
-LONGEST_CELL = 10_000
-"""Characters of a cell beyond which a quotation mark is surely missing."""
 
 
 def parse_counts(
@@ -71,7 +68,7 @@ def parse_counts(
             f"The detection ({detection:g}) must be above the false alarm ({false_alarm:g}) and both must "
             "lie between 0 and 1; give them as shares, for example 0.9 and 0.005."
         )
-    rows = _rows(text.removeprefix("\ufeff"), name)
+    rows = _rows(text, name)
     places, width = _header(rows, name)
     stations: list[StationTally] = []
     row_of: dict[str, int] = {}
@@ -123,46 +120,11 @@ def parse_counts(
 
 def _rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     """Rows that are not empty, with the number that a spreadsheet shows."""
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    separator = _separator(lines)
-    reader = csv.reader((line + "\n" for line in lines), delimiter=separator, strict=True)
-    number = 0
-    while True:
-        number += 1
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise CountsError(_what_csv_says(str(error), name, number)) from error
-        if any(len(cell) > LONGEST_CELL for cell in cells):
-            # The csv module's own limit is one for the whole process, and others raise it.
-            raise CountsError(_what_csv_says("field limit", name, number))
-        if any("\0" in cell for cell in cells):
-            raise CountsError(
-                f"{name}, row {number}: it holds a NUL character, so this is not a CSV text; "
-                "save the table as CSV (UTF-8)."
-            )
-        if any(cell.strip() for cell in cells):
-            yield number, cells
-
-
-def _separator(lines: list[str]) -> str:
-    first = next((line for line in lines if line.strip(" \t,;")), "")
-    return ";" if first.count(";") > first.count(",") else ","
-
-
-def _what_csv_says(error: str, name: str, number: int) -> str:
-    if "unexpected end of data" in error:
-        return (
-            f"{name}, row {number}: a quotation mark is opened and never closed; close it or take it out."
-        )
-    if "field limit" in error:
-        return f"{name}, row {number}: a cell is far too long; look for a missing quotation mark."
-    return (
-        f"{name}, row {number}: there is text behind a closing quotation mark; double the quotation "
-        "marks inside a quoted cell."
-    )
+    try:
+        for row in csv_rows(text, ",;"):
+            yield row.number, list(row.cells)
+    except CsvFaultError as fault:
+        raise CountsError(f"{name}, {fault}.") from fault
 
 
 def _header(rows: Iterator[tuple[int, list[str]]], name: str) -> tuple[dict[str, int], int]:

@@ -115,11 +115,16 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.files:run_locate")
 
-    call = calls.add_parser("bundle", help="write a bundle", description="Write a bundle.")
+    call = calls.add_parser(
+        "bundle",
+        help="write a bundle",
+        description="Write a bundle of all concerns, audits, deliveries and success factors, with their "
+        "pictures and checklists, or of some of them.",
+    )
     _add_store(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.zip", help="the bundle to write")
     only = call.add_mutually_exclusive_group()
-    only.add_argument("--concern", metavar="ID", help="only this concern, or the audits of this audit book")
+    only.add_argument("--concern", metavar="ID", help="only this concern, or this audit or desk book")
     only.add_argument("--audits", metavar="STREAM", help="only the audits of this value stream")
     call.add_argument("--since", type=_day, metavar="DATE",
                       help="only concerns, and audits of months, with records since then")  # fmt: skip
@@ -206,6 +211,39 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.indicators:run_indicators")
 
     call = calls.add_parser(
+        "ppm",
+        help="say how many parts of a million came back, month by month",
+        description="Say how many NOK parts came back of a million delivered, month by month and over "
+        "twelve months, with exact limits: of the deliveries recorded at the desk and the parts of the "
+        "concerns.",
+    )
+    _add_store(call)
+    call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
+    call.add_argument("--part-number", default="", metavar="NUMBER", help="only this part number")
+    call.add_argument("--target", type=_ppm, metavar="PPM",
+                      help="hold it against this target (default that of the success factors)")  # fmt: skip
+    call.add_argument("--months", type=_months, default=24, metavar="N",
+                      help="months that are told (default %(default)s)")  # fmt: skip
+    _add_checklists(call)
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.ppm:run_ppm")
+
+    call = calls.add_parser(
+        "deliveries",
+        help="read the deliveries of each month from a CSV",
+        description="Read deliveries from a CSV with the columns month (2026-03, a date of it, or 03/2026) "
+        "and delivered, one row a month; further columns may be part_number and nok (NOK parts as the "
+        "customer counts them). Months that are recorded already with other numbers are corrected. All "
+        "mistakes are told, and with one of them nothing is recorded.",
+    )
+    _add_store(call)
+    call.add_argument("--stream", required=True, metavar="ID", help="the value stream")
+    call.add_argument("--dry-run", action="store_true", help="only say what would be recorded")
+    _add_checklists(call)
+    call.add_argument("table", metavar="FILE.csv", type=Path)
+    call.set_defaults(run="walkapp.cli.ppm:run_deliveries")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns and audits",
         description="Find entries, findings and lessons of all concerns and audits in which each word "
@@ -277,6 +315,22 @@ def _open_share(text: str) -> float:
     if value in (0.0, 1.0):
         raise argparse.ArgumentTypeError(f"{text!r} must be above 0 and below 1")
     return value
+
+
+def _ppm(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number from 0 to 1000000")
+    return value
+
+
+def _months(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) <= 4 and 1 <= int(text) <= 1200):
+        raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 1200")
+    return int(text)
 
 
 def _walks(text: str) -> int:

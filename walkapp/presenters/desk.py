@@ -11,6 +11,11 @@ DESK_ROWS: tuple[ListRow, ...] = (
         title="Indicators",
         subtitle="What has to go right, which figure watches it, and what to do when it is off.",
     ),
+    ListRow(
+        id="ppm",
+        title="PPM",
+        subtitle="Deliveries month by month, and how many parts of a million came back.",
+    ),
 )
 """Each leads to the page that its id names (``presenters.pages``)."""
 

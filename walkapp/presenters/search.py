@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from walkapp.actions.audits.findings import belongs_to
+from walkapp.actions.books import desk_standing, stream_of_desk
 from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
 from walkapp.errors import WalkappError
-from walkapp.model.ids import is_book
+from walkapp.model.ids import is_book, is_desk_book
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -38,6 +39,9 @@ PAGE_OF_KIND: Mapping[str, str] = {
     "watch_question": "actions",
 }
 """The page on which records of a kind are listed, where a concern has one; else its own page is opened."""
+
+PAGE_OF_DESK: Mapping[str, str] = {"deliveries": "ppm", "success_factor": "indicators"}
+"""The page on which records of a kind of a desk book are shown."""
 
 LOST_PARENT = "the concern itself is not here yet"
 READING = "Still reading the records: there may be more than is found now."
@@ -104,7 +108,10 @@ class SearchPage(Observed[SearchState]):
         found = self._found.get(row)
         if found is None:
             return
-        if is_book(found.concern):
+        if is_desk_book(found.concern):
+            # Of which stream the book is has to be read.
+            self.session.run_later(lambda: self._at_desk(found), self.session.go, self.fail)
+        elif is_book(found.concern):
             # To which finding or audit a record belongs has to be read.
             self.session.run_later(lambda: self._in_audits(found), self.session.go, self.fail)
         else:
@@ -120,6 +127,11 @@ class SearchPage(Observed[SearchState]):
         if to.audit:
             return self.route.down("audit_list", concern=found.concern, entry=to.audit)
         return self.route.down("findings")
+
+    def _at_desk(self, found: Result) -> Route:
+        standing = desk_standing(self.session.place, found.concern)
+        stream = stream_of_desk(found.concern, standing.current)
+        return Route(screen=PAGE_OF_DESK.get(found.kind, "desk"), concern=found.concern, stream=stream)
 
     def back(self) -> None:
         """Go home."""

@@ -18,7 +18,7 @@ from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.search.fts import FtsIndex
 from walkapp.search.index import BrokenIndexError
 
-FORMAT = 2
+FORMAT = 3
 """Rises when what is found of a record, or how it is folded, changes."""
 
 MOST_BYTES = 1_000_000_000

@@ -19,6 +19,7 @@ characteristics. They are named, not imported, so that nobody waits for the code
 
 OF_A_STREAM: Mapping[str, str] = {
     "indicators": "walkapp.actions.figures.indicators:of_stream",
+    "ppm-by-month": "walkapp.actions.figures.ppm:of_stream",
 }
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 

@@ -1,0 +1,84 @@
+"""The figure of the ppm by month."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from walkapp.actions.days import today
+from walkapp.actions.desk import DeskFacts
+from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, ppm_of
+from walkapp.actions.ppm_telling import span_words
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.ppm_words import MODEL, ppm_number, ppm_words
+from walkapp.paper.figures.ppm import PpmFigure, PpmPoint
+
+
+def of_stream(place: Workplace, facts: DeskFacts) -> tuple[PpmFigure, ...]:
+    """Give the figure of a stream; none while no deliveries are recorded."""
+    found = ppm_of(facts, today(place))
+    return (ppm_figure(found),) if found.latest is not None else ()
+
+
+def ppm_figure(found: StreamPpm) -> PpmFigure:
+    """Give the ppm of the months that are shown.
+
+    Parameters
+    ----------
+    found
+        The ppm of a stream, of at least one month with deliveries.
+    """
+    months = found.months[::-1]
+    first = next(i for i, one in enumerate(months) if one.delivered is not None)
+    return PpmFigure(
+        title=_title(found),
+        notes=tuple(_notes(found, months[first:])),
+        points=tuple(_point(found, one) for one in months[first:]),
+        target=found.target,
+    )
+
+
+def _title(found: StreamPpm) -> str:
+    part = f", part number {found.part_number}" if found.part_number else ""
+    year = found.year
+    if year is None or year.rate is None or year.rate.ppm is None:
+        return f"PPM by month: {found.facts.name}{part}"
+    return f"PPM by month: {found.facts.name}{part}; {ppm_words(year.rate)} over {span_words(year)}"
+
+
+def _notes(found: StreamPpm, months: tuple[MonthPpm, ...]) -> Iterator[str]:
+    rates = [one.rate for one in months if one.rate is not None]
+    delivered, nok = sum(rate.delivered for rate in rates), sum(rate.nok for rate in rates)
+    least = "at least " if any(rate.is_least for rate in rates) else ""
+    yield (
+        f"n = {delivered:,} parts delivered in {len(rates)} of {len(months)} months, {least}{nok:,} NOK. "
+        f"Solid line: the last {LONG} months together; dashed: the last {SHORT}"
+        + ("." if found.target is None else f"; dash-dotted: the target, {ppm_number(found.target)} ppm.")
+    )
+    yield (
+        "Diamond: bar of two-sided limits. Ring: no NOK part, bar up to the one-sided limit. Triangle: at "
+        "least so many, since a quantity is not recorded; only the lower, one-sided limit is known. An "
+        f"arrow ends a bar that goes beyond the axis. {MODEL}"
+    )
+    if len(rates) < len(months):
+        yield "Hatched: no deliveries are recorded, so there is no ppm."
+    if found.at_odds:
+        yield "Some months are recorded twice with different numbers; the newer record counts."
+
+
+def _point(found: StreamPpm, one: MonthPpm) -> PpmPoint:
+    limits = one.rate.limits if one.rate else None
+    is_upper = limits is not None and limits.sides == 1 and not math.isinf(limits.high)
+    return PpmPoint(
+        month=one.month.isoformat()[:7],
+        delivered=one.delivered,
+        ppm=one.rate.ppm if one.rate else None,
+        low=None if limits is None or is_upper else limits.low,
+        high=None if limits is None or math.isinf(limits.high) else limits.high,
+        short=_ppm(found.rolling(SHORT, one.month)),
+        long=_ppm(found.rolling(LONG, one.month)),
+    )
+
+
+def _ppm(rolling: Rolling | None) -> float | None:
+    return rolling.rate.ppm if rolling and rolling.rate else None

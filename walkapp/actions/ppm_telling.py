@@ -1,0 +1,400 @@
+"""The ppm of a stream in words, for the page, the terminal and programs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from walkapp.actions.books import month_words
+from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, index_of, month_at, part_key
+from walkapp.analysis.ppm import AgainstTarget, PpmRate, RateComparison
+from walkapp.analysis.ppm_words import (
+    MODEL,
+    comparison_words,
+    counts_words,
+    limits_words,
+    ppm_number,
+    ppm_words,
+    rate_words,
+    target_words,
+)
+from walkapp.analysis.results import Interval
+from walkapp.analysis.wording import named
+from walkapp.model.ids import short_id
+from walkapp.model.records import Deliveries
+
+NO_DELIVERIES = "no deliveries recorded, so no ppm"
+WHERE_FROM = (
+    "NOK parts are those of the concerns, in the month in which the customer reported them, and the "
+    "customer's own count where it is recorded."
+)
+_MOST_NAMED = 5
+
+
+def sentence_of(found: StreamPpm) -> str:
+    """Say the ppm of the twelve months in one sentence."""
+    year = found.year
+    if year is None or year.rate is None:
+        return "No deliveries are recorded yet, so there is no ppm."
+    where = f"{'in' if year.first == year.last else 'from'} {span_words(year)}"
+    return f"{_told(year.rate, where)}."
+
+
+def span_words(rolling: Rolling) -> str:
+    """Name the months of a rolling value."""
+    if rolling.first == rolling.last:
+        return month_words(rolling.last)
+    return f"{month_words(rolling.first)} to {month_words(rolling.last)}"
+
+
+def _told(rate: PpmRate, where: str) -> str:
+    return f"{_capital(ppm_words(rate))} {where}: {counts_words(rate)}{_limits(rate)}"
+
+
+def _limits(rate: PpmRate) -> str:
+    if rate.limits is None:
+        return ""
+    return f"; {limits_words(rate.limits)}{', no upper limit' if rate.is_least else ''}"
+
+
+def lines_of(found: StreamPpm, target: float | None = None) -> tuple[str, ...]:
+    """Say what is to be known beside the sentence: target, latest month, differences, what is left out.
+
+    Parameters
+    ----------
+    found
+        The ppm of a stream.
+    target
+        In ppm, instead of that of the success factors.
+    """
+    return tuple(f"{line}." for line in _lines(found, target))
+
+
+def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
+    against = found.against(target)
+    if against is not None and found.year is not None:
+        yield target_words(against, found.year.rate)
+    if target is None and len({float(one.target) for one in found.factors}) > 1:
+        yield f"{len(found.factors)} success factors set a target in ppm; the strictest is taken"
+    if missing := _missing_of(found):
+        yield f"No deliveries are recorded of {missing}: these months are left out, NOK parts and all"
+    latest = found.latest
+    if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
+        yield _told(latest.rate, f"in {month_words(latest.month)}")
+    if found.before_latest is not None and latest is not None:
+        before, compared = found.before_latest
+        yield (
+            f"{month_words(latest.month)} against {span_words(before)}, {_short_rate(before.rate)}: "
+            f"{comparison_words(compared)}"
+        )
+    if found.before_year is not None:
+        before, compared = found.before_year
+        yield (
+            f"The twelve months against {span_words(before)}, {_short_rate(before.rate)}: "
+            f"{comparison_words(compared)}"
+        )
+    for one in found.months:
+        if latest is not None and one.month <= latest.month:
+            break
+        if one.nok or one.is_least:
+            yield f"{month_words(one.month)}: {_nok_words(one)}, {NO_DELIVERIES} yet"
+    if found.at_odds:
+        months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
+        more = " and others" if len(found.at_odds) > _MOST_NAMED else ""
+        yield (
+            f"Recorded twice with different numbers: {months}{more}; the newer record counts until one is "
+            "taken back"
+        )
+    if found.facts.standing.conflicts:
+        yield "Entries here were corrected differently on two tablets; a person has to decide"
+    if found.later:
+        yield f"{_months(found.later)} later than today by this tablet's clock {_is(found.later)} left out"
+    if found.earlier:
+        many = f"{_months(found.earlier)} before {month_words(found.months[-1].month)}"
+        yield f"{many} {_is(found.earlier)} not shown; 'walkapp ppm' tells more"
+
+
+def _missing_of(found: StreamPpm) -> str:
+    """Name the months of the last twelve of which no deliveries are recorded; empty when there is none."""
+    year = found.year
+    if year is None or year.known == year.span:
+        return ""
+    first = index_of(year.first)
+    each = (found.month(month_at(index)) for index in range(first, first + year.span))
+    return named([month_words(one.month) for one in each if one.rate is None])
+
+
+def cautions_of(found: StreamPpm) -> tuple[str, ...]:
+    """Say which safety-class concerns nobody has recorded to have been told of."""
+    open_ones = [facts for facts in found.facts.concerns if facts.needs_escalation]
+    if not open_ones:
+        return ()
+    what = f"{open_ones[0].what!r}" if len(open_ones) == 1 else f"{len(open_ones)} concerns"
+    return (f"Safety or regulatory class, and it is not recorded who was told: {what}.",)
+
+
+def month_notes(found: StreamPpm, one: MonthPpm) -> tuple[str, ...]:
+    """Say what has to be known of the numbers of one month, a sentence each."""
+    return tuple(f"{note}." for note in _month_notes(found, one))
+
+
+def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
+    if index_of(one.month) == index_of(found.today):
+        yield "The month is not over"
+    if one.delivered == 0:
+        yield "Nothing was delivered, so there is no ppm"
+    elif one.delivered is not None and one.nok > one.delivered:
+        yield "More NOK parts than parts delivered: parts of earlier deliveries are among them"
+    if one.customer_nok is not None and (gap := one.customer_nok - one.from_concerns):
+        yield (
+            f"The customer counts {one.customer_nok:,}, the concerns here {one.from_concerns:,}: "
+            f"{abs(gap):,} {'more' if gap > 0 else 'fewer'}"
+            + ("" if one.counted_by == "customer" else f"; {one.nok:,} count with the other part numbers")
+        )
+    if unknown := len(one.without_quantity):
+        yield (
+            f"{_concerns(unknown)} without a quantity: each counts as one part if the customer reported "
+            "it, so there are at least so many"
+        )
+    if opened := len(one.by_opening):
+        yield f"{_concerns(opened)} without a day of report, counted in the month of {_its(opened)} opening"
+    if unnamed := len(one.unnamed):
+        yield f"{_concerns(unnamed)} without a part number not counted here"
+    if len(one.counted) > 1:
+        yield f"Delivered: the sum of {len(one.counted)} part numbers"
+    if lacking := _without_deliveries(one):
+        yield f"NOK parts of {named(lacking)} count, but no deliveries of it are recorded"
+    if one.at_odds:
+        yield (
+            f"Recorded {len(one.at_odds) + 1} times with different numbers; the newest record counts until "
+            "the others are taken back"
+        )
+
+
+def _without_deliveries(one: MonthPpm) -> list[str]:
+    """Part numbers of concerns of which no deliveries are recorded, where others have some."""
+    recorded = {part_key(r.part_number) for r in one.counted}
+    if not recorded or "" in recorded:
+        return []
+    found = {" ".join(f.concern.part_number.split()) for f in one.concerns}
+    return sorted(part for part in found if part and part_key(part) not in recorded)[:_MOST_NAMED]
+
+
+def record_words(record: Deliveries) -> str:
+    """Say what a record of deliveries says."""
+    part = f"part number {record.part_number}: " if record.part_number else ""
+    customer = (
+        "" if record.customer_nok is None else f", {record.customer_nok:,} NOK as the customer counts them"
+    )
+    return f"{part}{record.delivered:,} delivered{customer}"
+
+
+def record_origin(record: Deliveries) -> str:
+    """Say who recorded it, when, on which tablet and from which file."""
+    source = f", read from {record.source}" if record.source else ""
+    why = f"; {record.why}" if record.why else ""
+    return f"{record.at[:10]} by {record.by}, tablet {short_id(record.device)}{source}{why}"
+
+
+def month_line(one: MonthPpm) -> str:
+    """Say a month in one line, without its name."""
+    if one.rate is None:
+        return f"{_nok_words(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
+    return f"{counts_words(one.rate)}, {rate_words(one.rate)}"
+
+
+def short_line(one: MonthPpm) -> str:
+    """Say the ppm of a month in two words."""
+    said = _in_short(one.rate)
+    return "no ppm" if said == "-" else f"{said.replace('>=', 'at least ')} ppm"
+
+
+def rolling_words(rolling: Rolling | None, span: int) -> str:
+    """Say a rolling value in a few words; empty where there is none."""
+    said = _in_short(rolling.rate if rolling else None).replace(">=", "at least ")
+    if rolling is None or said == "-":
+        return ""
+    known = "" if rolling.known == span else f" ({rolling.known} known)"
+    return f"{span} months: {said} ppm{known}"
+
+
+def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
+    """Tell the ppm of a stream for a terminal; parameters as for :func:`lines_of`."""
+    part = f", part number {found.part_number}" if found.part_number else ""
+    yield f"PPM of {found.facts.name}{part}"
+    for caution in cautions_of(found):
+        yield f"Mind: {caution}"
+    yield sentence_of(found)
+    yield from lines_of(found, target)
+    yield ""
+    yield (
+        f"{'month':<15} {'NOK':>9} {'delivered':>13} {'ppm':>9}  {'95 % limits of the month':<40} "
+        f"{f'{SHORT} months':>11} {f'{LONG} months':>11}"
+    )
+    for one in found.months:
+        yield _table_row(found, one).rstrip()
+    noted = [(one, note) for one in found.months for note in month_notes(found, one)]
+    if noted:
+        yield ""
+        yield from (f"{month_words(one.month)}: {note}" for one, note in noted)
+    yield ""
+    yield "In brackets: of how many months deliveries are recorded, where it is not of all."
+    yield WHERE_FROM
+    yield MODEL
+
+
+def _table_row(found: StreamPpm, one: MonthPpm) -> str:
+    nok = f"{'>=' if one.is_least else ''}{one.nok:,}"
+    delivered = "-" if one.delivered is None else f"{one.delivered:,}"
+    limits = limits_words(one.rate.limits).replace(" ppm", "") if one.rate and one.rate.limits else "-"
+    rolling = (_rolling_in_short(found.rolling(span, one.month), span) for span in (SHORT, LONG))
+    return (
+        f"{month_words(one.month):<15} {nok:>9} {delivered:>13} {_in_short(one.rate):>9}  {limits:<40} "
+        + " ".join(f"{text:>11}" for text in rolling)
+    )
+
+
+def _in_short(rate: PpmRate | None) -> str:
+    if rate is None or rate.ppm is None:
+        return "-"
+    return f"{'>=' if rate.is_least else ''}{ppm_number(rate.ppm)}"
+
+
+def _rolling_in_short(rolling: Rolling | None, span: int) -> str:
+    if rolling is None:
+        return "-"
+    said = _in_short(rolling.rate)
+    return said if said == "-" or rolling.known == span else f"{said} ({rolling.known})"
+
+
+def ppm_to_json(found: StreamPpm, target: float | None = None) -> dict[str, Any]:
+    """Turn the ppm of a stream into JSON values; null for what is not known."""
+    return {
+        "stream": found.stream,
+        "name": found.facts.name,
+        "part_number": found.part_number,
+        "sentence": sentence_of(found),
+        "lines": list(lines_of(found, target)),
+        "cautions": list(cautions_of(found)),
+        "year": _rolling_to_json(found.year),
+        "against_target": _against_to_json(found.against(target)),
+        "latest_month": None if found.latest is None else _day(found.latest.month),
+        "latest_against_before": _compared_to_json(found.before_latest),
+        "year_against_before": _compared_to_json(found.before_year),
+        "months": [_month_to_json(found, one) for one in found.months],
+        "months_before": found.earlier,
+        "months_after": found.later,
+        "model": "poisson",
+    }
+
+
+def _month_to_json(found: StreamPpm, one: MonthPpm) -> dict[str, Any]:
+    return {
+        "month": _day(one.month)[:7],
+        "delivered": one.delivered,
+        "nok": one.nok,
+        "is_least": one.is_least,
+        "counted_by": one.counted_by,
+        "customer_nok": one.customer_nok,
+        "from_concerns": one.from_concerns,
+        "concerns": [facts.id for facts in one.concerns],
+        "at_odds": [record.id for record in one.at_odds],
+        **_rate_to_json(one.rate),
+        "rolling_3": _rolling_to_json(found.rolling(SHORT, one.month)),
+        "rolling_12": _rolling_to_json(found.rolling(LONG, one.month)),
+        "notes": list(month_notes(found, one)),
+    }
+
+
+def _rolling_to_json(rolling: Rolling | None) -> dict[str, Any] | None:
+    if rolling is None:
+        return None
+    return {
+        "from": _day(rolling.first)[:7],
+        "to": _day(rolling.last)[:7],
+        "months": rolling.span,
+        "months_with_deliveries": rolling.known,
+        "delivered": rolling.rate.delivered if rolling.rate else None,
+        "nok": rolling.rate.nok if rolling.rate else None,
+        "is_least": rolling.rate.is_least if rolling.rate else None,
+        **_rate_to_json(rolling.rate),
+    }
+
+
+def _rate_to_json(rate: PpmRate | None) -> dict[str, Any]:
+    return {
+        "ppm": rate.ppm if rate else None,
+        "limits": _interval_to_json(rate.limits if rate else None),
+        "lower": _interval_to_json(rate.lower if rate else None),
+        "upper": _interval_to_json(rate.upper if rate else None),
+    }
+
+
+def _interval_to_json(interval: Interval | None) -> dict[str, Any] | None:
+    if interval is None:
+        return None
+    return {
+        "low": interval.low,
+        "high": None if math.isinf(interval.high) else interval.high,
+        "confidence": interval.confidence,
+        "sides": interval.sides,
+    }
+
+
+def _against_to_json(found: AgainstTarget | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "target": found.target,
+        "state": found.state,
+        "confidence": found.confidence,
+        "further_parts": found.further_parts,
+    }
+
+
+def _compared_to_json(found: tuple[Rolling, RateComparison] | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    before, compared = found
+    ratio = compared.ratio
+    return {
+        "before": _rolling_to_json(before),
+        "p": compared.p,
+        "is_shown": compared.is_shown,
+        "ratio": None if ratio is None or math.isinf(ratio) else ratio,
+        "ratio_limits": _interval_to_json(compared.interval),
+    }
+
+
+def _nok_words(one: MonthPpm) -> str:
+    return f"{'at least ' if one.is_least else ''}{one.nok:,} NOK"
+
+
+def _short_rate(rate: PpmRate | None) -> str:
+    return "no ppm" if rate is None or rate.ppm is None else f"{ppm_number(rate.ppm)} ppm"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _day(day: date) -> str:
+    return day.isoformat()
+
+
+def _months(many: int) -> str:
+    return f"{many} {'month' if many == 1 else 'months'}"
+
+
+def _concerns(many: int) -> str:
+    return f"{many} {'concern' if many == 1 else 'concerns'}"
+
+
+def _is(many: int) -> str:
+    return "is" if many == 1 else "are"
+
+
+def _its(many: int) -> str:
+    return "its" if many == 1 else "their"

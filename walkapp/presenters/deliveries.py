@@ -1,0 +1,223 @@
+"""Typing in what was delivered in a month, correcting it and taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from walkapp.actions.books import month_words
+from walkapp.actions.days import today
+from walkapp.actions.deliveries import record_deliveries, standing_deliveries, take_out_deliveries
+from walkapp.actions.desk import desk_facts
+from walkapp.actions.ppm import StreamPpm, index_of, month_at, ppm_of
+from walkapp.actions.ppm_telling import month_line, record_origin, record_words
+from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
+from walkapp.errors import InputError
+from walkapp.model.records import Deliveries, what_is_said
+from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.session import Route
+
+MONTH, DELIVERED = "Month", "Parts delivered"
+CUSTOMER_NOK = "NOK parts, as the customer counts them"
+REASONS = ("typed wrong", "the customer corrected it", "deliveries added later")
+TAKE_OUT_REASONS = ("recorded twice", "the wrong value stream", "typed wrong")
+MOST_MONTHS = 6
+MOST_NUMBERS = 6
+_MONTHS_BACK = 13
+
+
+class DeliveriesForm(FormPage):
+    """Records how many parts went out in a month, or corrects it."""
+
+    title = "Deliveries of a month"
+    do = "Record it"
+    is_in_walk = False
+    _found: StreamPpm | None = None
+    _earlier: Deliveries | None = None
+
+    def _first_values(self) -> dict[str, str]:
+        place = self.session.place
+        facts = desk_facts(place, self.route.stream)
+        self._found = ppm_of(facts, today(place))
+        if self.route.entry:
+            self._earlier = next((r for r in facts.kept(Deliveries) if r.id == self.route.entry), None)
+            if self._earlier is None:
+                raise InputError("This entry holds no longer: it was corrected or taken back.")
+            self.title, self.do = "Correct the deliveries", "Record the correction"
+            said = what_is_said(self._earlier)
+            return {
+                **{name: "" if value is None else str(value) for name, value in said.items()},
+                "month": self._earlier.month[:7],
+            }
+        month = self.route.day[:7] or next((word for word, _ in self._months()), "")
+        return {"month": month, "part_number": self.route.unit}
+
+    def _words(self) -> tuple[str, ...]:
+        if self._found is None:
+            return ()
+        name = f"{self._found.facts.name}."
+        return (name, record_origin(self._earlier)) if self._earlier else (name,)
+
+    def _other_words(self) -> str:
+        return "Take it back" if self._earlier else ""
+
+    def other(self) -> None:
+        """Take the entry back instead of correcting it."""
+        if self._earlier is not None:
+            self.session.go(replace(self.route, screen="take_out_deliveries"))
+
+    def _fields(self) -> tuple[FormField, ...]:
+        here = self._here
+        return (
+            FormField(
+                name="month",
+                label=MONTH,
+                form="offered",
+                options=self._months(),
+                hint=f"Such as {MONTH_EXAMPLE}",
+                is_required=True,
+            ),
+            FormField(
+                name="delivered",
+                label=DELIVERED,
+                form="whole",
+                hint=f"Recorded: {record_words(here)}" if here and not self._earlier else "",
+                is_required=True,
+            ),
+            FormField(
+                name="customer_nok",
+                label=CUSTOMER_NOK,
+                form="whole",
+                hint="Empty: those of the concerns are counted",
+            ),
+            FormField(
+                name="part_number",
+                label="Part number",
+                form="offered",
+                options=self._numbers(),
+                hint="Empty for all parts of the value stream",
+            ),
+            *(self._why_fields() if here or self._earlier else ()),
+        )
+
+    def _why_fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="why",
+                label="Why is it corrected?",
+                form="offered",
+                options=tuple((reason, reason) for reason in REASONS),
+                hint="What stood there before is kept.",
+                is_required=True,
+            ),
+        )
+
+    def _advice(self) -> tuple[str, ...]:
+        """Say what ppm would come of it."""
+        found, month = self._found, self._month
+        if found is None or month is None:
+            return ()
+        if problem := month_problem(month, self._values.get("month", ""), found.today):
+            return (f"{problem[0]}; {problem[1]}.",)
+        looked = ppm_of(found.facts, found.today, part_number=self._values.get("part_number", ""))
+        delivered = self._number("delivered")
+        if delivered is None:
+            return (f"{month_words(month)} so far: {month_line(looked.month(month))}.",)
+        supposed = looked.supposing(month, delivered, self._number("customer_nok"))
+        return (f"With this: {month_line(supposed)}.",)
+
+    def _months(self) -> tuple[tuple[str, str], ...]:
+        """Offer the newest months that are over and not recorded yet, and the present one."""
+        if self._found is None:
+            return ()
+        now = index_of(self._found.today)
+        each = [month_at(index) for index in range(now - 1, max(now - _MONTHS_BACK, 12) - 1, -1)]
+        number = self.route.unit
+        missing = [m for m in each if not standing_deliveries(self._found.facts, m, number)]
+        chosen = [*(missing or each)[:MOST_MONTHS], month_at(now)]
+        return tuple((f"{month:%Y-%m}", month_words(month)) for month in chosen)
+
+    def _numbers(self) -> tuple[tuple[str, str], ...]:
+        numbers = self._found.part_numbers[:MOST_NUMBERS] if self._found else ()
+        return tuple((number, number) for number in numbers)
+
+    @property
+    def _month(self) -> date | None:
+        return read_month(self._values.get("month", ""))
+
+    @property
+    def _here(self) -> Deliveries | None:
+        """The record that counts for the month and part number that are filled in."""
+        month = self._month
+        if self._found is None or month is None:
+            return None
+        here = standing_deliveries(self._found.facts, month, self._values.get("part_number", ""))
+        return here[-1] if here else None
+
+    def _number(self, name: str) -> int | None:
+        text = self._values.get(name, "").strip()
+        return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        place = self.session.place
+        facts = desk_facts(place, self.route.stream)
+        typed = values["month"]
+        month = read_month(typed)
+        if month is None:
+            raise InputError(f"{MONTH}: {typed!r} is no month; write it as {MONTH_EXAMPLE}.")
+        earlier = self._earlier or self._here
+        kept = record_deliveries(
+            place,
+            facts,
+            month=month,
+            delivered=whole_number(values["delivered"], DELIVERED, 50000) or 0,
+            customer_nok=whole_number(values["customer_nok"], CUSTOMER_NOK, 35),
+            part_number=values["part_number"],
+            entry=earlier.id if earlier else "",
+            why=values.get("why", ""),
+        )
+        return _back_to(self.route, self.route.unit and kept.part_number)
+
+
+class TakeOutDeliveriesForm(FormPage):
+    """Takes a record of deliveries back, such as one of a month that two tablets recorded."""
+
+    title = "Take the deliveries back"
+    do = "Take it back"
+    is_in_walk = False
+    _told: tuple[str, ...] = ()
+
+    def _first_values(self) -> dict[str, str]:
+        facts = desk_facts(self.session.place, self.route.stream)
+        record = next((r for r in facts.kept(Deliveries) if r.id == self.route.entry), None)
+        if record is None:
+            raise InputError("This entry holds no longer: it was corrected or taken back.")
+        month = month_words(date.fromisoformat(record.month))
+        self._told = (f"{facts.name}, {month}: {record_words(record)}.", record_origin(record))
+        return {}
+
+    def _words(self) -> tuple[str, ...]:
+        return (*self._told, "The entry is kept and no longer counts.")
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (
+            FormField(
+                name="why",
+                label="Why is it taken back?",
+                form="offered",
+                options=tuple((reason, reason) for reason in TAKE_OUT_REASONS),
+                is_required=True,
+            ),
+        )
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        place = self.session.place
+        take_out_deliveries(place, desk_facts(place, self.route.stream), self.route.entry, values["why"])
+        return _back_to(self.route, self.route.unit)
+
+
+def _back_to(route: Route, unit: str) -> Route:
+    """Give the page of the month that led here, or that of all months."""
+    screen = "ppm_month" if route.day else "ppm"
+    return Route(screen=screen, concern=route.concern, stream=route.stream, day=route.day, unit=unit)

@@ -1,0 +1,151 @@
+"""Reading deliveries from a table: which file, what it would do, and doing it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+from walkapp.actions.days import today
+from walkapp.actions.deliveries import (
+    LARGEST_CSV_BYTES,
+    FoundTable,
+    ImportPlan,
+    load_deliveries,
+    plan_import,
+    plan_lines,
+    tables_in,
+)
+from walkapp.actions.desk import DeskFacts, desk_facts
+from walkapp.errors import DeliveriesError, InputError
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route
+from walkapp.presenters.wording import many
+from walkapp.visible import visible
+
+WHAT_IT_HOLDS = (
+    "A CSV with the columns month (2026-03, or 03/2026) and delivered, one row a month.",
+    "It may have the columns part_number and nok: NOK parts as the customer counts them.",
+    "Nothing is recorded before you have seen what it would do.",
+)
+MOST_LINES = 40
+
+
+class DeliveriesFilePage(BoardPage):
+    """Presents the tables of the known folders."""
+
+    def row(self, section: str, row: str) -> None:
+        """Look at what a table would do."""
+        self.session.go(replace(self.route, screen="deliveries_read", entry=row))
+
+    def press(self, button: str) -> None:
+        """Look again."""
+        self.open()
+
+    def _view(self) -> BoardState:
+        facts = desk_facts(self.session.place, self.route.stream)
+        folders = tuple(dict.fromkeys((self.session.bundles, *self.session.picture_folders)))
+        found = tables_in(folders)
+        now = self.session.place.now()
+        rows = [_table_row(one, now) for one in found]
+        return BoardState(
+            title="Read a CSV of deliveries",
+            subtitle=facts.name,
+            sentence="Which table?" if found else "No table is there.",
+            lines=WHAT_IT_HOLDS,
+            sections=(section_of("tables", "Newest first", rows),) if rows else (),
+            notes=(
+                f"Looked for .csv, .tsv and .txt up to {LARGEST_CSV_BYTES:,} bytes.",
+                f"Looked in: {', '.join(map(str, folders))}.",
+                "A table that lies elsewhere is read by 'walkapp deliveries'.",
+            ),
+            buttons=(BoardButton(name="again", text="Look again"),),
+        )
+
+
+class DeliveriesReadPage(BoardPage):
+    """Presents what a table would do, and does it."""
+
+    _facts: DeskFacts | None = None
+    _plan: ImportPlan | None = None
+
+    def press(self, button: str) -> None:
+        """Record what was shown, or look at the table again."""
+        if button == "again":
+            self.open()
+            return
+        shown = self._plan
+
+        def run() -> Route:
+            facts, plan = self._read()
+            if plan != shown:
+                raise InputError("The table or the records have changed meanwhile; look at it again.")
+            load_deliveries(self.session.place, facts, plan)
+            return Route(screen="ppm", concern=facts.book, stream=facts.stream, unit=self.route.unit)
+
+        self.session.run_later(run, self.session.go, self.fail)
+
+    def _view(self) -> BoardState:
+        name = Path(self.route.entry).name
+        try:
+            facts, self._plan = self._read()
+        except DeliveriesError as error:
+            return _mistakes_state(name, error)
+        except InputError as error:
+            return BoardState(
+                title="Read a CSV of deliveries", subtitle=name, problem=str(error), buttons=(_again(),)
+            )
+        lines = list(plan_lines(self._plan, most=MOST_LINES))
+        does = self._plan.does_something
+        return BoardState(
+            title="Read a CSV of deliveries",
+            subtitle=f"{facts.name}, {name}",
+            mark="undecided" if does else "clean",
+            sentence=f"Reading it {self._plan.counted}. Nothing is recorded yet."
+            if does
+            else "Everything in it is recorded already.",
+            lines=tuple(lines),
+            buttons=(
+                BoardButton(name="load", text="Record it", tone="strong", is_off=not does),
+                _again(),
+            ),
+        )
+
+    def _read(self) -> tuple[DeskFacts, ImportPlan]:
+        place = self.session.place
+        facts = desk_facts(place, self.route.stream)
+        return facts, plan_import(facts, Path(self.route.entry), today(place))
+
+
+def _mistakes_state(name: str, error: DeliveriesError) -> BoardState:
+    mistakes = many(len(error.mistakes), "mistake")
+    return BoardState(
+        title="Read a CSV of deliveries",
+        subtitle=name,
+        mark="bad",
+        sentence=f"{mistakes}; nothing of it is recorded. Mend the table and look again.",
+        lines=tuple(_lines(error)),
+        buttons=(_again(),),
+    )
+
+
+def _lines(error: DeliveriesError) -> Iterator[str]:
+    """Each mistake without the name of the file, which stands above."""
+    for mistake in error.mistakes:
+        words = str(mistake).removeprefix(f"{visible(mistake.file)}")[2:]
+        yield f"{words[:1].upper()}{words[1:]}"
+
+
+def _again() -> BoardButton:
+    return BoardButton(name="again", text="Look again")
+
+
+def _table_row(one: FoundTable, now: datetime) -> ListRow:
+    written = datetime.fromtimestamp(one.written, now.tzinfo)
+    return ListRow(
+        id=str(one.path),
+        title=one.path.name,
+        subtitle=f"{written:%Y-%m-%d %H:%M}, {one.size_bytes:,} bytes, in {one.path.parent.name}",
+    )
