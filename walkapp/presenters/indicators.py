@@ -90,7 +90,7 @@ NO_STREAM = "No value stream is here yet: open a concern, or name a folder of ch
 class StreamBoardPage(BoardPage):
     """A page about one value stream at the desk: the one of the route, or else that of most interest."""
 
-    kinds = (SuccessFactor,)
+    kinds: tuple[type[Record], ...] = (SuccessFactor,)
     _concerns: tuple[ConcernFacts, ...] = ()
     _streams: tuple[str, ...] = ()
 

@@ -339,7 +339,7 @@ def state_offers(place: Workplace, desk: DeskFacts, offers: Sequence[Offer] = ST
 
 
 def correct_factor(
-    place: Workplace, desk: DeskFacts, factor: str, *, why: str, **said: Any
+    place: Workplace, desk: DeskFacts, corrects: str, *, why: str, **said: Any
 ) -> SuccessFactor:
     """Correct a success factor; what it said before stays on record.
 
@@ -347,7 +347,7 @@ def correct_factor(
     ----------
     place, desk
         As for :func:`state_factor`.
-    factor
+    corrects
         Id of the one that holds.
     why
         Why it is corrected.
@@ -361,13 +361,13 @@ def correct_factor(
     RecordError
         If a value is not allowed.
     """
-    before = find_factor(desk, factor)
+    before = find_factor(desk, corrects)
     if not why.strip():
         raise InputError("Why it is corrected is missing; fill it in.")
     fields = _checked({**what_is_said(before), **said})
     if fields == what_is_said(before):
         raise InputError("Nothing was changed; change a field, or go back.")
-    return place.add(SuccessFactor, concern=desk.book, replaces=(factor,), why=why, **fields)
+    return place.add(SuccessFactor, concern=desk.book, replaces=(corrects,), why=why, **fields)
 
 
 def take_factor_back(place: Workplace, desk: DeskFacts, factor: str, why: str = TAKEN_BACK) -> None:
