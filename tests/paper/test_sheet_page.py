@@ -14,6 +14,7 @@ from PIL import Image
 
 from tests.paper import sheets
 from tests.paper.printed import faults_of, overlaps_of, pages_of, sticking_out_of
+from walkapp.paper.drawing import draw
 from walkapp.paper.flow import Picture, Plot, Words
 from walkapp.paper.sheet_content import SheetContent
 from walkapp.paper.sheet_page import FLOOR, MARGIN, lay_out, picture_sheet, print_sheet
@@ -23,8 +24,8 @@ A3_ACROSS = (1190.55, 841.89)
 
 def faults(content: SheetContent) -> list[str]:
     """List what is off the page, over something else, or smaller than the floor."""
-    (seen,) = pages_of(print_sheet(content).data)
     page = lay_out(content)
+    (seen,) = pages_of(draw([page], "made up"))
     plots = [mark for mark in page.marks if isinstance(mark, Plot)]
     # The lines of a figure lie under its texts on purpose; where its texts lie is looked at all the same.
     paths = tuple(
@@ -96,7 +97,7 @@ def test_any_number_of_stations_finds_room(many):
 
 
 @given(content=sheets.contents())
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
 def test_whatever_the_records_say_nothing_overflows(content):
     assert faults(content) == []
 

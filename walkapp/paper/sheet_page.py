@@ -152,7 +152,7 @@ def _head(content: SheetContent) -> tuple[Row, ...]:
     told = (*problem, Row(height=3.0), *facts, *judge)
     inner = right - 2 * GAP
     shape = 24.0
-    answer = _large(content.answer, inner - shape - GAP)
+    answer = _large(content.answer, inner - shape - GAP) or (Row(height=shape),)
     sentence = text_block(content.sentence, width=inner, size=10.0, most=3)
     said = (*_shifted(answer, shape + GAP), Row(height=3.0), *sentence)
     height = max(height_of(told), max(height_of(said), shape) + 14)
@@ -289,8 +289,8 @@ class _Box:
         y = head + 2
         below = y + height_of(self.name)
         return [
-            Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
             Band(x=x, y=0.0, width=width, height=head, grey=0.0 if is_named else 0.88),
+            Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
             *placed(self.strip, left=left, top=0.0),
             *placed(self.name, left=left, top=y),
             Shape(x=left + size * 0.45, y=below + size * 0.68, side=size * 0.72, state=self.station.state),
