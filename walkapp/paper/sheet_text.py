@@ -170,7 +170,7 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float) -> t
     head = _heading(part, width, size)
     above = (*head, *_sentence(part, width, size, SENTENCE_LINES))
     if not part.entries or height_of(above) + (LEAST_LINES + 1) * size * LINE_HEIGHT > height:
-        room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries)
+        room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries or part.left_out)
         above = (*head, *_sentence(part, width, size, max(1, int(room // (size * LINE_HEIGHT)))))
     few = _entries_that_fit(part, width, size, height - height_of(above))
     return (*above, *few)
@@ -187,21 +187,21 @@ def _entries_that_fit(part: SheetPart, width: float, size: float, height: float)
     if height_of(note) > height + SLACK:
         return ()
     room, line = height - height_of(note), size * LINE_HEIGHT
-    most = [LEAST_LINES] * many
     made = least[:many]
 
-    def grow(places: Iterable[int], lines: int, limit: float) -> None:
-        """Give entries so many lines more, one after the other, as far as there is room."""
-        for place in places:
-            more = min(lines, int((limit - _high(made) + SLACK) // line))
-            if more > 0:
-                most[place] += more
-                made[place] = _entry(part.entries[place], width, size, most[place])
+    def grow(place: int, most: int, limit: float) -> None:
+        """Let an entry have up to so many lines, as far as there is room."""
+        now = len(made[place]) - 1
+        lines = min(most, now + int((limit - _high(made) + SLACK) // line))
+        if lines > now:
+            made[place] = _entry(part.entries[place], width, size, lines)
 
     # What stands first is told whole where half of the free room holds it; then all get longer together.
-    grow(range(min(1, many)), int(room / line), (room + _high(made)) / 2)
-    for _ in range(MOST_STEPS):
-        grow(range(many), 1, room)
+    if many:
+        grow(0, LONGEST, (room + _high(made)) / 2)
+    for most in range(LEAST_LINES + 1, LEAST_LINES + MOST_STEPS):
+        for place in range(many):
+            grow(place, most, room)
     return (*(row for rows in made for row in rows), *note)
 
 
