@@ -251,8 +251,12 @@ class AnswerBar(BoxLayout):
         is_first = not self._fingers
         self._fingers.append(touch)
         if is_first:
-            self._down_s = Clock.time()
+            self.press()
         return super().on_touch_down(touch) if is_first else True
+
+    def press(self) -> None:
+        """A finger or a key came down on an answer."""
+        self._down_s = Clock.time()
 
     def hold(self) -> None:
         """What is answered has changed: a finger that came down before or at once did not mean it."""
