@@ -1,15 +1,13 @@
-"""The keyboard alone: a whole walk from the concern to an answer and its undo, and what a key must not do."""
+"""The keyboard alone: a walk from the concern to an answer and its undo, and what a key must not do."""
 
 from __future__ import annotations
 
 import pytest
 
 from tests.fakes import SAID, Desk
-from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Answer, Withdrawal
-from walkapp.presenters.session import Route
 from walkapp.screens import keys as k
 
 pytestmark = pytest.mark.window

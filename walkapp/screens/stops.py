@@ -93,7 +93,9 @@ def _stops(widget: Any) -> Iterator[Stop]:
             if not row.get("disabled"):
                 yield Stop(row.get("test_name", ""), None, widget, index)
     else:
-        for child in sorted(widget.children[::-1], key=cmp_to_key(_reads_before)):
+        children = widget.children[::-1]
+        children.sort(key=cmp_to_key(_reads_before))
+        for child in children:
             yield from _stops(child)
 
 
