@@ -69,6 +69,7 @@ class Keys:
         self._settles_until_s = NEVER_S
         self._route: Route | None = None
         self._left_at: dict[Route, str] = {}
+        self._touched_at: tuple[float, float] | None = None
         self._ring = Ring()
         self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
         self._hover_soon = Clock.create_trigger(self._hover)
@@ -96,6 +97,7 @@ class Keys:
         """A place is shown: with a ring in use, it goes to where it was there, or to the first thing."""
         self._remember()
         self._route, self._at, self._index, self._types_number = route, None, 0, False
+        self._touched_at = None
         self._settles_until_s = Clock.time() + SETTLES_S
         self._ring.hide()
 
@@ -172,6 +174,10 @@ class Keys:
         stops = stops_of(self._page())
         if not stops:
             return
+        if self._touched_at is not None:
+            # The first key after a finger begins where the finger was.
+            self._at = _under(stops, *self._touched_at) or self._at
+            self._touched_at = None
         place = self._place(stops)
         if place is None:
             place = self._first(stops) if by > 0 else len(stops) - 1
@@ -335,10 +341,7 @@ class Keys:
             return False
         self._is_shown, self._types_number = False, False
         self._ring.hide()
-        page = self._page()
-        stops = stops_of(page) if page is not None else ()
-        # The next key begins where the finger was.
-        self._at = next((s for s in stops if (box := s.box()) and _holds(box, *touch.pos)), self._at)
+        self._touched_at = touch.pos
         return False
 
     def _mouse_moved(self, *_: object) -> None:
@@ -349,8 +352,7 @@ class Keys:
         page = self._page()
         if page is None:
             return
-        x, y = Window.mouse_pos
-        over = next((s for s in stops_of(page) if (box := s.box()) and _holds(box, x, y)), None)
+        over = _under(stops_of(page), *Window.mouse_pos)
         Window.set_system_cursor("arrow" if over is None else "ibeam" if over.is_field else "hand")
 
 
@@ -411,5 +413,10 @@ def _is_inside(stop: Stop, view: Any) -> bool:
     return widget is view
 
 
-def _holds(box: tuple[float, float, float, float], x: float, y: float) -> bool:
-    return box[0] <= x <= box[2] and box[1] <= y <= box[3]
+def _under(stops: tuple[Stop, ...], x: float, y: float) -> Stop | None:
+    """Give the thing at a point of the window, or none."""
+    for stop in stops:
+        box = stop.box()
+        if box is not None and box[0] <= x <= box[2] and box[1] <= y <= box[3]:
+            return stop
+    return None

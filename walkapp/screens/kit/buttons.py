@@ -77,7 +77,9 @@ class Tappable(ButtonBehavior, BoxLayout):
         super().__init__(**kwargs)
 
     def on_touch_down(self, touch) -> bool:
-        """Take the first finger; swallow others while it is down."""
+        """Take the first finger; swallow others while it is down. Of a mouse only the left button taps."""
+        if "button" in touch.profile and touch.button != "left":
+            return False
         if (
             self._finger is not None
             and self._finger in EventLoop.touches
