@@ -2,38 +2,23 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
-from walkapp.demo.scenario import play
-from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.presenters.session import Route
 
 pytestmark = pytest.mark.window
 
-CHECKLISTS = Path(__file__).parents[2] / "checklists"
 TABLETS = [((1280, 800), 1.0, 149), ((800, 1280), 1.33, 189), ((1024, 600), 1.0, 170)]
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory):
-    """The desk's store with the walks of both tablets; nothing is written to it but the place."""
-    folder = tmp_path_factory.mktemp("desk")
-    play(folder, CHECKLISTS, with_audits=False)
-    desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
-    with desk.place.store:
-        yield desk, folder
 
 
 @pytest.mark.parametrize(("size", "density", "pixels_per_inch"), TABLETS)
 def test_the_answer_leads_by_taps_to_its_parts_and_pictures_and_to_a_part_of_the_records(
-    drive, demo, size, density, pixels_per_inch
+    drive, desk_demo, size, density, pixels_per_inch
 ):
-    desk, folder = demo
+    desk, folder = desk_demo
     before = len(list(desk.place.store.all_records()))
     app = window_app(desk.place, folder / "camera", bundles=folder / "bundles")
     hand = drive(app, size=size, density=density)

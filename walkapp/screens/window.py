@@ -15,6 +15,7 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
+from walkapp.screens.keys import Keys
 from walkapp.screens.page import Page
 
 SCREENS = {
@@ -87,6 +88,7 @@ class WalkWindow(App):
         self._check_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
+        self.keys: Keys | None = None
 
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
@@ -94,6 +96,7 @@ class WalkWindow(App):
         Window.clearcolor = look.THEME.ground.paper
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
+        self.keys = Keys(lambda: self.page, self.go)
         self.go(self.session.remembered_route())
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
@@ -117,6 +120,7 @@ class WalkWindow(App):
         self.page = page
         page.show(presenter)
         self.manager.current = page.name
+        self.keys.page_opened(route)
 
     def _page(self, name: str) -> Page:
         if not self.manager.has_screen(name):
@@ -151,4 +155,5 @@ class WalkWindow(App):
             self.session.merging.stop()
         self.aside.close()
         self.worker.close()
+        self.keys.close()
         Window.unbind(on_keyboard=self._on_keyboard)
