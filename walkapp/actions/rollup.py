@@ -1,7 +1,7 @@
 """Past one machine: a folder with the bundles of many plants, asked as a whole and never merged.
 
-The tables go from each zip into a database of their own that is gone afterwards (:mod:`walkapp.rollup`). SQL counts;
-what needs exact statistics is added here, by the same functions as on the tablet.
+The tables go from each zip into a database of their own that is gone afterwards (:mod:`walkapp.rollup`).
+SQL counts; what needs exact statistics is added here, by the same functions as on the tablet.
 """
 
 from __future__ import annotations
@@ -27,7 +27,10 @@ NOT_SAID = "not said"
 SAFETY = "safety"
 """The question that is always asked, so that a missing escalation is said on everything that goes out."""
 
-_UNREAD = "its tables are not written as those of bundles are, so that they cannot be taken in; ask for the bundle again"
+_UNREAD = (
+    "its tables are not written as those of bundles are, so that they cannot be taken in; "
+    "ask for the bundle again"
+)
 
 Progress = Callable[[int, int], None]
 
@@ -132,8 +135,8 @@ def roll_up(
     Parameters
     ----------
     folder
-        Its folders are the plants; what lies deeper is of the same plant, and what lies in the folder itself of a
-        plant that is not said.
+        Its folders are the plants; what lies deeper is of the same plant, and what lies in the folder
+        itself of a plant that is not said.
     names
         Names of questions; all when empty.
     values
@@ -146,14 +149,14 @@ def roll_up(
     Returns
     -------
     RolledUp
-        A bundle that is damaged, or is not what it says it is, is left out and named, and the rest counts. Pictures
-        are not looked at.
+        A bundle that is damaged, or is not what it says it is, is left out and named, and the rest counts.
+        Pictures are not looked at.
 
     Raises
     ------
     InputError
-        If there is no such folder or question, no bundle that can be read, no room for temporary files, or the
-        library is not installed.
+        If there is no such folder or question, no bundle that can be read, no room for temporary files, or
+        the library is not installed.
     """
     asked = _questions(names)
     sources = _sources_in(folder)
@@ -312,8 +315,8 @@ def _cautions(engine: Engine) -> Iterator[str]:
         first = found[0]
         others = f" and {len(found) - 1} more" if len(found) > 1 else ""
         yield (
-            f"Nobody has recorded who was told of a safety-class concern: {first['concern']} of {first['plant']}"
-            f"{others} (question '{SAFETY}'); follow the rules of the site and of the customer."
+            f"Nobody has recorded who was told of a safety-class concern: {first['concern']} of "
+            f"{first['plant']}{others} (question '{SAFETY}'); follow the rules of site and customer."
         )
 
 
@@ -328,16 +331,18 @@ def _with_limits(found: Found) -> Answered:
     low, high = ("ppm_low95", "ppm_high95") if scale > 1 else ("low95", "high95")
     added = (
         *front,
-        (f"{low}, {high}", f"exact two-sided 95 % interval of {count} of {of} (Clopper-Pearson)"),
+        (f"{low}, {high}", f"exact 95 % interval of {count} of {of}"),
     )
     rows = []
     for row in found.rows:
         k, n = row[count], row[of]
         can_be = bool(n) and k is not None and k <= n
         interval = proportion_interval(k, n) if can_be else None
+        # Where a quantity is not known, there are at least so many: no upper end can be given.
+        is_least = bool(row.get("without_quantity"))
         more: dict[str, Any] = {"ppm": scale * k / n if can_be else None} if scale > 1 else {}
         more[low] = scale * interval.low if interval else None
-        more[high] = scale * interval.high if interval else None
+        more[high] = scale * interval.high if interval and not is_least else None
         rows.append({**row, **more})
     return Answered(
         question=question,

@@ -24,7 +24,8 @@ def rollup_lines(found: RolledUp) -> Iterator[str]:
     """Tell the answers in words and tables."""
     yield (
         f"{found.bundles} {'bundle' if found.bundles == 1 else 'bundles'} of {len(found.plants)} "
-        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} rows; a record that is in several counts once."
+        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} rows; "
+        "a record that is in several bundles counts once."
     )
     if not found.hashes_checked:
         yield "The SHA-256 of the tables were not checked, as asked: damage may have gone unseen."
@@ -40,7 +41,8 @@ def left_out_lines(found: RolledUp) -> Iterator[str]:
     """Name the bundles that do not count."""
     if found.left_out:
         many = len(found.left_out)
-        yield f"Left out: {many} {'bundle' if many == 1 else 'bundles'}. The figures are without what is in there."
+        bundles = "bundle" if many == 1 else "bundles"
+        yield f"Left out: {many} {bundles}. The figures are without what is in there."
         for one in found.left_out:
             yield f"  {one.path}: {one.why}"
 

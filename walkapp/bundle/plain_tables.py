@@ -1,4 +1,6 @@
-"""The tables of a bundle as they stand in it, for whoever reads millions of rows and makes no records of them."""
+"""The tables of a bundle as they stand in it, for whoever reads millions of rows and makes no records of
+them.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,7 @@ from walkapp.files import sha256_of
 __all__ = ["PlainTable", "PlainTables", "with_cells_in_front"]
 
 _LONGEST_HEADER = 10_000
-_C0 = bytes(sorted({*range(0x20)} - {0x09, 0x0A, 0x0D}) + [0x7F])
+_C0 = bytes([*(code for code in range(0x20) if code not in (0x09, 0x0A, 0x0D)), 0x7F])
 # U+0080 to U+009F in UTF-8.
 _C1 = re.compile(rb"\xc2[\x80-\x9f]")
 
@@ -107,7 +109,8 @@ class PlainTables:
         Raises
         ------
         BundleError
-            If one is damaged, is no text, or has other columns than its kind has in a bundle of that format.
+            If one is damaged, is no text, or has other columns than its kind has in a bundle of that
+            format.
         """
         for name, listing in self._listings.items():
             place = self._place.at(member=name)
@@ -170,8 +173,8 @@ def with_cells_in_front(table: PlainTable, cells: Sequence[int]) -> tuple[bytes,
     bytes
         CSV in UTF-8; every row ends with a line feed, and no carriage return is in it.
     int
-        How many rows these are. Whoever reads the result finds another number when the table was not CSV as it
-        has to be.
+        How many rows these are. Whoever reads the result finds another number when the table was not CSV as
+        it has to be.
 
     Raises
     ------
@@ -180,8 +183,8 @@ def with_cells_in_front(table: PlainTable, cells: Sequence[int]) -> tuple[bytes,
 
     Notes
     -----
-    No text of a record has a carriage return in it, so that in a bundle a row ends wherever one stands. Rows
-    that another program ended with a line feed alone are read and written anew.
+    No text of a record has a carriage return in it, so that in a bundle a row ends wherever one stands.
+    Rows that another program ended with a line feed alone are read and written anew.
     """
     front = "".join(f"{cell}," for cell in cells)
     rows = table.rows

@@ -293,9 +293,9 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser(
         "rollup",
         help="ask the bundles of many plants",
-        description="Put questions to all bundles below a folder, without merging them. The folders in it are "
-        "the plants. A record that is in several bundles counts once. A bundle that cannot be trusted is left "
-        "out and named, and the status is then 1. Needs the extra 'walkapp[rollup]'.",
+        description="Put questions to all bundles below a folder, without merging them. The folders in "
+        "it are the plants. A record in several bundles counts once. A bundle that cannot be trusted is "
+        "left out and named, and the status is then 1. Needs the extra 'walkapp[rollup]'.",
     )
     call.add_argument("folder", metavar="FOLDER", type=Path, nargs="?", help="PLANT/.../*.zip lie below it")
     call.add_argument(
@@ -305,13 +305,13 @@ def build_parser() -> argparse.ArgumentParser:
                       help="only this one; may be named again for more (all)")  # fmt: skip
     call.add_argument("--on", type=_day, metavar="DATE", help="the day on which actions are open (today)")
     call.add_argument("--within", type=_days, default=DEFAULT_REPEAT_DAYS, metavar="DAYS",
-                      help="a finding within so many days of an earlier one repeats it (default %(default)s)")  # fmt: skip
+                      help="a finding so many days after another repeats it (%(default)s)")  # fmt: skip
     form = call.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print JSON")
     form.add_argument("--csv", action="store_true", help="print the CSV of one question")
     call.add_argument("--out", type=Path, metavar="FILE", help="write it into this file")
     call.add_argument("--no-hash-check", action="store_true",
-                      help="do not compare the SHA-256 of the tables: quicker, and damage may go unseen")  # fmt: skip
+                      help="do not compare the SHA-256 of the tables: damage may go unseen")  # fmt: skip
     call.set_defaults(run="walkapp.cli.rollup:run_rollup")
 
     call = calls.add_parser(

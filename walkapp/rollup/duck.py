@@ -1,7 +1,7 @@
 """The database that is shipped: DuckDB, an extra that is imported when a question is asked and not before.
 
-It works in a folder of its own that is gone afterwards: the tables lie in a file there, and what does not fit
-into the memory it may use as well. It may read nothing else, and fetches nothing.
+It works in a folder of its own that is gone afterwards: the tables lie in a file there, and what does not
+fit into the memory it may use as well. It may read nothing else, and fetches nothing.
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ class DuckDB:
     unread : set of int
         Numbers of the bundles of which rows could not be taken in, for not being CSV as it has to be.
     suspects : set of int
-        Numbers of the bundles with cells that may hold what their columns must not; they are to be looked at one
-        by one.
+        Numbers of the bundles with cells that may hold what their columns must not; they are to be looked
+        at one by one.
     row_count : int
         Rows taken in.
 
@@ -179,7 +179,9 @@ class DuckDB:
                 self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
 
     def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
-        """Take rows in that have the same columns; if they are not read as what they should be, take none."""
+        """Take rows in that have the same columns; if they are not read as what they should be, take
+        none.
+        """
         kind, columns = key
         cells = [f"cell_{name}" for name in columns]
         path = self._new_file()
@@ -246,8 +248,8 @@ def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: 
     """Write the call that reads a file of ours; every cell is text."""
     types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)
     return (
-        f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, delim = ',', "
-        "quote = '\"', escape = '\"', strict_mode = true, "
+        f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, "
+        "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
         f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"
     )
 

@@ -11,8 +11,8 @@ __all__ = ["Engine"]
 class Engine(Protocol):
     """A database that takes the SQL of this package; the texts are the same for each.
 
-    DuckDB (:mod:`walkapp.rollup.duck`) is the one that is shipped. Another one needs these four and the tables
-    that :mod:`walkapp.rollup.tables` describes.
+    DuckDB (:mod:`walkapp.rollup.duck`) is the one that is shipped. Another one needs these four and the
+    tables that :mod:`walkapp.rollup.tables` describes.
     """
 
     def rows(self, select: str) -> list[tuple[Any, ...]]:

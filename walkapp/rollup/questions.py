@@ -1,11 +1,11 @@
 """The questions: one SQL text for each, in a file, that runs unchanged on every engine.
 
-``sql/questions`` holds the questions and ``sql/shared`` the queries that several of them stand on. A file begins
-with what it answers, its columns, what it is asked with and what to mind, in comment lines; all of that is shown to
-people, so that the text and what is said of it cannot part.
+``sql/questions`` holds the questions and ``sql/shared`` the queries that several of them stand on. A file
+begins with what it answers, its columns, what it is asked with and what to mind, in comment lines; all of
+that is shown to people, so that the text and what is said of it cannot part.
 
-What a question is asked with stands in the text as a name behind a colon. It is put in here and by nobody else, as a
-whole number or a day that Python has made: no text from outside ever becomes a piece of SQL.
+What a question is asked with stands in the text as a name behind a colon. It is put in here and by nobody
+else, as a whole number or a day that Python has made: no text from outside ever becomes a piece of SQL.
 """
 
 from __future__ import annotations
@@ -32,7 +32,9 @@ SHARED: Mapping[str, bool] = {
     "parts": True, "concerns": True, "answers": False, "actions_now": False, "audits": False,
     "audit_answers": False,
 }  # fmt: skip
-"""The shared queries in the order in which they stand on each other; whether to work one out once and keep it."""
+"""The shared queries in the order in which they stand on each other; whether to work one out once and keep
+it.
+"""
 
 _NAME = re.compile(r":([a-z]+)\b")
 _LIMITS = re.compile(r"([a-z_]+) of ([a-z_]+)(?: in (ppm))?")
@@ -174,7 +176,9 @@ def _question(name: str, text: str) -> Question:
 
 
 def prepare(engine: Engine) -> None:
-    """Make the shared queries known to a database whose records are settled (:mod:`walkapp.rollup.settling`)."""
+    """Make the shared queries known to a database whose records are settled
+    (:mod:`walkapp.rollup.settling`).
+    """
     folder = resources.files("walkapp.rollup") / "sql" / "shared"
     for name, is_kept in SHARED.items():
         text = (folder / f"{name}.sql").read_text(encoding="utf-8")

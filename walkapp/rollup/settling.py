@@ -1,15 +1,15 @@
 """Which records hold, over all bundles: found out by the same code as on a tablet.
 
-A record can be corrected or taken back by one in another bundle, and two tablets may have done so differently.
-Only records that name another one, that are named, or of which two differ under one id can be touched by that;
-they are few, and only they are fetched from the database. What holds of them is for
+A record can be corrected or taken back by one in another bundle, and two tablets may have done so
+differently. Only records that name another one, that are named, or of which two differ under one id can be
+touched by that; they are few, and only they are fetched from the database. What holds of them is for
 :func:`walkapp.model.standing.heads_of_chains` to say; the rest of the work is SQL.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from walkapp.errors import RecordError
@@ -53,18 +53,20 @@ def settle(engine: Engine) -> None:
 
     Notes
     -----
-    What belongs together is told by the concern that each record names, as in a store. What was recorded on a
-    walk under the id of a book counts nowhere, as in a store.
+    What belongs together is told by the concern that each record names, as in a store. What was recorded on
+    a walk under the id of a book counts nowhere, as in a store.
     """
     engine.name_view("header", header_select())
     engine.keep("repeated", "SELECT id, MIN(plant) AS plant FROM header GROUP BY id HAVING COUNT(*) > 1")
-    engine.keep("contents", _contents_select())
+    kinds = engine.rows("SELECT DISTINCT h.kind FROM header h JOIN repeated t ON t.id = h.id")
+    engine.keep("contents", _contents_select({kind for (kind,) in kinds}))
     fallen = [(concern, *one) for concern, seen in _touched(engine) for one in _fallen(concern, seen)]
     engine.put("fallen", {"concern": str, "kind": str, "id": str, "content": str}, fallen)
     engine.keep(
         "special",
         "SELECT id, plant FROM repeated UNION ALL "
-        "SELECT DISTINCT f.id, '' AS plant FROM fallen f LEFT JOIN repeated t ON t.id = f.id WHERE t.id IS NULL",
+        "SELECT DISTINCT f.id, '' AS plant FROM fallen f "
+        "LEFT JOIN repeated t ON t.id = f.id WHERE t.id IS NULL",
     )
     for kind in READ:
         engine.name_view(f"held_{kind}", held_select(kind))
@@ -75,7 +77,8 @@ def settle(engine: Engine) -> None:
 def _books(engine: Engine) -> Iterator[tuple[str, str, str]]:
     """Give the books in which records lie that belong there: id, stream and month (none for the desk's).
 
-    Where every tablet looks for the records of a stream and month follows from a hash that SQL does not have.
+    Where every tablet looks for the records of a stream and month follows from a hash that SQL does not
+    have.
     """
     said = " UNION ".join(f"SELECT concern, stream, its_day FROM held_{kind}" for kind in _DATED_IN_BOOKS)
     months = engine.rows(
@@ -89,11 +92,14 @@ def _books(engine: Engine) -> Iterator[tuple[str, str, str]]:
             yield book, stream, ""
 
 
-def _contents_select() -> str:
-    """Write the query for the records of ids that are there several times, each different one once."""
+def _contents_select(kinds: Collection[str]) -> str:
+    """Write the query for the records of ids that are there several times, each different one once.
+
+    Of the kinds that are read only those are looked through that have such ids at all.
+    """
     header = "r.cell_concern AS concern, r.cell_id AS id, COALESCE(r.cell_replaces, '') AS replaces, "
     header += "COALESCE(r.cell_walk, '') AS walk"
-    tables = [(f"'{kind}'", f"raw_{kind}", content_of(kind)) for kind in READ]
+    tables = [(f"'{kind}'", f"raw_{kind}", content_of(kind)) for kind in READ if kind in kinds]
     return "\nUNION ALL\n".join(
         f"SELECT DISTINCT {kind} AS kind, {header}, {content} AS content "
         f"FROM {table} r JOIN repeated t ON t.id = r.cell_id"
@@ -153,7 +159,9 @@ def _holding(seen: Iterable[_Seen]) -> set[_Seen]:
 
 
 def _order(one: _Seen) -> tuple[str, str]:
-    """The order of :func:`walkapp.model.standing.standing_of`: by id, then by what the whole record says."""
+    """The order of :func:`walkapp.model.standing.standing_of`: by id, then by what the whole record
+    says.
+    """
     if not one.content:
         # Of these, no two of one kind are told apart: nothing that is read hangs on it.
         return one.id, f"{{'kind': {one.kind!r}, "

@@ -1,7 +1,7 @@
 """Whether cells can be what they have to be, told by DuckDB over millions of rows at once.
 
-It only raises a suspicion, by whole bundle: what it lets pass is allowed by :mod:`walkapp.model.schema`, and a
-bundle under suspicion is read by the reader of bundles, whose word counts.
+It only raises a suspicion, by whole bundle: what it lets pass is allowed by :mod:`walkapp.model.schema`,
+and a bundle under suspicion is read by the reader of bundles, whose word counts.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ _SHAPES: Mapping[str, str] = {
     "record_ids": f"{_ID}(?: {_ID})*",
     "digest": "[0-9a-f]{64}",
 }
-# Where one cell hangs on another; what the records' own checks say, turned round. A cell that is a number or a
-# day by its own check can be compared as one.
+# Where one cell hangs on another; what the records' own checks say, turned round. A cell that is a number
+# or a day by its own check can be compared as one.
 _TOGETHER: Mapping[str, Sequence[str]] = {
     "concern": (
         "COALESCE(TRY_CAST({share_low} AS DOUBLE), 0) < 0",

@@ -6,8 +6,8 @@ What the engine has to bring, all of it text but for the two numbers:
     ``bundle`` (number), ``plant``, ``name``, ``digest``: one row for each bundle.
 ``raw_<kind>``, for every kind of :data:`READ`
     The CSV of that kind of all bundles as it stands there: ``bundle`` and ``format`` (numbers), and each
-    column with ``cell_`` in front, so that no name is a word of SQL. A cell that is empty may be NULL; so is
-    what an older bundle has no column for. Bundles without that table bring no rows.
+    column with ``cell_`` in front, so that no name is a word of SQL. A cell that is empty may be NULL; so
+    is what an older bundle has no column for. Bundles without that table bring no rows.
 ``raw_first_bad_station``
     The same for the computed answer.
 ``raw_other``
@@ -15,9 +15,9 @@ What the engine has to bring, all of it text but for the two numbers:
     ``id``, ``concern``, ``walk`` and ``replaces``. A record can be taken back by one of any kind.
 
 What is made of it: one table ``held_<kind>`` for each kind of :data:`READ`, with only the records that
-hold, each once, each column in its own type: whole numbers BIGINT, decimals DECIMAL(21,9), days DATE, flags BOOLEAN, all
-else text; no value is NULL in these types and empty in texts. Names that are words of SQL get ``its_`` in
-front. ``plant`` is where it lies, the first by name where it lies in several.
+hold, each once, each column in its own type: whole numbers BIGINT, decimals DECIMAL(21,9), days DATE, flags
+BOOLEAN, all else text; no value is NULL in these types and empty in texts. Names that are words of SQL get
+``its_`` in front. ``plant`` is where it lies, the first by name where it lies in several.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ __all__ = [
 ]
 
 READ = (
-    "concern", "escalation", "answer", "count", "change_point", "action", "action_done", "effect_check", "read_across",
-    "lesson", "audit_start", "audit_answer", "audit_signed", "audit_missed", "deliveries",
+    "concern", "escalation", "answer", "count", "change_point", "action", "action_done", "effect_check",
+    "read_across", "lesson", "audit_start", "audit_answer", "audit_signed", "audit_missed", "deliveries",
 )  # fmt: skip
 """The kinds whose records the questions read."""
 
@@ -70,10 +70,11 @@ SEPARATOR = "\x1f"
 """Stands between the cells of a record that is compared as a whole; no text of a record may hold it."""
 
 _WORDS_OF_SQL = frozenset(
-    ("action", "at", "by", "change", "check", "day", "month", "number", "order", "share", "unit", "where", "added")
+    ("action", "at", "by", "change", "check", "day", "month", "number", "order", "share", "unit", "where")
 )  # fmt: skip
 _TYPES = {"whole": "BIGINT", "decimal": "DECIMAL(21, 9)", "day": "DATE"}
-# After each of these an apostrophe may stand that is no part of the text (walkapp.bundle.cells has the rule).
+# After each of these an apostrophe may stand that is no part of the text (walkapp.bundle.cells has the
+# rule).
 _BEFORE_APOSTROPHE = ("','", "';'", "'|'", "chr(9)", "chr(13)", "chr(10)")
 
 
@@ -110,11 +111,10 @@ def clean_cell(name: str, *, is_free_text: bool) -> str:
     within = cell
     for sign in _BEFORE_APOSTROPHE:
         within = f"replace({within}, {sign} || '''', {sign})"
-    within = f"CASE WHEN r.format = 1 THEN {cell} ELSE {within} END"
-    # An apostrophe in front of all else is taken away by both rules.
+    # An apostrophe in front of all else is taken away in every format.
     return (
-        f"CASE WHEN {cell} NOT LIKE '%''%' THEN {cell} "
-        f"WHEN {cell} LIKE '''%' THEN substr({within}, 2) ELSE {within} END"
+        f"CASE WHEN {cell} LIKE '%''%' THEN substr(CASE WHEN r.format = 1 THEN {cell} ELSE {within} END, "
+        f"CASE WHEN {cell} LIKE '''%' THEN 2 ELSE 1 END) ELSE {cell} END"
     )
 
 
@@ -147,7 +147,8 @@ def header_select() -> str:
     cells = ", ".join(f"COALESCE(r.cell_{name}, '') AS {name}" for name in HEADER_CELLS)
     tables = [(f"'{kind}'", f"raw_{kind}") for kind in READ]
     return "\nUNION ALL\n".join(
-        f"SELECT b.plant, r.bundle, {kind} AS kind, {cells} FROM {table} r JOIN bundles b ON b.bundle = r.bundle"
+        f"SELECT b.plant, r.bundle, {kind} AS kind, {cells} FROM {table} r "
+        "JOIN bundles b ON b.bundle = r.bundle"
         for kind, table in (*tables, ("r.kind", "raw_other"))
     )
 
@@ -162,8 +163,8 @@ def held_select(kind: str) -> str:
 
     Notes
     -----
-    Nearly all records are in one bundle only and nothing ever named them: they are passed on as they come. Those
-    in ``special`` are looked at one by one (see :mod:`walkapp.rollup.settling`).
+    Nearly all records are in one bundle only and nothing ever named them: they are passed on as they come.
+    Those in ``special`` are looked at one by one (see :mod:`walkapp.rollup.settling`).
     """
     columns = columns_of_kind(kind)
     typed = ", ".join(f"{_typed(name, column)} AS {name_in_sql(name)}" for name, column in columns.items())
