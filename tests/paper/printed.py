@@ -61,19 +61,33 @@ def _seen(page) -> Seen:
 
 def faults_of(seen: Seen) -> list[str]:
     """List all that is off the page, or lies over something else."""
+    crossed = [
+        f"crossed: {text!r} {one} by {path}"
+        for text, one in seen.lines
+        for path in seen.paths
+        if _meet(one, path, SLACK)
+    ]
+    return [*sticking_out_of(seen, 18), *overlaps_of(seen), *crossed]
+
+
+def sticking_out_of(seen: Seen, margin: float) -> list[str]:
+    """List all that is nearer to an edge of the page than so many points."""
     width, height = seen.size
-    found = [
+    return [
         f"off the page: {text!r} {bounds}"
         for text, bounds in (*seen.lines, *(("a line or box", path) for path in seen.paths))
-        if bounds[0] < 18 or bounds[1] < 18 or bounds[2] > width - 18 or bounds[3] > height - 18
+        if min(bounds[:2]) < margin or bounds[2] > width - margin or bounds[3] > height - margin
     ]
+
+
+def overlaps_of(seen: Seen) -> list[str]:
+    """List the pieces of text that lie over each other."""
     pieces = zip(seen.lines, seen.bases, strict=True)
-    for ((text, one), base), ((other_text, other), other_base) in combinations(pieces, 2):
-        if _meet(one, other, NEIGHBOURS if base == other_base else SLACK):
-            found.append(f"over each other: {text!r} {one} and {other_text!r} {other}")
-    for text, one in seen.lines:
-        found += [f"crossed: {text!r} {one} by {path}" for path in seen.paths if _meet(one, path, SLACK)]
-    return found
+    return [
+        f"over each other: {text!r} {one} and {other_text!r} {other}"
+        for ((text, one), base), ((other_text, other), other_base) in combinations(pieces, 2)
+        if _meet(one, other, NEIGHBOURS if base == other_base else SLACK)
+    ]
 
 
 SLACK, NEIGHBOURS = 0.1, 1.2

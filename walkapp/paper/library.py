@@ -28,7 +28,8 @@ def drawing_settings() -> Iterator[None]:
     """Draw with what matplotlib is delivered with, whatever a person has set for plots of their own.
 
     Its settings belong to the whole process, so whoever draws meanwhile on another thread waits. Letters
-    are put into a PDF whole (Type 42), so that its text can be searched and copied.
+    are put into a PDF whole (Type 42), so that its text can be searched and copied. They are not fitted to
+    pixels, so that a text is as wide in a picture as it is on paper.
     """
     with _ONE_AT_A_TIME, quiet():
         import matplotlib as mpl
@@ -36,6 +37,11 @@ def drawing_settings() -> Iterator[None]:
         settings: dict[Any, Any] = {
             name: value for name, value in mpl.rcParamsDefault.items() if not name.startswith("backend")
         }
-        settings |= {"pdf.fonttype": 42, "svg.hashsalt": "walkapp", "hatch.linewidth": 0.6}
+        settings |= {
+            "pdf.fonttype": 42,
+            "svg.hashsalt": "walkapp",
+            "hatch.linewidth": 0.6,
+            "text.hinting": "none",
+        }
         with mpl.rc_context(settings):
             yield

@@ -5,12 +5,14 @@ nothing. The same object is drawn on the screen (PNG), on a page (PDF), in a pag
 into the rectangle of a larger page. Nothing of matplotlib is imported before one is drawn.
 """
 
-from walkapp.paper.figures.drawn import Area, Figure, as_pdf, as_png, as_svg, plot_in
+from walkapp.paper.figures.drawn import Figure, as_pdf, as_png, as_svg, plot_in
+from walkapp.paper.figures.plane import Area, Plane
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
 
 __all__ = [
     "Area",
     "Figure",
+    "Plane",
     "ShareRow",
     "SharesFigure",
     "as_pdf",

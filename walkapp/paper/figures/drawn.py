@@ -1,42 +1,38 @@
 """How every figure is drawn: its title, what it shows, and below it what has to be known to read it.
 
-Lengths are in points (1/72 inch), y goes up from the lower edge as matplotlib has it.
+A figure stays inside its area whatever it says: where there is little room its letters get smaller, and
+where that is not enough texts are shortened with three dots or left out. Lengths are in points (1/72 inch),
+y goes up from the lower edge as matplotlib has it.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from walkapp.paper.drawing import letters_of, printable
-from walkapp.paper.flow import LINE_HEIGHT, wrap
+from walkapp.paper.drawing import printable
+from walkapp.paper.figures.plane import SMALL, Area, Plane, shortened
+from walkapp.paper.flow import LINE_HEIGHT
 from walkapp.paper.library import drawing_settings
+
+__all__ = ["LEAST_LETTERS", "LETTERS", "Area", "Figure", "Plane", "as_pdf", "as_png", "as_svg", "plot_in"]
 
 LETTERS = 9.0
 """Size of the letters of a figure where nothing else is said, in points."""
 
-_SMALL = 0.85
-"""Size of the notes, as a part of that of the other letters."""
+LEAST_LETTERS = 6.0
+"""Size below which letters are not made smaller, in points; a drawing choice."""
 
+_STEP = 0.8
+"""How much smaller the letters are at each try."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Area:
-    """A rectangle of a page.
+_TITLE, _NOTES = 0.2, 0.35
+"""How much of the height title and notes may take; a drawing choice."""
 
-    Parameters
-    ----------
-    left, bottom
-        Its lower left corner, in points from that of the page.
-    width, height
-        Its sides, in points, above 0.
-    """
-
-    left: float
-    bottom: float
-    width: float
-    height: float
+_LEAST_ROOM = 3.0
+"""How wide and how high the room for what is drawn has to be, in sizes of a letter."""
 
 
 class Figure(Protocol):
@@ -58,143 +54,9 @@ class Figure(Protocol):
         """Draw what it shows."""
 
 
-class Plane:
-    """Where a figure draws: axes of its own, of which all labels stay inside its area.
-
-    Parameters
-    ----------
-    canvas
-        A figure of matplotlib.
-    area
-        The room that the figure has, title and notes not among it.
-    size
-        Size of the letters, in points.
-    """
-
-    def __init__(self, canvas: Any, area: Area, size: float) -> None:
-        self.canvas = canvas
-        self.area = area
-        self.size = size
-        self._rows: list[list[Any]] = []
-        self._heights: tuple[float, ...] = ()
-        self._widths: tuple[float, ...] = ()
-
-    def axes(
-        self,
-        rows: int = 1,
-        columns: int = 1,
-        *,
-        heights: Sequence[float] = (),
-        widths: Sequence[float] = (),
-        share_x: bool = False,
-        share_y: bool = False,
-    ) -> list[list[Any]]:
-        """Make axes in rows and columns.
-
-        Parameters
-        ----------
-        rows, columns
-            How many, at least 1.
-        heights, widths
-            How high the rows and how wide the columns are, relative to each other; alike when not said.
-        share_x, share_y
-            Whether the axes of a column have one scale of x, and those of a row one of y.
-
-        Returns
-        -------
-        list of list of matplotlib axes
-            By row from the top, then by column from the left.
-        """
-        self._heights = tuple(heights) or (1.0,) * rows
-        self._widths = tuple(widths) or (1.0,) * columns
-        for row in range(rows):
-            made: list[Any] = []
-            for column in range(columns):
-                ax = self.canvas.add_axes(
-                    (0.1, 0.1, 0.5, 0.5),
-                    label=f"{self.area} {row} {column}",
-                    sharex=self._rows[0][column] if share_x and self._rows else None,
-                    sharey=made[0] if share_y and made else None,
-                )
-                ax.tick_params(labelsize=self.size * _SMALL)
-                for side in ("top", "right"):
-                    ax.spines[side].set_visible(False)
-                ax.grid(visible=False)
-                made.append(ax)
-            self._rows.append(made)
-        return self._rows
-
-    def name_axis(self, axis: Any, what: str) -> None:
-        """Write what an axis (``ax.xaxis`` or ``ax.yaxis``) shows, with its unit."""
-        axis.set_label_text(printable(what), fontsize=self.size)
-
-    def label(self, text: str, width: float, *, lines: int = 2, size: float = 0.0) -> str:
-        """Break a text into lines that fit, shortened with three dots where they are too many.
-
-        Parameters
-        ----------
-        text
-            Any text.
-        width
-            Room for a line, in points.
-        lines
-            How many lines there may be.
-        size
-            Size of the letters; that of tick labels when 0.
-        """
-        size = size or self.size * _SMALL
-        broken = wrap(printable(text), width, lambda line: letters_of(False).width(line, size))
-        if len(broken) <= lines:
-            return "\n".join(broken)
-        last = broken[lines - 1]
-        while last and letters_of(False).width(f"{last}...", size) > width:
-            last = last[:-1]
-        return "\n".join((*broken[: lines - 1], f"{last.rstrip()}..."))
-
-    def fit(self) -> None:
-        """Place the axes so that they and all their labels fill the area and stay inside it."""
-        if not self._rows:
-            return
-        renderer = self.canvas.canvas.get_renderer()
-        scale = 72 / self.canvas.dpi
-        area, rows, columns = self.area, len(self._heights), len(self._widths)
-        over = [[(0.0, 0.0, 0.0, 0.0)] * columns for _ in range(rows)]
-        # Which ticks have labels depends on the size of the axes: what hangs over settles in a few rounds.
-        for _ in range(4):
-            left = [max(over[r][c][0] for r in range(rows)) for c in range(columns)]
-            right = [max(over[r][c][1] for r in range(rows)) for c in range(columns)]
-            below = [max(over[r][c][2] for c in range(columns)) for r in range(rows)]
-            above = [max(over[r][c][3] for c in range(columns)) for r in range(rows)]
-            gap = self.size
-            wide = max(area.width - sum(left) - sum(right) - gap * (columns - 1), columns * 1.0)
-            high = max(area.height - sum(below) - sum(above) - gap * (rows - 1), rows * 1.0)
-            top = area.bottom + area.height
-            for r in range(rows):
-                height = high * self._heights[r] / sum(self._heights)
-                top -= above[r] + height
-                x = area.left
-                for c in range(columns):
-                    width = wide * self._widths[c] / sum(self._widths)
-                    x += left[c]
-                    page_w, page_h = (side * 72 for side in self.canvas.get_size_inches())
-                    self._rows[r][c].set_position(
-                        (x / page_w, top / page_h, width / page_w, height / page_h)
-                    )
-                    x += width + right[c] + gap
-                top -= below[r] + gap
-            for r, row in enumerate(self._rows):
-                for c, ax in enumerate(row):
-                    ax.apply_aspect()
-                    inner, outer = ax.get_window_extent(renderer), ax.get_tightbbox(renderer)
-                    over[r][c] = (
-                        max(0.0, (inner.x0 - outer.x0) * scale),
-                        max(0.0, (outer.x1 - inner.x1) * scale),
-                        max(0.0, (inner.y0 - outer.y0) * scale),
-                        max(0.0, (outer.y1 - inner.y1) * scale),
-                    )
-
-
-def plot_in(figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS) -> None:
+def plot_in(
+    figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS, least: float = LEAST_LETTERS
+) -> None:
     """Draw a figure into a rectangle of a page of matplotlib; call it inside `drawing_settings`.
 
     Parameters
@@ -206,23 +68,34 @@ def plot_in(figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS) -
     area
         Where; nothing of the figure stands outside it.
     size
-        Size of the letters, in points; those of the notes are smaller.
+        Size of the letters, in points; those of the notes are smaller. Where there is too little room all
+        of them get smaller.
+    least
+        Size below which they do not get smaller, in points, at most `size`: then texts are cut.
     """
-    top = area.bottom + area.height
-    top = _lines(canvas, figure.title, area, top, size * 1.1, bold=True) - size * 0.4
-    small = size * _SMALL
-    rows = [line for note in figure.notes for line in _broken(note, area.width, small, bold=False)]
-    bottom = area.bottom + len(rows) * small * LINE_HEIGHT
-    y = bottom
-    for row in rows:
-        y = _line(canvas, row, area.left, y, small, bold=False)
-    room = Area(
-        left=area.left, bottom=bottom + size * 0.4, width=area.width,
-        height=max(top - bottom - size * 0.4, 1.0),
-    )  # fmt: skip
-    plane = Plane(canvas, room, size)
-    figure.plot(plane)
-    plane.fit()
+    for letters in _sizes(size, least):
+        is_last = letters <= least
+        words = _words(figure, area, letters)
+        if words.are_cut and not is_last:
+            continue
+        plane = Plane(canvas, words.room, letters)
+        if min(words.room.width, words.room.height) >= _LEAST_ROOM * letters:
+            figure.plot(plane)
+        if plane.fit():
+            break
+        if is_last:
+            plane.cut()
+        else:
+            plane.remove()
+    _write(canvas, words, area)
+
+
+def _sizes(size: float, least: float) -> Iterator[float]:
+    """Give the sizes to try, from the greatest one down to the least."""
+    while size > least:
+        yield size
+        size = max(size * _STEP, least)
+    yield size
 
 
 def as_png(figure: Figure, *, width: int, height: int, dots: float = 96.0, size: float = LETTERS) -> bytes:
@@ -233,7 +106,7 @@ def as_png(figure: Figure, *, width: int, height: int, dots: float = 96.0, size:
     figure
         What to draw.
     width, height
-        Of the picture, in pixels, at least 200.
+        Of the picture, in pixels, at least 1; below about 300 there is room for little.
     dots
         Pixels an inch: how large a point is.
     size
@@ -248,7 +121,10 @@ def as_pdf(figure: Figure, *, width: float, height: float, size: float = LETTERS
 
 
 def as_svg(figure: Figure, *, width: float, height: float, size: float = LETTERS) -> str:
-    """Draw a figure as SVG, its letters as outlines; its sides in points. Nothing in it is fetched."""
+    """Draw a figure as SVG, its letters as outlines; its sides in points. Nothing in it is fetched.
+
+    The same figure gives the same text.
+    """
     return _drawn(figure, width, height, "svg", size).decode()
 
 
@@ -260,7 +136,10 @@ def _drawn(
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure as Canvas
 
-        canvas = Canvas(figsize=(width / 72, height / 72), dpi=dots, facecolor="white")
+        # A hundredth of a pixel more, or rounding would cost a row of them.
+        sides = (width * dots / 72 + 0.01) / dots, (height * dots / 72 + 0.01) / dots
+        canvas = Canvas(figsize=sides if form == "png" else (width / 72, height / 72), dpi=dots,
+                        facecolor="white")  # fmt: skip
         FigureCanvasAgg(canvas)
         edge = size * 0.6
         plot_in(
@@ -276,20 +155,78 @@ def _drawn(
     return out.getvalue()
 
 
-def _broken(text: str, width: float, size: float, *, bold: bool) -> tuple[str, ...]:
-    return wrap(printable(text), width, lambda line: letters_of(bold).width(line, size))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Words:
+    """Title and notes, broken into lines, and the room between them.
+
+    Parameters
+    ----------
+    title, notes
+        The lines.
+    large, small
+        Size of their letters, in points.
+    room
+        What is left for the drawing.
+    are_cut
+        Whether they are longer than there is room for.
+    """
+
+    title: tuple[str, ...]
+    notes: tuple[str, ...]
+    large: float
+    small: float
+    room: Area
+    are_cut: bool
 
 
-def _lines(canvas: Any, text: str, area: Area, top: float, size: float, *, bold: bool) -> float:
-    for line in _broken(text, area.width, size, bold=bold):
-        top = _line(canvas, line, area.left, top, size, bold=bold)
-    return top
+def _words(figure: Figure, area: Area, size: float) -> _Words:
+    large, small, gap = size * 1.1, size * SMALL, size * 0.4
+    most = int(_TITLE * area.height / (large * LINE_HEIGHT)) or int(area.height > large * LINE_HEIGHT)
+    title, title_is_cut = _cut((figure.title,), area.width, large, most, bold=True)
+    left = area.height - len(title) * large * LINE_HEIGHT
+    most = int(min(_NOTES * area.height, left) / (small * LINE_HEIGHT))
+    notes, notes_are_cut = _cut(figure.notes, area.width, small, most)
+    below = len(notes) * small * LINE_HEIGHT + gap
+    return _Words(
+        title=title,
+        notes=notes,
+        large=large,
+        small=small,
+        room=Area(
+            left=area.left, bottom=area.bottom + below, width=max(area.width, 0.0),
+            height=max(left - below - gap, 0.0),
+        ),
+        are_cut=title_is_cut or notes_are_cut,
+    )  # fmt: skip
 
 
-def _line(canvas: Any, text: str, left: float, top: float, size: float, *, bold: bool) -> float:
+def _cut(
+    texts: tuple[str, ...], width: float, size: float, most: int, *, bold: bool = False
+) -> tuple[tuple[str, ...], bool]:
+    """Break texts into so many lines at most; say as well whether anything had no room."""
+    found: list[str] = []
+    for text in texts:
+        whole = shortened(text, width, size, len(text) + 1, bold=bold)
+        kept = shortened(text, width, size, most - len(found), bold=bold)
+        found += kept
+        if kept != whole or (text and not kept):
+            return tuple(found), True
+    return tuple(found), False
+
+
+def _write(canvas: Any, words: _Words, area: Area) -> None:
+    top = area.bottom + area.height
+    for line in words.title:
+        top = _line(canvas, line, area, top, words.large, bold=True)
+    top = area.bottom + len(words.notes) * words.small * LINE_HEIGHT
+    for line in words.notes:
+        top = _line(canvas, line, area, top, words.small, bold=False)
+
+
+def _line(canvas: Any, text: str, area: Area, top: float, size: float, *, bold: bool) -> float:
     page_w, page_h = (side * 72 for side in canvas.get_size_inches())
     canvas.text(
-        left / page_w, (top - size) / page_h, text, fontsize=size, fontweight="bold" if bold else "normal",
-        color="black", verticalalignment="baseline", parse_math=False,
+        area.left / page_w, (top - size) / page_h, text, fontsize=size, color="black",
+        fontweight="bold" if bold else "normal", verticalalignment="baseline", parse_math=False,
     )  # fmt: skip
     return top - size * LINE_HEIGHT

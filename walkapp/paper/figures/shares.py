@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from walkapp.paper.figures.drawn import Plane
+from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, HATCHES, INK, MARKERS, RED
 
 
@@ -58,34 +58,25 @@ class SharesFigure:
     def plot(self, plane: Plane) -> None:
         """Draw shares with their limits on the left, and the probabilities on the right."""
         share, origin = plane.axes(columns=2, widths=(3, 2), share_y=True)[0]
-        places = range(len(self.rows))
-        small = plane.size * 0.85
-        for y, row in zip(places, self.rows, strict=True):
+        named = max(self.rows, key=lambda row: row.origin, default=None)
+        strong = {y for y, row in enumerate(self.rows) if row is named and row.state == "bad"}
+        width = plane.area.width * 0.22
+        plane.name_rows(share, [row.station for row in self.rows], width=width, strong=strong)
+        for y, row in enumerate(self.rows):
             if row.low is not None and row.high is not None and row.checked:
                 share.plot((100 * row.low, 100 * row.high), (y, y), color=INK, linewidth=1.2, zorder=2)
                 share.plot(
                     100 * row.nok / row.checked, y, linestyle="none", markersize=plane.size * 0.8,
                     zorder=3, clip_on=False, **MARKERS[row.state],
                 )  # fmt: skip
-            counted = f"{row.nok}/{row.checked}" if row.checked else "none checked"
-            share.text(
-                103, y, f"{counted}, {row.verdict}" if row.checked else row.verdict, fontsize=small,
-                verticalalignment="center", parse_math=False,
-            )  # fmt: skip
+            counted = f"{row.nok}/{row.checked}, {row.verdict}" if row.checked else row.verdict
+            plane.beside(share, y, counted, width, is_strong=y in strong)
             origin.barh(
                 y, 100 * row.origin, height=0.6, facecolor="white", hatch=HATCHES[row.state],
                 edgecolor=RED if row.state == "bad" else BLUE,
             )  # fmt: skip
-            origin.text(
-                min(100 * row.origin, 100) + 2, y, _percent(row.origin), fontsize=small,
-                verticalalignment="center", parse_math=False,
-            )  # fmt: skip
-            for ax in (share, origin):
-                ax.axhline(y, color=FAINT, linewidth=0.3, zorder=0)
-        share.set_yticks(
-            places, [plane.label(row.station, plane.area.width * 0.22) for row in self.rows], fontsize=small
-        )
-        share.set_ylim(len(self.rows) - 0.5, -0.5)
+            plane.beside(origin, y, _percent(row.origin), width, is_strong=y in strong)
+            origin.axhline(y, color=FAINT, linewidth=0.3, zorder=0)
         share.set_xlim(0, 100)
         origin.set_xlim(0, 100)
         origin.tick_params(labelleft=False)
