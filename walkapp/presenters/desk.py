@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.figures import FIGURES_ROW
 from walkapp.presenters.rows import ListRow
 
-DESK_ROWS: tuple[ListRow, ...] = ()
+DESK_ROWS: tuple[ListRow, ...] = (FIGURES_ROW,)
 """Each leads to the page that its id names (``presenters.pages``)."""
 
 
