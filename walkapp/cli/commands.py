@@ -177,6 +177,21 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.paper:run_paper")
 
     call = calls.add_parser(
+        "sheet",
+        help="print the one page of a concern",
+        description="Print what is known of a concern on one A3 page for a wall: what is wrong, where it "
+        "starts, pictures, cause, containment, actions, results, lessons and read-across, and what is "
+        "missing. The whole store is checked first. The first call may take some seconds.",
+    )
+    _add_store(call)
+    call.add_argument("--concern", required=True, metavar="ID", help="'walkapp summary --json' lists them")
+    call.add_argument(
+        "--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF, or PNG, to write"
+    )
+    _add_checklists(call)
+    call.set_defaults(run="walkapp.cli.sheet:run_sheet")
+
+    call = calls.add_parser(
         "figure",
         help="draw the figures of a concern or of a value stream",
         description="Draw figures as PNG, PDF or SVG, one to a file: shares by station, measurements, "

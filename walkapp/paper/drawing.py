@@ -241,7 +241,9 @@ def _add(pen: _Pen, mark: Mark) -> None:
         case Box():
             _rectangle(pen, mark.x, mark.y, mark.side, mark.side, None, 1.0)
         case Band():
-            _rectangle(pen, mark.x, mark.y, mark.width, mark.height, mark.grey, mark.thick)
+            edge = mark.thick / 2  # the frame lies inside
+            sides = mark.width - mark.thick, mark.height - mark.thick
+            _rectangle(pen, mark.x + edge, mark.y + edge, *sides, mark.grey, mark.thick)
         case Shape():
             _shape(pen, mark)
         case Picture():

@@ -118,7 +118,7 @@ class Band:
     grey
         What it is filled with: 0 black to 1 white; none for a frame only.
     thick
-        How thick its frame is; 0 for none.
+        How thick its frame is, which lies inside; 0 for none.
     """
 
     x: float
@@ -287,15 +287,15 @@ def _pieces(word: str, width: float, measure: Measure) -> list[str]:
     return pieces
 
 
-_WORD = re.compile(r"\S+(?: %\S*)?")
-"""A word; a sign of percent stays with its number."""
+_WORD = re.compile(r"(?:\(?p [<=] )?\S+(?: %\S*)?")
+"""A word; a sign of percent stays with its number, and a p with its value."""
 
 Run = tuple[str, bool]
 """Words that follow each other in one cut, and whether it is the bold one."""
 
 
 def wrap_runs(
-    runs: Iterable[Run], width: float, measure: Callable[[str, bool], float]
+    runs: Iterable[Run], width: float, measure: Callable[[str, bool], float], most: int = 0
 ) -> tuple[tuple[Run, ...], ...]:
     """Break a text of both cuts into lines that fit.
 
@@ -307,6 +307,8 @@ def wrap_runs(
         Room for a line; no letter is wider.
     measure
         Of the letters, and whether they are bold.
+    most
+        Where there are more lines than this, one more than this is given; 0 for all.
 
     Returns
     -------
@@ -321,7 +323,8 @@ def wrap_runs(
     lines: list[list[Run]] = []
     used = 0.0
     for text, bold in runs:
-        for word in _WORD.findall(text):
+        for found in _WORD.finditer(text):
+            word = found.group()
             wide, blank = measure(word, bold), measure(" ", bold)
             if lines and used + blank + wide <= width:
                 last, was_bold = lines[-1][-1]
@@ -334,6 +337,8 @@ def wrap_runs(
             for piece in _pieces(word, width, lambda t, b=bold: measure(t, b)) if wide > width else (word,):
                 lines.append([(piece, bold)])
                 used = measure(piece, bold)
+            if most and len(lines) > most:
+                return tuple(map(tuple, lines[: most + 1]))
     return tuple(map(tuple, lines))
 
 

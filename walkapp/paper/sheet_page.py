@@ -30,7 +30,7 @@ from walkapp.paper.flow import (
     placed,
 )
 from walkapp.paper.sheet_content import SheetContent, SheetPart, SheetPicture, SheetStation
-from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block
+from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block, whole_part
 
 FLOOR = 8.5
 """Size in points of the smallest letters; printed on A4, at 70.7 %, they are 6 points high."""
@@ -152,16 +152,15 @@ def _head(content: SheetContent) -> tuple[Row, ...]:
     told = (*problem, Row(height=3.0), *facts, *judge)
     inner = right - 2 * GAP
     shape = 24.0
-    answer = _large(content.answer, inner - shape - GAP)
+    answer = _large(content.answer, inner - shape - GAP) or (Row(height=shape),)
     sentence = text_block(content.sentence, width=inner, size=10.0, most=3)
     said = (*_shifted(answer, shape + GAP), Row(height=3.0), *sentence)
-    height = max(height_of(told), height_of(said) + 14)
+    height = max(height_of(told), max(height_of(said), shape) + 14)
     frame = Band(x=WIDTH - right, y=0.0, width=right, height=height, thick=2.5)
     top = (height - height_of(said)) / 2
     at = WIDTH - right + GAP
-    mark = Shape(
-        x=at + shape / 2, y=top + height_of(answer[:1]) / 2, side=shape, state=content.answer_state
-    )
+    middle = top + max(height_of(answer[:1]), shape) / 2
+    mark = Shape(x=at + shape / 2, y=middle, side=shape, state=content.answer_state)
     texts = (*placed(told, left=0.0, top=0.0), *placed(said, left=at, top=top))
     return (Row(height=height + 8, marks=(frame, mark, *texts)),)
 
@@ -211,13 +210,14 @@ def _stream(content: SheetContent) -> tuple[Row, ...]:
     width = min((WIDTH - gap * (across - 1)) / across, 220.0)
     size = 11.0 if width > 100 else 9.5 if width > 90 else FLOOR
     boxes = [_Box.of(one, width - 8, size) for one in shown]
-    height = max(box.height for box in boxes)
+    head = max(height_of(box.strip) for box in boxes)
+    height = head + max(box.height for box in boxes)
     made: list[Row] = []
     for start in range(0, len(boxes), across):
         marks: list[Mark] = []
         for place, box in enumerate(boxes[start : start + across]):
             x = place * (width + gap)
-            marks += box.marks(x, width, height)
+            marks += box.marks(x, width, height, head)
             if start + place + 1 < len(boxes) and place + 1 < across:
                 middle = height / 2
                 marks.append(Line(x=x + width + 1.5, y=middle, right=gap - 3, down=0.0, thick=1.2))
@@ -249,12 +249,13 @@ class _Box:
         What it says.
     size
         Size of its letters.
-    name, verdict, counted
+    strip, name, verdict, counted
         Its lines.
     """
 
     station: SheetStation
     size: float
+    strip: tuple[Row, ...]
     name: tuple[Row, ...]
     verdict: tuple[Row, ...]
     counted: tuple[Row, ...]
@@ -262,51 +263,40 @@ class _Box:
     @classmethod
     def of(cls, station: SheetStation, width: float, size: float) -> _Box:
         """Break what a station says into lines."""
+        told = f"{station.order} {station.mark.upper()}"
+        is_white = bool(station.mark)
+        strip = text_block(told, width=width, size=size, bold=True, is_white=is_white)
+        if len(strip) > 1:
+            strip = text_block(told, width=width, size=FLOOR, bold=True, most=2, is_white=is_white)
         return cls(
             station=station,
             size=size,
+            strip=strip,
             name=text_block(station.name, width=width, size=size, bold=True, most=2),
             verdict=text_block(station.verdict, width=width - size * 1.3, size=size, most=2),
             counted=text_block(station.counted, width=width, size=size + 1, bold=True, most=3),
         )
 
     @property
-    def head(self) -> float:
-        """Height of the strip above the name."""
-        return self.size * 1.35
-
-    @property
     def height(self) -> float:
-        """How high it has to be."""
-        return self.head + 5 + sum(map(height_of, (self.name, self.verdict, self.counted)))
+        """How high it has to be below its strip."""
+        return 6 + sum(map(height_of, (self.name, self.verdict, self.counted)))
 
-    def marks(self, x: float, width: float, height: float) -> list[Mark]:
-        """Draw it."""
+    def marks(self, x: float, width: float, height: float, head: float) -> list[Mark]:
+        """Draw it: in a thick frame and under a black strip where it is named."""
         is_named = bool(self.station.mark)
-        found: list[Mark] = [
+        left, size = x + 4, self.size
+        y = head + 2
+        below = y + height_of(self.name)
+        return [
+            Band(x=x, y=0.0, width=width, height=head, grey=0.0 if is_named else 0.88),
             Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
-            Band(x=x, y=0.0, width=width, height=self.head, grey=0.0 if is_named else 0.88),
+            *placed(self.strip, left=left, top=0.0),
+            *placed(self.name, left=left, top=y),
+            Shape(x=left + size * 0.45, y=below + size * 0.68, side=size * 0.72, state=self.station.state),
+            *placed(self.verdict, left=left + size * 1.3, top=below),
+            *placed(self.counted, left=left, top=below + height_of(self.verdict)),
         ]
-        told = f"{self.station.order} {self.station.mark.upper()}" if is_named else f"{self.station.order}"
-        strip = lines_of((run(told, bold=True),), width - 8, self.size, 1)
-        if is_named and strip[0][0][0] != told:
-            # Where the strip is narrow the thick frame and the sentence say how likely it is.
-            strip = lines_of((run(self.station.mark.upper(), bold=True),), width - 8, FLOOR, 1)
-        found += placed(rows_of(strip, x=x + 4, size=self.size, is_white=is_named), left=0.0, top=0.4)
-        y = self.head + 2
-        found += placed(self.name, left=x + 4, top=y)
-        y += height_of(self.name)
-        found.append(
-            Shape(
-                x=x + 4 + self.size * 0.45,
-                y=y + self.size * 0.68,
-                side=self.size * 0.72,
-                state=self.station.state,
-            )
-        )
-        found += placed(self.verdict, left=x + 4 + self.size * 1.3, top=y)
-        found += placed(self.counted, left=x + 4, top=y + height_of(self.verdict))
-        return found
 
 
 def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
@@ -317,14 +307,7 @@ def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
         [parts[name] for name in names if name in parts]
         for names in (("cause",), ("containment", "actions"), ("results", "lessons", "read_across"))
     ]
-    size = next(
-        (
-            size
-            for size in BODY_SIZES
-            if all(_fit(s, w, size, height) for s, w in zip(stacks, COLUMNS[1:], strict=True))
-        ),
-        BODY_SIZES[-1],
-    )
+    size = _body_size(stacks, height)
     marks: list[Mark] = []
     x = LEFT + COLUMNS[0] + GAP
     for stack, width in zip(stacks, COLUMNS[1:], strict=True):
@@ -337,17 +320,26 @@ def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
     return marks
 
 
-def _fit(stack: Sequence[SheetPart], width: float, size: float, height: float) -> bool:
-    return sum(_needed(part, width, size) for part in stack) <= height
+def _body_size(stacks: Sequence[Sequence[SheetPart]], height: float) -> float:
+    """Give the greatest size at which everything is told whole; the floor where none is."""
+
+    def is_whole(size: float) -> bool:
+        return all(
+            sum(_needed(part, width, size, height) for part in stack) <= height
+            for stack, width in zip(stacks, COLUMNS[1:], strict=True)
+        )
+
+    # Most often either all fits in large letters or nothing helps: the floor is tried first.
+    return next(filter(is_whole, BODY_SIZES), FLOOR) if is_whole(FLOOR) else FLOOR
 
 
-def _needed(part: SheetPart, width: float, size: float) -> float:
-    return height_of(part_rows(part, width=width, size=size)) + GAP / 2
+def _needed(part: SheetPart, width: float, size: float, height: float) -> float:
+    return height_of(whole_part(part, width=width, size=size, height=height)) + GAP / 2
 
 
 def _rooms(stack: Sequence[SheetPart], width: float, size: float, height: float) -> list[float]:
     """Share out the height of a column: what one part does not need goes to the others."""
-    needed = [_needed(part, width, size) for part in stack]
+    needed = [_needed(part, width, size, height) for part in stack]
     rooms = [0.0] * len(stack)
     left, waiting = height, list(range(len(stack)))
     while waiting:

@@ -6,7 +6,7 @@ entries as can be told in two lines each, and counts those it leaves out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from walkapp.paper.drawing import letters_of, printable
@@ -24,8 +24,8 @@ LONGEST = 1500
 LEAST_LINES = 2
 """Lines that an entry has at least: one for what it says and one for who and until when."""
 
-CAPS = (16, 12, 9, 7, 5, 4, 3, LEAST_LINES)
-"""How many lines an entry may have, tried one after the other until all fit."""
+MOST_STEPS = 20
+"""How often each entry may become a line longer while there is room."""
 
 SENTENCE_LINES = 5
 """Lines of the sentence of a part where there is not room for all."""
@@ -43,6 +43,10 @@ def wide(text: str, size: float, bold: bool = False) -> float:
 
 
 @lru_cache(maxsize=4096)
+def _wrapped(runs: tuple[Run, ...], width: float, size: float, most: int) -> tuple[tuple[Run, ...], ...]:
+    return wrap_runs(runs, width, lambda text, bold: wide(text, size, bold), most)
+
+
 def lines_of(
     runs: tuple[Run, ...], width: float, size: float, most: int = 0
 ) -> tuple[tuple[Run, ...], ...]:
@@ -59,7 +63,7 @@ def lines_of(
     most
         How many lines there may be; 0 for any number.
     """
-    lines = wrap_runs(runs, width, lambda text, bold: wide(text, size, bold))
+    lines = _wrapped(runs, width, size, most)
     if not most or len(lines) <= most:
         return lines
     *kept, last = lines[:most]
@@ -109,7 +113,12 @@ def listed(
     if height_of(row for rows in whole for row in rows) <= height + SLACK:
         return tuple(row for rows in whole for row in rows)
     cut = [_dotted(text, width, size, LEAST_LINES) for text in texts]
-    return _as_many(cut, 0, noun, width=width, size=size, height=height)
+    for many in range(len(cut), -1, -1):
+        rows = [row for entry in cut[:many] for row in entry]
+        rows += _shortened(len(cut) - many, noun, width, size)
+        if height_of(rows) <= height + SLACK:
+            return tuple(rows)
+    return ()
 
 
 def _dotted(text: str, width: float, size: float, most: int) -> tuple[Row, ...]:
@@ -122,7 +131,20 @@ def _dotted(text: str, width: float, size: float, most: int) -> tuple[Row, ...]:
     )
 
 
-def part_rows(part: SheetPart, *, width: float, size: float, height: float = 0.0) -> tuple[Row, ...]:
+def whole_part(part: SheetPart, *, width: float, size: float, height: float) -> tuple[Row, ...]:
+    """Make all rows of a part, or as many as show that they are higher than `height`."""
+    told = [*_heading(part, width, size), *_sentence(part, width, size, 0)]
+    high = height_of(told)
+    for one in part.entries:
+        if high > height + SLACK:
+            break
+        rows = _entry(one, width, size, 0)
+        told += rows
+        high += height_of(rows)
+    return (*told, *_left_out(part.left_out, part.noun, width, size))
+
+
+def part_rows(part: SheetPart, *, width: float, size: float, height: float) -> tuple[Row, ...]:
     """Make the rows of a part in the height there is.
 
     Parameters
@@ -134,7 +156,7 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float = 0.0
     size
         Size of its letters; its heading is larger.
     height
-        Room for all rows; 0 for as much as they need.
+        Room for all rows.
 
     Returns
     -------
@@ -142,62 +164,49 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float = 0.0
         Never higher than `height` where that holds heading, one line of the sentence and one to say what is
         left out.
     """
-    head = _heading(part, width, size)
-    whole = (*head, *_sentence(part, width, size, 0))
-    rows = _entries(part, width, size, 0)
-    told = (
-        *whole,
-        *(row for entry in rows for row in entry),
-        *_left_out(part.left_out, part.noun, width, size),
-    )
-    if not height or height_of(told) <= height + SLACK:
+    told = whole_part(part, width=width, size=size, height=height)
+    if height_of(told) <= height + SLACK:
         return told
+    head = _heading(part, width, size)
     above = (*head, *_sentence(part, width, size, SENTENCE_LINES))
     if not part.entries or height_of(above) + (LEAST_LINES + 1) * size * LINE_HEIGHT > height:
-        room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries)
+        room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries or part.left_out)
         above = (*head, *_sentence(part, width, size, max(1, int(room // (size * LINE_HEIGHT)))))
+    few = _entries_that_fit(part, width, size, height - height_of(above))
+    return (*above, *few)
+
+
+def _entries_that_fit(part: SheetPart, width: float, size: float, height: float) -> tuple[Row, ...]:
+    """Take as many entries as there is room for, as long as they can be, and say what is left out."""
+    least = [_entry(one, width, size, LEAST_LINES) for one in part.entries]
+    many = len(least)
     note = _shortened(part.left_out, part.noun, width, size)
-    room = height - height_of(above) - height_of(note)
-    for cap in CAPS:
-        rows = _entries(part, width, size, cap)
-        if height_of(row for entry in rows for row in entry) <= room + SLACK:
-            kept = _longer(rows, _entries(part, width, size, 0), room)
-            return (*above, *(row for entry in kept for row in entry), *note)
-    few = _entries(part, width, size, LEAST_LINES)
-    left = height - height_of(above)
-    return (*above, *_as_many(few, part.left_out, part.noun, width=width, size=size, height=left))
+    while many and _high(least[:many]) > height - height_of(note) + SLACK:
+        many -= 1
+        note = _shortened(part.left_out + len(least) - many, part.noun, width, size)
+    if height_of(note) > height + SLACK:
+        return ()
+    room, line = height - height_of(note), size * LINE_HEIGHT
+    made = least[:many]
+
+    def grow(place: int, most: int, limit: float) -> None:
+        """Let an entry have up to so many lines, as far as there is room."""
+        now = len(made[place]) - 1
+        lines = min(most, now + int((limit - _high(made) + SLACK) // line))
+        if lines > now:
+            made[place] = _entry(part.entries[place], width, size, lines)
+
+    # What stands first is told whole where half of the free room holds it; then all get longer together.
+    if many:
+        grow(0, LONGEST, (room + _high(made)) / 2)
+    for most in range(LEAST_LINES + 1, LEAST_LINES + MOST_STEPS):
+        for place in range(many):
+            grow(place, most, room)
+    return (*(row for rows in made for row in rows), *note)
 
 
-def _longer(
-    cut: Sequence[tuple[Row, ...]], whole: Sequence[tuple[Row, ...]], room: float
-) -> list[tuple[Row, ...]]:
-    """Give what room is left to the entries, the first ones first, each of which is then told whole."""
-    kept = list(cut)
-    left = room - height_of(row for entry in kept for row in entry)
-    for place, (short, long) in enumerate(zip(cut, whole, strict=True)):
-        more = height_of(long) - height_of(short)
-        if more <= left + SLACK:
-            kept[place] = long
-            left -= more
-    return kept
-
-
-def _as_many(
-    entries: Sequence[tuple[Row, ...]],
-    left_out: int,
-    noun: tuple[str, str],
-    *,
-    width: float,
-    size: float,
-    height: float,
-) -> tuple[Row, ...]:
-    """Take as many entries as there is room for, and say how many are left out."""
-    for many in range(len(entries), -1, -1):
-        rows = [row for entry in entries[:many] for row in entry]
-        rows += _shortened(left_out + len(entries) - many, noun, width, size)
-        if height_of(rows) <= height + SLACK:
-            return tuple(rows)
-    return ()
+def _high(entries: Sequence[Sequence[Row]]) -> float:
+    return sum(height_of(rows) for rows in entries)
 
 
 def _heading(part: SheetPart, width: float, size: float) -> tuple[Row, ...]:
@@ -216,14 +225,9 @@ def _sentence(part: SheetPart, width: float, size: float, most: int) -> tuple[Ro
     )
 
 
-def _entries(part: SheetPart, width: float, size: float, cap: int) -> list[tuple[Row, ...]]:
-    """Make the rows of each entry; the first one may have about twice as many lines."""
-    made = []
-    for place, entry in enumerate(part.entries):
-        most = cap if place or not cap else 2 * cap + 2
-        rows = _with_shape(entry.state, _entry_lines(entry, _inner(width, size), size, most), size)
-        made.append((Row(height=size * 0.3), *rows))
-    return made
+def _entry(entry: SheetEntry, width: float, size: float, most: int) -> tuple[Row, ...]:
+    lines = _entry_lines(entry, _inner(width, size), size, most)
+    return (Row(height=size * 0.3), *_with_shape(entry.state, lines, size))
 
 
 def _inner(width: float, size: float) -> float:
@@ -239,23 +243,23 @@ def _entry_lines(entry: SheetEntry, width: float, size: float, most: int) -> tup
     words = (run(f"{entry.words}:", bold=True),) if entry.words else ()
     details = tuple(run(_ended(one)) for one in entry.detail)
     text = run(_ended(entry.text) if details else entry.text)
-    lines = lines_of((*words, text, *details), width, size)
+    lines = _wrapped((*words, text, *details), width, size, most)
     if not most or len(lines) <= most:
         return lines
     for kept in range(len(details) - 1, 0, -1):
         last, bold = details[kept - 1]
-        lines = lines_of((*words, text, *details[: kept - 1], (f"{last} {CUT}", bold)), width, size)
+        lines = _wrapped((*words, text, *details[: kept - 1], (f"{last} {CUT}", bold)), width, size, most)
         if len(lines) <= most:
             return lines
-    if details and len(lines_of(details[:1], width, size)) < most:
+    if details and len(_wrapped(details[:1], width, size, most)) < most:
         shown = text[0].split()
         low, high = 0, len(shown)
         while low < high:
             middle = (low + high + 1) // 2
-            lines = lines_of((*words, _first(shown, middle), details[0]), width, size)
+            lines = _wrapped((*words, _first(shown, middle), details[0]), width, size, most)
             low, high = (middle, high) if len(lines) <= most else (low, middle - 1)
         if low:
-            return lines_of((*words, _first(shown, low), details[0]), width, size)
+            return _wrapped((*words, _first(shown, low), details[0]), width, size, most)
     return lines_of((*words, text, *details[:1]), width, size, most)
 
 

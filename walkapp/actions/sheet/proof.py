@@ -74,11 +74,11 @@ _SHAPES = {PROVED: "clean", CONTRADICTED: "bad"}
 
 def _confirmation(one: ConfirmationFacts) -> SheetEntry:
     record = one.record
-    invented = " (invented)" if record.invented else ""
+    invented = ", invented" if record.invented else ""
     return SheetEntry(
-        text=f"On/off confirmation of “{record.what}”{invented}, on: {record.on}, off: {record.off}",
+        text=f"on is {record.on}; off is {record.off}",
         state=_SHAPES.get(one.verdict, "undecided"),
-        words="proved" if one.proves else one.verdict,
+        words=f"switched on and off{invented}",
         detail=(one.sentence, *one.lines, *(f"Mind: {problem}" for problem in one.problems)),
     )
 
