@@ -15,7 +15,7 @@ from walkapp import __version__
 from walkapp.actions.days import today
 from walkapp.actions.disputes import Dispute, disputes_of
 from walkapp.actions.figures.catalogue import NOT_ESCALATED, OF_A_CONCERN, kind_words, kinds_of_figures
-from walkapp.actions.outputs import refuse_other_file, write_out
+from walkapp.actions.outputs import make_folder, refuse_other_file, write_out
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.sheet.content import sheet_content
 from walkapp.actions.workplace import NOBODY, Workplace
@@ -32,6 +32,18 @@ from walkapp.paper.mailed.page import (
     as_html,
 )
 
+__all__ = [
+    "MailPage",
+    "WrittenPage",
+    "gaps_of",
+    "mail_page",
+    "page_file",
+    "page_name",
+    "write_page",
+    "write_page_into",
+    "written_text",
+]
+
 MOST_CONCERNS = 20
 """Concerns of one page; drawing more would take minutes."""
 
@@ -46,6 +58,9 @@ MOST_PICTURE_BYTES = 4_000_000
 
 LARGEST_BYTES = 12_000_000
 """Size of a page that is written; many mail programs take nothing larger (common practice, no source)."""
+
+LONGEST_NAME = 64
+"""Letters of the name of a file that the window writes."""
 
 MOST_DISPUTES, MOST_SIDES = 40, 12
 
@@ -76,7 +91,9 @@ class WrittenPage:
     notes: tuple[str, ...]
 
 
-def mail_page(place: Workplace, *, concern: str = "", progress: Progress | None = None) -> MailPage:
+def mail_page(
+    place: Workplace, *, concern: str = "", store_check: str = "", progress: Progress | None = None
+) -> MailPage:
     """Gather what stands on a page.
 
     Parameters
@@ -85,6 +102,8 @@ def mail_page(place: Workplace, *, concern: str = "", progress: Progress | None 
         Where records, pictures and checklists are, and what day it is.
     concern
         Id of the only concern of the page; all when empty.
+    store_check
+        What a check of the whole store found, in one sentence; empty when none was made for this page.
     progress
         Called with the number of concerns gathered and of all.
 
@@ -99,7 +118,7 @@ def mail_page(place: Workplace, *, concern: str = "", progress: Progress | None 
     chosen = everything[:MOST_CONCERNS]
     gathered: list[MailConcern] = []
     for facts in chosen:
-        gathered.append(_concern(place, facts, is_whole=len(chosen) <= WHOLE_UP_TO))
+        gathered.append(_concern(place, facts, store_check, is_whole=len(chosen) <= WHOLE_UP_TO))
         if progress is not None:
             progress(len(gathered), len(chosen))
     concerns, notes = _with_few_pictures(gathered)
@@ -119,6 +138,21 @@ def mail_page(place: Workplace, *, concern: str = "", progress: Progress | None 
     )
 
 
+def page_file(out: Path) -> None:
+    """See to it that a page can be written, before any work is done for it.
+
+    Raises
+    ------
+    InputError
+        If the name does not end in .html, something else of that name is there, or its folder is missing.
+    """
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise InputError(f"{out}: a page is written as HTML; choose a name that ends in .html.")
+    refuse_other_file(out, "html")
+    if not out.parent.is_dir():
+        raise InputError(f"{out.parent}: there is no such folder; make it, or choose another.")
+
+
 def write_page(page: MailPage, out: Path) -> WrittenPage:
     """Write a page into one HTML file. Takes seconds the first time, since figures are drawn.
 
@@ -134,7 +168,7 @@ def write_page(page: MailPage, out: Path) -> WrittenPage:
     InputError
         If the page gets too large or the file cannot be written; what was at `out` before stays.
     """
-    refuse_other_file(out, "html")
+    page_file(out)
     data = as_html(page)
     if len(data) > LARGEST_BYTES:
         raise InputError(
@@ -155,6 +189,17 @@ def write_page(page: MailPage, out: Path) -> WrittenPage:
     )
 
 
+def write_page_into(page: MailPage, folder: Path, name: str) -> WrittenPage:
+    """Write a page into a folder, made when it is missing; errors as for :func:`write_page`."""
+    make_folder(folder)
+    return write_page(page, folder / name)
+
+
+def gaps_of(page: MailPage) -> tuple[str, ...]:
+    """Give what the page says is not known, of all its concerns."""
+    return tuple(gap.words for one in page.concerns for gap in one.content.gaps)
+
+
 def written_text(page: WrittenPage) -> str:
     """Say what was written."""
     return (
@@ -165,11 +210,12 @@ def written_text(page: WrittenPage) -> str:
 
 def page_name(place: Workplace, facts: ConcernFacts) -> str:
     """Give the name of the file of a concern's page: the same all day."""
-    return f"{safe_name(f'{facts.what[:30]} {facts.id[-6:]} {today(place).isoformat()}')[:80]}.html"
+    words = f"page {facts.what[:30]} {facts.id[-6:]} {today(place).isoformat()}"
+    return f"{safe_name(words)[:LONGEST_NAME]}.html"
 
 
-def _concern(place: Workplace, facts: ConcernFacts, *, is_whole: bool) -> MailConcern:
-    content = sheet_content(place, facts, store_check=_store_words(place))
+def _concern(place: Workplace, facts: ConcernFacts, store_check: str, *, is_whole: bool) -> MailConcern:
+    content = sheet_content(place, facts, store_check=store_check or _store_words(place))
     answer = facts.quick_answer
     kinds = kinds_of_figures(place, facts, *(OF_A_CONCERN if is_whole else (ORIGIN_FIGURE,)))
     figures = [figure for kind in kinds for figure in kind.figures]

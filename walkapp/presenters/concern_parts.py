@@ -12,6 +12,7 @@ from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
 from walkapp.presenters.figures import figures_row
 from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.mailed import mailed_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
@@ -35,6 +36,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     read_across_row,
     lessons_row,
     figures_row,
+    mailed_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
