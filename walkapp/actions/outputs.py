@@ -12,8 +12,12 @@ BEGINS_WITH = {
     "pdf": (b"%PDF-",),
     "png": (b"\x89PNG\r\n\x1a\n",),
     "svg": (b"<?xml", b"<svg"),
+    "html": (b"<!DOCTYPE html>",),
 }
 """How a file of each form begins."""
+
+DRAWN_FORMS = ("pdf", "png", "svg")
+"""What a sheet or a figure can be written as."""
 
 
 def form_of(out: Path) -> str:
@@ -25,7 +29,7 @@ def form_of(out: Path) -> str:
         If its name ends in none of these.
     """
     form = out.suffix.lower()[1:]
-    if form not in BEGINS_WITH:
+    if form not in DRAWN_FORMS:
         raise InputError(f"{out}: a name that ends in .pdf, .png or .svg says what to write.")
     return form
 

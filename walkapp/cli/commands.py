@@ -143,12 +143,17 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser(
         "summary",
         help="say where each defect starts",
-        description="Say in words where the defect of each concern starts.",
+        description="Say in words where the defect of each concern starts. With --html it is written as a "
+        "page to be mailed: one file with pictures and figures, for any browser, without network. The "
+        "whole store is checked before; drawing takes some seconds.",
     )
     call.add_argument("bundle", metavar="BUNDLE.zip", type=Path, nargs="?", help="look at a bundle instead")
     call.add_argument("--store", type=Path, default=None, metavar="DIR", help="folder of the records")
+    call.add_argument("--concern", metavar="ID", default="", help="only this concern")
     _add_checklists(call)
-    call.add_argument("--json", action="store_true", help="print JSON")
+    form = call.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON")
+    form.add_argument("--html", type=Path, metavar="FILE.html", help="write a page to be mailed")
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
     call = calls.add_parser(

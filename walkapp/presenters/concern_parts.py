@@ -12,6 +12,7 @@ from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
 from walkapp.presenters.figures import figures_row
 from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.mailed import mailed_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.review import review_row
@@ -37,6 +38,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     lessons_row,
     lambda _, facts: review_row(facts),
     figures_row,
+    mailed_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
