@@ -53,7 +53,7 @@ def refuse_other_file(out: Path, form: str) -> None:
         if not out.exists():
             return
         with out.open("rb") as file:
-            begins = file.read(8)
+            begins = file.read(16)
     except OSError as error:
         raise cannot_write(out, error) from error
     if not begins.startswith(BEGINS_WITH[form]):
