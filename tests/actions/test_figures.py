@@ -126,7 +126,7 @@ def test_points_band_and_marks_stand_on_their_days(floor):
     assert figure.band == ("2026-02-24", "2026-02-26")
     assert figure.first_bad == "2026-02-26"
     assert [(m.sign, m.day, m.is_action) for m in figure.marks] == [
-        ("3", "2026-02-20", False), ("1", "2026-02-25", False), ("A", "2026-03-03", True),
+        ("2", "2026-02-20", False), ("1", "2026-02-25", False), ("A", "2026-03-03", True),
     ]  # fmt: skip
     said = "\n".join(figure.notes)
     assert figure.notes[0].startswith("n = 80 parts of 4 lots or days, judged at Leak test")
