@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.floors import Floor
 from tests.quarrels import Quarrel
 from walkapp.actions.acting import action_facts
-from walkapp.actions.action_records import open_action, say_done
+from walkapp.actions.action_records import correct_action, open_action, say_done
 from walkapp.actions.desk import desk_facts
 from walkapp.actions.figures.catalogue import (
     INVENTED,
@@ -193,6 +193,15 @@ def test_actions_are_drawn_from_the_day_they_were_opened(floor):
     assert figure.rows[0].words == "overdue by 14 days"
     assert figure.title.endswith("1 overdue, 1 closed; the oldest that is not done is open for 17 days")
     assert (figure.first, figure.last) == ("2026-03-03", "2026-03-30")
+
+
+def test_a_due_date_that_was_moved_is_said(floor):
+    action = act(floor, due="2026-03-06")
+    now = action_facts(floor.desk.place, floor.route.concern, action.action)
+    said = {"aim": "corrective", "what": "Soft pads", "owner": "ME-KL", "due_on": "2026-03-16"}
+    correct_action(floor.desk.place, floor.facts, now, why="supplier late", **said)
+    (row,) = only(floor.desk.place, floor.facts, "action-ageing").rows
+    assert row.due == "2026-03-16" and row.words.endswith("due date moved once, first 2026-03-06")
 
 
 def test_one_wrong_year_does_not_press_all_others_together(floor):

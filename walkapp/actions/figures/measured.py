@@ -27,7 +27,9 @@ FAR_APART = "Some values are too far apart for one axis and lie beyond its ends:
 
 def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[MeasuredFigure, ...]:
     """Give a figure for each characteristic that was measured, in the order of the stream."""
-    measured = [one for one in narrow(facts).characteristics if any(s.count for s in one.answer.stations)]
+    measured = [
+        one for one in facts.once(narrow).characteristics if any(s.count for s in one.answer.stations)
+    ]
     return tuple(measured_figure(one) for one in measured)
 
 
