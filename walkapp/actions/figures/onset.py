@@ -118,6 +118,10 @@ def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
     onset = found.onset
     if onset is None or line.first_bad_day is None:
         return f"{at}; no first bad day is named yet"
+    if onset.first_bad == 0:
+        # The first row stands for every day before it as well.
+        likely = "it started" if onset.is_sure else "it most likely started"
+        return f"{at}; {likely} on {line.first_bad_day} or before: count parts of older lots"
     sure = "the first bad day is" if onset.is_sure else "the first bad day is most likely"
     chance = f" ({percent(onset.day_probability)})" if onset.day_probability is not None else ""
     return f"{at}; {sure} {line.first_bad_day}{chance}"
