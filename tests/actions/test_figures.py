@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,10 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.floors import Floor
+from tests.quarrels import Quarrel
 from walkapp.actions.acting import action_facts
-from walkapp.actions.action_records import open_action, say_done
+from walkapp.actions.action_records import correct_action, open_action, say_done
 from walkapp.actions.desk import desk_facts
 from walkapp.actions.figures.catalogue import (
+    INVENTED,
     NOT_ESCALATED,
     OF_A_CONCERN,
     OF_A_STREAM,
@@ -22,11 +25,15 @@ from walkapp.actions.figures.catalogue import (
     kinds_of_figures,
     stream_figures,
 )
+from walkapp.actions.figures.measured import measured_figure
 from walkapp.actions.figures.onset import MOST_POINTS
 from walkapp.actions.figures.pareto import MOST_ROWS, Counted, pareto
 from walkapp.actions.figures.writing import drawn_as, facts_to_draw, picture_of, write_figures
+from walkapp.actions.narrowing import MeasuredCharacteristic
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.walking import Walking
+from walkapp.analysis.gather_measured import Characteristic
+from walkapp.analysis.measured_results import Limits, MeasuredStation, Reading
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
@@ -49,6 +56,11 @@ def demo(tmp_path_factory):
 @pytest.fixture
 def floor(desk):
     return Floor(desk)
+
+
+def n_of(figure):
+    """Give the note that says n."""
+    return next(note for note in figure.notes if note.startswith("n = "))
 
 
 def only(place, facts, kind):
@@ -99,8 +111,60 @@ def test_a_measured_characteristic_shows_every_part_and_where_tolerance_is_left(
     assert leak.mean == pytest.approx(sum(leak.values) / 5)
     # Each way goes from row to row: parts are known by their tag.
     assert len(wall.paths) == 5 and all(len(path) == 3 for path in wall.paths)
-    assert wall.notes[0].startswith("n = 20 measured parts at 3 of 8 stations")
+    assert n_of(wall).startswith("n = 20 measured parts at 3 of 8 stations")
     assert any("95 % interval (t, two-sided" in note for note in wall.notes)
+
+
+def characteristic(*stations):
+    """Give what was measured at some stations: a name, limits, and untagged values."""
+    at = tuple(
+        MeasuredStation(
+            order=order, name=name, limits=limits,
+            readings=tuple(Reading(value=Decimal(value)) for value in values.split()),
+        )
+        for order, (name, limits, values) in enumerate(stations, start=1)
+    )  # fmt: skip
+    names = tuple(station.name for station in at)
+    said = Characteristic(
+        id="wall", title="Wall", unit="mm", special=False, checked_at=names, station_names=names,
+        stations=at, decimals=2,
+    )  # fmt: skip
+    return MeasuredCharacteristic(characteristic=said)
+
+
+BOTH = Limits(lsl=Decimal("2.4"), usl=Decimal("2.6"))
+
+
+@pytest.mark.parametrize(
+    ("stations", "title"),
+    [
+        (
+            (("A", Limits(nominal=Decimal("2.5")), "2.3 2.9"), ("B", Limits(), "2.3")),
+            "Wall by station; there are no limits to hold it against",
+        ),
+        (
+            (("A", BOTH, "2.40 2.60"), ("B", BOTH, "2.5")),
+            "Wall by station; none of the measured parts was out of tolerance",
+        ),
+        (
+            (("A", BOTH, "2.5"), ("B", Limits(), "9.9")),
+            "Wall by station; none of the parts measured where there are limits was out of tolerance",
+        ),
+        ((("A", BOTH, "2.39 2.5"),), "Wall: first out of tolerance at A (1 of 2 parts)"),
+    ],
+)
+def test_nothing_is_said_of_a_tolerance_that_is_not_there(stations, title):
+    assert measured_figure(characteristic(*stations)).title == title
+
+
+def test_limits_that_differ_stand_beside_each_station():
+    wide = Limits(lsl=Decimal("2.3"), usl=Decimal("2.7"))
+    figure = measured_figure(characteristic(("A", BOTH, "2.5"), ("B", None, ""), ("C", wide, "2.5 2.31")))
+    assert [row.words for row in figure.rows] == [
+        "n = 1; 0 out; LSL 2.4 mm, USL 2.6 mm", "not measured",
+        "n = 2; 0 out; LSL 2.3 mm, USL 2.7 mm",
+    ]  # fmt: skip
+    assert not any("LSL" in note for note in figure.notes)
 
 
 # Over time
@@ -126,10 +190,10 @@ def test_points_band_and_marks_stand_on_their_days(floor):
     assert figure.band == ("2026-02-24", "2026-02-26")
     assert figure.first_bad == "2026-02-26"
     assert [(m.sign, m.day, m.is_action) for m in figure.marks] == [
-        ("3", "2026-02-20", False), ("1", "2026-02-25", False), ("A", "2026-03-03", True),
+        ("2", "2026-02-20", False), ("1", "2026-02-25", False), ("A", "2026-03-03", True),
     ]  # fmt: skip
     said = "\n".join(figure.notes)
-    assert figure.notes[0].startswith("n = 80 parts of 4 lots or days, judged at Leak test")
+    assert n_of(figure).startswith("n = 80 parts of 4 lots or days, judged at Leak test")
     assert "1: 2026-02-25 machine at Leak test: Harder clamp pads" in said
     assert "1 recorded change not drawn; the day of 1 is not known." in said
     assert "A: done on 2026-03-03: Soft pads (corrective, done)." in said
@@ -141,6 +205,16 @@ def test_parts_from_after_a_fix_that_worked_are_shown_apart(demo):
     assert len([p for p in figure.points if p.state == "bad"]) >= 1
     fixed = [p for p in figure.points if p.state == "after_fix"]
     assert bool(fixed) == any("from after the fix" in note for note in figure.notes)
+
+
+def test_nok_from_the_first_counted_day_on_may_have_started_before(floor):
+    floor.count()
+    for day in (20, 24):
+        floor.lot(day, nok=9)
+    figure = only(floor.desk.place, floor.facts, "defects-over-time")
+    assert figure.title.startswith("NOK at Leak test by production day; it started on 2026-02-20 or before")
+    assert figure.band == ("", "2026-02-20")
+    assert any("it started at any time before and at the latest on 2026-02-20" in n for n in figure.notes)
 
 
 def test_very_many_lots_are_taken_together_and_that_is_said(floor):
@@ -162,8 +236,8 @@ def test_very_many_lots_are_taken_together_and_that_is_said(floor):
     )  # fmt: skip
     figure = only(floor.desk.place, floor.facts, "defects-over-time")
     assert len(figure.points) == 22 <= MOST_POINTS
-    assert "The lots of one week are taken together here" in figure.notes[0]
-    assert figure.notes[0].startswith("n = 1,500 parts of 300 lots or days")
+    assert "The lots of one week are taken together here" in n_of(figure)
+    assert n_of(figure).startswith("n = 1,500 parts of 300 lots or days")
     assert {p.share for p in figure.points} >= {0.0, 0.8}
 
 
@@ -186,6 +260,15 @@ def test_actions_are_drawn_from_the_day_they_were_opened(floor):
     assert figure.rows[0].words == "overdue by 14 days"
     assert figure.title.endswith("1 overdue, 1 closed; the oldest that is not done is open for 17 days")
     assert (figure.first, figure.last) == ("2026-03-03", "2026-03-30")
+
+
+def test_a_due_date_that_was_moved_is_said(floor):
+    action = act(floor, due="2026-03-06")
+    now = action_facts(floor.desk.place, floor.route.concern, action.action)
+    said = {"aim": "corrective", "what": "Soft pads", "owner": "ME-KL", "due_on": "2026-03-16"}
+    correct_action(floor.desk.place, floor.facts, now, why="supplier late", **said)
+    (row,) = only(floor.desk.place, floor.facts, "action-ageing").rows
+    assert row.due == "2026-03-16" and row.words.endswith("due date moved once, first 2026-03-06")
 
 
 def test_one_wrong_year_does_not_press_all_others_together(floor):
@@ -313,6 +396,19 @@ def test_a_safety_class_concern_that_nobody_was_told_of_says_so_on_every_figure(
     assert only(desk.place, facts, "share-by-station").notes[0] == NOT_ESCALATED
     facts = concern_facts(desk.place, desk.concern())
     assert NOT_ESCALATED not in only(desk.place, facts, "share-by-station").notes
+
+
+def test_what_is_invented_says_so_on_every_figure(demo):
+    place, facts = demo
+    of_stream = stream_figures(place, desk_facts(place, facts.concern.stream))
+    assert all(INVENTED in figure.notes for figure in (*concern_figures(place, facts), *of_stream))
+
+
+def test_entries_in_dispute_are_said_on_every_figure(desk):
+    facts = Quarrel(desk).facts
+    figure = only(desk.place, facts, "share-by-station")
+    said = "1 entry was corrected differently on two tablets; one of each is counted until"
+    assert any(note.startswith(said) for note in figure.notes)
 
 
 def test_an_unknown_kind_is_refused_with_the_list_of_all(demo):
