@@ -13,7 +13,8 @@ from tests.fakes import Desk
 from walkapp.actions.concerns import correct_concern
 from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.ppm import ppm_of
-from walkapp.actions.ppm_telling import lines_of, month_notes, ppm_lines, ppm_to_json, sentence_of
+from walkapp.actions.ppm_json import ppm_to_json
+from walkapp.actions.ppm_telling import lines_of, month_notes, ppm_lines, sentence_of
 from walkapp.actions.reading import concern_facts
 from walkapp.errors import InputError
 from walkapp.model.records import Deliveries, Withdrawal

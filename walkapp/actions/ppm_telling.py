@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from datetime import date
-from typing import Any
 
 from walkapp.actions.books import month_words
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, index_of, month_at, part_key
-from walkapp.analysis.ppm import AgainstTarget, PpmRate, RateComparison
+from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
+from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
+from walkapp.analysis.ppm import PpmRate
 from walkapp.analysis.ppm_words import (
     MODEL,
     comparison_words,
@@ -21,7 +19,6 @@ from walkapp.analysis.ppm_words import (
     rate_words,
     target_words,
 )
-from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import named
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
@@ -271,105 +268,6 @@ def _rolling_in_short(rolling: Rolling | None, span: int) -> str:
     return said if said == "-" or rolling.known == span else f"{said} ({rolling.known})"
 
 
-def ppm_to_json(found: StreamPpm, target: float | None = None) -> dict[str, Any]:
-    """Turn the ppm of a stream into JSON values; null for what is not known."""
-    return {
-        "stream": found.stream,
-        "name": found.facts.name,
-        "part_number": found.part_number,
-        "sentence": sentence_of(found),
-        "lines": list(lines_of(found, target)),
-        "cautions": list(cautions_of(found)),
-        "year": _rolling_to_json(found.year),
-        "against_target": _against_to_json(found.against(target)),
-        "latest_month": None if found.latest is None else _day(found.latest.month),
-        "latest_against_before": _compared_to_json(found.before_latest),
-        "year_against_before": _compared_to_json(found.before_year),
-        "months": [_month_to_json(found, one) for one in found.months],
-        "months_before": found.earlier,
-        "months_after": found.later,
-        "model": "poisson",
-    }
-
-
-def _month_to_json(found: StreamPpm, one: MonthPpm) -> dict[str, Any]:
-    return {
-        "month": _day(one.month)[:7],
-        "delivered": one.delivered,
-        "nok": one.nok,
-        "is_least": one.is_least,
-        "counted_by": one.counted_by,
-        "customer_nok": one.customer_nok,
-        "from_concerns": one.from_concerns,
-        "concerns": [facts.id for facts in one.concerns],
-        "at_odds": [record.id for record in one.at_odds],
-        **_rate_to_json(one.rate),
-        "rolling_3": _rolling_to_json(found.rolling(SHORT, one.month)),
-        "rolling_12": _rolling_to_json(found.rolling(LONG, one.month)),
-        "notes": list(month_notes(found, one)),
-    }
-
-
-def _rolling_to_json(rolling: Rolling | None) -> dict[str, Any] | None:
-    if rolling is None:
-        return None
-    return {
-        "from": _day(rolling.first)[:7],
-        "to": _day(rolling.last)[:7],
-        "months": rolling.span,
-        "months_with_deliveries": rolling.known,
-        "delivered": rolling.rate.delivered if rolling.rate else None,
-        "nok": rolling.rate.nok if rolling.rate else None,
-        "is_least": rolling.rate.is_least if rolling.rate else None,
-        **_rate_to_json(rolling.rate),
-    }
-
-
-def _rate_to_json(rate: PpmRate | None) -> dict[str, Any]:
-    return {
-        "ppm": rate.ppm if rate else None,
-        "limits": _interval_to_json(rate.limits if rate else None),
-        "lower": _interval_to_json(rate.lower if rate else None),
-        "upper": _interval_to_json(rate.upper if rate else None),
-    }
-
-
-def _interval_to_json(interval: Interval | None) -> dict[str, Any] | None:
-    if interval is None:
-        return None
-    return {
-        "low": interval.low,
-        "high": None if math.isinf(interval.high) else interval.high,
-        "confidence": interval.confidence,
-        "sides": interval.sides,
-    }
-
-
-def _against_to_json(found: AgainstTarget | None) -> dict[str, Any] | None:
-    if found is None:
-        return None
-    return {
-        "target": found.target,
-        "state": found.state,
-        "confidence": found.confidence,
-        "further_parts": found.further_parts,
-    }
-
-
-def _compared_to_json(found: tuple[Rolling, RateComparison] | None) -> dict[str, Any] | None:
-    if found is None:
-        return None
-    before, compared = found
-    ratio = compared.ratio
-    return {
-        "before": _rolling_to_json(before),
-        "p": compared.p,
-        "is_shown": compared.is_shown,
-        "ratio": None if ratio is None or math.isinf(ratio) else ratio,
-        "ratio_limits": _interval_to_json(compared.interval),
-    }
-
-
 def _nok_of(one: MonthPpm) -> str:
     return nok_words(one.nok, is_least=one.is_least)
 
@@ -380,10 +278,6 @@ def _short_rate(rate: PpmRate | None) -> str:
 
 def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
-
-
-def _day(day: date) -> str:
-    return day.isoformat()
 
 
 def _months(many: int) -> str:

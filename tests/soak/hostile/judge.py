@@ -32,7 +32,8 @@ from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.disputes import disputes_of
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.ppm import ppm_of
-from walkapp.actions.ppm_telling import ppm_lines, ppm_to_json
+from walkapp.actions.ppm_json import ppm_to_json
+from walkapp.actions.ppm_telling import ppm_lines
 from walkapp.actions.searching import Finder
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle
