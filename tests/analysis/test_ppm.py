@@ -321,6 +321,10 @@ def test_sentences_against_a_target():
         "Above the target of 600 ppm; with 95 % confidence not shown to be, the limit is at least 517.3 "
         "ppm, one-sided 95 %"
     )
+    rate = ppm_rate(0, 50_000)
+    assert target_words(against_target(rate, 0), rate) == (
+        "No NOK part so far, as the target of 0 ppm asks; no count can show a rate of exactly 0"
+    )
     rate = ppm_rate(0, 50_000, is_least=True)
     assert "only a least number is known" in target_words(against_target(rate, 600), rate)
     assert (

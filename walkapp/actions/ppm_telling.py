@@ -26,7 +26,7 @@ from walkapp.model.records import Deliveries
 NO_DELIVERIES = "no deliveries recorded, so no ppm"
 WHERE_FROM = (
     "NOK parts are those of the concerns, in the month in which the customer reported them, and the "
-    "customer's own count where it is recorded."
+    "customer's own count where it is recorded. Parts of the last months may still come back."
 )
 _MOST_NAMED = 5
 
@@ -94,11 +94,15 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             f"The twelve months against {span_words(before)}, {_short_rate(before.rate)}: "
             f"{comparison_words(compared)}"
         )
-    for one in found.months:
-        if latest is not None and one.month <= latest.month:
-            break
-        if one.nok or one.is_least:
-            yield f"{month_words(one.month)}: {_nok_of(one)}, {NO_DELIVERIES} yet"
+    if latest is not None and index_of(latest.month) == index_of(found.today):
+        yield f"{month_words(latest.month)} is not over"
+    newer = [one for one in found.months if latest is None or one.month > latest.month]
+    with_nok = [one for one in newer if one.nok or one.is_least]
+    for one in with_nok[:_MOST_NAMED]:
+        yield f"{month_words(one.month)}: {_nok_of(one)}, {NO_DELIVERIES} yet"
+    if (left := len(with_nok) - _MOST_NAMED) > 0:
+        have = "month has" if left == 1 else "months have"
+        yield f"{left} earlier {have} NOK parts and no deliveries too"
     if found.at_odds:
         months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
         more = " and others" if len(found.at_odds) > _MOST_NAMED else ""
@@ -152,11 +156,15 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
             f"{abs(gap):,} {'more' if gap > 0 else 'fewer'}"
             + ("" if one.counted_by == "customer" else f"; {one.nok:,} count with the other part numbers")
         )
+    if one.counted_by == "both" and any(not f.concern.part_number for f in one.concerns):
+        yield "Concerns without a part number count beside the customer's own count; parts may count twice"
     if unknown := len(one.without_quantity):
-        yield (
-            f"{_concerns(unknown)} without a quantity: each counts as one part if the customer reported "
-            "it, so there are at least so many"
+        so = (
+            "; each counts as one part if the customer reported it, so there are at least so many"
+            if one.is_least
+            else "; the customer's own count stands for it"
         )
+        yield f"{_concerns(unknown)} without a quantity{so}"
     if opened := len(one.by_opening):
         yield f"{_concerns(opened)} without a day of report, counted in the month of {_its(opened)} opening"
     if unnamed := len(one.unnamed):
@@ -167,8 +175,8 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
         yield f"NOK parts of {named(lacking)} count, but no deliveries of it are recorded"
     if one.at_odds:
         yield (
-            f"Recorded {len(one.at_odds) + 1} times with different numbers; the newest record counts until "
-            "the others are taken back"
+            "Recorded more than once with different numbers; the newest record counts until the others are "
+            "taken back"
         )
 
 

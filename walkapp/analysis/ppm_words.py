@@ -155,6 +155,8 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
         return f"Above {target}; with 95 % confidence not shown to be{known}"
     if rate.is_least:
         return f"Not shown to be below {target}: of the NOK parts only a least number is known"
+    if not found.target:
+        return f"No NOK part so far, as {target} asks; no count can show a rate of exactly 0"
     sure = f" (confidence {percent(found.confidence)}, 95 % is asked for)" if found.confidence else ""
     more = f": {found.further_parts:,} more parts without a NOK one would show it"
     return f"Not shown to be below {target}{sure}{more if found.further_parts else ''}"

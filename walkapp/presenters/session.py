@@ -53,9 +53,11 @@ class Route:
         Which run of the trial, or which turn of the on/off confirmation, from 1; of how many weeks the
         results of audits are; empty for none.
     unit
-        The parallel unit that the next parts of the check belong to; empty when not said.
+        The parallel unit that the next parts of the check belong to; on the pages of deliveries the part
+        number, empty for all; empty when not said.
     stream, layer, day, shift
-        Which value stream, and which audit of its plan; empty for none. On the pages of an audit that is
+        Which value stream, and which audit of its plan; empty for none; on the pages of deliveries `day` is
+        the first day of the month. On the pages of an audit that is
         begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is asked.
     through
         Names of the pages that led here, the nearest last, where several lead to the same one; empty
