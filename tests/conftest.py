@@ -1,4 +1,4 @@
-"""The desk that many tests work at; and how examples are made up: the same ones every time, or new ones.
+"""What many tests work at; and how examples are made up: the same ones every time, or new ones.
 
 ``./tests/run`` has to say the same of the same code on every machine, so there the examples follow
 from the test alone and nothing depends on how fast the machine is. ``--hypothesis-profile=search``
@@ -7,10 +7,14 @@ tries new and more examples; what it finds becomes a case of its own.
 
 from __future__ import annotations
 
+import gc
+import shutil
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests.fakes import Desk
+from tests.fakes import CHECKLISTS, Desk
 
 _BUSY_MACHINES = (HealthCheck.too_slow,)
 
@@ -21,6 +25,41 @@ settings.register_profile(
     "search", max_examples=1_000, deadline=None, print_blob=True, suppress_health_check=_BUSY_MACHINES
 )
 settings.load_profile("fixed")
+
+
+def pytest_collection_finish():
+    """Let no later collection of garbage look through what lives to the end anyhow: modules and tests."""
+    gc.collect()
+    gc.freeze()
+
+
+class PlayedDemo:
+    """The demo, played once a run however many tests want it; each gets files of its own.
+
+    Parameters
+    ----------
+    folder
+        Where it is played.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def __call__(self, out: Path, *, with_audits: bool = False) -> Path:
+        """Give the folder `out` what the demo leaves in it; give the path of the desk's bundle."""
+        from walkapp.demo.scenario import play
+        from walkapp.demo.tablets import SCENARIO
+
+        whole = self._folder / ("audited" if with_audits else "walked")
+        if not whole.exists():
+            play(whole, CHECKLISTS, with_audits=with_audits)
+        shutil.copytree(whole, out, dirs_exist_ok=True)
+        return out / f"{SCENARIO}.zip"
+
+
+@pytest.fixture(scope="session")
+def played_demo(tmp_path_factory) -> PlayedDemo:
+    return PlayedDemo(tmp_path_factory.mktemp("played"))
 
 
 @pytest.fixture

@@ -18,7 +18,6 @@ from tests.quarrels import Quarrel
 from walkapp import __version__
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.cli import main
-from walkapp.demo.scenario import play
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 CHECKLISTS = REPOSITORY / "checklists"
@@ -46,9 +45,9 @@ class Played:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory) -> Played:
+def played(tmp_path_factory, played_demo) -> Played:
     out = tmp_path_factory.mktemp("demo")
-    desk_bundle = play(out, CHECKLISTS, with_audits=False).path
+    desk_bundle = played_demo(out)
     return Played(out / "desk", out / "tablet-1.zip", out / "tablet-2.zip", desk_bundle)
 
 
@@ -324,10 +323,8 @@ def test_bundle_writes_the_same_bytes_as_the_demo_did(played, tmp_path, capsys):
     assert f"{out.stat().st_size} bytes" in capsys.readouterr().out
 
 
-def test_bundle_says_that_copies_are_sent_or_photos_as_they_were_taken(tmp_path, capsys):
-    play(
-        tmp_path / "demo", CHECKLISTS, with_audits=False
-    )  # a store with the originals: the desk has copies only
+def test_bundle_says_that_copies_are_sent_or_photos_as_they_were_taken(tmp_path, capsys, played_demo):
+    played_demo(tmp_path / "demo")  # a store with the originals: the desk has copies only
     store = ["--store", str(tmp_path / "demo" / "tablet-1")]
 
     assert main(["bundle", *store, "--out", str(tmp_path / "copies.zip")]) == 0

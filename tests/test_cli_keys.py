@@ -16,7 +16,6 @@ from tests.fakes import CHECKLISTS, SAID
 from tests.test_cli import files_of, the_one_sentence
 from walkapp.actions.walking import open_concern
 from walkapp.cli import main
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 
 REPOSITORY = Path(__file__).resolve().parent.parent
@@ -52,9 +51,9 @@ class Floor:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory) -> Path:
+def played(tmp_path_factory, played_demo) -> Path:
     out = tmp_path_factory.mktemp("demo")
-    play(out, CHECKLISTS, with_audits=False)
+    played_demo(out)
     return out
 
 

@@ -11,7 +11,6 @@ import pytest
 
 from tests.store.support import OTHER_DEVICE, WALK, begin_walk, open_store, own_journal
 from walkapp.cli import main
-from walkapp.demo.scenario import play
 from walkapp.files import sha256_of
 
 REPOSITORY = Path(__file__).resolve().parent.parent
@@ -24,10 +23,10 @@ def files_of(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory) -> Path:
+def played(tmp_path_factory, played_demo) -> Path:
     """The folder of the demo: its stores and bundles."""
     out = tmp_path_factory.mktemp("demo")
-    play(out, CHECKLISTS, with_audits=False)
+    played_demo(out)
     return out
 
 

@@ -11,7 +11,7 @@ from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
 from walkapp.presenters.session import Session
-from walkapp.screens.environment import quiet_kivy
+from walkapp.screens.environment import quiet_kivy, tame_mouse
 from walkapp.store import Store
 
 quiet_kivy()
@@ -86,6 +86,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
     bundles
         Folder to write bundles in.
     """
+    tame_mouse()
     # Late: importing the window side opens a window.
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow

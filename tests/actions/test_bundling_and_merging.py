@@ -17,7 +17,6 @@ from walkapp.actions.reading import walk_facts
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.walking import Walking
 from walkapp.bundle import open_bundle, write_bundle
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import BundleError, InputError
 from walkapp.model.records import Note, Withdrawal
@@ -53,10 +52,10 @@ class Played:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory) -> Played:
+def played(tmp_path_factory, played_demo) -> Played:
     out = tmp_path_factory.mktemp("demo")
-    whole = play(out, CHECKLISTS, with_audits=False)
-    return Played(out / "tablet-1.zip", out / "tablet-2.zip", whole.path)
+    merged = played_demo(out)
+    return Played(out / "tablet-1.zip", out / "tablet-2.zip", merged)
 
 
 def test_the_merged_answer_is_the_leak_test_and_nearly_sure(played, desk):
@@ -200,8 +199,8 @@ def test_a_bundle_can_be_looked_at_without_a_store(played):
     assert summary.answer.first_bad_station == "Leak test"
 
 
-def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_path):
-    play(tmp_path / "demo", CHECKLISTS, with_audits=False)
+def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_path, played_demo):
+    played_demo(tmp_path / "demo")
     with open_bundle(tmp_path / "demo" / "tablet-1.zip") as bundle:
         ((digest, files),) = bundle.checklists.items()
         swapped = {digest: {**files, "checks.toml": files["checks.toml"] + b"\n# other\n"}}
@@ -216,8 +215,8 @@ def test_a_bundle_with_a_swapped_checklist_is_refused_and_nothing_is_merged(tmp_
         assert store.concerns() == ()
 
 
-def test_a_damaged_picture_does_not_hold_up_the_records(tmp_path):
-    play(tmp_path, CHECKLISTS, with_audits=False)
+def test_a_damaged_picture_does_not_hold_up_the_records(tmp_path, played_demo):
+    played_demo(tmp_path)
     photo = next((tmp_path / "desk" / "photos").iterdir())
     photo.write_bytes(photo.read_bytes()[:1000])
     desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
@@ -242,8 +241,8 @@ def test_records_whose_concern_is_not_here_go_into_the_bundle_and_hold_up_no_oth
         assert {row.concern for row in bundle.rows} == {other}
 
 
-def test_a_damaged_checklist_holds_up_no_bundle_and_a_good_one_mends_it(tmp_path, played):
-    play(tmp_path, CHECKLISTS, with_audits=False)
+def test_a_damaged_checklist_holds_up_no_bundle_and_a_good_one_mends_it(tmp_path, played, played_demo):
+    played_demo(tmp_path)
     kept = next((tmp_path / "desk" / "checklists").iterdir()) / "checks.toml"
     kept.write_bytes(kept.read_bytes().replace(b"sample = 5", b"sample = 6", 1))
     other = Desk(tmp_path / "other")

@@ -9,16 +9,15 @@ import pytest
 
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.reading import concern_facts
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
 
 
 @pytest.fixture(scope="module")
-def facts(tmp_path_factory):
+def facts(tmp_path_factory, played_demo):
     folder = tmp_path_factory.mktemp("narrowing")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store:
         yield concern_facts(desk.place, desk.concern)

@@ -162,7 +162,6 @@ def test_what_is_not_written_has_its_usual_value():
 
     assert scheme.layers[1] == AuditLayer(id="manager", name="Manager", every="month")
     assert (scheme.questions[1].often, scheme.questions[2].often) == (2, 1)
-    assert scheme.often_at("dock") == 1
     short = AUDITS.replace("repeat_days = 14\ntells_persons = true\n", "").replace(
         'working_days = ["mon", "sat"]\nholidays = [2026-04-06]\nextra_days = [2026-04-07]\n', ""
     )

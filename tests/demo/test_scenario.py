@@ -11,7 +11,7 @@ from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.studies import studies_of
 from walkapp.actions.summaries import summarise
 from walkapp.bundle import open_bundle
-from walkapp.demo.scenario import disagree, play
+from walkapp.demo.scenario import disagree
 from walkapp.demo.tablets import DemoClock, open_tablet, read_scenario, repeatable_ids
 from walkapp.model.records import RatesChosen
 
@@ -19,8 +19,8 @@ CHECKLISTS = Path(__file__).parents[2] / "checklists"
 
 
 @pytest.fixture(scope="module")
-def bundle(tmp_path_factory):
-    return play(tmp_path_factory.mktemp("demo"), CHECKLISTS).path
+def bundle(tmp_path_factory, played_demo):
+    return played_demo(tmp_path_factory.mktemp("demo"), with_audits=True)
 
 
 @pytest.fixture(scope="module")
@@ -52,8 +52,8 @@ def test_an_outside_witness_finds_nothing_wrong_with_the_demos_bundle(bundle):
     assert Package(str(bundle)).validate().flatten(["name", "type", "note"]) == []
 
 
-def test_the_entries_that_disagree_for_the_pictures_are_one_count_with_two_values(tmp_path):
-    play(tmp_path, CHECKLISTS)
+def test_the_entries_that_disagree_for_the_pictures_are_one_count_with_two_values(tmp_path, played_demo):
+    played_demo(tmp_path, with_audits=True)
     desk = open_tablet(read_scenario()["desk"], tmp_path / "desk", CHECKLISTS)
     with desk.place.store:
         dispute = disagree(desk, desk.concern)

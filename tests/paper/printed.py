@@ -65,7 +65,7 @@ def faults_of(seen: Seen) -> list[str]:
         f"crossed: {text!r} {one} by {path}"
         for text, one in seen.lines
         for path in seen.paths
-        if _meet(one, path, SLACK)
+        if _meet(one, path, SLACK) and not _holds(path, one)
     ]
     return [*sticking_out_of(seen, 18), *overlaps_of(seen), *crossed]
 
@@ -92,6 +92,11 @@ def overlaps_of(seen: Seen) -> list[str]:
 
 SLACK, NEIGHBOURS = 0.1, 1.2
 """Points by which bounds may meet; the ink of letters that stand beside each other, such as "kł", meets."""
+
+
+def _holds(frame: Bounds, one: Bounds) -> bool:
+    """Say whether a frame, or a filled rectangle, is all round a text: no rule is."""
+    return frame[0] <= one[0] and frame[1] <= one[1] and frame[2] >= one[2] and frame[3] >= one[3]
 
 
 def _meet(one: Bounds, other: Bounds, slack: float) -> bool:

@@ -9,7 +9,6 @@ from kivy.graphics import Line
 
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Measurement
@@ -21,10 +20,10 @@ CHECKLISTS = Path(__file__).parents[2] / "checklists"
 
 
 @pytest.fixture(scope="module")
-def desk(tmp_path_factory):
+def desk(tmp_path_factory, played_demo):
     """The desk's store with the walks of both tablets, and the newer walk."""
     folder = tmp_path_factory.mktemp("desk")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store as store:
         concern = desk.concern

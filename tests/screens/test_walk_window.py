@@ -11,7 +11,6 @@ from tests.screens.layout_check import problems
 from walkapp.actions.merging import bundle_as_store
 from walkapp.actions.summaries import summarise
 from walkapp.app import window_app
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk, walk_by_touch, walked_by
 from walkapp.demo.walk_routes import tour_routes
@@ -46,10 +45,10 @@ def test_a_walk_by_touch_ends_in_a_bundle_that_names_the_station(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
+def demo(tmp_path_factory, played_demo):
     """The store of tablet 1 after the demo, with its concern and walk."""
     folder = tmp_path_factory.mktemp("demo")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     tablet = first_tablet(folder / "tablet-1")
     with tablet.place.store:
         yield tablet, walked_by(tablet, folder / "tablet-1.zip"), folder

@@ -157,6 +157,16 @@ def _about(subject: Record, stream: Stream | None) -> str:
     return ", ".join(filter(None, words))
 
 
+def entry_about(record: Record, stream: Stream | None) -> str:
+    """Say what an entry is about: kind of entry, station and check."""
+    return _about(record, stream)
+
+
+def entry_value(record: Record) -> str:
+    """Say what an entry says, every field of it but station and check."""
+    return _value(record, _fields_to_tell((record,)))
+
+
 def _month_and_part(subject: Record) -> tuple[str, ...]:
     if not isinstance(subject, Deliveries):
         return ()

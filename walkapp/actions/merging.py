@@ -175,6 +175,22 @@ def _with_disputes(
     return tuple(replace(one, disputes=tuple(found.get(n, ()))) for n, one in enumerate(merged))
 
 
+def merge_minds(merged: Merged) -> Iterator[str]:
+    """Say what has to be minded about a bundle that was merged, a sentence each."""
+    report = merged.report
+    if merged.unsigned_claims:
+        yield merged.unsigned_claims
+    if report.twins:
+        yield f"{report.twins} records came with the same id and other content; both are kept."
+    if report.clashes:
+        yield (
+            f"{report.clashes} running numbers are used twice by one tablet; its store was copied, "
+            "so give one of the two tablets a new store."
+        )
+    if merged.missing_photos:
+        yield f"{len(merged.missing_photos)} recorded photos are not in the bundle."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenBundle:
     """A bundle that is only looked at.

@@ -11,6 +11,7 @@ from walkapp.actions.concerns import facts_lines, facts_to_json
 from walkapp.actions.confirmation_telling import confirmation_lines, confirmations_to_json
 from walkapp.actions.containment import containment_of
 from walkapp.actions.containment_telling import containment_lines, containment_to_json
+from walkapp.actions.control_telling import control_lines, control_to_json
 from walkapp.actions.days import today
 from walkapp.actions.lessons import lesson_lines, lessons_of, lessons_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
@@ -67,6 +68,11 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: onset_lines(date_onset(facts)),
         to_json=lambda _, facts: {"onset": onset_to_json(date_onset(facts))},
         without_stream={"onset": None},
+    ),
+    Part(
+        lines=lambda _, facts: control_lines(facts),
+        to_json=lambda _, facts: {"control_charts": control_to_json(facts)},
+        without_stream={"control_charts": {"shares": None, "values": []}},
     ),
     Part(
         lines=lambda place, facts: containment_lines(containment_of(place, facts)),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.disputes import Dispute, disputes_of, disputes_to_json
-from walkapp.actions.reading import ConcernFacts, all_concerns
+from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.locate import answer_to_json
 from walkapp.analysis.results import OriginAnswer
@@ -35,7 +35,7 @@ class Summary:
     trouble: str = ""
 
 
-def summarise(place: Workplace, *, thorough: bool = True) -> tuple[Summary, ...]:
+def summarise(place: Workplace, *, thorough: bool = True, concern: str = "") -> tuple[Summary, ...]:
     """Work out the answer of every concern, newest first.
 
     Parameters
@@ -44,9 +44,16 @@ def summarise(place: Workplace, *, thorough: bool = True) -> tuple[Summary, ...]
         Where the records are.
     thorough
         Whether to work out as well how much each answer depends on the checks.
+    concern
+        Id of the only concern that is asked for; all when empty.
+
+    Raises
+    ------
+    InputError
+        If there is no such concern.
     """
     found = []
-    for facts in all_concerns(place):
+    for facts in (concern_facts(place, concern),) if concern else all_concerns(place):
         disputes = disputes_of(place, facts)
         try:
             found.append(Summary(facts=facts, answer=facts.locate(thorough=thorough), disputes=disputes))

@@ -21,15 +21,19 @@ def trial_lines(trials: tuple[TrialFacts, ...]) -> tuple[str, ...]:
 def _lines(now: TrialFacts) -> Iterator[str]:
     yield f"{now.trial.at[:10]}, {now.trial.what} ({now.done} of {len(now.planned)} runs): {now.sentence}"
     if now.result is not None:
-        for effect in now.result.effects:
-            contrast = effect.contrast
-            figures = ", ".join(filter(None, (chance_text(contrast), parts_text(contrast))))
-            yield (
-                f"  {effect.term.letters} {now.names.term(effect.term)}: {now.names.size(contrast)}, "
-                f"{figures}: {verdict(contrast)}"
-            )
+        yield from (f"  {effect_text(now, effect)}" for effect in now.result.effects)
     for remark in now.remarks:
         yield f"  Mind: {remark}"
+
+
+def effect_text(now: TrialFacts, effect: Effect) -> str:
+    """Say how large an effect of a finished trial is, how likely by chance, and what that shows."""
+    contrast = effect.contrast
+    figures = ", ".join(filter(None, (chance_text(contrast), parts_text(contrast))))
+    return (
+        f"{effect.term.letters} {now.names.term(effect.term)}: {now.names.size(contrast)}, "
+        f"{figures}: {verdict(contrast)}"
+    )
 
 
 def trials_to_json(trials: tuple[TrialFacts, ...]) -> list[dict[str, Any]]:

@@ -21,6 +21,22 @@ from walkapp.files import fingerprint_of
 from walkapp.store import KnownKey, MergeReport, TrustBook
 
 
+class OtherKeyError(BundleError):
+    """A bundle is signed with a key that nobody here knows for its tablet: a person has to compare it.
+
+    Parameters
+    ----------
+    words
+        The sentence.
+    fingerprint
+        Digits of that key.
+    """
+
+    def __init__(self, words: str, fingerprint: str) -> None:
+        super().__init__(words)
+        self.fingerprint = fingerprint
+
+
 class Standing(Enum):
     """What is known of the key of a bundle."""
 
@@ -175,17 +191,19 @@ def _standing(
         return Standing.ASKED
     if known:
         before = " or ".join(fingerprint_of(key.public_key) for key in known)
-        raise BundleError(
+        raise OtherKeyError(
             f"{path}: tablet {tablet} signed until now with the key {before}, and this bundle is signed "
             f"with another one, {digits}: either that tablet was set up anew, or somebody else wrote this "
-            f"bundle; {_compare(digits)}."
+            f"bundle; {_compare(digits)}.",
+            digits,
         )
     if not signed.is_checked:
         return Standing.UNCHECKED
     if book.asks_always:
-        raise BundleError(
+        raise OtherKeyError(
             f"{path}: is signed by tablet {tablet} with the key {digits}, and no key is trusted unasked "
-            f"since the list of known keys was damaged; {_compare(digits)}."
+            f"since the list of known keys was damaged; {_compare(digits)}.",
+            digits,
         )
     return Standing.FIRST
 

@@ -37,28 +37,38 @@ class FixDays:
 
 def fix_days(records: Iterable[Record]) -> FixDays:
     """Find when corrective actions were done, from the records that hold, in any order."""
+    held = tuple(records)
+    checks: dict[str, EffectCheck] = {}
+    for record in held:
+        if isinstance(record, EffectCheck):
+            newest = checks.get(record.action)
+            if newest is None or (record.checked_on, record.id) > (newest.checked_on, newest.id):
+                checks[record.action] = record
+    worked, unchecked = [], []
+    for action, day in _corrective_done(held):
+        check = checks.get(action.action)
+        if check is None or check.checked_on < day:
+            unchecked.append(day)
+        elif _worked(action, check):
+            worked.append(day)
+    return FixDays(worked=min(worked, default=""), unchecked=min(unchecked, default=""))
+
+
+def corrective_days(records: Iterable[Record]) -> tuple[str, ...]:
+    """Give the days on which corrective actions were done, ISO 8601, each once, the first one first."""
+    return tuple(sorted({day for _, day in _corrective_done(records)}))
+
+
+def _corrective_done(records: Iterable[Record]) -> list[tuple[Action, str]]:
+    """Corrective actions that were done, with the last day that was said for each."""
     corrective: dict[str, Action] = {}
     done: dict[str, str] = {}
-    checks: dict[str, EffectCheck] = {}
     for record in records:
         if isinstance(record, Action) and record.aim == "corrective":
             corrective[record.action] = record
         elif isinstance(record, ActionDone):
             done[record.action] = max(record.done_on, done.get(record.action, ""))
-        elif isinstance(record, EffectCheck):
-            newest = checks.get(record.action)
-            if newest is None or (record.checked_on, record.id) > (newest.checked_on, newest.id):
-                checks[record.action] = record
-    worked, unchecked = [], []
-    for action, record in corrective.items():
-        day, check = done.get(action, ""), checks.get(action)
-        if not day:
-            continue
-        if check is None or check.checked_on < day:
-            unchecked.append(day)
-        elif _worked(record, check):
-            worked.append(day)
-    return FixDays(worked=min(worked, default=""), unchecked=min(unchecked, default=""))
+    return [(action, done[name]) for name, action in corrective.items() if done.get(name)]
 
 
 def _worked(action: Action, check: EffectCheck) -> bool:

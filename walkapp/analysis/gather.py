@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TypeVar
 
@@ -149,8 +149,54 @@ def _fits(check: Check, record: Record) -> bool:
             return True
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedParts:
+    """The parts that one record says were judged for the defect.
+
+    Parameters
+    ----------
+    record
+        The answer, count or measured value.
+    checked, nok
+        Parts judged, at least 1, and NOK among them.
+    """
+
+    record: Record
+    checked: int
+    nok: int
+
+
+def gather_judged(stream: Stream, records: Iterable[Record], defect: str) -> tuple[JudgedParts, ...]:
+    """Give the records that :func:`gather_tallies` counts, with what each of them counts for.
+
+    Parameters
+    ----------
+    stream, records, defect
+        As there.
+
+    Returns
+    -------
+    tuple of JudgedParts
+        In the order given; their sums are those of the tallies.
+    """
+    finders = {
+        (station.id, check.id): check for station in stream.stations for check in _finders(station, defect)
+    }
+    return tuple(
+        JudgedParts(record=record, checked=checked, nok=nok)
+        for record in records
+        if (check := finders.get((getattr(record, "station", ""), getattr(record, "check", ""))))
+        for checked, nok in _judged(check, (record,))
+        if checked
+    )
+
+
+def _finders(station: Station, defect: str) -> list[Check]:
+    return [check for check in station.finders(defect) if _judges_parts(check)]
+
+
 def _tally(station: Station, records: Sequence[Record], defect: str) -> StationTally:
-    finders = [check for check in station.finders(defect) if _judges_parts(check)]
+    finders = _finders(station, defect)
     chosen = rates_in_use(records)
     rates = {
         check.id: (float(study.detection), float(study.false_alarm))

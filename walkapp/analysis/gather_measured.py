@@ -69,24 +69,58 @@ def gather_characteristics(stream: Stream, records: Iterable[Record]) -> tuple[C
         parallel unit.
     """
     ordered = sorted(records, key=lambda record: record.id)
-    lost = {record.id for record in unplaced(stream, ordered)}
-    taken = [r for r in ordered if isinstance(r, Measurement) and r.id not in lost]
     walks = walk_names(ordered)
+    return tuple(_characteristic(stream, taken, walks) for taken in take_measurements(stream, ordered))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """The measurements of one characteristic.
+
+    Parameters
+    ----------
+    checks
+        What measures it, in stream order, one check for each station; at least one.
+    usable
+        Its measurements in its unit, ordered by id.
+    other_unit
+        Those in another unit, as from an earlier checklist.
+    """
+
+    checks: tuple[Check, ...]
+    usable: tuple[Measurement, ...]
+    other_unit: tuple[Measurement, ...]
+
+
+def take_measurements(stream: Stream, records: Iterable[Record]) -> tuple[Taken, ...]:
+    """Find the measurements that fit the checklist; parameters and order as for
+    :func:`gather_characteristics`.
+    """
+    ordered = sorted(records, key=lambda record: record.id)
+    lost = {record.id for record in unplaced(stream, ordered)}
+    fitting = [r for r in ordered if isinstance(r, Measurement) and r.id not in lost]
     checks: dict[str, list[Check]] = {}
     for station in stream.stations:
         for check in station.checks:
             if check.measures:
                 checks.setdefault(check.measures, []).append(check)
-    return tuple(_characteristic(stream, found, taken, walks) for found in checks.values())
+    found = []
+    for same in checks.values():
+        at = {check.station: check.id for check in same}
+        own = [r for r in fitting if at.get(r.station) == r.check]
+        found.append(
+            Taken(
+                checks=tuple(same),
+                usable=tuple(r for r in own if r.unit_of_measure == same[0].unit),
+                other_unit=tuple(r for r in own if r.unit_of_measure != same[0].unit),
+            )
+        )
+    return tuple(found)
 
 
-def _characteristic(
-    stream: Stream, checks: list[Check], taken: list[Measurement], walks: dict[str, str]
-) -> Characteristic:
-    first = checks[0]
-    at = {check.station: check for check in checks}
-    own = [r for r in taken if r.station in at and at[r.station].id == r.check]
-    usable = [r for r in own if r.unit_of_measure == first.unit]
+def _characteristic(stream: Stream, taken: Taken, walks: dict[str, str]) -> Characteristic:
+    first, usable = taken.checks[0], taken.usable
+    at = {check.station: check for check in taken.checks}
     several = len({r.walk for r in usable if r.part}) > 1
 
     def reading(record: Measurement) -> Reading:
@@ -100,19 +134,19 @@ def _characteristic(
             order=station.order,
             name=station.name,
             readings=tuple(reading(r) for r in usable if r.station == station.id),
-            limits=_limits(at[station.id]) if station.id in at else Limits(),
+            limits=limits_of(at[station.id]) if station.id in at else Limits(),
         )
 
     return Characteristic(
         id=first.measures,
         title=first.title,
         unit=first.unit,
-        special=any(check.special for check in checks),
+        special=any(check.special for check in taken.checks),
         checked_at=tuple(at),
         station_names=tuple(station.name for station in stream.stations if station.id in at),
         stations=tuple(measured(station) for station in stream.stations),
-        decimals=max((_decimals(r.value) for r in usable), default=0),
-        left_out=len(own) - len(usable),
+        decimals=max((decimals_of(r.value) for r in usable), default=0),
+        left_out=len(taken.other_unit),
     )
 
 
@@ -124,7 +158,8 @@ def _is_readable(number: Decimal) -> bool:
     return True
 
 
-def _limits(check: Check) -> Limits:
+def limits_of(check: Check) -> Limits:
+    """Give the tolerance of a check, without what numbers cannot tell apart."""
     lsl, usl, nominal = (
         limit if limit is not None and _is_readable(limit) else None
         for limit in (check.lsl, check.usl, check.nominal)
@@ -134,6 +169,7 @@ def _limits(check: Check) -> Limits:
     return Limits(lsl=lsl, usl=usl, nominal=nominal)
 
 
-def _decimals(value: str) -> int:
+def decimals_of(value: str) -> int:
+    """Count the decimals of a value as it was typed."""
     exponent = Decimal(value).as_tuple().exponent
     return max(0, -exponent) if isinstance(exponent, int) else 0

@@ -31,7 +31,14 @@ from walkapp.files import DISK, Disk, sha256_of, write_all
 from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, Withdrawal
 from walkapp.model.standing import standing_of
 
-__all__ = ["Bundle", "check_complete", "check_photos_are_named", "open_bundle", "signature_in"]
+__all__ = [
+    "Bundle",
+    "check_complete",
+    "check_photos_are_named",
+    "open_bundle",
+    "open_listed",
+    "signature_in",
+]
 
 Progress = Callable[[int, int], None]
 
@@ -194,13 +201,29 @@ def open_bundle(path: Path, *, limits: Limits = LIMITS, progress: Progress = _sa
         raise
 
 
-def _read_content(archive: Archive, place: Place, progress: Progress) -> _Content:
+def open_listed(archive: Archive, place: Place) -> tuple[int, Mapping[str, Listing], bytes, Signed | None]:
+    """Check what a bundle says of itself, before any of its files is read.
+
+    Returns
+    -------
+    tuple
+        Its format, its files by name, the content of the descriptor, and with which key it is signed.
+
+    Raises
+    ------
+    BundleError
+        If it has no descriptor, or other files than are listed, or the signature does not fit.
+    """
     if DESCRIPTOR not in archive.names:
         raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
     data = archive.read(DESCRIPTOR)
     number, listings = read_descriptor(data, place.at(member=DESCRIPTOR))
     check_complete(archive, listings, place)
-    signed = signature_in(archive, data, place)
+    return number, listings, data, signature_in(archive, data, place)
+
+
+def _read_content(archive: Archive, place: Place, progress: Progress) -> _Content:
+    number, listings, data, signed = open_listed(archive, place)
     records: dict[Record, None] = {}
     rows: tuple[FirstBadRow, ...] = ()
     photos: dict[str, Listing] = {}

@@ -15,7 +15,7 @@ from walkapp.errors import RecordError
 from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
 
-__all__ = ["check_carried_names", "read_records", "read_rows"]
+__all__ = ["check_carried_names", "check_header", "read_records", "read_rows"]
 
 _HEADER = columns_of(Record)
 _CARRIED_NAME = re.compile(r"[a-z][a-z0-9_]{0,59}", re.ASCII)
@@ -56,6 +56,41 @@ def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
     lines = read_csv(data, place)
     _, header = next(lines)
     kind = kind_of_table(place.member)
+    check_header(header, place, number)
+    if kind in KINDS:
+        known = columns_of_kind(kind)
+        columns = tuple(c for c in columns_of_class(KINDS[kind], number) if c.name in header)
+        for row, cells in lines:
+            values = _values(columns, cells, place, row)
+            yield _record(KINDS[kind], values, known, place, row)
+    else:
+        names = header[len(HEADER) :]
+        columns = (*columns_of_class(Record, number), *carried_columns(names, number))
+        for row, cells in lines:
+            values = _values(columns, cells, place, row)
+            carried = tuple((name, values.pop(name)) for name in names)
+            values |= {"carried_kind": kind, "cells": carried}
+            yield _record(CarriedRecord, values, _HEADER, place, row)
+
+
+def check_header(header: Sequence[str], place: Place, number: int) -> None:
+    """Refuse a table whose columns are not those of its kind.
+
+    Parameters
+    ----------
+    header
+        Names of the columns as they stand in its first row.
+    place
+        Where it is; the member's name says which kind of record it holds.
+    number
+        Format of the bundle.
+
+    Raises
+    ------
+    BundleError
+        Naming the first column that is wrong.
+    """
+    kind = kind_of_table(place.member)
     if kind in KINDS:
         known = columns_of_kind(kind)
         # A table of an older format lacks what came later, and nothing of that must hold anything.
@@ -64,20 +99,9 @@ def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
         )
         wanted = [name for name in known if name in header or name not in older]
         _check_header(header, wanted, place)
-        columns = tuple(c for c in columns_of_class(KINDS[kind], number) if c.name in header)
-        for row, cells in lines:
-            values = _values(columns, cells, place, row)
-            yield _record(KINDS[kind], values, known, place, row)
     else:
         _check_header(header[: len(HEADER)], list(HEADER), place)
-        names = header[len(HEADER) :]
-        check_carried_names(names, place)
-        columns = (*columns_of_class(Record, number), *carried_columns(names, number))
-        for row, cells in lines:
-            values = _values(columns, cells, place, row)
-            carried = tuple((name, values.pop(name)) for name in names)
-            values |= {"carried_kind": kind, "cells": carried}
-            yield _record(CarriedRecord, values, _HEADER, place, row)
+        check_carried_names(header[len(HEADER) :], place)
 
 
 def _check_header(header: Sequence[str], wanted: Sequence[str], place: Place) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import re
 import tomllib
 from collections.abc import Mapping
@@ -37,6 +38,9 @@ LARGEST_FILE_BYTES = 1_048_576
 MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS, MOST_DEFECTS = 200, 2000, 24, 100
 MOST_IN_TIME = 20
 
+MOST_REMEMBERED = 8
+"""Checklists that were read last and need not be taken apart again: that takes longest of all."""
+
 _SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
 # The parser of the standard library takes days for one key of 100,000 parts.
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""", re.ASCII)
@@ -60,13 +64,19 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     Returns
     -------
     Stream
-        With its digest.
+        With its digest. The same files may give the same object, which nobody can change.
 
     Raises
     ------
     ChecklistError
         With every mistake in all files; nothing was loaded.
     """
+    return _parsed(folder_name, tuple(sorted(files.items())))
+
+
+@functools.lru_cache(maxsize=MOST_REMEMBERED)
+def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...]) -> Stream:
+    files = dict(named)
     mistakes = _wrong_files(folder_name, files)
     stream_part = _document(folder_name, STREAM_FILE, files, mistakes)
     checks_part = _document(folder_name, CHECKS_FILE, files, mistakes)

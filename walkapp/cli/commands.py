@@ -16,6 +16,7 @@ from typing import NoReturn
 from walkapp import __version__
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.errors import StoppedError, WalkappError
+from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 from walkapp.visible import visible
 
@@ -142,12 +143,17 @@ def build_parser() -> argparse.ArgumentParser:
     call = calls.add_parser(
         "summary",
         help="say where each defect starts",
-        description="Say in words where the defect of each concern starts.",
+        description="Say in words where the defect of each concern starts. With --html it is written as a "
+        "page to be mailed: one file with pictures and figures, for any browser, without network. The "
+        "whole store is checked before; drawing takes some seconds.",
     )
     call.add_argument("bundle", metavar="BUNDLE.zip", type=Path, nargs="?", help="look at a bundle instead")
     call.add_argument("--store", type=Path, default=None, metavar="DIR", help="folder of the records")
+    call.add_argument("--concern", metavar="ID", default="", help="only this concern")
     _add_checklists(call)
-    call.add_argument("--json", action="store_true", help="print JSON")
+    form = call.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON")
+    form.add_argument("--html", type=Path, metavar="FILE.html", help="write a page to be mailed")
     call.set_defaults(run="walkapp.cli.records:run_summary")
 
     call = calls.add_parser(
@@ -180,6 +186,39 @@ def build_parser() -> argparse.ArgumentParser:
     _add_checklists(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
     call.set_defaults(run="walkapp.cli.paper:run_paper")
+
+    call = calls.add_parser(
+        "sheet",
+        help="print the one page of a concern",
+        description="Print what is known of a concern on one A3 page for a wall: what is wrong, where it "
+        "starts, pictures, cause, containment, actions, results, lessons and read-across, and what is "
+        "missing. The whole store is checked first. The first call may take some seconds.",
+    )
+    _add_store(call)
+    call.add_argument("--concern", required=True, metavar="ID", help="'walkapp summary --json' lists them")
+    call.add_argument(
+        "--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF, or PNG, to write"
+    )
+    _add_checklists(call)
+    call.set_defaults(run="walkapp.cli.sheet:run_sheet")
+
+    call = calls.add_parser(
+        "figure",
+        help="draw the figures of a concern or of a value stream",
+        description="Draw figures as PNG, PDF or SVG, one to a file: shares by station, measurements, "
+        "defects over time, counts in order, age of the actions. Without --figure every one that can be "
+        "drawn; a wrong name lists them. The first call may take some seconds.",
+    )
+    _add_store(call)
+    about = call.add_mutually_exclusive_group(required=True)
+    about.add_argument("--concern", metavar="ID", help="the concern; 'walkapp summary' lists them")
+    about.add_argument("--stream", metavar="ID", help="the value stream, over all its concerns")
+    call.add_argument("--figure", action="append", default=[], metavar="KIND",
+                      help="only this kind, such as share-by-station; may be repeated")  # fmt: skip
+    _add_checklists(call)
+    call.add_argument("--out", type=Path, required=True, metavar="FILE|DIR",
+                      help="a file (.png, .pdf, .svg), or a folder for a PNG of each")  # fmt: skip
+    call.set_defaults(run="walkapp.cli.figures:run_figure")
 
     call = calls.add_parser(
         "audits",
@@ -229,6 +268,21 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.ppm:run_deliveries")
 
     call = calls.add_parser(
+        "indicators",
+        help="say how the success factors stand",
+        description="Say in one sentence each how the success factors of a value stream stand: the "
+        "indicator that watches it, its value with limits, target and trend, and what to do when it is "
+        "off; what is off comes first. The exit status is 0 only when factors are stated and each is "
+        "shown to be on target.",
+    )
+    _add_store(call)
+    call.add_argument("--stream", metavar="ID", help="only this value stream")
+    call.add_argument("--on", type=_day, metavar="DATE", help="as they stood on this day (today)")
+    _add_checklists(call)
+    call.add_argument("--json", action="store_true", help="print JSON")
+    call.set_defaults(run="walkapp.cli.indicators:run_indicators")
+
+    call = calls.add_parser(
         "search",
         help="find a text in all concerns and audits",
         description="Find entries, findings and lessons of all concerns and audits in which each word "
@@ -240,6 +294,30 @@ def build_parser() -> argparse.ArgumentParser:
     _add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_search")
+
+    call = calls.add_parser(
+        "rollup",
+        help="ask the bundles of many plants",
+        description="Put questions to all bundles below a folder, without merging them. The folders in "
+        "it are the plants. A record in several bundles counts once. A bundle that cannot be trusted is "
+        "left out and named, and the status is then 1. Needs the extra 'walkapp[rollup]'.",
+    )
+    call.add_argument("folder", metavar="FOLDER", type=Path, nargs="?", help="PLANT/.../*.zip lie below it")
+    call.add_argument(
+        "--questions", action="store_true", help="list the questions; with --json their SQL too"
+    )
+    call.add_argument("--question", action="append", default=[], metavar="NAME",
+                      help="only this one; may be named again for more (all)")  # fmt: skip
+    call.add_argument("--on", type=_day, metavar="DATE", help="the day on which actions are open (today)")
+    call.add_argument("--within", type=_days, default=DEFAULT_REPEAT_DAYS, metavar="DAYS",
+                      help="a finding so many days after another repeats it (%(default)s)")  # fmt: skip
+    form = call.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON")
+    form.add_argument("--csv", action="store_true", help="print the CSV of one question")
+    call.add_argument("--out", type=Path, metavar="FILE", help="write it into this file")
+    call.add_argument("--no-hash-check", action="store_true",
+                      help="do not compare the SHA-256 of the tables: damage may go unseen")  # fmt: skip
+    call.set_defaults(run="walkapp.cli.rollup:run_rollup")
 
     call = calls.add_parser(
         "keys",
@@ -321,6 +399,12 @@ def _months(text: str) -> int:
 def _walks(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 100_000):
         raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 100000")
+    return int(text)
+
+
+def _days(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 3660):
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number of days from 1 to 3660")
     return int(text)
 
 

@@ -142,27 +142,31 @@ def run_summary(call: argparse.Namespace) -> int:
     """Tell where the defect of each concern starts."""
     if (call.bundle is None) == (call.store is None):
         raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
+    if call.html is not None:
+        # Late, as what follows: nobody else waits for the code of pages and audits.
+        from walkapp.cli.page import run_page
+
+        return run_page(call)
     if call.bundle is not None:
-        return tell_bundle(call.bundle, call.checklists, as_json=call.json)
-    # Late: the other calls do not wait for the code of audits.
+        return tell_bundle(call.bundle, call.checklists, as_json=call.json, concern=call.concern)
     from walkapp.actions.audits.summary import audit_summary_lines
 
     with open_workplace(call.store, call.checklists, writable=False) as place:
-        status = _tell(place, summarise(place), as_json=call.json)
+        status = _tell(place, summarise(place, concern=call.concern), as_json=call.json)
         # JSON stays a list of concerns; 'walkapp audits --json' has the figures.
-        if not call.json and (lines := tuple(audit_summary_lines(place))):
+        if not call.json and not call.concern and (lines := tuple(audit_summary_lines(place))):
             tell(["", *lines])
         return status
 
 
-def tell_bundle(bundle: Path, checklists: Path | None, *, as_json: bool = False) -> int:
+def tell_bundle(bundle: Path, checklists: Path | None, *, as_json: bool = False, concern: str = "") -> int:
     """Tell what a bundle says, without a store; like stations are looked for in `checklists`."""
     app = f"walkapp {__version__}"
     with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
         if not as_json:
             tell([signature_text(seen.signed), ""])
         place = replace(seen.place, checklists=checklists)
-        return _tell(place, summarise(place), as_json=as_json)
+        return _tell(place, summarise(place, concern=concern), as_json=as_json)
 
 
 def _tell(place: Workplace, summaries: Sequence[Summary], *, as_json: bool) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Self, TextIO
 
 from walkapp.actions.disputes import dispute_lines
-from walkapp.actions.merging import Merged
+from walkapp.actions.merging import Merged, merge_minds
 from walkapp.actions.summaries import Summary
 from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer
@@ -138,17 +138,7 @@ def merge_lines(merged: Merged) -> Iterator[str]:
         f"{merged.path}: {report.new} new, {report.known} already known, {report.photos} photos, "
         f"{report.checklists} checklists. {origin_text(merged.origin)}"
     )
-    if merged.unsigned_claims:
-        yield f"Mind: {merged.unsigned_claims}"
-    if report.twins:
-        yield f"Mind: {report.twins} records came with the same id and other content; both are kept."
-    if report.clashes:
-        yield (
-            f"Mind: {report.clashes} running numbers are used twice by one tablet; its store was copied, "
-            "so give one of the two tablets a new store."
-        )
-    if merged.missing_photos:
-        yield f"Mind: {len(merged.missing_photos)} recorded photos are not in the bundle."
+    yield from (f"Mind: {words}" for words in merge_minds(merged))
     yield from dispute_lines(merged.disputes)
 
 

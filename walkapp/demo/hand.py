@@ -112,10 +112,23 @@ class Hand:
     # time
 
     def wait(self, seconds: float = 0.05) -> None:
-        """Let the window run for some seconds of its own time; at least one frame."""
-        for _ in range(max(1, round(seconds / FRAME_S))):
-            self.now += FRAME_S
-            self._loop.idle()
+        """Let the window run for some seconds of its own time; at least one frame.
+
+        Of several frames only the last is drawn: nobody sees the others, and without a graphics card
+        drawing takes longest of all.
+        """
+        unseen = max(1, round(seconds / FRAME_S)) - 1
+        self.window.bind(on_draw=_leave_out, on_flip=_leave_out)
+        try:
+            for _ in range(unseen):
+                self._frame()
+        finally:
+            self.window.unbind(on_draw=_leave_out, on_flip=_leave_out)
+        self._frame()
+
+    def _frame(self) -> None:
+        self.now += FRAME_S
+        self._loop.idle()
 
     def until(self, is_so: Callable[[], object], timeout_s: float = 30.0) -> None:
         """Let the window run until something is so; threads get real time for their work.
@@ -258,8 +271,11 @@ class Hand:
         list of str
             Callbacks of the app that would go on being called by the clock; should be none.
         """
+        from kivy.animation import Animation
         from kivy.app import App
 
+        # The clock stops here, so what still moves would never end and keep its whole window in memory.
+        Animation.cancel_all(None)
         for child in self.window.children[:]:
             self.window.remove_widget(child)
         self.app.dispatch("on_stop")
@@ -283,6 +299,11 @@ class Hand:
         self._loop.stop()
         del self._clock.time
         return left_over
+
+
+def _leave_out(_window: Any) -> bool:
+    """Say that a frame is drawn already."""
+    return True
 
 
 def _walk(widget: Any) -> Iterator[Any]:

@@ -24,6 +24,7 @@ from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.bundle import BundleFacts
 from walkapp.demo.auditing import audit_floor
 from walkapp.demo.bench import as_a_phone_takes_it
+from walkapp.demo.desk import keep_at_desk
 from walkapp.demo.fixing import FixRecorder
 from walkapp.demo.pictures import draw
 from walkapp.demo.tablets import SCENARIO, Tablet, open_tablet, read_scenario
@@ -42,7 +43,7 @@ def play(out: Path, checklists: Path, *, with_audits: bool = True) -> BundleFact
     checklists
         Folder of the value streams.
     with_audits
-        Whether the layers do their audits too.
+        Whether the layers do their audits too, and the desk keeps what it knows of the stream.
 
     Returns
     -------
@@ -98,6 +99,7 @@ def fix_at_desk(
         if with_audits:
             fixed = bundle_concerns(desk.place, out / "desk-fix.zip", concern=concern)
             merge_bundles(desk.place, audit_floor(out, checklists, fixed.path))
+            keep_at_desk(desk)
         return bundle_concerns(desk.place, out / f"{SCENARIO}.zip")
 
 

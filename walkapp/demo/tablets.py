@@ -26,7 +26,8 @@ def read_scenario(part: str = "") -> dict[str, Any]:
     Parameters
     ----------
     part
-        Empty for what is walked; ``-fix`` for what is done about it, ``-audits`` for the audits.
+        Empty for what is walked; ``-fix`` for what is done about it, ``-audits`` for the audits,
+        ``-desk`` for what the desk keeps of the stream.
     """
     package = Path(__file__).resolve().parent.parent
     inside = package / "data" / "demo"

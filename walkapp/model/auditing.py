@@ -183,7 +183,3 @@ class AuditScheme:
         """Give a question of a station, or none."""
         found = (q for q in self.questions if q.station == station_id and q.id == question_id)
         return next(found, None)
-
-    def often_at(self, station_id: str) -> int:
-        """How many times a station comes in a round."""
-        return dict(self.station_often).get(station_id, 1)

@@ -14,12 +14,18 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
-from walkapp.paper.flow import Box, Mark, Rule, Words
+from walkapp.paper.flow import Band, Box, Line, Mark, Picture, Plot, Rule, Shape, Words
 from walkapp.paper.library import drawing_settings, quiet
 from walkapp.visible import visible
 
 A4 = (595.2756, 841.8898)
 """Width and height of an upright A4 page in points: 210 mm by 297 mm (ISO 216)."""
+
+A3_ACROSS = (1190.5512, 841.8898)
+"""The same of an A3 page that lies on its side: 420 mm by 297 mm."""
+
+PRINT_DOTS = 200.0
+"""Pixels an inch of pictures on a page: what an eye needs at arm's length; more only makes files large."""
 
 _UNITS = 1000
 """Size in points at which letters are measured."""
@@ -136,45 +142,178 @@ def draw(pages: Sequence[Page], title: str) -> bytes:
     out = io.BytesIO()
     with drawing_settings():
         from matplotlib.backends.backend_pdf import PdfPages
-        from matplotlib.figure import Figure
-        from matplotlib.font_manager import FontProperties
 
-        fonts = {bold: FontProperties(fname=letters_of(bold).file) for bold in (False, True)}
         # A moment of making would let the same page differ every time.
         told = {"Title": title, "Creator": "walkapp", "CreationDate": None}
         with PdfPages(out, metadata=told) as pdf:
             for page in pages:
-                figure = Figure(figsize=(page.width / 72, page.height / 72), dpi=72, frameon=False)
-                for mark in page.marks:
-                    _add(figure, mark, page.height, fonts)
-                pdf.savefig(figure)
+                pdf.savefig(_canvas(page, 72.0, PRINT_DOTS))
     return out.getvalue()
 
 
-def _add(figure: Any, mark: Mark, height: float, fonts: dict[bool, Any]) -> None:
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Rectangle
+def draw_png(page: Page, title: str, *, dots: float) -> bytes:
+    """Draw one page as PNG.
 
+    Parameters
+    ----------
+    page, title
+        As for :func:`draw`.
+    dots
+        Pixels an inch.
+
+    Returns
+    -------
+    bytes
+        The same for the same page and the same version of matplotlib.
+    """
+    out = io.BytesIO()
+    with drawing_settings():
+        canvas = _canvas(page, dots, dots)
+        canvas.patch.set_visible(True)
+        canvas.savefig(out, format="png", dpi=dots, facecolor="white", metadata={"Title": title})
+    return out.getvalue()
+
+
+def _canvas(page: Page, dots: float, picture_dots: float) -> Any:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.transforms import Affine2D
+
+    canvas = Figure(figsize=(page.width / 72, page.height / 72), dpi=dots, frameon=False)
+    FigureCanvasAgg(canvas)  # figures on the page measure their letters with it
+    pen = _Pen(
+        canvas=canvas,
+        height=page.height,
+        points=Affine2D().scale(1 / 72) + canvas.dpi_scale_trans,
+        fonts={bold: FontProperties(fname=letters_of(bold).file) for bold in (False, True)},
+        picture_dots=picture_dots,
+    )
+    for mark in page.marks:
+        _add(pen, mark)
+    return canvas
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pen:
+    """What a mark is drawn with.
+
+    Parameters
+    ----------
+    canvas
+        The figure of matplotlib.
+    height
+        Of the page, in points: there y goes up.
+    points
+        Turns points into what the canvas is made of.
+    fonts
+        By whether they are bold.
+    picture_dots
+        Pixels an inch of pictures.
+    """
+
+    canvas: Any
+    height: float
+    points: Any
+    fonts: dict[bool, Any]
+    picture_dots: float
+
+
+def _add(pen: _Pen, mark: Mark) -> None:
+    canvas, height = pen.canvas, pen.height
     match mark:
         case Words():
-            figure.text(
+            canvas.text(
                 mark.x,
                 height - mark.y,
                 mark.text,
-                fontproperties=fonts[mark.bold],
+                fontproperties=pen.fonts[mark.bold],
                 fontsize=mark.size,
-                color="black",
-                transform=None,
+                color="white" if mark.is_white else "black",
+                transform=pen.points,
                 verticalalignment="baseline",
                 parse_math=False,
             )
         case Rule():
-            ends = (mark.x, mark.x + mark.length), (height - mark.y, height - mark.y)
-            figure.add_artist(Line2D(*ends, linewidth=mark.thick, color="black", transform=None))
+            _line(pen, mark.x, mark.y, mark.length, 0.0, mark.thick)
+        case Line():
+            _line(pen, mark.x, mark.y, mark.right, mark.down, mark.thick)
         case Box():
-            corner = mark.x, height - mark.y - mark.side
-            figure.add_artist(
-                Rectangle(
-                    corner, mark.side, mark.side, fill=False, linewidth=1, edgecolor="black", transform=None
-                )
+            _rectangle(pen, mark.x, mark.y, mark.side, mark.side, None, 1.0)
+        case Band():
+            edge = mark.thick / 2  # the frame lies inside
+            sides = mark.width - mark.thick, mark.height - mark.thick
+            _rectangle(pen, mark.x + edge, mark.y + edge, *sides, mark.grey, mark.thick)
+        case Shape():
+            _shape(pen, mark)
+        case Picture():
+            _picture(pen, mark)
+        case Plot():
+            # Late: figures are drawn with the letters of this module.
+            from walkapp.paper.figures.drawn import Area, plot_in
+
+            area = Area(
+                left=mark.x, bottom=height - mark.y - mark.height, width=mark.width, height=mark.height
             )
+            plot_in(mark.figure, canvas, area, size=mark.size, least=mark.size)
+
+
+def _line(pen: _Pen, x: float, y: float, right: float, down: float, thick: float) -> None:
+    from matplotlib.lines import Line2D
+
+    ends = (x, x + right), (pen.height - y, pen.height - y - down)
+    pen.canvas.add_artist(Line2D(*ends, linewidth=thick, color="black", transform=pen.points))
+
+
+def _rectangle(
+    pen: _Pen, x: float, y: float, width: float, height: float, grey: float | None, thick: float
+) -> None:
+    from matplotlib.patches import Rectangle
+
+    pen.canvas.add_artist(
+        Rectangle(
+            (x, pen.height - y - height),
+            width,
+            height,
+            fill=grey is not None,
+            facecolor=str(grey) if grey is not None else "none",
+            linewidth=thick,
+            edgecolor="black" if thick else "none",
+            transform=pen.points,
+        )
+    )
+
+
+def _shape(pen: _Pen, mark: Shape) -> None:
+    from matplotlib.lines import Line2D
+
+    from walkapp.paper.figures.style import MARKERS
+
+    style: dict[str, Any] = dict(MARKERS[mark.state])
+    pen.canvas.add_artist(
+        Line2D(
+            (mark.x,),
+            (pen.height - mark.y,),
+            linestyle="none",
+            markersize=mark.side,
+            transform=pen.points,
+            **style,
+        )
+    )
+
+
+def _picture(pen: _Pen, mark: Picture) -> None:
+    import numpy as np
+    from PIL import Image
+
+    # Twice the pixels that are shown show no more, and make the file four times as large.
+    most = tuple(max(1, round(side / 72 * pen.picture_dots)) for side in (mark.width, mark.height))
+    with Image.open(io.BytesIO(mark.data), formats=("JPEG", "PNG")) as opened:
+        image = opened.convert("RGB")
+    image.thumbnail(most)
+    page_w, page_h = (side * 72 for side in pen.canvas.get_size_inches())
+    bottom = pen.height - mark.y - mark.height
+    place = mark.x / page_w, bottom / page_h, mark.width / page_w, mark.height / page_h
+    axes = pen.canvas.add_axes(place, label=f"picture {place}")
+    axes.imshow(np.asarray(image), aspect="auto", interpolation="none")
+    axes.set_axis_off()

@@ -6,8 +6,13 @@ the text, y down from the top of the row, or of the page once a row has its plac
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from walkapp.paper.figures.drawn import Figure
 
 Measure = Callable[[str], float]
 """Gives the width of a text in points: the sum of those of its letters."""
@@ -30,6 +35,8 @@ class Words:
         Size of the letters, in points.
     bold
         Whether they are bold.
+    is_white
+        Whether they are white, on a black :class:`Band`.
     """
 
     x: float
@@ -37,6 +44,7 @@ class Words:
     text: str
     size: float
     bold: bool = False
+    is_white: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +84,117 @@ class Box:
     side: float
 
 
-Mark = Words | Rule | Box
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A straight line in any direction.
+
+    Parameters
+    ----------
+    x, y
+        Where it begins.
+    right, down
+        How far its end lies to the right and further down; below 0 to the left and up.
+    thick
+        How thick it is.
+    """
+
+    x: float
+    y: float
+    right: float
+    down: float
+    thick: float = 0.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A filled rectangle, or a frame.
+
+    Parameters
+    ----------
+    x, y
+        Its upper left corner.
+    width, height
+        Its sides, above 0.
+    grey
+        What it is filled with: 0 black to 1 white; none for a frame only.
+    thick
+        How thick its frame is, which lies inside; 0 for none.
+    """
+
+    x: float
+    y: float
+    width: float
+    height: float
+    grey: float | None = None
+    thick: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """The shape of how something stands; its word stands beside it.
+
+    Parameters
+    ----------
+    x, y
+        Its middle.
+    side
+        How wide and high it is.
+    state
+        ``clean``, ``bad``, ``undecided`` or ``not_visited``.
+    """
+
+    x: float
+    y: float
+    side: float
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A picture that fills a rectangle.
+
+    Parameters
+    ----------
+    x, y
+        Its upper left corner.
+    width, height
+        Its sides, as the picture's are to each other.
+    data
+        A JPEG or PNG file, upright and whole.
+    """
+
+    x: float
+    y: float
+    width: float
+    height: float
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plot:
+    """A figure in a rectangle.
+
+    Parameters
+    ----------
+    x, y
+        Upper left corner of the rectangle.
+    width, height
+        Its sides.
+    figure
+        What is drawn.
+    size
+        Size of its letters; those of its notes and ticks are smaller, and none get smaller still.
+    """
+
+    x: float
+    y: float
+    width: float
+    height: float
+    figure: Figure
+    size: float
+
+
+Mark = Words | Rule | Box | Line | Band | Shape | Picture | Plot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +285,61 @@ def _pieces(word: str, width: float, measure: Measure) -> list[str]:
         pieces[-1] += letter
         used += wide
     return pieces
+
+
+_WORD = re.compile(r"(?:\(?p [<=] )?\S+(?: %\S*)?")
+"""A word; a sign of percent stays with its number, and a p with its value."""
+
+Run = tuple[str, bool]
+"""Words that follow each other in one cut, and whether it is the bold one."""
+
+
+def wrap_runs(
+    runs: Iterable[Run], width: float, measure: Callable[[str, bool], float], most: int = 0
+) -> tuple[tuple[Run, ...], ...]:
+    """Break a text of both cuts into lines that fit.
+
+    Parameters
+    ----------
+    runs
+        The text; between two runs stands a blank.
+    width
+        Room for a line; no letter is wider.
+    measure
+        Of the letters, and whether they are bold.
+    most
+        Where there are more lines than this, one more than this is given; 0 for all.
+
+    Returns
+    -------
+    tuple of tuple of Run
+        Lines of at least one run each; none for an empty text. See :func:`wrap`.
+
+    Examples
+    --------
+    >>> wrap_runs([("late:", True), ("sort all parts", False)], 10, lambda text, bold: len(text))
+    ((('late:', True), ('sort', False)), (('all parts', False),))
+    """
+    lines: list[list[Run]] = []
+    used = 0.0
+    for text, bold in runs:
+        for found in _WORD.finditer(text):
+            word = found.group()
+            wide, blank = measure(word, bold), measure(" ", bold)
+            if lines and used + blank + wide <= width:
+                last, was_bold = lines[-1][-1]
+                if was_bold == bold:
+                    lines[-1][-1] = (f"{last} {word}", bold)
+                else:
+                    lines[-1].append((word, bold))
+                used += blank + wide
+                continue
+            for piece in _pieces(word, width, lambda t, b=bold: measure(t, b)) if wide > width else (word,):
+                lines.append([(piece, bold)])
+                used = measure(piece, bold)
+            if most and len(lines) > most:
+                return tuple(map(tuple, lines[: most + 1]))
+    return tuple(map(tuple, lines))
 
 
 def text_rows(

@@ -43,5 +43,7 @@ def drawing_settings() -> Iterator[None]:
             "hatch.linewidth": 0.6,
             "text.hinting": "none",
         }
+        # A text from outside, such as a unit, may hold dollar signs: no text here is mathematics.
+        settings["text.parse_math"] = False
         with mpl.rc_context(settings):
             yield

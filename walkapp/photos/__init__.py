@@ -5,7 +5,7 @@ The original in the store is never changed; whatever is made here is a copy.
 
 from walkapp.photos.covering import cover
 from walkapp.photos.folder import FoundPicture, pictures_in, read_picture
-from walkapp.photos.picture import PictureFacts, examine, small_picture, without_location
+from walkapp.photos.picture import PictureFacts, examine, small_jpeg, small_picture, without_location
 
 __all__ = [
     "FoundPicture",
@@ -14,6 +14,7 @@ __all__ = [
     "examine",
     "pictures_in",
     "read_picture",
+    "small_jpeg",
     "small_picture",
     "without_location",
 ]

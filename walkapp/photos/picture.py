@@ -17,6 +17,9 @@ from walkapp.photos.exif import TURNED_A_QUARTER
 LARGEST_SIDE_PX = 2048
 """Longest side of a small picture: older graphics chips show nothing beyond 4096, and none needs it."""
 
+SMALL_QUALITY = 85
+"""Of a small JPEG, on Pillow's scale to 95."""
+
 # What Pillow has been seen to raise on damaged files, beyond what it documents (OSError).
 _DECODER_ERRORS = (
     OSError, SyntaxError, ValueError, TypeError, LookupError, EOFError, ArithmeticError, AttributeError,
@@ -152,6 +155,22 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
     content = _take_apart(data, name)
     small = _turn(_decode(content, name, longest_px), content.notes.orientation)
     return small.size, small.tobytes()
+
+
+def small_jpeg(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int, int], bytes]:
+    """Make a small upright JPEG without any metadata; parameters and errors as for :func:`small_picture`.
+
+    Returns
+    -------
+    size
+        Width and height in pixels, each at least 1.
+    jpeg
+        The file; what is transparent is white.
+    """
+    size, rgb = small_picture(data, longest_px, name)
+    target = io.BytesIO()
+    Image.frombytes("RGB", size, rgb).save(target, "JPEG", quality=SMALL_QUALITY)
+    return size, target.getvalue()
 
 
 def upright_picture(data: bytes, name: str = "") -> tuple[str, Image.Image]:

@@ -10,9 +10,12 @@ from walkapp.actions.workplace import Workplace
 from walkapp.presenters.actions import actions_row
 from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
+from walkapp.presenters.figures import figures_row
 from walkapp.presenters.lessons import lessons_row
+from walkapp.presenters.mailed import mailed_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
+from walkapp.presenters.review import review_row
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.trials import trials_row
 
@@ -33,6 +36,9 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     actions_row,
     read_across_row,
     lessons_row,
+    lambda _, facts: review_row(facts),
+    figures_row,
+    mailed_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 

@@ -3,14 +3,29 @@
 from __future__ import annotations
 
 from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.figures import FIGURES_ROW
 from walkapp.presenters.rows import ListRow
 
 DESK_ROWS: tuple[ListRow, ...] = (
+    ListRow(
+        id="merge", title="Merge", subtitle="Bring in the bundles of other tablets, and see what came in."
+    ),
+    ListRow(
+        id="reviews",
+        title="Review the concerns",
+        subtitle="First bad station, station by station down to the single entry and picture.",
+    ),
+    ListRow(
+        id="indicators",
+        title="Indicators",
+        subtitle="What has to go right, which figure watches it, and what to do when it is off.",
+    ),
     ListRow(
         id="ppm",
         title="PPM",
         subtitle="Deliveries month by month, and how many parts of a million came back.",
     ),
+    FIGURES_ROW,
 )
 """Each leads to the page that its id names (``presenters.pages``)."""
 

@@ -14,6 +14,7 @@ from walkapp.errors import WalkappError
 from walkapp.presenters.pages import PAGES, PARENTS
 
 if TYPE_CHECKING:
+    from walkapp.actions.merge_runs import MergeWork
     from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
 
@@ -55,10 +56,13 @@ class Route:
     unit
         The parallel unit that the next parts of the check belong to; on the pages of deliveries the part
         number, empty for all; empty when not said.
+    filter
+        Which part of the records is looked at, as ``RecordFilter.to_text`` writes it; empty for all.
     stream, layer, day, shift
-        Which value stream, and which audit of its plan; empty for none; on the pages of deliveries `day` is
-        the first day of the month. On the pages of an audit that is
-        begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is asked.
+        Which value stream, and which audit of its plan; empty for none. On the pages of success factors
+        `layer` is the factor, since what is behind it has an `entry` of its own; on those of deliveries
+        `day` is the first day of the month. On the pages of an audit that is begun, `concern` is its audit
+        book, `entry` the audit, and `station` and `check` what is asked.
     through
         Names of the pages that led here, the nearest last, where several lead to the same one; empty
         where the place above follows from the page itself.
@@ -79,6 +83,7 @@ class Route:
     layer: str = ""
     day: str = ""
     shift: str = ""
+    filter: str = ""
     through: str = ""
 
     def down(self, screen: str, **more: str) -> Route:
@@ -172,6 +177,8 @@ class Session:
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
+        self.merging: MergeWork | None = None
+        """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
 
     @cached_property
     def finder(self) -> Finder:

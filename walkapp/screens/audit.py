@@ -29,9 +29,13 @@ class AuditScreen(Page):
         self._shown = ()
         super().show(presenter)
 
+    def takes_taps(self) -> bool:
+        """Take none that bounces as another question comes up under it."""
+        return Clock.time() >= self._free_s
+
     def on_touch_down(self, touch) -> bool:
         """Swallow a finger that bounces as another question comes up under it."""
-        return Clock.time() < self._free_s or super().on_touch_down(touch)
+        return not self.takes_taps() or super().on_touch_down(touch)
 
     def on_state(self, _page, state) -> None:
         """Show cautions or question; another question takes no finger that was meant for the one before."""

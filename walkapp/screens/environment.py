@@ -19,5 +19,16 @@ def quiet_kivy() -> None:
     logging.getLogger("kivy").addFilter(_matters)
 
 
+def tame_mouse() -> None:
+    """Let a mouse be a mouse: its right button would else leave a finger on the glass that never lifts.
+
+    Call before the window opens. Where no mouse is listened to, as in tests, none is from then on either.
+    """
+    from kivy.config import Config
+
+    if Config.has_section("input") and Config.has_option("input", "mouse"):
+        Config.set("input", "mouse", "mouse,disable_multitouch")
+
+
 def _matters(record: logging.LogRecord) -> bool:
     return not record.getMessage().startswith(_NOISE)

@@ -55,9 +55,13 @@ class FormScreen(Page):
         self._free_s = inf if presenter.follows_answer else NEVER_S
         super().show(presenter)
 
+    def takes_taps(self) -> bool:
+        """Take none that bounces on the answer that led here."""
+        return Clock.time() >= self._free_s
+
     def on_touch_down(self, touch) -> bool:
         """Swallow a finger that bounces on the answer that led here."""
-        return Clock.time() < self._free_s or super().on_touch_down(touch)
+        return not self.takes_taps() or super().on_touch_down(touch)
 
     def _free(self, _dt: float) -> None:
         """Take fingers again a while after the fields came up, however long they took to be drawn."""

@@ -51,5 +51,9 @@ class Page(Screen):
         """Stop following the presenter."""
         self.presenter.unwatch(self._on_new_state)
 
+    def takes_taps(self) -> bool:
+        """Whether a tap counts now, and is none that was meant for the page before."""
+        return True
+
     def _on_new_state(self, state) -> None:
         self.state = state

@@ -15,6 +15,7 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
+from walkapp.screens.keys import Keys
 from walkapp.screens.page import Page
 
 SCREENS = {
@@ -46,6 +47,10 @@ SCREENS = {
     "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
     "search": "walkapp.screens.search:SearchScreen",
     "audit": "walkapp.screens.audit:AuditScreen",
+    "merge": "walkapp.screens.merge:MergeScreen",
+    "review": "walkapp.screens.review:ReviewScreen",
+    "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
+    "figure": "walkapp.screens.figure:FigureScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
@@ -83,6 +88,7 @@ class WalkWindow(App):
         self._check_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
+        self.keys: Keys | None = None
 
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
@@ -90,6 +96,7 @@ class WalkWindow(App):
         Window.clearcolor = look.THEME.ground.paper
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
+        self.keys = Keys(lambda: self.page, self.go)
         self.go(self.session.remembered_route())
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
@@ -113,6 +120,7 @@ class WalkWindow(App):
         self.page = page
         page.show(presenter)
         self.manager.current = page.name
+        self.keys.page_opened(route)
 
     def _page(self, name: str) -> Page:
         if not self.manager.has_screen(name):
@@ -141,6 +149,11 @@ class WalkWindow(App):
         """Wait for the last entry, then let go of the window."""
         if self._check_soon is not None:
             self._check_soon.cancel()
+        if self.page is not None:
+            self.page.leave()
+        if self.session.merging is not None:
+            self.session.merging.stop()
         self.aside.close()
         self.worker.close()
+        self.keys.close()
         Window.unbind(on_keyboard=self._on_keyboard)

@@ -122,6 +122,12 @@ class Archive:
         self._merged.setdefault(scope, []).append(path)
         self._concerns.setdefault(scope, set()).update(concerns)
 
+    def merge_names(self) -> frozenset[str]:
+        """Give the names under which merges that brought a record were published."""
+        with self.lock:
+            folders = {path.parent.name for paths in self._merged.values() for path in paths}
+        return frozenset(folders)
+
     def scopes(self) -> tuple[str, ...]:
         """Ids of all walks and concerns that have records, sorted."""
         with self.lock:

@@ -19,7 +19,7 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from walkapp.files import Disk, is_safe_name, remove_folder, write_durably
-from walkapp.model.records import Record
+from walkapp.model.records import Record, kind_of
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments, check_checklist
 from walkapp.store.merging import MergeReport, lay_out_journals, sort_out
@@ -200,6 +200,8 @@ class Intake:
                     checklists=0,
                     clashes=sorting.clashes,
                     new_by_device=Counter(one.record.device for one in sorting.new),
+                    new_by_kind=Counter(kind_of(one.record) for one in sorting.new),
+                    new_by_concern=Counter(one.record.concern for one in sorting.new),
                 ),
             )
         )

@@ -36,6 +36,10 @@ class MergeReport:
         two tablets have the same id, so one of them needs a new store.
     new_by_device
         How many of the new records say that they are from each tablet, by its id.
+    new_by_kind
+        How many of the new records are of each kind, by its name in journals and bundles.
+    new_by_concern
+        How many of the new records belong to each concern, or book, by its id.
     """
 
     new: int
@@ -45,6 +49,8 @@ class MergeReport:
     checklists: int
     clashes: int
     new_by_device: Mapping[str, int]
+    new_by_kind: Mapping[str, int]
+    new_by_concern: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)

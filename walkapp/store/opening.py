@@ -24,6 +24,9 @@ from walkapp.store.recovery import (
 from walkapp.store.settling import Settling
 from walkapp.store.trouble import Ballast, explain
 
+MERGES_FILE = "merges.json"
+"""What the last merges brought, for people to read again; no evidence, and it may be missing."""
+
 SEARCH_FILE = "search.index"
 """A cache that ``walkapp.search`` keeps; it may be missing, spoilt or foreign at any time."""
 
@@ -31,7 +34,7 @@ _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists
 _NAMES = frozenset(
     {
         *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
-        *(KEY_FILE, TRUST_FILE, SEARCH_FILE),
+        *(KEY_FILE, TRUST_FILE, SEARCH_FILE, MERGES_FILE),
     }
 )
 

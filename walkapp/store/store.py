@@ -23,7 +23,7 @@ from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
 from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
-from walkapp.store.opening import SEARCH_FILE, open_for_reading, open_for_writing
+from walkapp.store.opening import MERGES_FILE, SEARCH_FILE, open_for_reading, open_for_writing
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
 from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
@@ -433,14 +433,42 @@ class Store:
         if not self._writable:
             raise refuse_writing(self._folder)
         # With its checksum, as a journal has it: it holds the initials that the next records will have.
-        line = encode_line(dict(sorted(place.items())))
-        with self._archive.lock, contextlib.suppress(OSError):
-            write_atomically(self._folder / "place.json", line, self._disk)
+        self._note("place.json", place)
 
     def place(self) -> dict[str, str]:
         """Where the app was; empty when that is not known or the file is broken."""
+        return self._noted("place.json")
+
+    # What merges brought
+
+    def remember_merges(self, told: Mapping[str, str]) -> None:
+        """Note what the last merges brought, by their times; no evidence, as :meth:`remember`.
+
+        Raises
+        ------
+        StoreError
+            If the store was opened for reading only.
+        """
+        if not self._writable:
+            raise refuse_writing(self._folder)
+        self._note(MERGES_FILE, told)
+
+    def merges(self) -> dict[str, str]:
+        """What was noted of the last merges; empty when nothing was or the file is broken."""
+        return self._noted(MERGES_FILE)
+
+    def merge_names(self) -> frozenset[str]:
+        """What the merges were called that brought a record."""
+        return self._archive.merge_names()
+
+    def _note(self, name: str, told: Mapping[str, str]) -> None:
+        line = encode_line(dict(sorted(told.items())))
+        with self._archive.lock, contextlib.suppress(OSError):
+            write_atomically(self._folder / name, line, self._disk)
+
+    def _noted(self, name: str) -> dict[str, str]:
         try:
-            data = self._disk.read(self._folder / "place.json")
+            data = self._disk.read(self._folder / name)
             # Earlier versions wrote JSON alone.
             found = json.loads(data) if data.startswith(b"{") else decode_line(data.removesuffix(b"\n"))
         except (OSError, ValueError, RecursionError):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -218,16 +218,11 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
     plan, now = place.audit_plan(stream), place.now()
     planned = _begun_by_now(place, stream, span)
     keys = {one.slot.key for one in planned}
-    begins = min((one.slot.day for one in planned), default=span.first)
-    done = tuple(
-        audit
-        for audit in audits_done(place, stream.id, min(begins, span.first), span.last)
-        if (audit.layer, audit.day, audit.shift) in keys or span.first <= audit.day
-    )
+    done = _done_of(place, stream, span, planned)
     layers = {layer.id: layer.name for layer in plan.scheme.layers}
     findings = (*open_findings(place, stream.id), *closed_findings(place, stream.id))
     day = today(place)
-    seen = [_seen(finding, day) for finding in findings]
+    seen = [finding_seen(finding, day) for finding in findings]
     ids = {audit.id for audit in done}
     counted = [one for one in seen if one.audit in ids]
     return AuditFigures(
@@ -251,6 +246,43 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditsOver:
+    """The audits of a stream over some days, one by one.
+
+    Parameters
+    ----------
+    due
+        Those of the plan whose time has begun.
+    done
+        Those that were begun, with their answers.
+    """
+
+    due: tuple[DueAudit, ...]
+    done: tuple[AuditDone, ...]
+
+
+def audits_over(place: Workplace, stream: Stream, span: Span) -> AuditsOver:
+    """Gather the audits that :func:`audit_figures` counts; parameters and errors are the same."""
+    plan, now = place.audit_plan(stream), place.now()
+    planned = _begun_by_now(place, stream, span)
+    return AuditsOver(
+        due=tuple(_due(plan, one, now) for one in planned), done=_done_of(place, stream, span, planned)
+    )
+
+
+def _done_of(
+    place: Workplace, stream: Stream, span: Span, planned: Sequence[PlannedAudit]
+) -> tuple[AuditDone, ...]:
+    keys = {one.slot.key for one in planned}
+    begins = min((one.slot.day for one in planned), default=span.first)
+    return tuple(
+        audit
+        for audit in audits_done(place, stream.id, min(begins, span.first), span.last)
+        if (audit.layer, audit.day, audit.shift) in keys or span.first <= audit.day
+    )
+
+
 def completion_in_short(place: Workplace, stream: Stream, span: Span) -> Completion:
     """Count the audits of the plan alone; parameters and errors as for :func:`audit_figures`."""
     plan, now = place.audit_plan(stream), place.now()
@@ -261,7 +293,7 @@ def completion_in_short(place: Workplace, stream: Stream, span: Span) -> Complet
 def ageing_in_short(place: Workplace, stream: Stream) -> Ageing:
     """Say how long the open findings of a stream are open."""
     day = today(place)
-    return ageing_of((_seen(finding, day) for finding in open_findings(place, stream.id)), day)
+    return ageing_of((finding_seen(finding, day) for finding in open_findings(place, stream.id)), day)
 
 
 def _begun_by_now(place: Workplace, stream: Stream, span: Span) -> list[PlannedAudit]:
@@ -286,7 +318,8 @@ def _due(plan: AuditPlan, planned: PlannedAudit, now: datetime) -> DueAudit:
     )
 
 
-def _seen(finding: Finding, today: date) -> FindingSeen:
+def finding_seen(finding: Finding, today: date) -> FindingSeen:
+    """Take what the figures need out of a finding, as it stands on a day."""
     return FindingSeen(
         id=finding.answer.id,
         audit=finding.start.id,

@@ -5,14 +5,29 @@ nothing. The same object is drawn on the screen (PNG), on a page (PDF), in a pag
 into the rectangle of a larger page. Nothing of matplotlib is imported before one is drawn.
 """
 
+from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 from walkapp.paper.figures.drawn import Figure, as_pdf, as_png, as_svg, plot_in
 from walkapp.paper.figures.plane import Area, Plane
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
+from walkapp.paper.figures.weeks import (
+    CompletionFigure,
+    CompletionRow,
+    ConformityFigure,
+    ConformityPoint,
+)
 
 __all__ = [
     "Area",
+    "CompletionFigure",
+    "CompletionRow",
+    "ConformityFigure",
+    "ConformityPoint",
+    "ControlFigure",
+    "ControlPanel",
+    "ControlPoint",
     "Figure",
     "Plane",
+    "RuleRow",
     "ShareRow",
     "SharesFigure",
     "as_pdf",

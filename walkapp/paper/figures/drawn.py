@@ -54,7 +54,9 @@ class Figure(Protocol):
         """Draw what it shows."""
 
 
-def plot_in(figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS) -> None:
+def plot_in(
+    figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS, least: float = LEAST_LETTERS
+) -> None:
     """Draw a figure into a rectangle of a page of matplotlib; call it inside `drawing_settings`.
 
     Parameters
@@ -67,10 +69,12 @@ def plot_in(figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS) -
         Where; nothing of the figure stands outside it.
     size
         Size of the letters, in points; those of the notes are smaller. Where there is too little room all
-        of them get smaller, down to ``LEAST_LETTERS``.
+        of them get smaller.
+    least
+        Size below which they do not get smaller, in points, at most `size`: then texts are cut.
     """
-    for letters in _sizes(size):
-        is_last = letters <= LEAST_LETTERS
+    for letters in _sizes(size, least):
+        is_last = letters <= least
         words = _words(figure, area, letters)
         if words.are_cut and not is_last:
             continue
@@ -86,13 +90,11 @@ def plot_in(figure: Figure, canvas: Any, area: Area, *, size: float = LETTERS) -
     _write(canvas, words, area)
 
 
-def _sizes(size: float) -> Iterator[float]:
+def _sizes(size: float, least: float) -> Iterator[float]:
     """Give the sizes to try, from the greatest one down to the least."""
-    while size > LEAST_LETTERS:
+    while size > least:
         yield size
-        size *= _STEP
-        if size <= LEAST_LETTERS:
-            size = LEAST_LETTERS
+        size = max(size * _STEP, least)
     yield size
 
 

@@ -77,7 +77,9 @@ class Tappable(ButtonBehavior, BoxLayout):
         super().__init__(**kwargs)
 
     def on_touch_down(self, touch) -> bool:
-        """Take the first finger; swallow others while it is down."""
+        """Take the first finger; swallow others while it is down. Of a mouse only the left button taps."""
+        if "button" in touch.profile and touch.button != "left":
+            return False
         if (
             self._finger is not None
             and self._finger in EventLoop.touches
@@ -251,8 +253,12 @@ class AnswerBar(BoxLayout):
         is_first = not self._fingers
         self._fingers.append(touch)
         if is_first:
-            self._down_s = Clock.time()
+            self.press()
         return super().on_touch_down(touch) if is_first else True
+
+    def press(self) -> None:
+        """A finger or a key came down on an answer."""
+        self._down_s = Clock.time()
 
     def hold(self) -> None:
         """What is answered has changed: a finger that came down before or at once did not mean it."""

@@ -1,0 +1,163 @@
+"""The figures of the audits of a stream: by layer and shift, never by person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from walkapp.actions.audit_weeks import AuditWeeks, audit_weeks
+from walkapp.actions.control_telling import shares_in_short
+from walkapp.actions.desk import DeskFacts
+from walkapp.actions.figures.control import rule_rows, share_panel, shortened, signals_note
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.audits.completion import CENSUS, Completion
+from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
+from walkapp.analysis.control.words import proportion_notes, signal_sentences
+from walkapp.paper.figures.control import ControlFigure
+from walkapp.paper.figures.weeks import CompletionFigure, CompletionRow, ConformityFigure, ConformityPoint
+
+MOST_ROWS = 5
+"""Layers or shifts that one figure shows."""
+
+
+def completion(place: Workplace, facts: DeskFacts) -> tuple[CompletionFigure, ...]:
+    """Give the audits of the plan by week: by layer, and by shift where there are layers that audit
+    shifts."""
+    told = audit_weeks(place, facts)
+    if told is None:
+        return ()
+    figures = []
+    if told.layers:
+        figures.append(_completion(told, told.layers, "layer", "audit-completion"))
+    if told.shifts:
+        figures.append(_completion(told, told.shifts, "shift", "audit-completion-by-shift"))
+    return tuple(figures)
+
+
+def _completion(
+    told: AuditWeeks, parts: Sequence[tuple[str, Mapping[str, Completion]]], part: str, name: str
+) -> CompletionFigure:
+    every = [one for _, weeks in parts for one in weeks.values()]
+    over, in_time = sum(one.over for one in every), sum(one.over_in_time for one in every)
+    due = sum(one.due for one in every)
+    return CompletionFigure(
+        title=f"{shortened(told.stream.name)}: audits by {part}, {in_time:,} of {over:,} done in time",
+        notes=(
+            f"n = {due:,} audits due, {told.span.first} to {told.span.last}; {over:,} of them are over."
+            + _left_out(parts, part),
+            f"Above a bar: done in time, of those that are over. {CENSUS}",
+            (
+                "Done means signed. An audit of a week or month counts in the week in which it ends, or in "
+                "this one while it runs."
+            ),
+        ),
+        name=name,
+        labels=week_labels(told.weeks),
+        rows=tuple(
+            CompletionRow(
+                name=shortened(title),
+                weeks=tuple(_outcomes(weeks.get(week)) for week in told.weeks),
+                shares=tuple(_share(weeks.get(week)) for week in told.weeks),
+            )
+            for title, weeks in parts[:MOST_ROWS]
+        ),
+    )
+
+
+def _outcomes(found: Completion | None) -> tuple[int, ...]:
+    if found is None:
+        return (0,) * 6
+    return (found.in_time, found.late, found.made_up, found.missed, found.not_finished, found.open)
+
+
+def _share(found: Completion | None) -> str:
+    return f"{found.over_in_time}/{found.over}" if found is not None and found.over else ""
+
+
+def _left_out(parts: Sequence[object], part: str) -> str:
+    more = len(parts) - MOST_ROWS
+    return f" {more} more {part}{'' if more == 1 else 's'} counted and not drawn." if more > 0 else ""
+
+
+def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ...]:
+    """Give the share OK by week: of all audits, and of each layer where there are several."""
+    told = audit_weeks(place, facts)
+    if told is None or not any(week.judged for week in told.answers.values()):
+        return ()
+    ok, judged, beside = (
+        sum(getattr(week, name) for week in told.answers.values())
+        for name in ("ok", "judged", "not_applicable")
+    )
+    layers = told.answers_by_layer if len(told.answers_by_layer) > 1 else ()
+    rows = (("All audits", told.answers), *layers)
+    return (
+        ConformityFigure(
+            title=f"{shortened(told.stream.name)}: conformity by week, {ok:,} of {judged:,} answers OK",
+            notes=(
+                f"n = {judged:,} answers OK and NOK, {beside:,} N/A beside them, {told.span.first} to "
+                f"{told.span.last}. Weeks without an answer are empty." + _left_out(rows, "layer"),
+                INTERVAL_NOTE,
+            ),
+            name="audit-conformity",
+            labels=week_labels(told.weeks),
+            rows=tuple(
+                (shortened(title), tuple(_point(weeks.get(week)) for week in told.weeks))
+                for title, weeks in rows[:MOST_ROWS]
+            ),
+        ),
+    )
+
+
+def _point(found: Conformity | None) -> ConformityPoint:
+    if found is None or found.interval is None:
+        return ConformityPoint(share=None, low=None, high=None, answers=0)
+    return ConformityPoint(
+        share=found.share, low=found.interval.low, high=found.interval.high, answers=found.judged
+    )
+
+
+def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
+    """Give the p chart of the share NOK of the answers OK and NOK, week by week."""
+    told = audit_weeks(place, facts)
+    if told is None:
+        return ()
+    weeks, chart = told.chart()
+    if not weeks:
+        return ()
+    nok = sum(point.nok for point in chart.points)
+    judged = sum(point.checked for point in chart.points)
+    has_limits, found = chart.false_chance is not None, shares_in_short(chart, "week")
+    return (
+        ControlFigure(
+            title=f"{shortened(told.stream.name)}: NOK answers of audits by week, {found}",
+            notes=tuple(
+                filter(
+                    None,
+                    (
+                        f"n = {judged:,} answers OK and NOK, {nok:,} of them NOK, in {_weeks(len(weeks))}.",
+                        signals_note(signal_sentences(chart.signals, weeks, "week"), has_limits),
+                        *proportion_notes(chart, "week", "answers"),
+                    ),
+                )
+            ),
+            name="audit-p-chart",
+            labels=week_labels(weeks),
+            x_axis="week of the audit (ISO 8601), weeks without an answer left out",
+            panels=(share_panel(chart, "NOK of the answers (%)"),),
+            rules=rule_rows(chart.signals),
+        ),
+    )
+
+
+def _weeks(many: int) -> str:
+    return "1 week with answers" if many == 1 else f"{many} weeks with answers"
+
+
+def week_labels(weeks: Iterable[str]) -> tuple[tuple[str, ...], ...]:
+    """Write weeks for an axis: the week, and below it the year.
+
+    Examples
+    --------
+    >>> week_labels(["2026-W09"])
+    (('W09', '2026'),)
+    """
+    return tuple((week[5:], week[:4]) for week in weeks)

@@ -1,0 +1,1 @@
+"""Success factors of a stream, and the indicators that watch them."""

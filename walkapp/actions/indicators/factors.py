@@ -1,0 +1,393 @@
+"""Success factors: stating, correcting and taking back what has to go right, and the targets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+from typing import Any
+
+from walkapp.actions.desk import DeskFacts
+from walkapp.actions.reasons import TAKEN_BACK
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.indicators.fixed_set import DAYS, INDICATORS, PERCENT, PPM, Indicator
+from walkapp.errors import InputError
+from walkapp.model.records import SuccessFactor, Withdrawal, what_is_said
+
+GONE = (
+    "This success factor is not here any more: it was corrected or taken back meanwhile; go back and look "
+    "at the list."
+)
+
+MOST_DAYS, MILLION = 36_500, 1_000_000
+
+_LONGEST_TARGET = 22
+"""Letters of a target, as the record allows them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """A success factor that is offered: common practice, no source. Nothing is recorded before a tap.
+
+    Parameters
+    ----------
+    indicator
+        Id of the indicator.
+    factor, target, when_off, owner
+        As in :class:`walkapp.model.records.SuccessFactor`.
+    is_start
+        Whether it belongs to the set that a team may begin with.
+    """
+
+    indicator: str
+    factor: str
+    target: str
+    when_off: str
+    owner: str
+    is_start: bool = False
+
+    @property
+    def said(self) -> dict[str, str]:
+        """What a record of it says, without the stream."""
+        names = ("factor", "indicator", "target", "when_off", "owner")
+        return {name: getattr(self, name) for name in names}
+
+
+_OFFERS = (
+    Offer(
+        indicator="ppm",
+        factor="The customer gets good parts",
+        target="50",
+        when_off="Go through the concerns of these months: which cause brought most NOK parts, and what "
+        "holds it back now",
+        owner="QM",
+    ),
+    Offer(
+        indicator="customer-reports",
+        factor="What is wrong is found before it leaves the plant",
+        target="1",
+        when_off="For each report, say at which station it should have been found, and add a check there",
+        owner="QE",
+    ),
+    Offer(
+        indicator="days-since-escape",
+        factor="No bad part gets past us",
+        target="90",
+        when_off="Check the containment at the last station before dispatch, every shift, until it holds",
+        owner="SL",
+        is_start=True,
+    ),
+    Offer(
+        indicator="days-to-contain",
+        factor="Suspect parts are held back at once",
+        target="2",
+        when_off="Name one person for each open containment, and ask for help to sort today",
+        owner="SL",
+        is_start=True,
+    ),
+    Offer(
+        indicator="days-to-origin",
+        factor="The first bad station is found on the floor, and soon",
+        target="5",
+        when_off="Walk the stream again where the tablet says that parts tell most",
+        owner="QE",
+    ),
+    Offer(
+        indicator="days-to-fix",
+        factor="Causes are taken away, and soon",
+        target="30",
+        when_off="Look at the oldest open concern: what holds up its corrective action",
+        owner="TL",
+    ),
+    Offer(
+        indicator="overdue-actions",
+        factor="What was promised is done",
+        target="0",
+        when_off="Each owner says what is missing, and a new day; who cannot, hands it on",
+        owner="TL",
+        is_start=True,
+    ),
+    Offer(
+        indicator="actions-in-time",
+        factor="Promised days are kept",
+        target="90",
+        when_off="Before a day is promised, ask who does it and with what",
+        owner="TL",
+    ),
+    Offer(
+        indicator="effective-fixes",
+        factor="What we change works",
+        target="80",
+        when_off="Prove the cause by switching it on and off before the next fix",
+        owner="QE",
+        is_start=True,
+    ),
+    Offer(
+        indicator="cause-proved",
+        factor="We prove a cause before we call it one",
+        target="80",
+        when_off="Plan an on/off confirmation for each concern that has none",
+        owner="QE",
+    ),
+    Offer(
+        indicator="safety-untold",
+        factor="Safety comes first: who must know is told",
+        target="0",
+        when_off="Tell by the rules of site and customer today, and record who was told",
+        owner="QM",
+        is_start=True,
+    ),
+    Offer(
+        indicator="audits-done",
+        factor="Fixes last, because we go and look",
+        target="95",
+        when_off="Ask each layer what kept it from its audits, and take one thing away",
+        owner="PM",
+        is_start=True,
+    ),
+    Offer(
+        indicator="audit-conformity",
+        factor="Work is done as agreed",
+        target="90",
+        when_off="Take the question with most NOK, and see at the station why it cannot be kept",
+        owner="SL",
+    ),
+    Offer(
+        indicator="repeat-findings",
+        factor="What was found once does not come back",
+        target="10",
+        when_off="Open an action for each question that came back, with a day and an owner",
+        owner="SL",
+    ),
+    Offer(
+        indicator="open-finding-age",
+        factor="Findings are put right while they are fresh",
+        target="14",
+        when_off="See to the oldest finding first, at its station",
+        owner="SL",
+    ),
+)
+
+OFFERS: Mapping[str, Offer] = {offer.indicator: offer for offer in _OFFERS}
+"""One for each indicator, by its id."""
+
+START: Sequence[Offer] = tuple(offer for offer in _OFFERS if offer.is_start)
+"""What a team may begin with."""
+
+
+def read_target(indicator: Indicator, typed: str) -> Fraction:
+    """Read a target, in the unit of its indicator.
+
+    Parameters
+    ----------
+    indicator
+        What watches it.
+    typed
+        A number, with its unit or without: ``95``, ``95 %``, ``0,5 %``, ``30 days``.
+
+    Raises
+    ------
+    InputError
+        If it is no number, cannot be, or is one that anything meets or that nothing can show.
+
+    Examples
+    --------
+    >>> read_target(INDICATORS["audits-done"], "97,5 %")
+    Fraction(195, 2)
+    """
+    target = Fraction(Decimal(target_text(indicator, typed)))
+    unit, more = indicator.unit, indicator.more_is_better
+    top = {PERCENT: 100, DAYS: MOST_DAYS, PPM: MILLION}.get(unit)
+    if target < 0 or (top is not None and target > top):
+        limit = f"0 to {top:,}" if top is not None else "0 or more"
+        raise InputError(f"Target: {indicator.name} can only be {limit}{_of_unit(unit)}; mend the number.")
+    if not unit and target.denominator != 1:
+        raise InputError(f"Target: {indicator.name} is a whole number; leave the decimals out.")
+    if (more and target == 0) or (not more and unit in (PERCENT, PPM) and target == top):
+        raise InputError("Target: anything would meet this; choose one that can be missed.")
+    if indicator.form.is_estimate and target == (100 if more else 0):
+        raise InputError(
+            f"Target: no number of {indicator.noun[1]} can show {target}{_of_unit(unit)}; choose one that "
+            "can be shown."
+        )
+    return target
+
+
+def target_text(indicator: Indicator, typed: str) -> str:
+    """Write a typed target as the record keeps it: a plain decimal number with all its digits.
+
+    Raises
+    ------
+    InputError
+        If it is no number.
+    """
+    number = typed.strip().removesuffix(indicator.unit or " ").strip().replace(",", ".")
+    try:
+        value = Decimal(number) if number.isascii() and len(number) <= _LONGEST_TARGET else None
+    except InvalidOperation:
+        value = None
+    if value is None or not value.is_finite() or not Decimal("-1e12") < value < Decimal("1e12"):
+        raise InputError(
+            f"Target: must be a number such as {indicator.targets[0]}{_of_unit(indicator.unit)}."
+        )
+    text = f"{value:f}"
+    if len(text.partition(".")[2]) > 9:
+        raise InputError("Target: has more than nine decimals; fewer are enough.")
+    return "0" if not value else text
+
+
+def _of_unit(unit: str) -> str:
+    return f" {unit}" if unit else ""
+
+
+def factors_of(desk: DeskFacts) -> tuple[SuccessFactor, ...]:
+    """Give the success factors of a stream that hold, the oldest first."""
+    return desk.kept(SuccessFactor)
+
+
+def find_factor(desk: DeskFacts, factor: str) -> SuccessFactor:
+    """Give one success factor.
+
+    Raises
+    ------
+    InputError
+        If it does not hold any more.
+    """
+    found = next((one for one in factors_of(desk) if one.id == factor), None)
+    if found is None:
+        raise InputError(GONE)
+    return found
+
+
+def words_of_factor(place: Workplace, desk: DeskFacts, some_id: str) -> frozenset[str]:
+    """Give the ids of all records of a success factor: its first word, corrections, undo, taking back.
+
+    Parameters
+    ----------
+    place, desk
+        As for :func:`state_factor`.
+    some_id
+        Id of any of them.
+    """
+    linked: dict[str, set[str]] = {}
+    for record in place.store.records(desk.book):
+        for replaced in record.replaces:
+            linked.setdefault(replaced, set()).add(record.id)
+            linked.setdefault(record.id, set()).add(replaced)
+    found, waiting = {some_id}, [some_id]
+    while waiting:
+        fresh = linked.get(waiting.pop(), set()) - found
+        found |= fresh
+        waiting += fresh
+    return frozenset(found)
+
+
+def follow_factor(place: Workplace, desk: DeskFacts, some_id: str) -> SuccessFactor:
+    """Give the success factor that an earlier word of it became, by corrections and undo.
+
+    Parameters are those of :func:`words_of_factor`.
+
+    Raises
+    ------
+    InputError
+        If nothing of it holds any more.
+    """
+    words = words_of_factor(place, desk, some_id)
+    found = next((one for one in factors_of(desk) if one.id in words), None)
+    if found is None:
+        raise InputError(GONE)
+    return found
+
+
+def state_factor(place: Workplace, desk: DeskFacts, **said: Any) -> SuccessFactor:
+    """Record what has to go right, and the indicator that watches it.
+
+    Parameters
+    ----------
+    place
+        Where to record it.
+    desk
+        The stream.
+    said
+        The fields of :class:`walkapp.model.records.SuccessFactor` without `stream`; the target as typed.
+
+    Raises
+    ------
+    InputError
+        If there is no such indicator, or the target makes no sense for it.
+    RecordError
+        If a value is not allowed.
+    """
+    return place.add(SuccessFactor, concern=desk.book, stream=desk.stream, **_checked(said))
+
+
+def state_offers(place: Workplace, desk: DeskFacts, offers: Sequence[Offer] = START) -> None:
+    """Record several offered factors together, all or none; those whose indicator watches one are left out.
+
+    Raises
+    ------
+    InputError
+        If all of them are watched already.
+    """
+    watched = {one.indicator for one in factors_of(desk)}
+    wanted = [offer for offer in offers if offer.indicator not in watched]
+    if not wanted:
+        raise InputError("Each of these is watched already; correct it where it stands.")
+    header = {"concern": desk.book, "stream": desk.stream}
+    place.add_all([(SuccessFactor, {**header, **_checked(offer.said)}) for offer in wanted])
+
+
+def correct_factor(
+    place: Workplace, desk: DeskFacts, corrects: str, *, why: str, **said: Any
+) -> SuccessFactor:
+    """Correct a success factor; what it said before stays on record.
+
+    Parameters
+    ----------
+    place, desk
+        As for :func:`state_factor`.
+    corrects
+        Id of the one that holds.
+    why
+        Why it is corrected.
+    said
+        The fields that change.
+
+    Raises
+    ------
+    InputError
+        As for :func:`state_factor`, and if it no longer holds, nothing would change or no reason is given.
+    RecordError
+        If a value is not allowed.
+    """
+    before = find_factor(desk, corrects)
+    if not why.strip():
+        raise InputError("Why it is corrected is missing; fill it in.")
+    fields = _checked({**what_is_said(before), **said})
+    if fields == what_is_said(before):
+        raise InputError("Nothing was changed; change a field, or go back.")
+    return place.add(SuccessFactor, concern=desk.book, replaces=(corrects,), why=why, **fields)
+
+
+def take_factor_back(place: Workplace, desk: DeskFacts, factor: str, why: str = TAKEN_BACK) -> None:
+    """Take a success factor back; it stays on record and counts no more.
+
+    Raises
+    ------
+    InputError
+        If it no longer holds.
+    """
+    find_factor(desk, factor)
+    place.add(Withdrawal, concern=desk.book, replaces=(factor,), why=why.strip() or TAKEN_BACK)
+
+
+def _checked(said: Mapping[str, Any]) -> dict[str, Any]:
+    indicator = INDICATORS.get(said["indicator"])
+    if indicator is None:
+        raise InputError(
+            f"There is no indicator {said['indicator']!r} in this version; choose one of the list, or "
+            "bring walkapp up to date."
+        )
+    read_target(indicator, said["target"])
+    return {**said, "target": target_text(indicator, said["target"])}

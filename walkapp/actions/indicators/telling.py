@@ -1,0 +1,155 @@
+"""Success factors and their indicators in words, a sentence each, and as JSON values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from walkapp.actions.indicators.board import NOT_READABLE, ORDER, FactorFacts, IndicatorBoard
+from walkapp.analysis.indicators.reading import NO_DATA, OFF_TARGET, Reading
+from walkapp.analysis.indicators.words import (
+    NOTES,
+    STATE_WORDS,
+    basis_text,
+    target_words,
+    trend_text,
+    value_text,
+)
+
+WORDS = {**STATE_WORDS, NOT_READABLE: "cannot be read"}
+"""How a factor stands, in words."""
+
+MOST_NAMED = 5
+"""Concerns that a caution names."""
+
+NOTHING_STATED = "No success factor is stated yet: say what has to go right, and what watches it."
+
+OFFERED = "Offered to begin with: common practice, no source. Nothing is recorded before you tap."
+
+
+def head_words(line: FactorFacts) -> str:
+    """Say how a factor stands, and what has to go right."""
+    words = WORDS[line.state]
+    return f"{words[:1].upper()}{words[1:]}: {_in_one_line(line.factor.factor)}"
+
+
+def figure_words(line: FactorFacts) -> str:
+    """Say the value, what it rests on, the target and the trend; begins with the name of the indicator."""
+    indicator, judged, target = line.indicator, line.judged, line.target
+    if indicator is None or judged is None or target is None:
+        return f"{line.problem.removesuffix('.')} (its target says {line.factor.target})"
+    basis = basis_text(indicator, judged.reading)
+    value = value_text(indicator, judged.reading) or "not known"
+    told = (
+        f"{indicator.name}: {value}" + (f" ({basis})" if basis else ""),
+        f"target {target_words(indicator, target)}",
+        trend_text(indicator, judged.trend) if judged.reading.is_known else "",
+    )
+    return ", ".join(filter(None, told))
+
+
+def to_do_words(line: FactorFacts) -> str:
+    """Say what is done when it is off, and who sees to it."""
+    owner = f" ({_in_one_line(line.factor.owner)})" if line.factor.owner else ""
+    when = "now" if line.state == OFF_TARGET else "when it is off"
+    return f"{when}: {_in_one_line(line.factor.when_off).removesuffix('.')}{owner}"
+
+
+def sentence_of(line: FactorFacts) -> str:
+    """Say all of a factor in one sentence: how it stands, the figure, the target, the trend, what to do."""
+    return f"{head_words(line)} – {figure_words(line)}; {to_do_words(line)}."
+
+
+def headline(board: IndicatorBoard) -> str:
+    """Say how all of them stand.
+
+    For example ``2 of 5 off target, 1 not shown to be on target, 2 on target.``
+    """
+    if not board.lines:
+        return NOTHING_STATED
+    words = {**WORDS, NO_DATA: "with nothing to work it out from"}
+    told = [f"{many} {words[state]}" for state in ORDER if (many := board.count(state))]
+    return f"Of {len(board.lines)}: {', '.join(told)}."
+
+
+def board_lines(board: IndicatorBoard) -> Iterator[str]:
+    """Tell the board of a stream for a terminal."""
+    yield f"{board.desk.name}, {board.on}: {headline(board)}"
+    yield from (f"Mind: {words}" for words in cautions_of(board))
+    for line in board.lines:
+        yield f"  {sentence_of(line)}"
+
+
+def cautions_of(board: IndicatorBoard) -> Iterator[str]:
+    """Say what has to be minded, a sentence each: safety first."""
+    if board.untold:
+        named = [_in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
+        more = len(board.untold) - len(named)
+        yield (
+            f"Safety or regulatory class, and it is not recorded who was told: {'; '.join(named)}"
+            + (f", and {more} more" if more else "")
+            + ". Tell the responsible people by your site's rules and the customer's requirements."
+        )
+    if many := len(board.conflicts):
+        verb = "factor was" if many == 1 else "factors were"
+        yield (
+            f"{many} success {verb} corrected differently on two tablets; all are kept, and one counts "
+            "until a person settles it."
+        )
+
+
+def board_to_json(board: IndicatorBoard) -> dict[str, Any]:
+    """Turn the board of a stream into JSON values: the same names always, null where nothing is known."""
+    return {
+        "stream": board.desk.stream,
+        "stream_name": board.desk.name,
+        "on": board.on.isoformat(),
+        "sentence": headline(board),
+        "counts": {state: board.count(state) for state in ORDER},
+        "all_on_target": board.are_all_on_target,
+        "factors": [_line_to_json(line) for line in board.lines],
+        "cautions": list(cautions_of(board)),
+        "notes": list(NOTES),
+    }
+
+
+def _line_to_json(line: FactorFacts) -> dict[str, Any]:
+    factor, indicator, judged = line.factor, line.indicator, line.judged
+    trend = judged.trend if judged else None
+    return {
+        "id": factor.id,
+        "factor": factor.factor,
+        "indicator": factor.indicator,
+        "indicator_name": indicator.name if indicator else None,
+        "unit": indicator.unit if indicator else None,
+        "more_is_better": indicator.more_is_better if indicator else None,
+        "target": factor.target,
+        "state": line.state,
+        **_reading_to_json(judged.reading if judged else None),
+        "trend": trend.word if trend else None,
+        "trend_p": trend.p if trend else None,
+        "before": float(trend.before.value)
+        if trend and trend.before and trend.before.value is not None
+        else None,
+        "when_off": factor.when_off,
+        "owner": factor.owner or None,
+        "counts": indicator.counts if indicator else None,
+        "does_not_know": indicator.unknown if indicator else None,
+        "sentence": sentence_of(line),
+    }
+
+
+def _reading_to_json(reading: Reading | None) -> dict[str, Any]:
+    known = reading or Reading()
+    return {
+        "value": float(known.value) if known.value is not None else None,
+        "low": known.low,
+        "high": known.high,
+        "n": known.many,
+        "hits": known.hits,
+        "still_open": known.still_open,
+    }
+
+
+def _in_one_line(words: str) -> str:
+    return " ".join(words.split())

@@ -1,0 +1,1 @@
+"""The sheet of a concern: what it says, and writing it."""

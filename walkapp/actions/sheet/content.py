@@ -1,0 +1,148 @@
+"""What the sheet of a concern says, gathered from its records; how it looks is decided elsewhere."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from walkapp.actions.concerns import facts_in_words
+from walkapp.actions.days import today
+from walkapp.actions.disputes import disputes_of
+from walkapp.actions.judging import judging_text
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.sheet.evidence import evidence
+from walkapp.actions.sheet.origin import Origin, origin_of
+from walkapp.actions.sheet.parts import sheet_parts
+from walkapp.actions.sheet.proof import cause_part
+from walkapp.actions.stages import stages_of
+from walkapp.actions.workplace import NOBODY, Workplace
+from walkapp.model.ids import short_id
+from walkapp.paper.sheet_content import SheetContent, SheetGap, SheetPart, SheetStage
+
+__all__ = ["SheetContent", "sheet_content"]
+
+ESCALATION_MISSING = (
+    "Safety or regulatory: nobody has recorded who was told. Tell at once whom your site's rules and the "
+    "customer's requirements name; qualified people decide on delivered and running parts."
+)
+SAFETY = (
+    "Safety or regulatory part: site rules and the customer's requirements come before this sheet; "
+    "qualified people decide."
+)
+INVENTED = "Invented data: some of what stands here was made up for showing, and no real part was made."
+
+MOST_TABLETS = 4
+"""Tablets that are named one by one."""
+
+
+def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "") -> SheetContent:
+    """Gather what the sheet of a concern says.
+
+    Parameters
+    ----------
+    place
+        Where records, pictures and checklists are, and what day it is.
+    facts
+        The concern.
+    store_check
+        What a check of the whole store found, in words; empty while none was made for this sheet.
+
+    Returns
+    -------
+    SheetContent
+        The same for the same records and day. What is not known or not proved is said in its place.
+    """
+    origin = origin_of(facts)
+    pictures, pictures_note, no_pictures = evidence(place, facts)
+    parts = (cause_part(facts), *sheet_parts(place, facts))
+    return SheetContent(
+        concern=facts.id,
+        title=facts.what,
+        facts=(*facts_in_words(facts), *_defect(facts)),
+        how_to_judge=judging_text(facts),
+        warnings=tuple(_warnings(place, facts)),
+        answer=origin.answer,
+        answer_state=origin.state,
+        sentence=origin.sentence,
+        stages=tuple(
+            SheetStage(word=one.word, is_reached=one.is_reached, why=one.why)
+            for one in stages_of(place, facts)
+        ),
+        stations=origin.stations,
+        stations_note=origin.note,
+        shares=origin.shares,
+        pictures=pictures,
+        pictures_note=pictures_note,
+        parts=parts,
+        sure=origin.sure,
+        gaps=tuple(_gaps(facts, origin, no_pictures, parts)),
+        made=tuple(_made(place, facts, store_check)),
+    )
+
+
+def _defect(facts: ConcernFacts) -> Iterator[str]:
+    defect = facts.stream.defect(facts.concern.defect) if facts.stream else None
+    yield f"Defect: {defect.name if defect else facts.concern.defect}"
+
+
+def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
+    if facts.needs_escalation:
+        yield ESCALATION_MISSING
+    elif facts.concern.severity == "safety":
+        yield SAFETY
+    if any(getattr(record, "invented", False) for record in facts.standing.current):
+        yield INVENTED
+    if many := len(disputes_of(place, facts)):
+        are = "entry is" if many == 1 else "entries are"
+        yield (
+            f"{many} {are} in dispute: tablets say different things, and one is counted until a person "
+            "settles it."
+        )
+
+
+def _gaps(
+    facts: ConcernFacts, origin: Origin, no_pictures: tuple[SheetGap, ...], parts: tuple[SheetPart, ...]
+) -> Iterator[SheetGap]:
+    if facts.needs_escalation:
+        yield SheetGap(about="escalation", words="Nobody has recorded who was told of this safety concern.")
+    yield from origin.gaps
+    yield from no_pictures
+    if facts.conflicts:
+        yield SheetGap(about="conflicts", words="Entries that disagree are not settled.")
+    for part in parts:
+        if part.state != "clean":
+            yield SheetGap(about=part.name, words=part.sentence)
+
+
+def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[str]:
+    """Say when, where and from what the sheet was made; the same all day long."""
+    by = f" by {place.by}" if place.by != NOBODY else ""
+    yield f"Made on: {today(place).isoformat()}{by}, tablet {short_id(place.store.device)}"
+    tablets = Counter(record.device for record in facts.everything)
+    named = sorted(tablets, key=lambda one: (-tablets[one], one))
+    said = [f"{short_id(one)} {tablets[one]:,}" for one in named[:MOST_TABLETS]]
+    if more := len(named) - len(said):
+        said.append(f"{more} more")
+    many = len(facts.everything)
+    yield (
+        f"Records: {many:,} of {len(named)} tablet{'' if len(named) == 1 else 's'} ({', '.join(said)}), "
+        f"the newest of {max(record.at for record in facts.everything)[:10]}"
+    )
+    yield f"Value stream: {_checklist(facts)}"
+    yield f"Store: {store_check or _notices(place)}"
+    yield f"Concern: {facts.id}"
+
+
+def _checklist(facts: ConcernFacts) -> str:
+    if facts.stream is None:
+        return f"{facts.concern.stream}, its checklist is not here"
+    return f"{facts.stream.name}, checklist {facts.stream.version}"
+
+
+def _notices(place: Workplace) -> str:
+    """Say what is known of the store without checking it anew."""
+    notices = place.store.notices
+    if not notices:
+        return "no damage is known; it was not checked anew for this sheet"
+    more = f" (and {len(notices) - 1} more)" if len(notices) > 1 else ""
+    return f"{notices[0]}{more}"

@@ -1,0 +1,240 @@
+"""Containment, actions, results, lessons and read-across, as the sheet says them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from walkapp.actions.acting import EFFECTIVE, ActionFacts, actions_of, strays
+from walkapp.actions.action_words import cautions_of, moved_text, status_text, stray_text, what_text
+from walkapp.actions.containment import ContainmentFacts, containment_of
+from walkapp.actions.containment_telling import balance_words
+from walkapp.actions.days import today
+from walkapp.actions.lessons import QUESTIONS, lessons_of
+from walkapp.actions.read_across import STATUS_WORDS, Candidate, read_across_of
+from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.sheet.made import part_of
+from walkapp.actions.stages import stages_of
+from walkapp.actions.workplace import Workplace
+from walkapp.analysis.containment import thousands
+from walkapp.analysis.effect import EFFECTIVE as WORKED
+from walkapp.analysis.effect import WORSE
+from walkapp.analysis.stages import VERIFIED
+from walkapp.paper.sheet_content import SheetEntry, SheetPart
+
+
+def sheet_parts(place: Workplace, facts: ConcernFacts) -> tuple[SheetPart, ...]:
+    """Gather the parts of a concern that come after its cause, in the order of the questions."""
+    found = actions_of(facts, today(place))
+    return (
+        containment_part(containment_of(place, facts)),
+        actions_part(facts, found),
+        results_part(place, facts, found),
+        lessons_part(facts),
+        read_across_part(place, facts),
+    )
+
+
+def containment_part(found: ContainmentFacts) -> SheetPart:
+    """Say whether a bad part can still get out."""
+    entries = list(_contained(found)) if found.is_begun else []
+    return part_of(
+        name="containment",
+        title="Can bad parts still get out?",
+        state="clean" if found.is_contained else "bad" if found.is_begun else "not_visited",
+        sentence=found.why if found.is_begun else "Not contained: nothing of it is recorded yet.",
+        entries=entries,
+        noun=("line", "lines"),
+    )
+
+
+def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
+    account = found.account
+    balance = balance_words(account.total)
+    yield SheetEntry(
+        text=account.sentence,
+        state="clean" if account.total.is_done and not account.unaccounted else "undecided",
+        words="balance",
+        detail=tuple(filter(None, (balance, account.found_sentence, account.expected_sentence))),
+    )
+    for point in found.clean_points:
+        yield SheetEntry(
+            text=f"Good from {point.name} on (certified by {point.point.approved_by})",
+            state="clean" if point.holds else "bad",
+            words="clean point holds" if point.holds else "clean point does not hold",
+            detail=(*point.against, point.support.sentence, *point.cautions),
+        )
+    since = found.since_escape
+    yield SheetEntry(
+        text=since[1],
+        state="undecided" if found.escapes else "clean" if since[0] is not None else "not_visited",
+        words=_counted(len(found.escapes), "escape") if found.escapes else "no escape recorded",
+    )
+    for one in found.stocks:
+        if not one.balance.is_done:
+            yield SheetEntry(
+                text=f"{one.name}: {thousands(one.balance.located)} found",
+                state="undecided",
+                words="open",
+                detail=tuple(filter(None, (balance_words(one.balance),))),
+            )
+    for warning in found.warnings:
+        yield SheetEntry(text=f"Mind: {warning}")
+    if done := [one for one in found.stocks if one.balance.is_done]:
+        yield SheetEntry(
+            text="; ".join(f"{one.name}: {thousands(one.balance.located)} found" for one in done),
+            state="clean",
+            words=f"{_counted(len(done), 'place')} done",
+        )
+
+
+def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart:
+    """Say what is being done, by whom and until when; the overdue ones first."""
+    late, closed = sum(one.is_late for one in found), sum(one.is_closed for one in found)
+    entries = [_action(one) for one in found]
+    if lost := len(strays(facts)):
+        entries.append(
+            SheetEntry(text=f"{lost} {stray_text(lost)}", state="undecided", words="not counted")
+        )
+    if not found:
+        state, sentence = "not_visited", "No action is recorded yet."
+    else:
+        state = "bad" if late else "clean" if closed == len(found) else "undecided"
+        overdue = f"{late:,} overdue, " if late else "none overdue, "
+        is_open = len(found) - closed
+        sentence = f"{_counted(len(found), 'action')}: {overdue}{is_open:,} open, {closed:,} closed."
+    return part_of(
+        name="actions",
+        title="What is done, by whom, until when?",
+        state=state,
+        sentence=sentence,
+        entries=entries,
+        noun=("action", "actions"),
+    )
+
+
+def _action(now: ActionFacts) -> SheetEntry:
+    action = now.action
+    said = (action.aim, action.owner, f"due {action.due_on}", moved_text(now))
+    criterion = f"Effective when: {action.criterion}" if action.criterion else ""
+    return SheetEntry(
+        text=what_text(now),
+        state="bad" if now.is_late else "clean" if now.is_closed else "undecided",
+        words=status_text(now),
+        detail=tuple(filter(None, (", ".join(filter(None, said)), criterion))),
+    )
+
+
+def results_part(place: Workplace, facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart:
+    """Say whether what was done worked: NOK before and after each action whose effect was checked."""
+    verified = next(stage for stage in stages_of(place, facts) if stage.name == VERIFIED)
+    checked = [one for one in found if one.effect is not None]
+    # What did not work leads: it is what the team has to see.
+    checked.sort(key=lambda one: one.status == EFFECTIVE)
+    entries = [entry for one in checked for entry in _result(one)]
+    waiting = sum(one.action.aim == "corrective" and one.effect is None for one in found)
+    if waiting and checked:
+        are = "corrective action has" if waiting == 1 else "corrective actions have"
+        entries.append(SheetEntry(text=f"{waiting:,} {are} no check of the effect yet."))
+    is_bad = any(one.effect is not None and one.effect.verdict == WORSE for one in checked)
+    return part_of(
+        name="results",
+        title="Did it work?",
+        state="clean"
+        if verified.is_reached
+        else "bad"
+        if is_bad
+        else "undecided"
+        if found
+        else "not_visited",
+        sentence=verified.why if verified.is_reached else f"Not verified: {_small(verified.why)}",
+        entries=entries,
+        noun=("result", "results"),
+    )
+
+
+def _small(sentence: str) -> str:
+    """Let a sentence follow a colon; a word that is a number or a name of its own stays as it is."""
+    first, _, rest = sentence.partition(" ")
+    return f"{first.lower()} {rest}" if first.istitle() and first in ("There", "Bad") else sentence
+
+
+def _result(now: ActionFacts) -> Iterator[SheetEntry]:
+    effect = now.effect
+    if effect is None:
+        return
+    shapes = {WORKED: "clean", WORSE: "bad"}
+    check = now.checks[-1]
+    source = f" ({check.source})" if check.source else ""
+    yield SheetEntry(
+        text=what_text(now),
+        state=shapes.get(effect.verdict, "undecided"),
+        words=f"{now.status}, checked on {check.checked_on}",
+        detail=(f"{effect.sentence}{source}", *effect.lines, *cautions_of(now)),
+    )
+
+
+def lessons_part(facts: ConcernFacts) -> SheetPart:
+    """Say what was learned; what is to change in how the team works leads."""
+    lessons = lessons_of(facts)
+    entries = [
+        SheetEntry(text=answer, words=QUESTIONS[name], detail=(f"{lesson.by}, {lesson.at[:10]}",))
+        for name in ("to_change", "did_not_work", "worked")
+        for lesson in reversed(lessons)
+        if (answer := getattr(lesson, name))
+    ]
+    return part_of(
+        name="lessons",
+        title="What did we learn?",
+        state="clean" if lessons else "not_visited",
+        sentence=f"{_counted(len(lessons), 'lesson')}." if lessons else "No lesson is written down yet.",
+        entries=entries,
+        noun=("answer", "answers"),
+    )
+
+
+def read_across_part(place: Workplace, facts: ConcernFacts) -> SheetPart:
+    """Say where else the same could happen, and what is known there."""
+    found = read_across_of(place, facts)
+    affected = any(one.status == "affected" or one.is_overdue for one in found.candidates)
+    begun = any(one.latest is not None for one in found.candidates)
+    state = "clean" if found.is_complete else "bad" if affected else "undecided" if begun else "not_visited"
+    return part_of(
+        name="read_across",
+        title="Where else could it happen?",
+        state=state,
+        sentence=found.why if found.is_complete else f"Not read across: {found.why}",
+        entries=[_candidate(one) for one in found.candidates],
+        noun=("like station", "like stations"),
+    )
+
+
+_LIKE = {
+    "clean": "clean",
+    "fixed": "clean",
+    "does_not_apply": "clean",
+    "affected": "bad",
+    "to_check": "undecided",
+}
+
+
+def _candidate(one: Candidate) -> SheetEntry:
+    said = one.latest
+    detail: tuple[str, ...] = ()
+    if said is not None:
+        due = f"until {said.due_on}" if said.due_on and not one.is_settled else ""
+        detail = tuple(filter(None, (said.words, ", ".join(filter(None, (said.owner, due))))))
+    if one.others:
+        detail = (
+            *detail,
+            f"{_counted(len(one.others), 'further record')} of this station say so too or otherwise.",
+        )
+    return SheetEntry(
+        text=f"{one.station_name}, {one.stream_name}",
+        state=_LIKE.get(one.status, "not_visited"),
+        words=f"overdue, {STATUS_WORDS[one.status]}" if one.is_overdue else STATUS_WORDS[one.status],
+        detail=detail,
+    )
+
+
+def _counted(many: int, what: str) -> str:
+    return f"{many:,} {what}{'' if many == 1 else 's'}"

@@ -1,0 +1,213 @@
+"""What the signals of a control chart are called, and what they suggest: never a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from walkapp.analysis.control.individuals import IndividualsChart
+from walkapp.analysis.control.p_chart import EXACT, FEWEST_LOTS, NO_LIMITS, ProportionChart
+from walkapp.analysis.control.rules import (
+    ALTERNATING,
+    APART,
+    CLOSE,
+    FIRM_POINTS,
+    FOUR_OF_FIVE,
+    ONE_SIDE,
+    OUTSIDE,
+    TREND,
+    TWO_OF_THREE,
+    Signal,
+)
+from walkapp.analysis.proportions import upper_limit
+from walkapp.analysis.wording import p_in_words, percent_at_most
+
+RULE_NAMES = {
+    OUTSIDE: "outside the limits",
+    TWO_OF_THREE: "2 of 3 beyond 2 sigma",
+    FOUR_OF_FIVE: "4 of 5 beyond 1 sigma",
+    ONE_SIDE: "8 or more on one side",
+    TREND: "6 or more rising or falling",
+    ALTERNATING: "14 or more up and down in turn",
+    CLOSE: "15 or more within 1 sigma",
+    APART: "8 or more beyond 1 sigma, on both sides",
+}
+"""Each rule in a few words, by its number."""
+
+_SUGGESTS = {
+    OUTSIDE: "something was different then",
+    TWO_OF_THREE: "the level may have moved",
+    FOUR_OF_FIVE: "the level may have moved",
+    ONE_SIDE: "something changed at about the first of them",
+    TREND: "something wears, warms up, fills or empties",
+    ALTERNATING: "two sources take turns, such as cavities, fixtures, shifts or gauges",
+    CLOSE: "several sources lie in one chart, or the spread became smaller",
+    APART: "two sources lie in one chart; draw a chart for each",
+}
+
+MOST_TOLD = 4
+"""Signals that are told one by one."""
+
+GO_AND_SEE = "A signal is a reason to go and see, no proof."
+
+
+def signal_sentences(signals: Sequence[Signal], labels: Sequence[str], what: str) -> tuple[str, ...]:
+    """Tell signals, a sentence each.
+
+    Parameters
+    ----------
+    signals
+        In any order; those that begin first are told first, and a point outside the limits before others.
+    labels
+        What each point is called: a lot, a day, a week.
+    what
+        What a point is called in general, such as "lot".
+
+    Returns
+    -------
+    tuple of str
+        Empty without signals; at most ``MOST_TOLD`` and one that says how many more there are.
+
+    Examples
+    --------
+    >>> signal_sentences([Signal(rule=1, side=1, points=(1,))], ["L1", "L2"], "lot")
+    ('Rule 1, outside the limits, above: L2 (lot 2 of 2). Something was different then.',)
+    """
+    ordered = sorted(signals, key=lambda one: (one.points[0], one.rule))
+    said = [
+        f"Rule {one.rule}, {RULE_NAMES[one.rule]}{_side(one)}: {_where(one, labels, what)}. "
+        f"{_SUGGESTS[one.rule].capitalize()}."
+        for one in ordered[:MOST_TOLD]
+    ]
+    if more := len(ordered) - len(said):
+        said.append(f"And {more} more signal{'' if more == 1 else 's'}.")
+    return tuple(said)
+
+
+def _side(signal: Signal) -> str:
+    if signal.rule == TREND:
+        return ", rising" if signal.side > 0 else ", falling"
+    return {1: ", above", -1: ", below"}.get(signal.side, "")
+
+
+def _where(signal: Signal, labels: Sequence[str], what: str) -> str:
+    first, last, many = signal.points[0], signal.points[-1], len(labels)
+    if first == last:
+        return f"{labels[first]} ({what} {first + 1} of {many})"
+    counted = f"{what} {first + 1} to {last + 1} of {many}"
+    return f"{labels[first]} to {labels[last]} ({counted})"
+
+
+def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -> tuple[str, ...]:
+    """Say how the limits of a p chart were made, and what they do not know.
+
+    Parameters
+    ----------
+    chart
+        The chart.
+    what
+        What a point is called, such as "lot".
+    things
+        What was judged.
+
+    Returns
+    -------
+    tuple of str
+        A sentence or more each; the most important first.
+    """
+    if chart.limits == NO_LIMITS:
+        return (_no_limits(chart, what, things),)
+    made = (
+        f"exact (binomial), since fewer than 5 NOK or OK {things} are expected in a {what}"
+        if chart.limits == EXACT
+        else f"three sigma by the number of {things} of each {what}, cut off at 0 %"
+    )
+    return (
+        *_differ(chart, what),
+        (
+            f"Control limits: {made}; from {_from(chart.baseline, len(chart.points), what)}."
+            f"{_provisional(chart)}"
+        ),
+        (
+            f"Rules: outside the limits; 8 {what}s or more in a row on one side (more where most lie there "
+            f"by chance). {_false(chart.false_chance)} {_ALIKE[things]}"
+        ),
+    )
+
+
+def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
+    if chart.differs and chart.alike is not None:
+        draws = chart.alike.draws
+        made = f"from {draws:,} random divisions" if draws else "exact"
+        yield (
+            f"The {chart.baseline} {what}s that make the limits differ more than chance lets them "
+            f"({p_in_words(chart.alike.p)}, Freeman-Halton test, {made}): a change among them widens "
+            "the limits, so that it need not give a signal. Look where the share changed."
+        )
+
+
+_ALIKE = {
+    "parts": "Parts made alike (one box, one shift) vary more than these limits know.",
+    "answers": (
+        "Answers of one audit are not independent and vary more than these limits know; what is asked "
+        "changes from week to week."
+    ),
+}
+"""What the limits leave out, by what was judged."""
+
+
+def individuals_notes(chart: IndividualsChart) -> tuple[str, ...]:
+    """Say how the limits of a chart of individual values were made; as :func:`proportion_notes`."""
+    if chart.centre is None:
+        return (f"No control limits: {chart.why_none}.",)
+    return (
+        (
+            "Control limits: mean and 3 sigma on each side, sigma from the mean moving range / 1.12838; "
+            f"from {_from(chart.baseline, len(chart.values), 'value')}.{_provisional(chart)}"
+        ),
+        (
+            f"Rules: all eight. {_false(chart.false_chance)} They need values of about a bell curve, in "
+            "the order in which the parts were made."
+        ),
+    )
+
+
+def _from(baseline: int, points: int, what: str) -> str:
+    if baseline == points:
+        return f"all {points} {what}s"
+    return f"the first {baseline} of {points} {what}s, and held for the others"
+
+
+def _provisional(chart: ProportionChart | IndividualsChart) -> str:
+    if not chart.is_provisional:
+        return ""
+    return f" Provisional: {chart.baseline} are fewer than {FIRM_POINTS}."
+
+
+def _false(chance: float | None) -> str:
+    assert chance is not None
+    return f"A stable process gives one signal or more in {in_hundred(chance)} such charts."
+
+
+def in_hundred(chance: float) -> str:
+    """Write how many of a hundred, rounded.
+
+    Examples
+    --------
+    >>> in_hundred(0.374), in_hundred(0.002), in_hundred(0.9989)
+    ('about 37 of 100', 'fewer than 1 of 100', 'more than 99 of 100')
+    """
+    if chance < 0.01:
+        return "fewer than 1 of 100"
+    return "more than 99 of 100" if chance > 0.99 else f"about {100 * chance:.0f} of 100"
+
+
+def _no_limits(chart: ProportionChart, what: str, things: str) -> str:
+    if chart.baseline < FEWEST_LOTS:
+        return f"No control limits: they need {FEWEST_LOTS} {what}s at least."
+    which = "all" if chart.baseline == len(chart.points) else f"the first {chart.baseline}"
+    limit = percent_at_most(upper_limit(0, chart.checked).high)
+    parts = f"{chart.checked:,} {things} of {which} {what}s"
+    sure = f"at most {limit} (exact, one-sided 95 %)"
+    if chart.nok == 0:
+        return f"No control limits: none of the {parts} was NOK. The share NOK is {sure}."
+    return f"No control limits: all {parts} were NOK. The share OK is {sure}."

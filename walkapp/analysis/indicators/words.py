@@ -1,0 +1,219 @@
+"""Indicators in words: values, targets, what they rest on, and which way they go."""
+
+from __future__ import annotations
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
+
+from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
+from walkapp.analysis.indicators.forms import (
+    LevelForm,
+    MedianForm,
+    NumberForm,
+    PpmForm,
+    ShareForm,
+    SinceForm,
+)
+from walkapp.analysis.indicators.reading import (
+    BETTER,
+    NO_BEFORE,
+    NO_DATA,
+    NO_TREND,
+    NOT_SHOWN,
+    OFF_TARGET,
+    ON_TARGET,
+    TOO_FEW,
+    WORSE,
+    Reading,
+    Trend,
+)
+from walkapp.analysis.wording import share_from, share_range, share_to
+
+STATE_WORDS = {
+    ON_TARGET: "on target",
+    OFF_TARGET: "off target",
+    NOT_SHOWN: "not shown to be on target",
+    NO_DATA: "nothing to work it out from",
+}
+"""How a figure stands against its target."""
+
+TREND_WORDS = {
+    BETTER: "better",
+    WORSE: "worse",
+    NO_TREND: "no trend to be seen",
+    TOO_FEW: "too few to tell a trend",
+    NO_BEFORE: "no earlier figures to compare with",
+}
+"""Which way it goes."""
+
+MET = (
+    "A target is met only when the figures show it: where every case is counted by the value, otherwise by "
+    "its limits (exact, two-sided 95 %; of PPM one-sided 95 % each). A median counts as met or missed only "
+    "when nothing that is still open can change that."
+)
+TOLD = (
+    "A trend is told when chance alone makes a change as great less often than 1 in 20 (exact tests, "
+    "two-sided); days are compared as they are. Of 20 indicators of which none changes, one is told to."
+)
+HERE = "By the records here: what other tablets have recorded counts when it is merged."
+
+NOTES = (MET, TOLD, HERE)
+"""What is taken for granted, a sentence each."""
+
+
+def value_text(indicator: Indicator, reading: Reading) -> str:
+    """Write a value with its unit, never rounded towards the comfortable side; empty for none.
+
+    Parameters
+    ----------
+    indicator
+        Which one.
+    reading
+        Its value.
+    """
+    if reading.value is None:
+        return "" if reading.low is None else f"at least {_number(indicator, Fraction(reading.low))}"
+    return _number(indicator, reading.value)
+
+
+def target_words(indicator: Indicator, target: Fraction) -> str:
+    """Write a target, such as "at least 95 %"."""
+    bound = "at least" if indicator.more_is_better else "at most"
+    exact = Decimal(target.numerator) / Decimal(target.denominator)
+    number = f"{exact:f}" if indicator.unit != PPM else f"{exact:,f}"
+    unit = indicator.unit
+    if unit == DAYS and target == 1:
+        unit = "day"
+    return " ".join(filter(None, (bound, number, unit)))
+
+
+def basis_text(indicator: Indicator, reading: Reading) -> str:
+    """Say what a value rests on: how many of how many, of which days, and its limits; empty for none."""
+    if not reading.is_known:
+        return ""
+    form = indicator.form
+    match form:
+        case ShareForm():
+            told = f"{reading.hits:,} of {_many(indicator, reading.many)} of {form.span}"
+            if reading.low is not None and reading.high is not None:
+                told += f"; limits {share_range(reading.low / 100, reading.high / 100)}"
+        case NumberForm():
+            told = f"of {form.span}"
+            if reading.last:
+                told += f", of which records tell only since {reading.last}"
+        case SinceForm():
+            told = f"the last on {reading.last}"
+        case LevelForm(is_age=True):
+            told = _many(indicator, reading.hits) if reading.hits else f"no {indicator.noun[0]}"
+        case LevelForm():
+            told = f"of {_many(indicator, reading.many)}"
+        case MedianForm():
+            told = f"median of {_many(indicator, reading.many)} of {form.span}, "
+            told += f"{reading.still_open} still open{_what_it_can_become(reading)}"
+        case PpmForm():
+            told = (
+                f"{reading.hits:,} of {_many(indicator, reading.many)} of the {form.span} to {reading.last}"
+            )
+            told += _ppm_limits(reading)
+        case _:
+            raise ValueError(f"no words for {form!r}")
+    return told
+
+
+def _what_it_can_become(reading: Reading) -> str:
+    if reading.low is None or reading.value is None:
+        return ""
+    high = f" to {reading.high:.0f}" if reading.high is not None else " or more"
+    return f"; it can still become {reading.low:.0f}{high}"
+
+
+def _ppm_limits(reading: Reading) -> str:
+    low = f"{_whole(Fraction(reading.low), ROUND_FLOOR)}" if reading.low is not None else ""
+    high = f"{_whole(Fraction(reading.high), ROUND_CEILING)}" if reading.high is not None else ""
+    if low and high and reading.low:
+        return f"; limits {low} to {high}"
+    if high:
+        return f"; at most {high}"
+    return f"; at least {low}, as a quantity is not known" if low else ""
+
+
+def trend_text(indicator: Indicator, trend: Trend) -> str:
+    """Say which way it goes, with the value of the time before where there is one."""
+    words = TREND_WORDS[trend.word]
+    before = value_text(indicator, trend.before) if trend.before is not None else ""
+    form = indicator.form
+    match form:
+        case SinceForm() if trend.before is not None:
+            many = f"{trend.before.hits} {indicator.noun[trend.before.hits != 1]}"
+            return f"{words} ({many} in the 26 weeks before the last 26)"
+        case LevelForm() if before:
+            weeks = f"{form.length // 7} weeks before"
+            same = f"as {weeks}" if trend.word == NO_TREND else f"{words} than {weeks}"
+            return f"{same} ({before})"
+        case PpmForm() if before:
+            return f"{words} (the newest 3 months against {before} of the 3 before)"
+        case _ if before:
+            return f"{words} (before: {before})"
+    return words
+
+
+def _number(indicator: Indicator, value: Fraction) -> str:
+    unit = indicator.unit
+    if unit == PERCENT:
+        share = float(value / 100)
+        return share_from(share) if indicator.more_is_better else share_to(share)
+    rounded = _whole(value, ROUND_FLOOR if indicator.more_is_better else ROUND_CEILING)
+    if unit == DAYS:
+        return f"{rounded} day{'' if rounded == '1' else 's'}"
+    return f"{rounded} {unit}".strip()
+
+
+def _whole(value: Fraction, rounding: str) -> str:
+    exact = value.numerator // value.denominator
+    if rounding == ROUND_CEILING and value.denominator != 1:
+        exact += 1
+    return f"{exact:,}"
+
+
+def _many(indicator: Indicator, many: int) -> str:
+    return f"{many:,} {indicator.noun[many != 1]}"
+
+
+def month_basis(indicator: Indicator, reading: Reading) -> str:
+    """Say what the value of one month rests on, in a few words."""
+    match indicator.form:
+        case ShareForm() | PpmForm():
+            return f"{reading.hits:,} of {_many(indicator, reading.many)}"
+        case MedianForm():
+            still = f", {reading.still_open} still open" if reading.still_open else ""
+            return f"{_many(indicator, reading.many)}{still}"
+        case SinceForm():
+            return f"the last on {reading.last}"
+        case LevelForm(is_age=False):
+            return f"of {_many(indicator, reading.many)}"
+    return _many(indicator, reading.hits)
+
+
+def point_note(indicator: Indicator) -> str:
+    """Say what one month of a figure stands for."""
+    several = indicator.noun[1]
+    match indicator.form:
+        case LevelForm() | SinceForm():
+            return "Each point: as it was on the last day of the month, by the records as they are now."
+        case MedianForm():
+            return f"Each point: the median of the {several} reported in the month, as it is known today."
+        case PpmForm():
+            return f"Each point: the {several} delivered in the month."
+    return f"Each point: the {several} of the month."
+
+
+def limits_note(indicator: Indicator) -> str:
+    """Say how the limits of an indicator are made."""
+    match indicator.form:
+        case ShareForm(is_estimate=True):
+            return "Limits: exact, two-sided 95 % (Clopper-Pearson)."
+        case PpmForm():
+            return "Limits: exact, one-sided 95 % each (Poisson)."
+        case MedianForm():
+            return "Lines: what the median can still become, whatever becomes of what is open."
+    return "Every case is counted, so there are no limits."

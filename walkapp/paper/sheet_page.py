@@ -1,0 +1,432 @@
+"""The sheet of a concern: one page for a wall, laid out by the questions that a team asks in front of it.
+
+From two metres: what is wrong, where it starts, how far the work is, which station it is. From one metre:
+pictures and counts, then the cause, whether bad parts still get out, what is done, whether it worked, what
+was learned and where else it could happen. Last, how sure all that is, what is missing, and what the page
+was made from. It needs no colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from walkapp.paper.drawing import A3_ACROSS, Page, draw, draw_png, printable
+from walkapp.paper.figures.plane import SMALL
+from walkapp.paper.figures.shares import SharesFigure
+from walkapp.paper.flow import (
+    LINE_HEIGHT,
+    Band,
+    Line,
+    Mark,
+    Picture,
+    Plot,
+    Row,
+    Rule,
+    Shape,
+    Words,
+    height_of,
+    placed,
+)
+from walkapp.paper.sheet_content import SheetContent, SheetPart, SheetPicture, SheetStation
+from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block, whole_part
+
+FLOOR = 8.5
+"""Size in points of the smallest letters; printed on A4, at 70.7 %, they are 6 points high."""
+
+MARGIN = 28.35
+"""10 mm: what most printers leave white."""
+
+LEFT, TOP = MARGIN, MARGIN
+WIDTH, HEIGHT = A3_ACROSS[0] - 2 * MARGIN, A3_ACROSS[1] - 2 * MARGIN
+GAP = 14.0
+
+TITLE_SIZES = (30.0, 26.0, 23.0, 20.0, 18.0)
+"""Of what is wrong and where it starts: 30 points can be read from more than two metres."""
+
+BODY_SIZES = (13.0, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0, FLOOR)
+"""Sizes of the letters of the parts: the largest at which all of it fits, or the last and shortened."""
+
+COLUMNS = (396.0, 255.0, 236.0, 204.8)
+"""Widths: evidence; cause; containment and actions; results, lessons and read-across."""
+
+SURE_WIDTH = 440.0
+"""Width of what is said of how sure the answer is; beside it stands what is missing."""
+
+SHARES = {"containment": 0.42, "actions": 0.58, "results": 0.4, "lessons": 0.3, "read_across": 0.3}
+"""How parts that stand below each other share a column that is too small for all of them."""
+
+MOST_STATIONS = 24
+"""Stations that are drawn; of a longer stream those around the first bad one."""
+
+IN_A_ROW = 10
+"""Stations in one row, where one row is enough."""
+
+FIGURE_LETTERS = FLOOR / SMALL
+"""The notes of a figure are smaller than its letters, and not below the floor."""
+
+_SURE = "How sure is this?"
+_MISSING = "What is missing?"
+_NOTHING_MISSING = "Nothing that this sheet looks for is missing."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedSheet:
+    """A sheet as a file.
+
+    Parameters
+    ----------
+    data
+        The file.
+    has_numbers
+        Whether a letter had to be shown by its number (see :func:`walkapp.paper.drawing.printable`).
+    """
+
+    data: bytes
+    has_numbers: bool
+
+
+def print_sheet(content: SheetContent) -> PrintedSheet:
+    """Draw a sheet as PDF: one A3 page on its side. The same content gives the same bytes."""
+    page = lay_out(content)
+    return PrintedSheet(data=draw([page], _title(content)), has_numbers=_has_numbers(page))
+
+
+def picture_sheet(content: SheetContent, *, dots: float) -> PrintedSheet:
+    """Draw a sheet as PNG, with so many pixels an inch of A3."""
+    page = lay_out(content)
+    return PrintedSheet(data=draw_png(page, _title(content), dots=dots), has_numbers=_has_numbers(page))
+
+
+def _title(content: SheetContent) -> str:
+    return printable(content.title)
+
+
+def _has_numbers(page: Page) -> bool:
+    return any("<U+" in mark.text for mark in page.marks if isinstance(mark, Words))
+
+
+def lay_out(content: SheetContent) -> Page:
+    """Lay out a sheet; everything stands inside the margins, whatever the content."""
+    marks: list[Mark] = []
+    y = TOP
+    for block in (_warnings(content), _head(content), _stages(content), _stream(content)):
+        marks += placed(block, left=LEFT, top=y)
+        y += height_of(block)
+    y += 4
+    made = _made(content)
+    bottom = TOP + HEIGHT - height_of(made)
+    marks += placed(made, left=LEFT, top=bottom)
+    marks += _evidence(content, LEFT, y, COLUMNS[0], bottom - y - 3)
+    doubt = _doubt(content)
+    bottom -= height_of(doubt)
+    marks += placed(doubt, left=LEFT + COLUMNS[0] + GAP, top=bottom)
+    marks += _columns(content, y, bottom - GAP / 2)
+    return Page(width=A3_ACROSS[0], height=A3_ACROSS[1], marks=tuple(marks))
+
+
+def _warnings(content: SheetContent) -> tuple[Row, ...]:
+    """What has to be minded, in full: white on black across the page."""
+    size = 11.5
+    rows = [
+        row
+        for text in content.warnings
+        for row in rows_of(
+            lines_of((run(text, bold=True),), WIDTH - 2 * GAP, size), x=GAP, size=size, is_white=True
+        )
+    ]
+    if not rows:
+        return ()
+    band = Band(x=0.0, y=0.0, width=WIDTH, height=height_of(rows) + 4, grey=0.0)
+    return (Row(height=2.0, marks=(band,)), *rows, Row(height=8.0))
+
+
+def _head(content: SheetContent) -> tuple[Row, ...]:
+    """What is wrong on the left, where it starts on the right."""
+    right = 0.36 * WIDTH
+    left = WIDTH - right - 2 * GAP
+    problem = _large(content.title, left)
+    facts = text_block("  |  ".join(content.facts), width=left, size=10.0, most=2)
+    judge = text_block(f"How to judge: {content.how_to_judge or 'not said'}", width=left, size=10.0, most=2)
+    told = (*problem, Row(height=3.0), *facts, *judge)
+    inner = right - 2 * GAP
+    shape = 24.0
+    answer = _large(content.answer, inner - shape - GAP) or (Row(height=shape),)
+    sentence = text_block(content.sentence, width=inner, size=10.0, most=3)
+    said = (*_shifted(answer, shape + GAP), Row(height=3.0), *sentence)
+    height = max(height_of(told), max(height_of(said), shape) + 14)
+    frame = Band(x=WIDTH - right, y=0.0, width=right, height=height, thick=2.5)
+    top = (height - height_of(said)) / 2
+    at = WIDTH - right + GAP
+    middle = top + max(height_of(answer[:1]), shape) / 2
+    mark = Shape(x=at + shape / 2, y=middle, side=shape, state=content.answer_state)
+    texts = (*placed(told, left=0.0, top=0.0), *placed(said, left=at, top=top))
+    return (Row(height=height + 8, marks=(frame, mark, *texts)),)
+
+
+def _large(text: str, width: float) -> tuple[Row, ...]:
+    """Make a text as large as it can be in two lines, or in three of the smallest large letters."""
+    for size in TITLE_SIZES:
+        rows = text_block(text, width=width, size=size, bold=True)
+        if len(rows) <= 2:
+            return rows
+    return text_block(text, width=width, size=TITLE_SIZES[-1], bold=True, most=3)
+
+
+def _shifted(rows: Iterable[Row], right: float) -> tuple[Row, ...]:
+    return tuple(replace(row, marks=placed((row,), left=right, top=0.0)) for row in rows)
+
+
+def _stages(content: SheetContent) -> tuple[Row, ...]:
+    """How far the work is: a cell for each stage, grey once it is reached."""
+    if not content.stages:
+        return ()
+    size, height = 12.0, 21.0
+    width = WIDTH / len(content.stages)
+    marks: list[Mark] = []
+    for place, stage in enumerate(content.stages):
+        x = place * width
+        grey = 0.88 if stage.is_reached else None
+        marks.append(Band(x=x + 1, y=0.0, width=width - 2, height=height, grey=grey, thick=0.8))
+        state = "clean" if stage.is_reached else "undecided"
+        marks.append(Shape(x=x + 14, y=height / 2, side=10.0, state=state))
+        (line,) = lines_of((run(stage.word, bold=True),), width - 32, size, 1) or ((),)
+        marks += placed(rows_of([line], x=x + 25, size=size), left=0.0, top=2.6)
+    return (Row(height=height + 8, marks=tuple(marks)),)
+
+
+def _stream(content: SheetContent) -> tuple[Row, ...]:
+    """The stations as boxes in the order of the stream, the first bad one marked."""
+    note = text_block(content.stations_note, width=WIDTH, size=9.0, most=2)
+    shown, left_out = _around_first_bad(content.stations)
+    if not shown:
+        return (*note, Row(height=4.0))
+    if left_out:
+        note = (*note, *text_block(left_out, width=WIDTH, size=9.0, bold=True))
+    rows = ceil(len(shown) / IN_A_ROW) if len(shown) <= 2 * IN_A_ROW else 2
+    across = ceil(len(shown) / rows)
+    gap = 9.0
+    width = min((WIDTH - gap * (across - 1)) / across, 220.0)
+    size = 11.0 if width > 100 else 9.5 if width > 90 else FLOOR
+    boxes = [_Box.of(one, width - 8, size) for one in shown]
+    head = max(height_of(box.strip) for box in boxes)
+    height = head + max(box.height for box in boxes)
+    made: list[Row] = []
+    for start in range(0, len(boxes), across):
+        marks: list[Mark] = []
+        for place, box in enumerate(boxes[start : start + across]):
+            x = place * (width + gap)
+            marks += box.marks(x, width, height, head)
+            if start + place + 1 < len(boxes) and place + 1 < across:
+                middle = height / 2
+                marks.append(Line(x=x + width + 1.5, y=middle, right=gap - 3, down=0.0, thick=1.2))
+                for down in (-3.0, 3.0):
+                    marks.append(Line(x=x + width + gap - 1.5, y=middle, right=-3.0, down=down, thick=1.2))
+        made.append(Row(height=height + 5, marks=tuple(marks)))
+    return (*made, *note, Row(height=2.0))
+
+
+def _around_first_bad(stations: Sequence[SheetStation]) -> tuple[Sequence[SheetStation], str]:
+    """Give the stations that are drawn, and say how many are not."""
+    if len(stations) <= MOST_STATIONS:
+        return stations, ""
+    named = next((place for place, one in enumerate(stations) if one.mark), len(stations) // 2)
+    first = min(max(0, named - MOST_STATIONS // 2), len(stations) - MOST_STATIONS)
+    after = len(stations) - first - MOST_STATIONS
+    return stations[first : first + MOST_STATIONS], (
+        f"{first} stations before these and {after} after them are not drawn here (they are in the store)."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Box:
+    """A station as it is drawn.
+
+    Parameters
+    ----------
+    station
+        What it says.
+    size
+        Size of its letters.
+    strip, name, verdict, counted
+        Its lines.
+    """
+
+    station: SheetStation
+    size: float
+    strip: tuple[Row, ...]
+    name: tuple[Row, ...]
+    verdict: tuple[Row, ...]
+    counted: tuple[Row, ...]
+
+    @classmethod
+    def of(cls, station: SheetStation, width: float, size: float) -> _Box:
+        """Break what a station says into lines."""
+        told = f"{station.order} {station.mark.upper()}"
+        is_white = bool(station.mark)
+        strip = text_block(told, width=width, size=size, bold=True, is_white=is_white)
+        if len(strip) > 1:
+            strip = text_block(told, width=width, size=FLOOR, bold=True, most=2, is_white=is_white)
+        return cls(
+            station=station,
+            size=size,
+            strip=strip,
+            name=text_block(station.name, width=width, size=size, bold=True, most=2),
+            verdict=text_block(station.verdict, width=width - size * 1.3, size=size, most=2),
+            counted=text_block(station.counted, width=width, size=size + 1, bold=True, most=3),
+        )
+
+    @property
+    def height(self) -> float:
+        """How high it has to be below its strip."""
+        return 6 + sum(map(height_of, (self.name, self.verdict, self.counted)))
+
+    def marks(self, x: float, width: float, height: float, head: float) -> list[Mark]:
+        """Draw it: in a thick frame and under a black strip where it is named."""
+        is_named = bool(self.station.mark)
+        left, size = x + 4, self.size
+        y = head + 2
+        below = y + height_of(self.name)
+        return [
+            Band(x=x, y=0.0, width=width, height=head, grey=0.0 if is_named else 0.88),
+            Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
+            *placed(self.strip, left=left, top=0.0),
+            *placed(self.name, left=left, top=y),
+            Shape(x=left + size * 0.45, y=below + size * 0.68, side=size * 0.72, state=self.station.state),
+            *placed(self.verdict, left=left + size * 1.3, top=below),
+            *placed(self.counted, left=left, top=below + height_of(self.verdict)),
+        ]
+
+
+def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
+    """The parts in three columns, in letters as large as the room allows."""
+    height = bottom - top
+    parts = {part.name: part for part in content.parts}
+    stacks = [
+        [parts[name] for name in names if name in parts]
+        for names in (("cause",), ("containment", "actions"), ("results", "lessons", "read_across"))
+    ]
+    size = _body_size(stacks, height)
+    marks: list[Mark] = []
+    x = LEFT + COLUMNS[0] + GAP
+    for stack, width in zip(stacks, COLUMNS[1:], strict=True):
+        y = top
+        for part, room in zip(stack, _rooms(stack, width, size, height), strict=True):
+            rows = part_rows(part, width=width, size=size, height=room - GAP / 2)
+            marks += placed(rows, left=x, top=y)
+            y += room
+        x += width + GAP
+    return marks
+
+
+def _body_size(stacks: Sequence[Sequence[SheetPart]], height: float) -> float:
+    """Give the greatest size at which everything is told whole; the floor where none is."""
+
+    def is_whole(size: float) -> bool:
+        return all(
+            sum(_needed(part, width, size, height) for part in stack) <= height
+            for stack, width in zip(stacks, COLUMNS[1:], strict=True)
+        )
+
+    # Most often either all fits in large letters or nothing helps: the floor is tried first.
+    return next(filter(is_whole, BODY_SIZES), FLOOR) if is_whole(FLOOR) else FLOOR
+
+
+def _needed(part: SheetPart, width: float, size: float, height: float) -> float:
+    return height_of(whole_part(part, width=width, size=size, height=height)) + GAP / 2
+
+
+def _rooms(stack: Sequence[SheetPart], width: float, size: float, height: float) -> list[float]:
+    """Share out the height of a column: what one part does not need goes to the others."""
+    needed = [_needed(part, width, size, height) for part in stack]
+    rooms = [0.0] * len(stack)
+    left, waiting = height, list(range(len(stack)))
+    while waiting:
+        whole = sum(SHARES.get(stack[place].name, 1.0) for place in waiting)
+        given = {place: left * SHARES.get(stack[place].name, 1.0) / whole for place in waiting}
+        content = [place for place in waiting if needed[place] <= given[place]]
+        for place in content or waiting:
+            rooms[place] = needed[place] if content else given[place]
+            left -= rooms[place]
+        waiting = [place for place in waiting if place not in (content or waiting)]
+    return rooms
+
+
+def _evidence(content: SheetContent, x: float, top: float, width: float, height: float) -> list[Mark]:
+    """The figure of the shares above, the pictures below it."""
+    marks: list[Mark] = []
+    y = top
+    pictures = content.pictures
+    if content.shares is not None:
+        figure = _shown_shares(content, content.shares)
+        wanted = 100.0 + 12.5 * len(figure.rows)
+        least_below = 0.0 if not pictures else 150.0
+        room = min(wanted, height - least_below, 0.62 * height if pictures else height)
+        marks.append(Plot(x=x, y=y, width=width, height=room, figure=figure, size=FIGURE_LETTERS))
+        y += room + 6
+    note = text_block(content.pictures_note, width=width, size=9.0, most=1)
+    left = top + height - y - height_of(note)
+    rows = [pictures[start : start + 2] for start in range(0, len(pictures), 2)]
+    for row in rows:
+        cell = (width - GAP / 2 * (len(rows[0]) - 1)) / len(rows[0])
+        captions = [text_block(one.caption, width=cell, size=FLOOR, most=2) for one in row]
+        below = max(map(height_of, captions))
+        for place, (picture, caption) in enumerate(zip(row, captions, strict=True)):
+            at = x + place * (cell + GAP / 2)
+            marks += _cell(picture, at, y, cell, left / len(rows) - below - 4)
+            marks += placed(caption, left=at, top=y + left / len(rows) - below - 4)
+        y += left / len(rows)
+    marks += placed(note, left=x, top=y)
+    return marks
+
+
+def _shown_shares(content: SheetContent, figure: SharesFigure) -> SharesFigure:
+    """Give the figure of the stations that are drawn; the answer stands in large letters elsewhere."""
+    shown, _ = _around_first_bad(content.stations)
+    orders = {one.order for one in shown}
+    rows = zip(figure.rows, content.stations, strict=True)
+    kept = tuple(row for row, one in rows if one.order in orders)
+    return replace(figure, title="NOK parts by station", rows=kept)
+
+
+def _cell(picture: SheetPicture, x: float, y: float, width: float, height: float) -> list[Mark]:
+    """A picture as large as the room allows, with what it is above it."""
+    label = text_block(picture.label, width=width, size=9.5, bold=True, most=1)
+    marks = list(placed(label, left=x, top=y))
+    y += height_of(label)
+    room = max(height - height_of(label) - 1, 1.0)
+    if picture.data:
+        scale = min(width / picture.width_px, room / picture.height_px)
+        sides = {"width": picture.width_px * scale, "height": picture.height_px * scale}
+        return [*marks, Picture(x=x, y=y, data=picture.data, **sides)]
+    marks.append(Band(x=x, y=y, width=width, height=room, grey=0.92, thick=0.8))
+    trouble = text_block(picture.trouble, width=width - 8, size=9.5, most=2)
+    return [*marks, *placed(trouble, left=x + 4, top=y + 2)]
+
+
+def _doubt(content: SheetContent) -> tuple[Row, ...]:
+    """How sure it is, and what is missing, below the parts."""
+    size, title = 9.0, 10.0
+    room = 7 * size * LINE_HEIGHT
+    whole = WIDTH - COLUMNS[0] - GAP
+    right = whole - SURE_WIDTH - GAP
+    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room, noun=("remark", "remarks"))
+    gaps = [gap.words for gap in content.gaps] or [_NOTHING_MISSING]
+    missing = listed(gaps, width=right, size=size, height=room, noun=("gap", "gaps"))
+    heads: list[Mark] = [
+        Words(x=0.0, y=title, text=_SURE, size=title, bold=True),
+        Words(x=SURE_WIDTH + GAP, y=title, text=_MISSING, size=title, bold=True),
+    ]
+    below = (*placed(sure, left=0.0, top=0.0), *placed(missing, left=SURE_WIDTH + GAP, top=0.0))
+    return (
+        Row(height=4.0, marks=(Rule(x=0.0, y=0.0, length=whole, thick=1.4),)),
+        Row(height=title * LINE_HEIGHT, marks=tuple(heads)),
+        Row(height=max(height_of(sure), height_of(missing)), marks=below),
+    )
+
+
+def _made(content: SheetContent) -> tuple[Row, ...]:
+    """What the sheet was made from, at the foot."""
+    made = text_block("  |  ".join(content.made), width=WIDTH, size=FLOOR, most=2)
+    return (Row(height=5.0, marks=(Rule(x=0.0, y=3.0, length=WIDTH),)), *made)

@@ -1,0 +1,191 @@
+"""The forms of success factors: stating one, correcting it, taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from walkapp.actions.desk import DeskFacts, desk_facts
+from walkapp.actions.indicators.factors import (
+    OFFERS,
+    correct_factor,
+    find_factor,
+    follow_factor,
+    read_target,
+    state_factor,
+    take_factor_back,
+)
+from walkapp.actions.indicators.gathering import StreamCases, stream_cases
+from walkapp.actions.indicators.telling import WORDS
+from walkapp.actions.reading import all_concerns
+from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
+from walkapp.analysis.indicators.words import target_words
+from walkapp.errors import InputError
+from walkapp.model.records import SuccessFactor
+from walkapp.presenters.action_forms import roles_used
+from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.indicators import now_words
+from walkapp.presenters.session import Route
+
+CORRECTIONS = ("a stricter target", "a target that can be reached", "said more exactly", "a mistake")
+"""Reasons to correct a success factor, to tap."""
+
+ENDINGS = ("no longer what matters", "another indicator watches it", "stated twice", "a mistake")
+"""Reasons to take one back, to tap."""
+
+ROLES = ("SL", "QE", "TL", "QM", "PM")
+"""Roles that are offered beside those that actions were given to."""
+
+MOST_ROLES = 6
+
+
+class FactorForm(FormPage):
+    """A form about a success factor; it holds what is known of the stream while it is open."""
+
+    is_in_walk = False
+    _desk: DeskFacts
+    _cases: StreamCases
+    _indicator: Indicator
+    _roles: tuple[str, ...] = ()
+    _now = ""
+
+    def _read(self) -> DeskFacts:
+        place = self.session.place
+        self._desk = desk_facts(place, self.route.stream, all_concerns(place))
+        return self._desk
+
+    def _read_factor(self) -> SuccessFactor:
+        return follow_factor(self.session.place, self._read(), self.route.layer)
+
+    def _watch(self, indicator: str) -> None:
+        """Look at what the indicator says today."""
+        found = INDICATORS.get(indicator)
+        if found is None:
+            raise InputError(
+                f"The indicator {indicator!r} is not known to this version; bring walkapp up to date."
+            )
+        self._indicator = found
+        self._cases = stream_cases(self.session.place, self._desk)
+        self._now = now_words(found, self._cases)
+        own = roles_used(self.session.place.by, self._desk.concerns)
+        self._roles = tuple(dict.fromkeys((*own, *ROLES)))[:MOST_ROLES]
+
+
+class NewFactorForm(FactorForm):
+    """States what has to go right; the indicator was chosen before."""
+
+    title = "Success factor"
+    do = "State it"
+
+    def _first_values(self) -> dict[str, str]:
+        self._read()
+        self._watch(self.route.check)
+        offer = OFFERS[self._indicator.id]
+        return {name: value for name, value in offer.said.items() if name != "indicator"}
+
+    def _words(self) -> tuple[str, ...]:
+        indicator = self._indicator
+        return (
+            f"Watched by: {indicator.name}. {self._now}",
+            f"How it is counted: {indicator.counts}",
+            f"It does not know: {indicator.unknown}",
+        )
+
+    def _fields(self) -> tuple[FormField, ...]:
+        indicator = self._indicator
+        unit = f" {indicator.unit}" if indicator.unit else ""
+        bound = "at least" if indicator.more_is_better else "at most"
+        return (
+            FormField(
+                name="factor", label="What has to go right", hint=self._hint, lines=2, is_required=True
+            ),
+            FormField(
+                name="target",
+                label=f"Target: {bound} so many{unit}",
+                form="offered",
+                options=tuple((one, f"{one}{unit}") for one in indicator.targets),
+                is_required=True,
+            ),
+            FormField(
+                name="when_off",
+                label="What is done when it is off",
+                hint=self._hint,
+                lines=2,
+                is_required=True,
+            ),
+            FormField(
+                name="owner",
+                label="Who sees to it",
+                form="offered",
+                options=tuple((role, role) for role in self._roles),
+                hint="Role or initials, never a name",
+            ),
+        )
+
+    _hint = "Common practice, no source: change it to your own words"
+
+    def _advice(self) -> tuple[str, ...]:
+        try:
+            target = read_target(self._indicator, self._values.get("target", ""))
+        except InputError:
+            return ()
+        state = self._indicator.judge(self._cases, self._cases.on, target).state
+        return (f"{target_words(self._indicator, target).capitalize()}: today that is {WORDS[state]}.",)
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        desk = self._read()
+        state_factor(self.session.place, desk, indicator=self.route.check, **values)
+        return Route(screen="indicators", stream=self.route.stream, concern=desk.book)
+
+
+class CorrectFactorForm(NewFactorForm):
+    """Corrects a success factor; what it said before stays on record."""
+
+    title = "Correct this success factor"
+    do = "Record the correction"
+    _hint = ""
+
+    def _first_values(self) -> dict[str, str]:
+        factor = self._read_factor()
+        self._watch(factor.indicator)
+        return {name: getattr(factor, name) for name in ("factor", "target", "when_off", "owner")}
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (*super()._fields(), _why_field("Why it is corrected", CORRECTIONS))
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        factor = self._read_factor()
+        made = correct_factor(self.session.place, self._desk, factor.id, **values)
+        return Route(screen="factor", stream=self.route.stream, concern=self._desk.book, layer=made.id)
+
+
+class DropFactorForm(FactorForm):
+    """Takes a success factor back."""
+
+    title = "Take this success factor back"
+    do = "Take it back"
+    _said = ""
+
+    def _first_values(self) -> dict[str, str]:
+        self._said = self._read_factor().factor
+        return {}
+
+    def _words(self) -> tuple[str, ...]:
+        return (self._said, "It stays on record, and is watched no more. Undo brings it back.")
+
+    def _fields(self) -> tuple[FormField, ...]:
+        return (_why_field("Why", ENDINGS),)
+
+    def _keep(self, values: Mapping[str, str]) -> Route:
+        factor = find_factor(self._read(), self._read_factor().id)
+        take_factor_back(self.session.place, self._desk, factor.id, values["why"])
+        return Route(screen="indicators", stream=self.route.stream, concern=self._desk.book)
+
+
+def _why_field(label: str, reasons: tuple[str, ...]) -> FormField:
+    return FormField(
+        name="why",
+        label=label,
+        form="offered",
+        options=tuple((reason, reason) for reason in reasons),
+        is_required=True,
+    )

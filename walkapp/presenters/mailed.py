@@ -1,0 +1,116 @@
+"""A concern as one file to be mailed, for a reader at the customer or in another plant."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from walkapp.actions.mailed import (
+    MailPage,
+    WrittenPage,
+    gaps_of,
+    mail_page,
+    page_name,
+    write_page_into,
+    written_text,
+)
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import WalkappError
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.escalation import CAUTION
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.wording import many
+
+SENTENCE = "One file that any browser opens, without this app and without network."
+HOLDS = (
+    "It holds the answer and how sure it is, every station, figures and pictures, what was done, and what "
+    "is not known."
+)
+AS_SEEN_HERE = (
+    "Pictures leave as they are seen here: what is covered stays covered, and no place or serial number "
+    "goes along."
+)
+WHO_DECIDES = (
+    "What leaves the plant, and to whom, is decided by the site's rules; read the page before it is sent."
+)
+WRITING = "Writing the page; the first time this takes some seconds."
+
+
+def mailed_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
+    """Lead to the page that writes it."""
+    return ListRow(
+        id="mailed", title="Page to mail", subtitle="All of it in one file, for a reader without this app"
+    )
+
+
+class MailedPage(BoardPage):
+    """Presents the way of a concern into a file that is mailed: what it holds, and what it lacks."""
+
+    def press(self, button: str) -> None:
+        """Write the page."""
+        if button == "write":
+            self._write()
+        else:
+            super().press(button)
+
+    def _write(self) -> None:
+        place, concern = self.session.place, self.route.concern
+        waiting = tuple(replace(one, is_off=True) for one in self.state.buttons)
+        self._show(replace(self.state, problem="", saved="", sentence=WRITING, buttons=waiting))
+
+        def to_disk(gathered: tuple[MailPage, str]) -> None:
+            page, name = gathered
+            # No tap has to wait for the drawing.
+            self.session.aside(
+                lambda: (page, write_page_into(page, self.session.bundles, name)),
+                self._say_written,
+                self.fail,
+            )
+
+        self.session.run_later(
+            lambda: (mail_page(place, concern=concern), page_name(place, concern_facts(place, concern))),
+            to_disk,
+            self.fail,
+        )
+
+    def _say_written(self, done: tuple[MailPage, WrittenPage]) -> None:
+        page, written = done
+        saved = " ".join((f"On disk: {written.path.name}, {written_text(written)}.", *page.left_out))
+        missing = [ListRow(id="", title=words, subtitle="") for words in gaps_of(page)]
+
+        def run() -> BoardState:
+            state = self._look()
+            return replace(
+                state,
+                saved=saved,
+                sections=(section_of("missing", "What the page says is not known", missing),)
+                if missing
+                else (),
+            )
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong; the page can be written again."""
+        buttons = tuple(replace(one, is_off=False) for one in self.state.buttons)
+        self._show(replace(self.state, problem=str(error), saved="", sentence=SENTENCE, buttons=buttons))
+
+    def _view(self) -> BoardState:
+        facts = concern_facts(self.session.place, self.route.concern)
+        disputed = len(facts.conflicts)
+        return BoardState(
+            title="Page to mail",
+            subtitle=facts.what,
+            cautions=(
+                *((CAUTION,) if facts.needs_escalation else ()),
+                *(
+                    (f"{many(disputed, 'dispute')} not settled: the page tells all values.",)
+                    if disputed
+                    else ()
+                ),
+            ),
+            sentence=SENTENCE,
+            lines=(HOLDS, AS_SEEN_HERE, f"It is written into {self.session.bundles}."),
+            notes=(WHO_DECIDES,),
+            buttons=(BoardButton(name="write", text="Write the page", tone="strong"),),
+        )

@@ -1,0 +1,373 @@
+"""What an answer stands on at one station: counts, single entries, and the pictures taken there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from walkapp.actions.copies import copies_by_photo
+from walkapp.actions.disputes import entry_about, entry_value
+from walkapp.actions.pictures import LARGE_PX, SMALL_PX
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.review import filter_words, narrowed
+from walkapp.actions.review_evidence import (
+    EntryOrigin,
+    StationEvidence,
+    entry_of,
+    entry_origins,
+    station_evidence,
+)
+from walkapp.analysis.filtering import RecordFilter
+from walkapp.errors import WalkappError
+from walkapp.model.checklist import Stream
+from walkapp.model.records import Answer, Count, Measurement, Photo, Record
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.photo import PictureTile, tile_of
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route, Session
+from walkapp.presenters.wording import ANSWER_WORDS, counts_text, many, moment_text, short_id
+
+PAGE_ROWS = 20
+"""Entries of one page of the list."""
+
+MOST_PICTURES = 24
+"""Pictures of a station that are shown, the newest."""
+
+MOST_GROUPS = 40
+"""Rows of checks and tablets."""
+
+ALL_PICTURES = "Pictures are those of all records, whatever part of them is looked at."
+
+
+class EvidencePage(BoardPage):
+    """What the pages on evidence have in common: the concern, and the part of its records."""
+
+    def _facts(self) -> tuple[ConcernFacts, ConcernFacts, str]:
+        """Give the concern, the part of it that is looked at, and that part in words."""
+        facts = concern_facts(self.session.place, self.route.concern)
+        wanted = RecordFilter.from_text(self.route.filter)
+        return facts, narrowed(facts, wanted), filter_words(wanted)
+
+
+class ReviewStationPage(EvidencePage):
+    """Presents what was judged at a station, by check and tablet."""
+
+    def row(self, section: str, row: str) -> None:
+        """Go to the entries of a check and tablet, to other entries, pictures, or the comparison."""
+        match section:
+            case "groups":
+                tablet, _, check = row.partition(" ")
+                to = self.route.down("review_entries", entry=tablet, check=check, number="")
+            case "others":
+                to = self.route.down("review_entries", entry="", check="", number="")
+            case _:
+                to = self.route.down(row)
+        self.session.go(to)
+
+    def _view(self) -> BoardState:
+        facts, part, words = self._facts()
+        here = station_evidence(part, self.route.station)
+        photos = station_evidence(facts, self.route.station).photos
+        groups = [
+            ListRow(
+                id=f"{group.tablet} {group.check}",
+                title=f"{group.title}: {counts_text(group.nok, group.checked)}",
+                subtitle=f"tablet {short_id(group.tablet)}, {many(len(group.entries), 'entry')}",
+                mark="bad" if group.nok else "clean",
+            )
+            for group in here.groups
+        ]
+        return BoardState(
+            title=f"{here.station.order}  {here.station.name}",
+            subtitle=facts.what,
+            sentence=_station_sentence(here, words),
+            lines=(f"A part of the records: {words} only.",) if words else (),
+            sections=(
+                Section(
+                    name="groups",
+                    title="By check and tablet",
+                    words="" if groups else "No part was judged here.",
+                    rows=tuple(groups[:MOST_GROUPS]),
+                ),
+                Section(name="more", title="Beside them", rows=_more_rows(len(photos))),
+                Section(name="others", rows=_others_rows(here)),
+            ),
+            notes=(ALL_PICTURES,) if words else (),
+        )
+
+
+def _station_sentence(here: StationEvidence, words: str) -> str:
+    if not here.checked:
+        return "No part judged here counts for the answer."
+    tablets = many(len(here.tablets), "tablet")
+    return f"{counts_text(here.nok, here.checked)}, judged on {tablets}{' in this part' if words else ''}."
+
+
+def _more_rows(photos: int) -> tuple[ListRow, ...]:
+    return (
+        ListRow(
+            id="review_pictures" if photos else "",
+            title=many(photos, "picture") if photos else "No picture",
+            subtitle="Taken at this station; places that were covered stay covered.",
+        ),
+        ListRow(
+            id="detail",
+            title="Units compared, values measured",
+            subtitle="Of all records: whether one cavity, fixture or walk differs from the rest.",
+        ),
+    )
+
+
+def _others_rows(here: StationEvidence) -> tuple[ListRow, ...]:
+    if not here.others:
+        return ()
+    return (
+        ListRow(
+            id="others",
+            title=f"{many(len(here.others), 'entry')} not counted for the answer",
+            subtitle="Questions, settings, notes, change points, lots, what does not fit the checklist.",
+        ),
+    )
+
+
+class ReviewEntriesPage(EvidencePage):
+    """Presents the entries of one check and tablet, or those that do not count, page by page."""
+
+    def row(self, section: str, row: str) -> None:
+        """Look at one entry."""
+        self.session.go(self.route.down("review_entry", entry=row, layer=self.route.entry))
+
+    def press(self, button: str) -> None:
+        """Turn to newer or older entries."""
+        page = _page_number(self.route) + (1 if button == "older" else -1)
+        self.session.go(replace(self.route, number=str(max(page, 1))))
+
+    def _view(self) -> BoardState:
+        facts, part, words = self._facts()
+        here = station_evidence(part, self.route.station)
+        group = here.group(self.route.check, self.route.entry)
+        records = tuple(one.record for one in group.entries) if group else ()
+        title = f"{group.title}: {counts_text(group.nok, group.checked)}" if group else ""
+        if not self.route.check:
+            records, title = here.others, "Not counted for the answer"
+        pages = max(1, -(-len(records) // PAGE_ROWS))
+        page = min(_page_number(self.route), pages)
+        shown = records[(page - 1) * PAGE_ROWS : page * PAGE_ROWS]
+        nok = {one.record.id: one.nok for one in group.entries} if group else {}
+        rows = tuple(
+            entry_row(origin, part.stream, nok.get(origin.record.id))
+            for origin in entry_origins(facts, shown)
+        )
+        tablet = f"tablet {short_id(self.route.entry)}" if self.route.entry else ""
+        buttons = (
+            BoardButton(name="newer", text="Newer", is_off=page == 1),
+            BoardButton(name="older", text="Older", is_off=page == pages),
+        )
+        return BoardState(
+            title=title or "Entries",
+            subtitle=", ".join(filter(None, (f"{here.station.order}  {here.station.name}", tablet))),
+            sentence="" if records else "No such entry is in this part of the records.",
+            lines=tuple(
+                filter(
+                    None,
+                    (
+                        f"A part of the records: {words} only." if words else "",
+                        f"{many(len(records), 'entry')}, the newest first; page {page} of {pages}."
+                        if records
+                        else "",
+                    ),
+                )
+            ),
+            sections=(Section(name="entries", rows=rows),),
+            buttons=buttons if pages > 1 else (),
+        )
+
+
+def _page_number(route: Route) -> int:
+    number = route.number
+    return int(number) if number.isascii() and number.isdigit() and 0 < len(number) <= 6 else 1
+
+
+def entry_row(origin: EntryOrigin, stream: Stream | None, nok: int | None) -> ListRow:
+    """Put an entry into two lines."""
+    record = origin.record
+    mark = "" if nok is None else "bad" if nok else "clean"
+    title = entry_words(record, nok) if nok is not None else entry_about(record, stream)
+    return ListRow(id=record.id, title=title, subtitle=", ".join(origin_words(origin)), mark=mark)
+
+
+def entry_words(record: Record, nok: int) -> str:
+    """Say what an entry about parts says."""
+    match record:
+        case Answer():
+            return ANSWER_WORDS[record.answer]
+        case Count():
+            return counts_text(record.nok, record.checked)
+        case Measurement():
+            outside = ", out of limits" if nok else ""
+            return f"{record.value} {record.unit_of_measure}{outside}"
+        case _:
+            return entry_value(record)
+
+
+def origin_words(origin: EntryOrigin) -> Iterator[str]:
+    """Say when, by whom and where an entry was made, and what is known of its parts."""
+    record = origin.record
+    yield moment_text(record.at)
+    yield record.by
+    yield f"tablet {short_id(record.device)}, number {record.number}"
+    if origin.shift:
+        yield f"shift {origin.shift}" if origin.shift[:7] != "outside" else origin.shift
+    if origin.unit:
+        yield origin.unit
+    if part := getattr(record, "part", ""):
+        yield f"part {part}"
+    if origin.lot:
+        yield f"lot {origin.lot}"
+    if origin.made_on:
+        yield f"made {origin.made_on}"
+    if origin.before:
+        yield "corrected"
+
+
+class ReviewEntryPage(EvidencePage):
+    """Presents one entry: what it says, where it comes from, and what was said before."""
+
+    def back(self) -> None:
+        """Go back to the entries of its check and tablet."""
+        self.session.go(replace(self.route.up(), entry=self.route.layer, layer=""))
+
+    def row(self, section: str, row: str) -> None:
+        """Go to the pictures of the station."""
+        self.session.go(self.route.down(row))
+
+    def _view(self) -> BoardState:
+        facts, _, _ = self._facts()
+        record = entry_of(facts, self.route.entry)
+        (origin,) = entry_origins(facts, (record,))
+        here = station_evidence(facts, self.route.station)
+        photos = [photo for photo in here.photos if photo.walk == record.walk]
+        before = "\n".join(
+            f"{moment_text(old.at)}, {old.by}, tablet {short_id(old.device)}: {entry_value(old)}"
+            for old in origin.before
+        )
+        sections = [Section(name="more", rows=(_more_rows(len(here.photos))[0],))]
+        if before:
+            sections.insert(0, Section(name="before", title="What it replaces", words=before))
+        return BoardState(
+            title=entry_about(record, facts.stream),
+            subtitle=facts.what,
+            sentence=entry_value(record),
+            lines=tuple(
+                filter(
+                    None,
+                    (
+                        ", ".join(origin_words(origin)),
+                        f"Why it was corrected: {record.why}" if record.why else "",
+                        f"{many(len(photos), 'picture')} taken here in the same walk." if photos else "",
+                    ),
+                )
+            ),
+            sections=tuple(sections),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewPicturesState:
+    """Everything the page of a station's pictures shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        The station and the concern.
+    words
+        How many there are, when not all are shown.
+    pictures
+        The newest ones, small.
+    large
+        The one that is shown large; none while all are shown.
+    problem
+        What went wrong; empty when nothing did.
+    """
+
+    title: str = ""
+    subtitle: str = ""
+    words: str = ""
+    pictures: tuple[PictureTile, ...] = ()
+    large: PictureTile | None = None
+    problem: str = ""
+
+
+class ReviewPicturesPage(Observed[ReviewPicturesState]):
+    """Presents the pictures taken at a station, small and then large; covered places stay covered."""
+
+    screen = "review_pictures"
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(ReviewPicturesState())
+        self.session = session
+        self.route = route
+        self._photos: tuple[Photo, ...] = ()
+
+    def open(self) -> None:
+        """Read the pictures."""
+
+        def run() -> ReviewPicturesState:
+            facts = concern_facts(self.session.place, self.route.concern)
+            here = station_evidence(facts, self.route.station)
+            self._photos = here.photos[:MOST_PICTURES]
+            more = len(here.photos) - len(self._photos)
+            words = many(len(here.photos), "picture")
+            return ReviewPicturesState(
+                title=f"{here.station.order}  {here.station.name}",
+                subtitle=facts.what,
+                words=f"{words}{f', the newest {MOST_PICTURES} are shown' if more else ''}; tap one.",
+                pictures=tuple(self._tile(facts, photo, SMALL_PX) for photo in self._photos),
+            )
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def choose(self, key: str) -> None:
+        """Show a picture large."""
+        photo = next((one for one in self._photos if one.sha256 == key), None)
+        if photo is None:
+            return
+
+        def run() -> ReviewPicturesState:
+            facts = concern_facts(self.session.place, self.route.concern)
+            return replace(self.state, large=self._tile(facts, photo, LARGE_PX))
+
+        self.session.run_later(run, self._show, self.fail)
+
+    def turn(self, by: int) -> None:
+        """Show the next picture, or the one before."""
+        keys = [photo.sha256 for photo in self._photos]
+        if self.state.large is not None and self.state.large.key in keys:
+            self.choose(keys[(keys.index(self.state.large.key) + by) % len(keys)])
+
+    def shrink(self) -> None:
+        """Show all pictures again."""
+        self._show(replace(self.state, large=None))
+
+    def back(self) -> None:
+        """Close the large picture; without one go back to the page that led here."""
+        if self.state.large is not None:
+            self.shrink()
+        else:
+            self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=str(error)))
+
+    def _tile(self, facts: ConcernFacts, photo: Photo, longest_px: int) -> PictureTile:
+        copies = copies_by_photo(facts.standing).get(photo.sha256)
+        picture = self.session.thumbnails.give(photo, copies, longest_px)
+        said = (
+            picture.trouble,
+            photo.caption,
+            f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}",
+            "invented" if photo.invented else "",
+        )
+        return replace(tile_of(picture), caption=", ".join(filter(None, said)))

@@ -1,0 +1,259 @@
+"""The database that is shipped: DuckDB, an extra that is imported when a question is asked and not before.
+
+It works in a folder of its own that is gone afterwards: the tables lie in a file there, and what does not
+fit into the memory it may use as well. It may read nothing else, and fetches nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from walkapp.errors import InputError
+from walkapp.rollup.shapes import suspicion
+from walkapp.rollup.tables import ANSWER, HEADER_CELLS, READ, cells_of
+
+__all__ = ["MEMORY_MB", "MISSING", "DuckDB"]
+
+MISSING = (
+    "The roll-up of many bundles needs the library duckdb, which is not installed here: install it with "
+    "pip install 'walkapp[rollup]'; everything else works without."
+)
+
+MEMORY_MB = 1_000
+"""Memory for the database in millions of bytes; what needs more goes to the disk."""
+
+_PIECE_BYTES = 64_000_000
+"""Rows that wait, before they are taken in together."""
+
+_LEAST_LINE_BYTES = 2_000_000
+_SQL_TYPES = {str: "VARCHAR", int: "BIGINT"}
+
+Key = tuple[str, tuple[str, ...]]
+
+
+class DuckDB:
+    """A database for one roll-up.
+
+    Parameters
+    ----------
+    folder
+        An empty folder for its files; whoever made it takes it away.
+    memory_mb
+        Memory that it may use, in millions of bytes.
+    threads
+        How many cores it may use; all when 0.
+
+    Attributes
+    ----------
+    unread : set of int
+        Numbers of the bundles of which rows could not be taken in, for not being CSV as it has to be.
+    suspects : set of int
+        Numbers of the bundles with cells that may hold what their columns must not; they are to be looked
+        at one by one.
+    row_count : int
+        Rows taken in.
+
+    Raises
+    ------
+    InputError
+        Here, if the library is not there; in every method, if the disk is full or the work does not fit.
+    """
+
+    def __init__(self, folder: Path, *, memory_mb: int = MEMORY_MB, threads: int = 0) -> None:
+        try:
+            import duckdb  # Late: an extra that only the roll-up needs.
+        except ImportError as error:
+            raise InputError(MISSING) from error
+        self._error = duckdb.Error
+        self._folder = folder
+        self._files = 0
+        self._waiting: dict[Key, list[tuple[int, int, bytes]]] = {}
+        self._waiting_bytes = 0
+        self.unread: set[int] = set()
+        self.suspects: set[int] = set()
+        self.row_count = 0
+        settings: dict[str, Any] = {
+            "memory_limit": f"{memory_mb}MB",
+            "temp_directory": str(folder / "spilled"),
+            "autoinstall_known_extensions": False,
+            "autoload_known_extensions": False,
+            "preserve_insertion_order": False,
+        }
+        if threads:
+            settings["threads"] = threads
+        self._base = duckdb.connect(str(folder / "rows.duckdb"), config=settings)
+        self._run(f"SET allowed_directories = [{_quoted(folder)}]")
+        for setting in ("enable_external_access = false", "python_enable_replacements = false"):
+            self._run(f"SET {setting}")
+        self._run("SET lock_configuration = true")
+        for kind in (*READ, ANSWER):
+            cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
+            self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
+        cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
+        self._run(f"CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        with suppress(self._error):
+            self._base.close()
+
+    # -- what every engine can do
+
+    def rows(self, select: str) -> list[tuple[Any, ...]]:
+        """Give all rows of a query."""
+        found: list[tuple[Any, ...]] = self._run(select).fetchall()
+        return found
+
+    def name_view(self, name: str, select: str) -> None:
+        """Let a query be known by a name."""
+        self._run(f"CREATE OR REPLACE VIEW {name} AS {select}")
+
+    def keep(self, name: str, select: str) -> None:
+        """Work a query out and let its result be known by a name."""
+        self._run(f"CREATE OR REPLACE TABLE {name} AS {select}")
+
+    def put(self, name: str, columns: Mapping[str, type], rows: Iterable[Sequence[Any]]) -> None:
+        """Make a table of rows from this program."""
+        types = ", ".join(f"{column} {_SQL_TYPES[kind]}" for column, kind in columns.items())
+        self._run(f"CREATE OR REPLACE TABLE {name} ({types})")
+        path = self._new_file()
+        with path.open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file, lineterminator="\n", quoting=csv.QUOTE_ALL).writerows(rows)
+        if path.stat().st_size:
+            read = _read_csv(path, list(columns), _LEAST_LINE_BYTES, parallel=False)
+            cast = ", ".join(
+                f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"
+                for column, kind in columns.items()
+            )
+            self._run(f"INSERT INTO {name} SELECT {cast} FROM {read}")
+        path.unlink()
+
+    # -- taking bundles in
+
+    def add(self, bundle: int, kind: str, columns: Sequence[str], rows: bytes, count: int) -> None:
+        """Take the rows of one table of a bundle in.
+
+        Parameters
+        ----------
+        bundle
+            Number of the bundle.
+        kind
+            Kind of record, or ``first_bad_station``.
+        columns
+            Names of the columns as they stand in the bundle.
+        rows
+            CSV in UTF-8 without any carriage return, the numbers of bundle and format in front of each row.
+        count
+            How many rows these are.
+        """
+        if rows:
+            self._waiting.setdefault((kind, tuple(columns)), []).append((bundle, count, rows))
+            self._waiting_bytes += len(rows)
+            if self._waiting_bytes >= _PIECE_BYTES:
+                self.flush()
+
+    def flush(self) -> None:
+        """Take in what waits."""
+        waiting, self._waiting, self._waiting_bytes = self._waiting, {}, 0
+        for key, pieces in waiting.items():
+            if not self._take(key, pieces):
+                # One of them spoils the others: each alone, so that the rest counts.
+                for piece in pieces:
+                    if not self._take(key, [piece]):
+                        self.unread.add(piece[0])
+
+    def forget(self, bundles: Iterable[int]) -> None:
+        """Take the rows of bundles out again."""
+        numbers = ", ".join(map(str, sorted(bundles)))
+        if numbers:
+            for table in (*READ, ANSWER, "other"):
+                self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
+
+    def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
+        """Take rows in that have the same columns; if they are not read as what they should be, take
+        none.
+        """
+        kind, columns = key
+        cells = [f"cell_{name}" for name in columns]
+        path = self._new_file()
+        longest = max(len(rows) for _, _, rows in pieces)
+        with path.open("wb") as file:
+            file.writelines(rows for _, _, rows in pieces)
+        read = _read_csv(path, ["bundle", "format", *cells], max(longest, _LEAST_LINE_BYTES), parallel=True)
+        stage = "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
+        kept = (
+            cells
+            if kind in (*READ, ANSWER)
+            else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
+        )
+        looked_at = kept if kind in (*READ, ANSWER) else [*cells[:9]]
+        stage += f"CAST(format AS BIGINT) AS format, {', '.join(looked_at)} FROM {read}"
+        try:
+            self._base.execute(stage)
+            found = self._base.execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
+        except self._error as error:
+            self._raise_if_full(error)
+            return False
+        finally:
+            path.unlink()
+        expected: dict[int, int] = {}
+        for bundle, count, _ in pieces:
+            expected[bundle] = expected.get(bundle, 0) + count
+        if dict(found) != expected:
+            # An open quotation mark of one bundle may swallow rows of the next.
+            return False
+        if kind != ANSWER:
+            wrong = self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells)}")
+            self.suspects.update(bundle for (bundle,) in wrong)
+        table, front = (
+            (kind, "bundle, format") if kind in (*READ, ANSWER) else ("other", f"bundle, '{kind}'")
+        )
+        names = ", ".join(("bundle", "format" if table == kind else "kind", *kept))
+        self._run(f"INSERT INTO raw_{table} ({names}) SELECT {front}, {', '.join(kept)} FROM stage")
+        self.row_count += sum(expected.values())
+        return True
+
+    def _new_file(self) -> Path:
+        self._files += 1
+        return self._folder / f"rows-{self._files}.csv"
+
+    def _run(self, text: str) -> Any:
+        try:
+            return self._base.execute(text)
+        except self._error as error:
+            self._raise_if_full(error)
+            raise InputError(
+                f"The roll-up could not be worked out (the database says: {error}); "
+                "ask one question at a time, or fewer bundles."
+            ) from error
+
+    def _raise_if_full(self, error: Exception) -> None:
+        if type(error).__name__ in ("OutOfMemoryException", "IOException"):
+            raise InputError(
+                f"The roll-up needs more room than there is (the database says: {error}); "
+                "free some space for temporary files, or ask fewer bundles."
+            ) from error
+
+
+def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: bool) -> str:
+    """Write the call that reads a file of ours; every cell is text."""
+    types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)
+    return (
+        f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, "
+        "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
+        f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"
+    )
+
+
+def _quoted(path: Path) -> str:
+    escaped = str(path).replace("'", "''")
+    return f"'{escaped}'"

@@ -1,0 +1,422 @@
+"""The keyboard and the mouse, on every page alike: a ring that moves, taps, digits, scrolling.
+
+There is no ring until a key is used, and a finger or the mouse takes it away again. A tap by key goes
+the way of a tap by finger. A key that is held down repeats where that does no harm; it never taps twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.graphics import Color, InstructionGroup, Line
+from kivy.metrics import dp
+
+from walkapp.presenters.session import Route
+from walkapp.screens import look
+from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
+from walkapp.screens.kit.numbers import KeyField
+from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
+
+BACKSPACE, TAB, ENTER, ESCAPE, SPACE, PAD_ENTER = 8, 9, 13, 27, 32, 271
+UP, DOWN, RIGHT, LEFT, HOME, END, PAGE_UP, PAGE_DOWN = 273, 274, 275, 276, 278, 279, 280, 281
+LETTER_F, LETTER_Z = 102, 122
+
+TAP_KEYS = (ENTER, PAD_ENTER, SPACE)
+
+PAD_KEYS = {
+    **{48 + digit: str(digit) for digit in range(10)},
+    **{256 + digit: str(digit) for digit in range(10)},
+    44: ".", 46: ".", 266: ".", 45: "-", 269: "-", BACKSPACE: "back",
+}  # fmt: skip
+"""Which key of the number pad a key of the keyboard is; on the main keyboard and the one for numbers."""
+
+PAGE_SHARE = 0.85
+"""How much of what is seen a Page Up or Page Down scrolls."""
+
+MOST_REMEMBERED = 50
+"""Places whose last stop is remembered for coming back."""
+
+RING_DP, RIM_DP, APART_DP = 2.2, 4.0, 5.0
+"""Half the width of the dark ring and of its light rim, and how far off the thing the ring is."""
+
+SETTLES_S = 2.0
+"""How long after a page was opened the ring may still go to its first thing: the disk takes its time."""
+
+
+class Keys:
+    """Listens to the keyboard and the mouse for the page that is shown.
+
+    Parameters
+    ----------
+    page
+        Gives the page that is shown; none before the first one.
+    go
+        Shows another place.
+    """
+
+    def __init__(self, page: Callable[[], Any], go: Callable[[Route], None]) -> None:
+        self._page = page
+        self._go = go
+        self._held: set[int] = set()
+        self._at: Stop | None = None
+        self._index = 0
+        self._is_shown = False
+        self._types_number = False
+        self._tapped_s = NEVER_S
+        self._settles_until_s = NEVER_S
+        self._route: Route | None = None
+        self._left_at: dict[Route, str] = {}
+        self._touched_at: tuple[float, float] | None = None
+        self._ring = Ring()
+        self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
+        self._hover_soon = Clock.create_trigger(self._hover)
+        self._listening = {
+            "on_key_down": self._key_down,
+            "on_key_up": self._key_up,
+            "on_touch_down": self._touched,
+            "mouse_pos": self._mouse_moved,
+        }
+        Window.bind(**self._listening)
+
+    def close(self) -> None:
+        """Listen no more."""
+        Window.unbind(**self._listening)
+        self._follow.cancel()
+        self._hover_soon.cancel()
+        self._ring.hide()
+
+    @property
+    def at(self) -> Stop | None:
+        """Where the ring is; none while there is no ring."""
+        return self._at if self._is_shown else None
+
+    def page_opened(self, route: Route) -> None:
+        """A place is shown: with a ring in use, it goes to where it was there, or to the first thing."""
+        self._remember()
+        self._route, self._at, self._index, self._types_number = route, None, 0, False
+        self._touched_at = None
+        self._settles_until_s = Clock.time() + SETTLES_S
+        self._ring.hide()
+
+    # keys
+
+    def _key_down(
+        self, _window: object, key: int, _scancode: object, _text: object, modifiers: list[str]
+    ) -> bool:
+        is_repeat = key in self._held
+        self._held.add(key)
+        self._settles_until_s = NEVER_S
+        if self._page() is None or {"alt", "meta"} & set(modifiers):
+            return False
+        if "ctrl" in modifiers:
+            return not is_repeat and self._shortcut(key)
+        field = self._field()
+        if key == TAB:
+            self._move(-1 if "shift" in modifiers else 1)
+            return True
+        if key in (PAGE_UP, PAGE_DOWN):
+            return self._scroll(1 if key == PAGE_UP else -1)
+        if field is not None:
+            if key in (UP, DOWN) and not field.multiline:
+                self._move_up_or_down(key == UP)
+                return True
+            return False  # all else is typed
+        return self._page_key(key, is_repeat)
+
+    def _page_key(self, key: int, is_repeat: bool) -> bool:
+        """A key while no field is typed into."""
+        if key in TAP_KEYS:
+            return self._tap_key(key, is_repeat)
+        if (pad_key := PAD_KEYS.get(key)) and (pad := self._pad()) is not None:
+            self._press_pad(pad, pad_key, is_repeat)
+            return True
+        if key in (RIGHT, LEFT):
+            self._move(1 if key == RIGHT else -1)
+        elif key in (UP, DOWN):
+            self._move_up_or_down(key == UP)
+        elif key in (HOME, END):
+            self._move_to_end(key == HOME)
+        else:
+            return False
+        return True
+
+    def _key_up(self, _window: object, key: int, *_: object) -> bool:
+        self._held.discard(key)
+        return False
+
+    def _shortcut(self, key: int) -> bool:
+        if key == LETTER_F:
+            self._search()
+            return True
+        if key == LETTER_Z and self._field() is None:
+            undo = next((s for s in stops_of(self._page()) if s.name == "undo"), None)
+            if undo is not None:
+                self._tap(undo)
+            return True
+        return False
+
+    def _search(self) -> None:
+        if self._route is not None and self._route.screen == "search":
+            field = next((stop for stop in stops_of(self._page()) if stop.is_field), None)
+            if field is not None:
+                self._show_at(field)
+        else:
+            self._is_shown = True  # so that the field to type into is ready when the page is there
+            self._follow()
+            self._go(Route(screen="search"))
+
+    # moving
+
+    def _move(self, by: int) -> None:
+        stops = stops_of(self._page())
+        if not stops:
+            return
+        if self._touched_at is not None:
+            # The first key after a finger begins where the finger was.
+            self._at = _under(stops, *self._touched_at) or self._at
+            self._touched_at = None
+        place = self._place(stops)
+        if place is None:
+            place = self._first(stops) if by > 0 else len(stops) - 1
+        elif self._is_shown or self._field() is not None:
+            place = (place + by) % len(stops)
+        self._show_at(stops[place])
+
+    def _move_to_end(self, is_first: bool) -> None:
+        if stops := stops_of(self._page()):
+            self._show_at(stops[0 if is_first else -1])
+
+    def _move_up_or_down(self, is_up: bool) -> None:
+        """Go to the nearest thing above or below; in reading order where that is not known."""
+        stops = stops_of(self._page())
+        here = self._at.box() if self._at is not None else None
+        if here is None or not (self._is_shown or self._field() is not None) or self._at.view is not None:
+            self._move(-1 if is_up else 1)
+            return
+        x, y = (here[0] + here[2]) / 2, (here[1] + here[3]) / 2
+        found: list[tuple[float, int]] = []
+        for place, stop in enumerate(stops):
+            box = stop.box()
+            if box is None:
+                continue
+            away = box[1] - here[3] if is_up else here[1] - box[3]
+            if away < -2:
+                continue
+            aside = max(box[0] - x, x - box[2], 0)
+            found.append((max(away, 0) + 2 * aside + abs((box[1] + box[3]) / 2 - y) / 100, place))
+        if found:
+            self._show_at(stops[min(found)[1]])
+
+    def _place(self, stops: tuple[Stop, ...]) -> int | None:
+        """Find where the ring is among the things that are there now."""
+        field = self._field()
+        if field is not None:
+            return next((n for n, stop in enumerate(stops) if stop.widget is field), None)
+        if self._at is None:
+            return None
+        for place, stop in enumerate(stops):
+            if stop.is_same(self._at):
+                return place
+        named = [n for n, stop in enumerate(stops) if stop.name and stop.name == self._at.name]
+        if named:
+            return named[0]
+        return min(self._index, len(stops) - 1)
+
+    def _first(self, stops: tuple[Stop, ...]) -> int:
+        """Where to begin on a page: where one was there before, else behind what leads back."""
+        name = self._left_at.get(self._route, "") if self._route is not None else ""
+        named = [n for n, stop in enumerate(stops) if name and stop.name == name]
+        if named:
+            return named[0]
+        return next((n for n, stop in enumerate(stops) if stop.name not in ("back", "undo")), 0)
+
+    def _show_at(self, stop: Stop) -> None:
+        field = self._field()
+        if field is not None and field is not stop.widget:
+            field.focus = False
+        self._at, self._is_shown, self._types_number = stop, True, False
+        self._index = next((n for n, one in enumerate(stops_of(self._page())) if one.is_same(stop)), 0)
+        stop.scroll_to()
+        if stop.is_field:
+            stop.widget.focus = True
+        self._follow()
+
+    def _remember(self) -> None:
+        if self._route is None or self._at is None or not self._at.name:
+            return
+        self._left_at.pop(self._route, None)
+        self._left_at[self._route] = self._at.name
+        if len(self._left_at) > MOST_REMEMBERED:
+            del self._left_at[next(iter(self._left_at))]
+
+    def _keep_up(self, _dt: float) -> None:
+        """Keep the ring around its thing, wherever that is by now; runs while a ring is in use."""
+        page = self._page()
+        if not self._is_shown or page is None:
+            self._follow.cancel()
+            self._ring.hide()
+            return
+        if self._at is None or Clock.time() < self._settles_until_s:
+            stops = stops_of(page)
+            if len(stops) > 1 or (stops and stops[0].name != "back"):  # else it is still being read
+                first = stops[self._first(stops)]
+                if self._at is None or not first.is_same(self._at):
+                    self._show_at(first)
+        elif self._at.view is None and not _can_be_used(self._at.widget):
+            stops = stops_of(page)
+            place = self._place(stops) if stops else None
+            self._at = stops[place] if place is not None else None
+        box = self._at.box() if self._at is not None else None
+        if box is None:
+            self._ring.hide()
+        else:
+            self._ring.show(box)
+
+    # tapping
+
+    def _tap_key(self, key: int, is_repeat: bool) -> bool:
+        if self._types_number and key != SPACE and (pad := self._pad()) is not None:
+            self._press_pad(pad, "enter", is_repeat)
+            return True
+        if self.at is None:
+            return False
+        now = Clock.time()
+        if not is_repeat and now - self._tapped_s >= BOUNCE_S:
+            self._tapped_s = now
+            self._tap(self.at)
+        return True
+
+    def _tap(self, stop: Stop) -> None:
+        page = self._page()
+        if not page.takes_taps():
+            return
+        if stop.is_field:
+            stop.widget.focus = True
+            return
+        self._remember()
+        widget = stop.shown_widget()
+        if widget is None:
+            stop.scroll_to()
+            stop.view.dispatch("on_row", stop.view.data[stop.index]["row_id"])
+            return
+        widget.dispatch("on_press")
+        widget.dispatch("on_tap")
+
+    def _pad(self) -> Any:
+        """Give the keys of the number pad of the page; none where it has none."""
+        return next((field for field in _pads(self._page())), None)
+
+    def _press_pad(self, pad: Any, key: str, is_repeat: bool) -> None:
+        if (is_repeat and key != "back") or not self._page().takes_taps():
+            return
+        self._types_number = key != "enter"
+        pressed = next((child for child in pad.children if child.key == key and not child.disabled), None)
+        if pressed is not None:
+            pressed.dispatch("on_tap")
+
+    def _field(self) -> Any:
+        """Give the field that is typed into; none when there is none."""
+        page = self._page()
+        if page is None:
+            return None
+        return next((s.widget for s in stops_of(page) if s.is_field and s.widget.focus), None)
+
+    # scrolling, fingers and the mouse
+
+    def _scroll(self, up: int) -> bool:
+        views = list(scroll_views(self._page()))
+        if not views:
+            return False
+        around = [v for v in views if self._at is not None and _is_inside(self._at, v)] if self.at else []
+        view = (around or sorted(views, key=lambda one: -one.width * one.height))[0]
+        room = view.children[0].height - view.height
+        view.scroll_y = min(1, max(0, view.scroll_y + up * PAGE_SHARE * view.height / room))
+        return True
+
+    def _touched(self, _window: object, touch: Any) -> bool:
+        if getattr(touch, "is_mouse_scrolling", False):
+            return False
+        self._is_shown, self._types_number = False, False
+        self._ring.hide()
+        self._touched_at = touch.pos
+        return False
+
+    def _mouse_moved(self, *_: object) -> None:
+        self._hover_soon()
+
+    def _hover(self, _dt: float) -> None:
+        """Show a hand over what can be tapped, and a bar over what is typed into."""
+        page = self._page()
+        if page is None:
+            return
+        over = _under(stops_of(page), *Window.mouse_pos)
+        Window.set_system_cursor("arrow" if over is None else "ibeam" if over.is_field else "hand")
+
+
+class Ring:
+    """The ring around what the keys are at: a dark line with a light one beside it, off the thing itself.
+
+    It lies over everything, so that neither a colour nor a frame of the thing can be taken for it.
+    """
+
+    def __init__(self) -> None:
+        self._drawn = InstructionGroup()
+        self._box: tuple[float, float, float, float] | None = None
+
+    @property
+    def box(self) -> tuple[float, float, float, float] | None:
+        """What it is around, in window pixels; none while it is hidden."""
+        return self._box
+
+    def show(self, box: tuple[float, float, float, float]) -> None:
+        """Draw it around left, bottom, right and top."""
+        if box == self._box:
+            return
+        self.hide()
+        self._box = box
+        left, bottom, right, top = box
+        off = dp(APART_DP)
+        around = (left - off, bottom - off, right - left + 2 * off, top - bottom + 2 * off, dp(9))
+        for ink, width in ((look.THEME.panel.paper, RIM_DP), (look.THEME.panel.ink, RING_DP)):
+            self._drawn.add(Color(*ink))
+            self._drawn.add(Line(rounded_rectangle=around, width=dp(width)))
+        Window.canvas.after.add(self._drawn)
+
+    def hide(self) -> None:
+        """Take it away."""
+        if self._box is not None:
+            Window.canvas.after.remove(self._drawn)
+            self._drawn.clear()
+            self._box = None
+
+
+def _pads(widget: Any) -> list[Any]:
+    if widget.opacity == 0 or widget.width <= 0 or widget.height <= 0 or widget.disabled:
+        return []
+    if isinstance(widget, KeyField):
+        return [widget]
+    return [pad for child in widget.children for pad in _pads(child)]
+
+
+def _can_be_used(widget: Any) -> bool:
+    return is_in_window(widget) and not widget.disabled and widget.opacity > 0 and widget.height > 0
+
+
+def _is_inside(stop: Stop, view: Any) -> bool:
+    widget = stop.view if stop.view is not None else stop.widget
+    while widget is not None and widget is not view:
+        parent = widget.parent
+        widget = parent if parent is not widget else None
+    return widget is view
+
+
+def _under(stops: tuple[Stop, ...], x: float, y: float) -> Stop | None:
+    """Give the thing at a point of the window, or none."""
+    for stop in stops:
+        box = stop.box()
+        if box is not None and box[0] <= x <= box[2] and box[1] <= y <= box[3]:
+            return stop
+    return None

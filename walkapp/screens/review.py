@@ -1,0 +1,129 @@
+"""The review of a concern: a table of its stations within a board, and the pictures of one station."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from walkapp.presenters.review import ReviewRow, ReviewState
+from walkapp.presenters.review_evidence import ReviewPicturesState
+from walkapp.screens import frame, look, photo, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.board import BoardScreen
+from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.words import Banner
+from walkapp.screens.page import Page, children_for, load_kv, swap
+from walkapp.screens.photo import FoundPicture, texture_of
+
+WIDE_TARGETS = 11
+"""From this width on, counted in targets, the cells of a row stand beside each other."""
+
+BLANK_ROW = ReviewRow(
+    station="", name="", verdict="", mark="not_visited", counts="", share="", origin="", evidence="",
+    whole="", is_named=False,
+)  # fmt: skip
+
+
+class ReviewLine(Tappable):
+    """One station of the table; a tap leads to what it stands on.
+
+    Parameters
+    ----------
+    row
+        What to show.
+    is_wide
+        Whether its cells stand beside each other.
+    """
+
+    row = ObjectProperty(BLANK_ROW, rebind=True)
+    is_wide = BooleanProperty(True)
+
+    def on_tap(self) -> None:
+        """Tell the table."""
+        self.parent.parent.dispatch("on_station", self.row.station)
+
+
+class ReviewTable(BoxLayout):
+    """The stations of a concern in stream order.
+
+    Parameters
+    ----------
+    rows
+        One a station.
+
+    Events
+    ------
+    on_station(id)
+        A station was tapped.
+    """
+
+    rows = ListProperty([])
+    is_wide = BooleanProperty(True)
+    test_name = StringProperty("table")
+
+    __events__ = ("on_station",)
+
+    def on_rows(self, _table, rows) -> None:
+        """Refill the lines."""
+        for line, row in zip(children_for(self.ids.lines, rows, ReviewLine), rows, strict=True):
+            line.row, line.test_name = row, f"station-{row.station}"
+        self.on_width()
+
+    def on_width(self, *_) -> None:
+        """Stand the cells beside or below each other."""
+        self.is_wide = self.width >= WIDE_TARGETS * look.target()
+        for line in self.ids.lines.children if self.ids else ():
+            line.is_wide = self.is_wide
+
+    def on_station(self, station: str) -> None:
+        """A station was tapped; those who use the table bind to this."""
+
+
+class ReviewScreen(BoardScreen):
+    """Where the defect starts, station by station."""
+
+    state = ObjectProperty(ReviewState(), rebind=True)
+
+    def on_kv_post(self, _page) -> None:
+        """Put the table between what is said and what is taken for granted, the part above all."""
+        self._part = Banner(kind="notice", test_name="part")
+        self.ids.head.add_widget(self._part)
+        self._table = ReviewTable()
+        self._table.bind(on_station=lambda _, station: self.presenter.to_station(station))
+        place = self.ids.sections.parent
+        place.add_widget(self._table, place.children.index(self.ids.sections.__self__) + 1)
+
+    def on_state(self, page, state) -> None:
+        """Refill the table as well."""
+        super().on_state(page, state)
+        self._part.text = state.part
+        self._table.rows = state.table
+
+
+class ReviewPicturesScreen(Page):
+    """All pictures of a station small, or one large."""
+
+    state = ObjectProperty(ReviewPicturesState(), rebind=True)
+    large_texture = ObjectProperty(None, allownone=True)
+
+    def on_kv_post(self, _page) -> None:
+        """Hold both parts: one of them is always taken out."""
+        self._small, self._large = self.ids.small.__self__, self.ids.large.__self__
+        self._tiles: tuple = ()
+        swap(self.ids.body, self._small)
+
+    def on_state(self, _page, state) -> None:
+        """Show one picture large, or all of them."""
+        if self._tiles != state.pictures:
+            self._tiles = state.pictures
+            self.ids.grid.clear_widgets()
+            for number, tile in enumerate(state.pictures, start=1):
+                plate = FoundPicture(
+                    tile=tile, page=self, test_name=f"picture-{number}", size_hint=(None, None)
+                )
+                plate.size = look.picture()[0], look.picture()[1] * 1.25
+                self.ids.grid.add_widget(plate)
+        self.large_texture = texture_of(state.large) if state.large is not None else None
+        swap(self.ids.body, self._small if state.large is None else self._large)
+
+
+load_kv(__file__)
