@@ -480,7 +480,7 @@ def test_a_stream_of_which_nothing_is_here_is_refused(desk):
 def test_a_safety_concern_that_nobody_was_told_of_is_said(desk, deliverer):
     desk.concern(quantity=1, severity="safety")
 
-    assert any("it is not recorded who was told" in line for line in ppm_lines(deliverer.ppm()))
+    assert any("nobody has recorded who was told" in line for line in ppm_lines(deliverer.ppm()))
 
 
 def test_what_would_be_recorded_is_worked_out_as_if_it_were(desk, deliverer):

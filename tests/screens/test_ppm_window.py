@@ -53,7 +53,7 @@ def test_a_month_is_typed_in_by_touch_and_its_ppm_is_shown(drive, tmp_path):
         (record,) = [r for r in desk.records if isinstance(r, Deliveries)]
         assert (record.stream, record.month, record.delivered) == (STREAM, "2026-02-01", 50_000)
         assert hand.find("sentence").text.startswith("700 ppm in February 2026: 35 NOK of 50,000 delivered")
-        assert any("it is not recorded who was told" in text for text in hand.texts())
+        assert any("nobody has recorded who was told" in text for text in hand.texts())
         assert faults() == []
 
         walk.tap("row-2026-02-01")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from walkapp.actions.books import month_words
+from walkapp.actions.figures.catalogue import NOT_ESCALATED
 from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
 from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
 from walkapp.analysis.ppm import PpmRate
@@ -135,7 +136,7 @@ def cautions_of(found: StreamPpm) -> tuple[str, ...]:
     if not open_ones:
         return ()
     what = f"{open_ones[0].what!r}" if len(open_ones) == 1 else f"{len(open_ones)} concerns"
-    return (f"Safety or regulatory class, and it is not recorded who was told: {what}.",)
+    return (f"{what}: {NOT_ESCALATED}",)
 
 
 def month_notes(found: StreamPpm, one: MonthPpm) -> tuple[str, ...]:

@@ -44,6 +44,7 @@ MOST_CHOICES = 8
 """Value streams or part numbers that are offered."""
 
 ALL_PARTS = "all"
+FIGURE = "ppm-by-month"
 MARKS = {
     "shown_below": "clean",
     "shown_above": "bad",
@@ -119,8 +120,11 @@ class PpmPage(DeliveriesPage):
                 self.session.go(self.route.down(row))
 
     def press(self, button: str) -> None:
-        """Type in a month, or read a table."""
-        self.session.go(replace(self.route, screen=button, day="", entry=""))
+        """Type in a month, read a table, or look at the figure."""
+        if button == "figure":
+            self.session.go(self.route.down("figure", concern="", entry=FIGURE))
+        else:
+            self.session.go(replace(self.route, screen=button, day="", entry=""))
 
     _parts: tuple[str, ...] = ()
 
@@ -153,6 +157,7 @@ class PpmPage(DeliveriesPage):
             buttons=(
                 BoardButton(name="deliveries", text="Type in a month", tone="strong"),
                 BoardButton(name="deliveries_file", text="Read a CSV"),
+                *_figure_button(found),
             ),
         )
 
@@ -257,6 +262,12 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
         subtitle="\n".join(filter(None, (_capital(month_line(one)), below))),
         mark=mark,
     )
+
+
+def _figure_button(found: StreamPpm) -> tuple[BoardButton, ...]:
+    """Lead to the figure, which shows all parts of the stream."""
+    can_be_drawn = found.latest is not None and not found.part_number
+    return (BoardButton(name="figure", text="Figure"),) if can_be_drawn else ()
 
 
 def _part_rows(found: StreamPpm) -> Iterator[ListRow]:
