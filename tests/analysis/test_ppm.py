@@ -325,8 +325,8 @@ def test_sentences_against_a_target():
     )
     rate = ppm_rate(35, 50_000)
     assert target_words(against_target(rate, 600), rate) == (
-        "Above the target of 600 ppm; with 95 % confidence not shown to be, the limit is at least 517.3 "
-        "ppm, one-sided 95 %"
+        "Above the target of 600 ppm; with 95 % confidence not shown to be (lower limit 517.3 ppm, "
+        "one-sided 95 %)"
     )
     rate = ppm_rate(0, 50_000)
     assert target_words(against_target(rate, 0), rate) == (

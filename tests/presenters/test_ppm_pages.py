@@ -533,8 +533,9 @@ def test_search_leads_from_a_success_factor_to_the_indicators(desk, deliverer):
 
     page.choose(page.state.rows[0].id)
 
-    assert desk.routes[-1] == replace(HERE, screen=PAGE_OF_DESK["success_factor"])
+    assert desk.routes[-1] == replace(HERE, screen="indicators")
+    assert opened(desk, page_class("indicators"), desk.routes[-1]).state.problem == ""
 
 
-def test_every_page_that_deliveries_lead_to_is_there():
-    assert {PAGE_OF_DESK["deliveries"], "desk"} <= PAGES.keys()
+def test_every_page_that_a_record_of_the_desk_leads_to_is_there():
+    assert {*PAGE_OF_DESK.values(), "desk"} <= PAGES.keys()
