@@ -8,9 +8,11 @@ from typing import Any
 
 from tests.fakes import Desk
 from walkapp.actions.days import today
-from walkapp.actions.deliveries import load_deliveries, plan_import, record_deliveries
+from walkapp.actions.deliveries import record_deliveries
+from walkapp.actions.deliveries_tables import load_deliveries, plan_import
 from walkapp.actions.desk import DeskFacts, desk_facts
-from walkapp.actions.ppm import MonthPpm, StreamPpm, ppm_of
+from walkapp.actions.ppm import StreamPpm, ppm_of
+from walkapp.actions.ppm_months import MonthPpm
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record, SuccessFactor
 

@@ -11,16 +11,18 @@ from tests.deliverers import BOOK, STREAM, Deliverer, table
 from tests.fakes import Desk
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import (
-    MOST_FILES,
-    load_deliveries,
     newest_together,
-    plan_import,
-    plan_lines,
     record_deliveries,
     standing_deliveries,
-    tables_in,
     take_back_together,
     take_out_deliveries,
+)
+from walkapp.actions.deliveries_tables import (
+    MOST_FILES,
+    load_deliveries,
+    plan_import,
+    plan_lines,
+    tables_in,
 )
 from walkapp.errors import DeliveriesError, InputError
 from walkapp.model.records import Deliveries, Withdrawal

@@ -13,7 +13,8 @@ from tests.fakes import Desk
 from walkapp.actions.concerns import correct_concern
 from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.ppm import ppm_of
-from walkapp.actions.ppm_telling import lines_of, month_notes, ppm_lines, ppm_to_json, sentence_of
+from walkapp.actions.ppm_json import ppm_to_json
+from walkapp.actions.ppm_telling import lines_of, month_notes, ppm_lines, sentence_of
 from walkapp.actions.reading import concern_facts
 from walkapp.errors import InputError
 from walkapp.model.records import Deliveries, Withdrawal
@@ -176,7 +177,38 @@ def test_the_customers_own_count_makes_up_for_a_quantity_that_is_not_known(desk,
     one = deliverer.of("2026-02")
 
     assert (one.nok, one.is_least, one.rate.limits.sides) == (0, False, 1)
-    assert "1 fewer" in said(deliverer.ppm(), one)
+    notes = said(deliverer.ppm(), one)
+    assert "1 fewer" in notes
+    assert "1 concern without a quantity; the customer's own count stands for it." in notes
+
+
+def test_a_concern_without_a_part_number_beside_a_customers_count_may_count_twice_and_that_is_said(
+    desk, deliverer
+):
+    desk.concern(quantity=4, reported_on="2026-02-10")
+    deliverer.month("2026-02", 10_000, nok=4, part="A")
+
+    one = deliverer.of("2026-02")
+
+    assert (one.nok, one.counted_by) == (8, "both")
+    assert "parts may count twice" in said(deliverer.ppm(), one)
+
+
+def test_a_present_month_is_not_over_and_parts_may_still_come_back(deliverer):
+    deliverer.month("2026-03", 5_000)
+
+    assert "March 2026 is not over." in lines_of(deliverer.ppm())
+    assert any("may still come back" in line for line in ppm_lines(deliverer.ppm()))
+
+
+def test_many_months_of_nok_parts_without_deliveries_are_summed_up(desk, deliverer):
+    for month in range(1, 9):
+        desk.concern(quantity=1, reported_on=f"2025-{month:02}-10")
+
+    lines = lines_of(deliverer.ppm())
+
+    assert len(lines) == 6
+    assert lines[-1] == "3 earlier months have NOK parts and no deliveries too."
 
 
 # Part numbers
@@ -252,7 +284,7 @@ def test_a_month_recorded_twice_with_different_numbers_is_told_and_the_newer_cou
     assert found.latest.delivered == 51_000
     assert found.latest.at_odds == (first,)
     assert any("Recorded twice with different numbers: February 2026" in line for line in lines_of(found))
-    assert "newest record counts until the others are taken back" in said(found, found.latest)
+    assert "the newest record counts until the others are taken back" in said(found, found.latest)
 
 
 def test_every_tablet_says_the_same_whatever_came_first(desk, deliverer):
@@ -448,7 +480,7 @@ def test_a_stream_of_which_nothing_is_here_is_refused(desk):
 def test_a_safety_concern_that_nobody_was_told_of_is_said(desk, deliverer):
     desk.concern(quantity=1, severity="safety")
 
-    assert any("it is not recorded who was told" in line for line in ppm_lines(deliverer.ppm()))
+    assert any("nobody has recorded who was told" in line for line in ppm_lines(deliverer.ppm()))
 
 
 def test_what_would_be_recorded_is_worked_out_as_if_it_were(desk, deliverer):

@@ -138,7 +138,7 @@ def test_all_mistakes_are_told_at_once_with_their_lines():
         "d.csv, line 5: '03/04/2026' can be read as two dates; write the month as 2026-03.",
         "d.csv, line 5: delivered: 'x' is not a whole number; give a count such as 50000.",
         "d.csv, line 6: the month 2026-02 stands in line 4 already; add the two rows up, or take one out.",
-        "d.csv, line 7: it has 1 cells, the header has 2; give each row one cell for each column.",
+        "d.csv, line 7: it has 1 cell, the header has 2; give each row one cell for each column.",
     ]
 
 

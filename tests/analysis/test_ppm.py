@@ -222,6 +222,13 @@ def test_states_against_a_target(nok, target, state):
     assert against_target(ppm_rate(nok, 50_000), target).state == state
 
 
+@pytest.mark.parametrize("target", [0.0, 5e-324, 1e-9])
+def test_a_target_that_no_number_of_parts_shows_asks_for_none(target):
+    found = against_target(ppm_rate(0, 50_000), target)
+
+    assert (found.state, found.further_parts) == ("not_shown", None)
+
+
 def test_a_least_count_never_shows_that_a_rate_is_below_its_target():
     rate = ppm_rate(0, 10_000_000, is_least=True)
 
@@ -318,8 +325,12 @@ def test_sentences_against_a_target():
     )
     rate = ppm_rate(35, 50_000)
     assert target_words(against_target(rate, 600), rate) == (
-        "Above the target of 600 ppm; with 95 % confidence not shown to be, the limit is at least 517.3 "
-        "ppm, one-sided 95 %"
+        "Above the target of 600 ppm; with 95 % confidence not shown to be (lower limit 517.3 ppm, "
+        "one-sided 95 %)"
+    )
+    rate = ppm_rate(0, 50_000)
+    assert target_words(against_target(rate, 0), rate) == (
+        "No NOK part so far, as the target of 0 ppm asks; no count can show a rate of exactly 0"
     )
     rate = ppm_rate(0, 50_000, is_least=True)
     assert "only a least number is known" in target_words(against_target(rate, 600), rate)

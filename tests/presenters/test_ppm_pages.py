@@ -165,7 +165,7 @@ def test_a_year_and_a_month_are_shown_of_many_and_the_rest_is_told(desk, deliver
 def test_a_safety_concern_that_nobody_was_told_of_is_a_caution(desk, deliverer):
     desk.concern(severity="safety", quantity=1)
 
-    assert "it is not recorded who was told" in opened(desk, PpmPage).state.cautions[0]
+    assert "nobody has recorded who was told" in opened(desk, PpmPage).state.cautions[0]
 
 
 def test_the_page_leads_to_months_to_typing_in_and_to_tables(desk, deliverer):
@@ -178,6 +178,19 @@ def test_the_page_leads_to_months_to_typing_in_and_to_tables(desk, deliverer):
         page.press(button)
         assert desk.routes[-1] == replace(HERE, screen=button)
         assert desk.routes[-1].up() == HERE
+
+
+def test_the_figure_of_all_parts_is_a_tap_away_once_there_is_one(desk, deliverer):
+    assert "figure" not in [button.name for button in opened(desk, PpmPage).state.buttons]
+    deliverer.month("2026-02", 50_000, part="A-1")
+
+    page = opened(desk, PpmPage)
+    page.press("figure")
+
+    assert desk.routes[-1] == replace(PPM, screen="figure", entry="ppm-by-month", through="ppm")
+    assert desk.routes[-1].up().screen == "ppm"
+    of_a_part = opened(desk, PpmPage, replace(PPM, unit="A-1"))
+    assert "figure" not in [button.name for button in of_a_part.state.buttons]
 
 
 def test_undo_takes_back_what_was_typed_last(desk, deliverer):
@@ -520,8 +533,9 @@ def test_search_leads_from_a_success_factor_to_the_indicators(desk, deliverer):
 
     page.choose(page.state.rows[0].id)
 
-    assert desk.routes[-1] == replace(HERE, screen=PAGE_OF_DESK["success_factor"])
+    assert desk.routes[-1] == replace(HERE, screen="indicators")
+    assert opened(desk, page_class("indicators"), desk.routes[-1]).state.problem == ""
 
 
-def test_every_page_that_deliveries_lead_to_is_there():
-    assert {PAGE_OF_DESK["deliveries"], "desk"} <= PAGES.keys()
+def test_every_page_that_a_record_of_the_desk_leads_to_is_there():
+    assert {*PAGE_OF_DESK.values(), "desk"} <= PAGES.keys()

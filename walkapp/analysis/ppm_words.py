@@ -51,11 +51,11 @@ def limits_words(limits: Interval) -> str:
     >>> limits_words(Interval(low=0.0, high=59.9146, confidence=0.95, sides=1))
     'at most 59.92 ppm, one-sided 95 %'
     >>> limits_words(Interval(low=517.39, high=math.inf, confidence=0.95, sides=1))
-    'at least 517.3 ppm, one-sided 95 %'
+    'lower limit 517.3 ppm, one-sided 95 %'
     """
     kind = f"{'two' if limits.sides == 2 else 'one'}-sided {percent(limits.confidence)}"
     if math.isinf(limits.high):
-        return f"at least {ppm_number(limits.low, ROUND_FLOOR)} ppm, {kind}"
+        return f"lower limit {ppm_number(limits.low, ROUND_FLOOR)} ppm, {kind}"
     high = ppm_number(limits.high, ROUND_CEILING)
     if limits.sides == 1:
         return f"at most {high} ppm, {kind}"
@@ -112,7 +112,7 @@ def rate_words(rate: PpmRate) -> str:
     >>> rate_words(ppm_rate(0, 50_000))
     '0 ppm (at most 59.92 ppm, one-sided 95 %)'
     >>> rate_words(ppm_rate(35, 50_000, is_least=True))
-    'at least 700 ppm (at least 517.3 ppm, one-sided 95 %; no upper limit)'
+    'at least 700 ppm (lower limit 517.3 ppm, one-sided 95 %; no upper limit)'
     >>> rate_words(ppm_rate(3, 0))
     'no ppm, since nothing was delivered'
     """
@@ -141,7 +141,7 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
     >>> target_words(against_target(rate, 1000), rate)
     'Shown to be below the target of 1,000 ppm (at most 928.1 ppm, one-sided 95 %)'
     >>> target_words(against_target(rate, 500), rate)
-    'Above the target of 500 ppm, and shown to be (at least 517.3 ppm, one-sided 95 %)'
+    'Above the target of 500 ppm, and shown to be (lower limit 517.3 ppm, one-sided 95 %)'
     """
     target = f"the target of {ppm_number(found.target)} ppm"
     if rate is None or rate.ppm is None:
@@ -151,10 +151,12 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
     if found.state == "shown_above" and rate.lower is not None:
         return f"Above {target}, and shown to be ({limits_words(rate.lower)})"
     if found.state == "above":
-        known = f", the limit is {limits_words(rate.lower)}" if rate.lower else ""
+        known = f" ({limits_words(rate.lower)})" if rate.lower else ""
         return f"Above {target}; with 95 % confidence not shown to be{known}"
     if rate.is_least:
         return f"Not shown to be below {target}: of the NOK parts only a least number is known"
+    if not found.target:
+        return f"No NOK part so far, as {target} asks; no count can show a rate of exactly 0"
     sure = f" (confidence {percent(found.confidence)}, 95 % is asked for)" if found.confidence else ""
     more = f": {found.further_parts:,} more parts without a NOK one would show it"
     return f"Not shown to be below {target}{sure}{more if found.further_parts else ''}"

@@ -10,7 +10,8 @@ from walkapp.actions.books import month_words
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import record_deliveries, standing_deliveries, take_out_deliveries
 from walkapp.actions.desk import desk_facts
-from walkapp.actions.ppm import StreamPpm, index_of, month_at, ppm_of
+from walkapp.actions.ppm import StreamPpm, ppm_of
+from walkapp.actions.ppm_months import index_of, month_at
 from walkapp.actions.ppm_telling import month_line, record_origin, record_words
 from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
 from walkapp.errors import InputError, RecordError

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from walkapp.actions.days import today
-from walkapp.actions.deliveries import (
+from walkapp.actions.deliveries_tables import (
     LARGEST_CSV_BYTES,
     FoundTable,
     ImportPlan,

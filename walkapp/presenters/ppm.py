@@ -10,7 +10,8 @@ from walkapp.actions.books import facts_of, month_words
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import newest_together, take_back_together
 from walkapp.actions.desk import desk_facts, desk_streams
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, StreamPpm, part_key, parts_of, ppm_of
+from walkapp.actions.ppm import LONG, SHORT, StreamPpm, ppm_of
+from walkapp.actions.ppm_months import MonthPpm, part_key, parts_of
 from walkapp.actions.ppm_telling import (
     WHERE_FROM,
     cautions_of,
@@ -43,6 +44,7 @@ MOST_CHOICES = 8
 """Value streams or part numbers that are offered."""
 
 ALL_PARTS = "all"
+FIGURE = "ppm-by-month"
 MARKS = {
     "shown_below": "clean",
     "shown_above": "bad",
@@ -118,8 +120,11 @@ class PpmPage(DeliveriesPage):
                 self.session.go(self.route.down(row))
 
     def press(self, button: str) -> None:
-        """Type in a month, or read a table."""
-        self.session.go(replace(self.route, screen=button, day="", entry=""))
+        """Type in a month, read a table, or look at the figure."""
+        if button == "figure":
+            self.session.go(self.route.down("figure", concern="", entry=FIGURE))
+        else:
+            self.session.go(replace(self.route, screen=button, day="", entry=""))
 
     _parts: tuple[str, ...] = ()
 
@@ -152,6 +157,7 @@ class PpmPage(DeliveriesPage):
             buttons=(
                 BoardButton(name="deliveries", text="Type in a month", tone="strong"),
                 BoardButton(name="deliveries_file", text="Read a CSV"),
+                *_figure_button(found),
             ),
         )
 
@@ -256,6 +262,12 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
         subtitle="\n".join(filter(None, (_capital(month_line(one)), below))),
         mark=mark,
     )
+
+
+def _figure_button(found: StreamPpm) -> tuple[BoardButton, ...]:
+    """Lead to the figure, which shows all parts of the stream."""
+    can_be_drawn = found.latest is not None and not found.part_number
+    return (BoardButton(name="figure", text="Figure"),) if can_be_drawn else ()
 
 
 def _part_rows(found: StreamPpm) -> Iterator[ListRow]:
