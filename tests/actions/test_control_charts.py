@@ -73,8 +73,8 @@ def test_limits_are_those_from_before_the_fix_so_that_its_effect_shows(floor):
     assert lines[0] == "Over time: NOK parts at Leak test"
     assert lines[1] == "  n = 240 parts, 85 of them NOK, in 12 lots."
     assert lines[2] == (
-        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (lot 9 of 12). Something was different "
-        "then."
+        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (lot 9 of 12), and 3 more up to lot "
+        "12. Something was different then."
     )
     assert any("from the first 8 of 12 lots, and held for the others" in line for line in lines)
 
@@ -148,7 +148,7 @@ def test_values_have_control_limits_and_a_tolerance_that_are_told_apart(floor):
     assert told.out_of_tolerance == 1
     assert figure.name == "value-chart-moulding-ear-wall"
     assert figure.title == (
-        "Wall thickness at the root of the ear, Injection moulding, one by one: 2 signals"
+        "Wall thickness at the root of the ear, Injection moulding, one by one: signals by rule 1"
     )
     values, ranges = figure.panels
     assert (values.axis, values.tolerance) == ("value (mm)", (2.4, 2.6))

@@ -39,13 +39,29 @@ def test_a_trend_rises_or_falls(side, word):
     assert f", {word}: L1 to L6 (week 1 to 6 of 30)." in said
 
 
-def test_of_many_signals_the_first_are_told_and_the_others_counted():
-    signals = [Signal(rule=1, side=1, points=(place,)) for place in reversed(range(7))]
+def test_signals_of_one_rule_on_one_side_are_one_sentence():
+    signals = [Signal(rule=1, side=1, points=(place,)) for place in (6, 2, 4)]
+
+    above, below = signal_sentences([*signals, Signal(rule=1, side=-1, points=(9,))], LABELS, "lot")
+
+    assert above.startswith("Rule 1, outside the limits, above: L3 (lot 3 of 30), and 2 more up to lot 7.")
+    assert below.startswith("Rule 1, outside the limits, below: L10 (lot 10 of 30). Something was")
+
+
+def test_of_many_rules_outside_and_the_earliest_are_told_and_the_others_counted():
+    signals = [Signal(rule=rule, side=0, points=(9 - rule,)) for rule in ALL_RULES]
 
     said = signal_sentences(signals, LABELS, "lot")
 
-    assert said[0].startswith("Rule 1, outside the limits, above: L1 (lot 1 of 30)")
-    assert (len(said), said[-1]) == (5, "And 3 more signals.")
+    assert said[0].startswith("Rule 1, outside the limits: L9")
+    assert said[1].startswith("Rule 8, 8 or more beyond 1 sigma, on both sides: L2")
+    assert (len(said), said[-1]) == (5, "And 4 more signals by other rules.")
+
+
+def test_points_of_one_day_are_told_with_one_day():
+    (said,) = signal_sentences([Signal(rule=5, side=1, points=tuple(range(6)))], ["today"] * 9, "value")
+
+    assert ": today (value 1 to 6 of 9)." in said
 
 
 def test_every_rule_has_a_name_and_a_meaning():
