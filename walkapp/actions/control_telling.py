@@ -19,6 +19,7 @@ from walkapp.analysis.control.words import (
     RULE_NAMES,
     individuals_notes,
     proportion_notes,
+    rules_in_words,
     signal_sentences,
 )
 from walkapp.analysis.wording import named
@@ -51,17 +52,14 @@ def value_signals(told: ValuesOverTime) -> tuple[str, ...]:
 
 
 def signals_in_short(signals: Sequence[Signal], has_limits: bool) -> str:
-    """Say how many signals there are, for a title.
+    """Say for a title by which rules there are signals.
 
     Examples
     --------
     >>> signals_in_short([], True), signals_in_short([], False)
     ('no signal', 'no control limits yet')
     """
-    if not has_limits:
-        return "no control limits yet"
-    many = len(signals)
-    return f"{many or 'no'} signal{'' if many < 2 else 's'}"
+    return rules_in_words(signals) if has_limits else "no control limits yet"
 
 
 def shares_in_short(chart: ProportionChart, what: str) -> str:

@@ -23,8 +23,11 @@ def completion(place: Workplace, facts: DeskFacts) -> tuple[CompletionFigure, ..
     """Give the audits of the plan by week: by layer, and by shift where there are layers that audit
     shifts."""
     told = audit_weeks(place, facts)
-    if told is None:
-        return ()
+    return () if told is None else completion_figures(told)
+
+
+def completion_figures(told: AuditWeeks) -> tuple[CompletionFigure, ...]:
+    """Give the same of audits that were gathered."""
     figures = []
     if told.layers:
         figures.append(_completion(told, told.layers, "layer", "audit-completion"))

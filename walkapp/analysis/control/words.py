@@ -19,7 +19,7 @@ from walkapp.analysis.control.rules import (
     Signal,
 )
 from walkapp.analysis.proportions import upper_limit
-from walkapp.analysis.wording import p_in_words, percent_at_most
+from walkapp.analysis.wording import named, p_in_words, percent_at_most
 
 RULE_NAMES = {
     OUTSIDE: "outside the limits",
@@ -38,14 +38,14 @@ _SUGGESTS = {
     TWO_OF_THREE: "the level may have moved",
     FOUR_OF_FIVE: "the level may have moved",
     ONE_SIDE: "something changed at about the first of them",
-    TREND: "something wears, warms up, fills or empties",
-    ALTERNATING: "two sources take turns, such as cavities, fixtures, shifts or gauges",
-    CLOSE: "several sources lie in one chart, or the spread became smaller",
-    APART: "two sources lie in one chart; draw a chart for each",
+    TREND: "something may wear, warm up, fill or empty",
+    ALTERNATING: "two sources may take turns, such as cavities, fixtures, shifts or gauges",
+    CLOSE: "several sources may lie in one chart, or the spread became smaller",
+    APART: "two sources may lie in one chart; draw one for each",
 }
 
 MOST_TOLD = 4
-"""Signals that are told one by one."""
+"""Sentences about the signals of one chart."""
 
 GO_AND_SEE = "A signal is a reason to go and see, no proof."
 
@@ -65,22 +65,50 @@ def signal_sentences(signals: Sequence[Signal], labels: Sequence[str], what: str
     Returns
     -------
     tuple of str
-        Empty without signals; at most ``MOST_TOLD`` and one that says how many more there are.
+        Empty without signals. Signals of one rule on one side are one sentence, about the first of them; at
+        most ``MOST_TOLD`` sentences, and one that says how many more there are.
 
     Examples
     --------
     >>> signal_sentences([Signal(rule=1, side=1, points=(1,))], ["L1", "L2"], "lot")
     ('Rule 1, outside the limits, above: L2 (lot 2 of 2). Something was different then.',)
     """
-    ordered = sorted(signals, key=lambda one: (one.points[0], one.rule))
+    alike: dict[tuple[int, int], list[Signal]] = {}
+    for one in sorted(signals, key=lambda one: (one.rule != OUTSIDE, one.points[0], one.rule)):
+        alike.setdefault((one.rule, one.side), []).append(one)
     said = [
-        f"Rule {one.rule}, {RULE_NAMES[one.rule]}{_side(one)}: {_where(one, labels, what)}. "
-        f"{_SUGGESTS[one.rule].capitalize()}."
-        for one in ordered[:MOST_TOLD]
+        f"Rule {first.rule}, {RULE_NAMES[first.rule]}{_side(first)}: {_where(first, labels, what)}"
+        f"{_again(others, what)}. {_SUGGESTS[first.rule].capitalize()}."
+        for first, *others in list(alike.values())[:MOST_TOLD]
     ]
-    if more := len(ordered) - len(said):
-        said.append(f"And {more} more signal{'' if more == 1 else 's'}.")
+    if more := sum(len(same) for same in list(alike.values())[MOST_TOLD:]):
+        said.append(f"And {more} more signal{'' if more == 1 else 's'} by other rules.")
     return tuple(said)
+
+
+def _again(others: Sequence[Signal], what: str) -> str:
+    """Say how often the same came again, and when last."""
+    if not others:
+        return ""
+    return f", and {len(others)} more up to {what} {others[-1].points[-1] + 1}"
+
+
+def rules_in_words(signals: Sequence[Signal]) -> str:
+    """Name the rules that found something.
+
+    Examples
+    --------
+    >>> rules_in_words([Signal(rule=4, side=1, points=(1,)), Signal(rule=1, side=1, points=(1,))])
+    'signals by rules 1 and 4'
+    >>> rules_in_words([]), rules_in_words([Signal(rule=4, side=1, points=(1,))])
+    ('no signal', 'signal by rule 4')
+    """
+    rules = [str(rule) for rule in sorted({one.rule for one in signals})]
+    if not rules:
+        return "no signal"
+    if len(rules) == 1:
+        return f"signal{'' if len(signals) == 1 else 's'} by rule {rules[0]}"
+    return f"signals by rules {named(rules)}"
 
 
 def _side(signal: Signal) -> str:
@@ -94,6 +122,8 @@ def _where(signal: Signal, labels: Sequence[str], what: str) -> str:
     if first == last:
         return f"{labels[first]} ({what} {first + 1} of {many})"
     counted = f"{what} {first + 1} to {last + 1} of {many}"
+    if labels[first] == labels[last]:
+        return f"{labels[first]} ({counted})"
     return f"{labels[first]} to {labels[last]} ({counted})"
 
 

@@ -14,6 +14,9 @@ from walkapp.paper.figures.style import BLUE, FAINT, INK, RED
 OUTSIDE = 1
 """The rule that is about one point alone, and has a shape of its own."""
 
+_BESIDE, _PANEL = 11.5, 5.5
+"""Height of key and labels, and the least height of a chart, in letters."""
+
 _LIMIT = {"color": INK, "linestyle": (0, (5, 2.5)), "linewidth": 1.1}
 _CENTRE = {"color": INK, "linestyle": "-", "linewidth": 0.7}
 _TOLERANCE = {"color": RED, "linestyle": (0, (8, 2, 1.2, 2)), "linewidth": 2.0}
@@ -121,25 +124,38 @@ class ControlFigure:
 
     def plot(self, plane: Plane) -> None:
         """Draw the charts above each other, and below them which points each rule is about."""
-        small = plane.size * 0.85
-        strip = (len(self.rules) + 0.4) * small * 1.25
-        rest = max(plane.area.height - strip - 9 * plane.size, strip)
-        shares = (1.0,) if len(self.panels) == 1 else (0.62, 0.38)
-        heights = [rest * share for share in shares] + ([strip] if self.rules else [])
+        panels, rules = self._with_room(plane)
+        strip = _strip_height(plane, len(rules))
+        rest = max(plane.area.height - strip - _BESIDE * plane.size, plane.size)
+        shares = (1.0,) if len(panels) == 1 else (0.55, 0.45)
+        heights = [rest * share for share in shares] + ([strip] if rules else [])
         rows = [row[0] for row in plane.axes(len(heights), heights=heights, share_x=True)]
-        for ax, panel in zip(rows, self.panels, strict=False):
-            self._draw(plane, ax, panel)
-        if self.rules:
-            self._strip(plane, rows[-1])
+        for ax, panel, height in zip(rows, panels, heights, strict=False):
+            self._draw(plane, ax, panel, height)
+        if rules:
+            self._strip(plane, rows[-1], rules)
         for ax in rows:
             for mark in self.marks:
                 ax.axvline(mark, zorder=1, **_MARK)
-            ax.tick_params(labelbottom=ax is rows[-1], bottom=ax is rows[-1] or not self.rules)
-        write_key(plane, rows[0], self._key())
+            ax.tick_params(labelbottom=ax is rows[-1], bottom=ax is rows[-1] or not rules)
+        write_key(plane, rows[0], self._key(panels))
         label_places(plane, rows[-1], self.labels, beside=7 * plane.size)
-        plane.name_axis(rows[-1].xaxis, self.x_axis)
+        hidden = "; the ranges need a larger picture" if len(panels) < len(self.panels) else ""
+        plane.name_axis(rows[-1].xaxis, f"{self.x_axis}{hidden}")
 
-    def _draw(self, plane: Plane, ax: Any, panel: ControlPanel) -> None:
+    def _with_room(self, plane: Plane) -> tuple[tuple[ControlPanel, ...], tuple[RuleRow, ...]]:
+        """The panels and rows for which there is room: all; the rules in one row; the first panel."""
+        points = sorted({place for row in self.rules for place in row.points})
+        joined = (RuleRow(label="signals", rule=0, points=tuple(points)),) if points else ()
+        for panels, rules in (
+            (self.panels, self.rules), (self.panels, joined), (self.panels[:1], self.rules),
+        ):  # fmt: skip
+            needed = (_BESIDE + _PANEL * len(panels)) * plane.size + _strip_height(plane, len(rules))
+            if needed <= plane.area.height:
+                return panels, rules
+        return self.panels[:1], joined
+
+    def _draw(self, plane: Plane, ax: Any, panel: ControlPanel, height: float) -> None:
         first = len(self.labels) - len(panel.points)
         places = range(first, len(self.labels))
         values = [point.value for point in panel.points]
@@ -162,35 +178,50 @@ class ControlFigure:
             ax.axhline(limit, zorder=1, **_TOLERANCE)
         ax.set_ylim(*_span(panel))
         ax.ticklabel_format(axis="y", style="plain", useOffset=False)
-        ax.locator_params(axis="y", nbins=5)
-        plane.name_axis(ax.yaxis, panel.axis)
+        numbers = int(height / (2.2 * plane.size))
+        if numbers > 1:
+            ax.locator_params(axis="y", nbins=min(6, numbers))
+        else:  # two would lie over each other
+            one = values[-1] if panel.centre is None else panel.centre
+            ax.set_yticks([one], [f"{one:.4g}"])
+        name = plane.label(panel.axis, height + 1.5 * plane.size, lines=1, size=plane.size)
+        plane.name_axis(ax.yaxis, name)
 
-    def _strip(self, plane: Plane, ax: Any) -> None:
+    def _strip(self, plane: Plane, ax: Any, rules: Sequence[RuleRow]) -> None:
         small = plane.size * 0.85
         big = _marker_size(plane, len(self.labels))
-        for y, row in enumerate(self.rules):
+        outside = {place for row in self.rules if row.rule == OUTSIDE for place in row.points}
+        for y, row in enumerate(rules):
             ax.axhline(y, color=FAINT, linewidth=0.3, zorder=0)
-            style = _OUTSIDE if row.rule == OUTSIDE else _PATTERN
-            ax.plot(
-                row.points, [y] * len(row.points), markersize=big * 0.9, zorder=3, clip_on=False, **style
-            )
-        ax.set_ylim(len(self.rules) - 0.3, -0.7)
-        ax.set_yticks(range(len(self.rules)), [row.label for row in self.rules], fontsize=small)
+            # In the one row of all signals a point outside keeps its shape.
+            crossed = set(row.points) if row.rule == OUTSIDE else set() if row.rule else outside
+            for style, is_crossed in ((_PATTERN, False), (_OUTSIDE, True)):
+                chosen = [place for place in row.points if (place in crossed) == is_crossed]
+                if chosen:
+                    ax.plot(
+                        chosen, [y] * len(chosen), markersize=big * 0.9, zorder=3, clip_on=False, **style
+                    )
+        ax.set_ylim(len(rules) - 0.3, -0.7)
+        ax.set_yticks(range(len(rules)), [row.label for row in rules], fontsize=small)
         ax.tick_params(axis="y", length=0)
         ax.spines["left"].set_visible(False)
 
-    def _key(self) -> list[tuple[dict[str, Any], str]]:
-        has_limits = any(panel.centre is not None for panel in self.panels)
-        found = {_kind(point.rules) for panel in self.panels for point in panel.points}
+    def _key(self, panels: Sequence[ControlPanel]) -> list[tuple[dict[str, Any], str]]:
+        has_limits = any(panel.centre is not None for panel in panels)
+        found = {_kind(point.rules) for panel in panels for point in panel.points}
         entries: list[tuple[dict[str, Any], str, bool]] = [
             (_CENTRE, "centre line", has_limits),
             (_LIMIT, "control limits", has_limits),
-            (_TOLERANCE, "tolerance", any(panel.tolerance for panel in self.panels)),
+            (_TOLERANCE, "tolerance", any(panel.tolerance for panel in panels)),
             (_OUTSIDE, "outside the control limits", 1 in found),
             (_PATTERN, "in a run or pattern", 2 in found),
             (_MARK, self.mark_words, bool(self.marks)),
         ]
         return [(style, words) for style, words, is_shown in entries if is_shown]
+
+
+def _strip_height(plane: Plane, rows: int) -> float:
+    return (rows + 0.4) * plane.size * 1.3 if rows else 0.0
 
 
 def _kind(rules: frozenset[int]) -> int:

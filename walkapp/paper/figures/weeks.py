@@ -3,7 +3,7 @@ be."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -149,18 +149,7 @@ class ConformityFigure:
         lowest = min((week.low for _, weeks in rows for week in weeks if week.low is not None), default=0.0)
         bottom = 25 * int(4 * lowest)
         for ax, (name, weeks) in zip(axes, rows, strict=True):
-            for place, week in enumerate(weeks):
-                if week.share is None or week.low is None or week.high is None:
-                    continue
-                ax.plot((place, place), (100 * week.low, 100 * week.high), color=INK, linewidth=1.2)
-                for end in (week.low, week.high):
-                    ax.plot(
-                        place, 100 * end, marker="_", color=INK, markersize=plane.size * 0.6, clip_on=False
-                    )
-                ax.plot(
-                    place, 100 * week.share, marker="o", markerfacecolor="white", markeredgecolor=BLUE,
-                    markeredgewidth=1.4, markersize=plane.size * 0.6, zorder=3, clip_on=False,
-                )  # fmt: skip
+            self._draw(plane, ax, weeks)
             ax.set_ylim(bottom - 2, 106)
             ax.set_yticks((bottom, (bottom + 100) / 2, 100), [f"{bottom}", "", "100"])
             _name_row(plane, ax, name)
@@ -169,6 +158,23 @@ class ConformityFigure:
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
         more = _more(len(self.rows) - len(rows))
         plane.name_axis(axes[-1].xaxis, f"week of the audit (ISO 8601){more}")
+
+    def _draw(self, plane: Plane, ax: Any, weeks: Sequence[ConformityPoint]) -> None:
+        found = [
+            (place, 100 * week.share, 100 * week.low, 100 * week.high)
+            for place, week in enumerate(weeks)
+            if week.share is not None and week.low is not None and week.high is not None
+        ]
+        if not found:
+            return
+        places, shares, lows, highs = zip(*found, strict=True)
+        ax.vlines(places, lows, highs, color=INK, linewidth=1.2)
+        ends = {"color": INK, "marker": "_", "linestyle": "none", "markersize": plane.size * 0.6}
+        ax.plot((*places, *places), (*lows, *highs), clip_on=False, **ends)
+        ax.plot(
+            places, shares, marker="o", markerfacecolor="white", markeredgecolor=BLUE, linestyle="none",
+            markeredgewidth=1.4, markersize=plane.size * 0.6, zorder=3, clip_on=False,
+        )  # fmt: skip
 
 
 def _rows_with_room(plane: Plane, high: float) -> int:
