@@ -270,6 +270,16 @@ def test_undo_on_a_factors_page_takes_back_its_own_entries_alone(stream):
     assert {one.target for one in factors_of(stream.facts)} == {"10", "95"}
 
 
+def test_undo_of_all_there_is_of_a_factor_leads_back_to_the_board(stream):
+    factor = stream.state("audits-done", "95")
+    page = opened(stream, "factor", stream=STREAM, layer=factor.id)
+
+    page.undo()
+
+    assert factors_of(stream.facts) == ()
+    assert "No success factor is stated yet" in followed(stream).state.sentence
+
+
 # The forms.
 
 

@@ -34,12 +34,13 @@ from walkapp.actions.indicators.telling import (
     to_do_words,
 )
 from walkapp.actions.reading import ConcernFacts, all_concerns
+from walkapp.actions.undoing import take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.cases import ACTION, AUDITS, CONCERN, DELIVERIES, FINDING, Source
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
-from walkapp.errors import ChecklistError
+from walkapp.errors import ChecklistError, InputError
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
 from walkapp.presenters.actions import in_short
@@ -215,6 +216,24 @@ class FactorPage(StreamBoardPage):
     def press(self, button: str) -> None:
         """Open a form about this factor."""
         self.session.go(self.route.down(button))
+
+    def undo(self) -> None:
+        """Take back the newest entry about this factor; when that was all of it, go back to the board."""
+
+        def run() -> BoardState | None:
+            take_back(self.session.place, self.route.concern, self.kinds, self._is_here)
+            try:
+                return replace(self._look(), saved="Taken back")
+            except InputError:
+                return None
+
+        def done(state: BoardState | None) -> None:
+            if state is None:
+                self.back()
+            else:
+                self._show(state)
+
+        self.session.run_later(run, done, self.fail)
 
     def _is_here(self, entry: Record) -> bool:
         return entry.id in self._chain
