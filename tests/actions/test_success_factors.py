@@ -330,7 +330,7 @@ def test_a_factor_is_told_in_one_sentence(stream):
 
     assert sentence_of(stream.line(factor.id)) == (
         "Off target: No bad part gets past us – Days since the last escape or report: 11 days (the last on "
-        "2026-02-20), target at least 90 days, no earlier figures to compare with; now: Check the "
+        "2026-02-20), target at least 90 days, no earlier figures; now: Check the "
         "containment at the last station before dispatch, every shift, until it holds (SL)."
     )
 

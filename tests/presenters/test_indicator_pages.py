@@ -124,7 +124,7 @@ def test_a_row_says_shape_word_value_target_and_what_to_do(stream):
     assert (row.mark, row.title) == ("bad", "Off target: No bad part gets past us")
     assert row.subtitle == (
         "Days since the last escape or report: 19 days (the last on 2026-02-20), target at least 90 days, "
-        "no earlier figures to compare with; now: Check the containment at the last station before "
+        "no earlier figures; now: Check the containment at the last station before "
         "dispatch, every shift, until it holds (SL)."
     )
 
@@ -194,7 +194,7 @@ def test_what_is_behind_a_factor_is_one_tap_from_it_and_back_leads_to_it_again(s
     opened(stream, stream=STREAM).row("factors", factor.id)
     page = followed(stream)
     (row,) = rows_of(page, "behind")
-    assert (row.title, row.subtitle) == ("Soft pads", "Action, 2026-03-01")
+    assert (row.title, row.subtitle) == ("Soft pads", "Action, due 2026-03-01")
 
     page.row("behind", row.id)
 

@@ -68,6 +68,9 @@ KIND_WORDS = {
 }
 """What evidence comes from."""
 
+SINCE_WORDS = {CONCERN: "since", ACTION: "due", FINDING: "found"}
+"""What the day of evidence is."""
+
 PAGE_OF_KIND = {
     CONCERN: "concern",
     ACTION: "action",
@@ -358,7 +361,7 @@ def _behind(line: FactorFacts) -> Section:
             ListRow(
                 id=str(number) if is_page else "",
                 title=what or kind,
-                subtitle=", ".join(filter(None, (kind if what else "", source.since))),
+                subtitle=f"{kind}, {SINCE_WORDS[source.kind]} {source.since}" if source.since else "",
             )
         )
     more = len(sources) - len(rows)

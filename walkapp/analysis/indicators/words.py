@@ -42,7 +42,7 @@ TREND_WORDS = {
     WORSE: "worse",
     NO_TREND: "no trend to be seen",
     TOO_FEW: "too few to tell a trend",
-    NO_BEFORE: "no earlier figures to compare with",
+    NO_BEFORE: "no earlier figures",
 }
 """Which way it goes."""
 
