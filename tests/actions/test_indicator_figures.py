@@ -13,7 +13,8 @@ from tests.fakes import Desk
 from tests.paper.figures import faults_on_paper, ink_at_the_border, picture_of, words_on_paper
 from tests.sites import Site, contained
 from walkapp.actions.figures.catalogue import stream_figures
-from walkapp.actions.indicators.factors import OFFERS, state_offers
+from walkapp.actions.indicators.factors import state_offers
+from walkapp.actions.indicators.offers import OFFERS
 from walkapp.paper.figures.over_time import MonthPoint, OverTimeFigure
 
 NOON = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))

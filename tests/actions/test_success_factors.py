@@ -16,8 +16,6 @@ from walkapp.actions.disputes import disputes_of, settle
 from walkapp.actions.indicators.board import NOT_READABLE
 from walkapp.actions.indicators.factors import (
     GONE,
-    OFFERS,
-    START,
     correct_factor,
     factors_of,
     follow_factor,
@@ -27,6 +25,7 @@ from walkapp.actions.indicators.factors import (
     take_factor_back,
     target_text,
 )
+from walkapp.actions.indicators.offers import OFFERS, START
 from walkapp.actions.indicators.telling import (
     NOTHING_STATED,
     board_lines,

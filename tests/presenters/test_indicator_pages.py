@@ -11,7 +11,8 @@ from tests.desks import STREAM, StreamDesk
 from tests.fakes import Desk
 from tests.sites import Site
 from walkapp.actions.action_records import open_action
-from walkapp.actions.indicators.factors import START, correct_factor, factors_of
+from walkapp.actions.indicators.factors import correct_factor, factors_of
+from walkapp.actions.indicators.offers import START
 from walkapp.analysis.indicators.fixed_set import INDICATORS
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import SuccessFactor

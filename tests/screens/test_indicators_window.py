@@ -11,7 +11,8 @@ from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
 from tests.sites import Site, contained
-from walkapp.actions.indicators.factors import OFFERS, START, state_offers
+from walkapp.actions.indicators.factors import state_offers
+from walkapp.actions.indicators.offers import OFFERS, START
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import SuccessFactor

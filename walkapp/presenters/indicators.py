@@ -15,8 +15,6 @@ from walkapp.actions.indicators.board import (
     indicator_board,
 )
 from walkapp.actions.indicators.factors import (
-    START,
-    Offer,
     factors_of,
     follow_factor,
     read_target,
@@ -25,6 +23,7 @@ from walkapp.actions.indicators.factors import (
 )
 from walkapp.actions.indicators.gathering import YEAR_DAYS, StreamCases, stream_cases
 from walkapp.actions.indicators.months import month_lines
+from walkapp.actions.indicators.offers import START, Offer
 from walkapp.actions.indicators.telling import (
     OFFERED,
     cautions_of,

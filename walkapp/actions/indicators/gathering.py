@@ -5,7 +5,7 @@ What several indicators need is gathered once, and nothing before an indicator a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -23,6 +23,15 @@ from walkapp.actions.containment import KINDS as CONTAINING
 from walkapp.actions.containment import containment_of
 from walkapp.actions.days import day_of, today
 from walkapp.actions.desk import DeskFacts
+from walkapp.actions.indicators.days_of import (
+    day_in,
+    done_on,
+    first_words,
+    late_times,
+    named_on,
+    opened_on,
+    report_days,
+)
 from walkapp.actions.ppm import ppm_of
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
@@ -41,7 +50,7 @@ from walkapp.analysis.indicators.cases import (
 )
 from walkapp.errors import InputError
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
-from walkapp.model.records import Concern, Escape, Record, Sorting
+from walkapp.model.records import Sorting
 
 AUDIT_DAYS = 112
 """Days of audits that are read: eight weeks, and the eight before."""
@@ -51,9 +60,6 @@ YEAR_DAYS = 366
 
 RECENT_DAYS = 400
 """Days up to that one of which it is worked out how long concerns took: half a year and the half before."""
-
-MOST_DAYS = 60
-"""Days of counting of a concern of which it is looked what was known then; of more, these many of them."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +87,7 @@ class StreamCases:
     def _begun(self) -> Mapping[str, date]:
         """The day of each concern: that of the report, or else that on which it was opened."""
         begun = {
-            facts.id: day_of(facts.concern.reported_on) or _opened(facts) for facts in self.desk.concerns
+            facts.id: day_of(facts.concern.reported_on) or opened_on(facts) for facts in self.desk.concerns
         }
         return {one: day for one, day in begun.items() if day <= self.on}
 
@@ -102,8 +108,8 @@ class StreamCases:
     @cached_property
     def known_since(self) -> date | None:
         """First day on which anything of the stream was recorded; none while nothing is."""
-        said = [_opened(facts) for facts in self._concerns]
-        said += [_day(record.at) for record in self.desk.standing.current]
+        said = [opened_on(facts) for facts in self._concerns]
+        said += [day_in(record.at) for record in self.desk.standing.current]
         said += [self.audited_since] if self.audited_since else []
         return min(said, default=None)
 
@@ -126,7 +132,7 @@ class StreamCases:
         return tuple(
             Event(day=day, source=_concern_source(facts))
             for facts in self._concerns
-            for day in _report_days(facts)
+            for day in report_days(facts)
             if day <= self.on
         )
 
@@ -149,7 +155,7 @@ class StreamCases:
     def untold(self) -> Sequence[Lasting]:
         """Each safety-class concern from the report until somebody was told."""
         return tuple(
-            self._lasting(facts, min((_day(r.told_at) for r in facts.escalations), default=None))
+            self._lasting(facts, min((day_in(r.told_at) for r in facts.escalations), default=None))
             for facts in self._concerns
             if facts.concern.severity == "safety"
         )
@@ -162,19 +168,21 @@ class StreamCases:
     @cached_property
     def actions_known(self) -> Sequence[date]:
         """The day on which each action was opened."""
-        return tuple(day for _, one in self._actions if (day := _day(one.history[0].at)) <= self.on)
+        return tuple(day for _, one in self._actions if (day := day_in(one.history[0].at)) <= self.on)
 
     @cached_property
     def overdue(self) -> Sequence[Lasting]:
         """Each time that an action, or the check of its effect, was overdue."""
-        return tuple(late for facts, one in self._actions for late in _late_times(facts, one))
+        return tuple(
+            late for facts, one in self._actions for late in late_times(one, _action_source(facts, one))
+        )
 
     @cached_property
     def actions_due(self) -> Sequence[Counted]:
         """Actions by the day on which they were first due; a hit was done by then."""
         found = []
         for facts, one in self._actions:
-            due, done = date.fromisoformat(one.due_dates[0]), _done_on(one)
+            due, done = date.fromisoformat(one.due_dates[0]), done_on(one)
             is_in_time = done is not None and done <= due
             if due < self.on or (due == self.on and is_in_time):
                 found.append(Counted(day=due, is_hit=is_in_time, source=_action_source(facts, one)))
@@ -185,7 +193,7 @@ class StreamCases:
         """Effect checks made or overdue; a hit showed that the action worked."""
         found = []
         for facts, one in self._actions:
-            done = _done_on(one)
+            done = done_on(one)
             checked = [check for check in one.checks if date.fromisoformat(check.checked_on) <= self.on]
             day = day_of(checked[-1].checked_on if checked else one.action.check_on)
             if done is None or done > self.on or day is None or (not checked and day >= self.on):
@@ -291,7 +299,7 @@ class StreamCases:
         done: dict[str, list[date | None]] = {}
         for facts, one in self._actions:
             if one.action.aim == "corrective":
-                done.setdefault(facts.id, []).append(_done_on(one))
+                done.setdefault(facts.id, []).append(done_on(one))
         return {
             concern: max(known)
             for concern, days in done.items()
@@ -347,84 +355,11 @@ def stream_cases(
     return StreamCases(place=place, desk=desk, on=on or now, audit_days=audit_days)
 
 
-def first_words(facts: ConcernFacts) -> Mapping[str, date]:
-    """Give the day on which each entry that holds was said first, before all its corrections."""
-    by_id = {record.id: record for record in facts.everything}
-    found = {}
-    for record in facts.standing.current:
-        seen, here = {record.id}, record
-        while before := next(
-            (by_id[one] for one in here.replaces if one in by_id and one not in seen), None
-        ):
-            seen.add(before.id)
-            here = before
-        found[record.id] = _day(here.at)
-    return found
-
-
-def named_on(facts: ConcernFacts) -> date | None:
-    """Give the first day on which the counts surely named the station that they name now; none before."""
-    answer = facts.quick_answer
-    if answer is None or not answer.is_sure or answer.first_bad_station is None:
-        return None
-    said = first_words(facts)
-    days = sorted({said[record.id] for record in facts.origin_records})
-    for day in _spread(days):
-        held = tuple(record for record in facts.standing.current if said[record.id] <= day)
-        known = replace(facts, standing=replace(facts.standing, current=held)).quick_answer
-        if known is not None and known.is_sure and known.first_bad_station == answer.first_bad_station:
-            return day
-    return days[-1] if days else None
-
-
-def _spread(days: Sequence[date]) -> Iterator[date]:
-    step = max(1, -(-len(days) // MOST_DAYS))
-    yield from days[step - 1 :: step]
-
-
-def _report_days(facts: ConcernFacts) -> Iterator[date]:
-    """The day on which the customer reported a concern, and the days on which bad parts escaped."""
-    if (reported := day_of(facts.concern.reported_on)) is not None:
-        yield reported
-    yield from (date.fromisoformat(r.found_on) for r in facts.standing.current if isinstance(r, Escape))
-
-
-def _late_times(facts: ConcernFacts, one: ActionFacts) -> Iterator[Lasting]:
-    """When an action was overdue, and when the check of its effect was."""
-    source = _action_source(facts, one)
-    opened, done = _day(one.history[0].at), _done_on(one)
-    checked = min((date.fromisoformat(check.checked_on) for check in one.checks), default=None)
-    checks = () if done is None else ((one.action.check_on, done, checked),)
-    for due, begun, ends in ((one.action.due_on, opened, done), *checks):
-        day = day_of(due)
-        if day is None or day == date.max:
-            continue
-        begins = max(day + timedelta(days=1), begun)
-        if ends is None or begins < ends:
-            yield Lasting(begins=begins, ends=ends, source=source)
-
-
-def _done_on(one: ActionFacts) -> date | None:
-    """When an action was done; one that is said to be done on a day to come was done when that was said."""
-    days = [min(date.fromisoformat(said.done_on), _day(said.at)) for said in one.done]
-    return max(days, default=None)
-
-
-def _opened(facts: ConcernFacts) -> date:
-    """The day on which a concern was opened."""
-    words: Iterable[Record] = (r for r in facts.everything if isinstance(r, Concern))
-    return min((_day(record.at) for record in words), default=_day(facts.concern.at))
-
-
-def _day(moment: str) -> date:
-    return date.fromisoformat(moment[:10])
-
-
 _AUDITS = Source(kind=AUDITS)
 
 
 def _concern_source(facts: ConcernFacts) -> Source:
-    since = facts.concern.reported_on or _opened(facts).isoformat()
+    since = facts.concern.reported_on or opened_on(facts).isoformat()
     return Source(kind=CONCERN, concern=facts.id, what=facts.what, since=since)
 
 

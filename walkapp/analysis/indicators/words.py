@@ -8,12 +8,12 @@ from fractions import Fraction
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.forms import (
     LevelForm,
-    MedianForm,
     NumberForm,
-    PpmForm,
     ShareForm,
     SinceForm,
 )
+from walkapp.analysis.indicators.medians import MedianForm
+from walkapp.analysis.indicators.ppm_form import PpmForm
 from walkapp.analysis.indicators.reading import (
     BETTER,
     NO_BEFORE,
