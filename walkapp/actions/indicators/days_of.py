@@ -58,10 +58,21 @@ def report_days(facts: ConcernFacts) -> Iterator[date]:
     yield from (date.fromisoformat(r.found_on) for r in facts.standing.current if isinstance(r, Escape))
 
 
-def late_times(one: ActionFacts, source: Source) -> Iterator[Lasting]:
-    """Give when an action was overdue, and when the check of its effect was."""
-    opened, done = day_in(one.history[0].at), done_on(one)
-    checked = min((date.fromisoformat(check.checked_on) for check in one.checks), default=None)
+def late_times(one: ActionFacts, source: Source, latest: date) -> Iterator[Lasting]:
+    """Give when an action was overdue, and when the check of its effect was.
+
+    Parameters
+    ----------
+    one
+        The action.
+    source
+        Where it stands.
+    latest
+        Today: what is dated after it, by a wrong clock or a slip, counts as of that day.
+    """
+    opened, done = min(day_in(one.history[0].at), latest), done_on(one, latest)
+    days = [min(date.fromisoformat(check.checked_on), latest) for check in one.checks]
+    checked = min(days, default=None)
     checks = () if done is None else ((one.action.check_on, done, checked),)
     for due, begun, ends in ((one.action.due_on, opened, done), *checks):
         day = day_of(due)
@@ -72,13 +83,9 @@ def late_times(one: ActionFacts, source: Source) -> Iterator[Lasting]:
             yield Lasting(begins=begins, ends=ends, source=source)
 
 
-def done_on(one: ActionFacts) -> date | None:
-    """Give when an action was done, the last day of several; none while it is not.
-
-    One that is said to be done on a day to come was done when that was said.
-    """
-    days = [min(date.fromisoformat(said.done_on), day_in(said.at)) for said in one.done]
-    return max(days, default=None)
+def done_on(one: ActionFacts, latest: date) -> date | None:
+    """Give when an action was done, the last day of several and `latest` at the latest; none before."""
+    return min(date.fromisoformat(one.done_on), latest) if one.done else None
 
 
 def opened_on(facts: ConcernFacts) -> date:

@@ -84,10 +84,23 @@ class StreamCases:
     audit_days: int = AUDIT_DAYS
 
     @cached_property
+    def _latest(self) -> date:
+        """The last day that may be told: today.
+
+        What is dated later, by a wrong clock or a slip, counts as of today, so that it hides nothing. On an
+        earlier day what came later is not known.
+        """
+        return self.on if today(self.place) == self.on else date.max
+
+    def _by_now(self, day: date) -> date:
+        return min(day, self._latest)
+
+    @cached_property
     def _begun(self) -> Mapping[str, date]:
         """The day of each concern: that of the report, or else that on which it was opened."""
         begun = {
-            facts.id: day_of(facts.concern.reported_on) or opened_on(facts) for facts in self.desk.concerns
+            facts.id: self._by_now(day_of(facts.concern.reported_on) or opened_on(facts))
+            for facts in self.desk.concerns
         }
         return {one: day for one, day in begun.items() if day <= self.on}
 
@@ -108,8 +121,8 @@ class StreamCases:
     @cached_property
     def known_since(self) -> date | None:
         """First day on which anything of the stream was recorded; none while nothing is."""
-        said = [opened_on(facts) for facts in self._concerns]
-        said += [day_in(record.at) for record in self.desk.standing.current]
+        said = [self._by_now(opened_on(facts)) for facts in self._concerns]
+        said += [self._by_now(day_in(record.at)) for record in self.desk.standing.current]
         said += [self.audited_since] if self.audited_since else []
         return min(said, default=None)
 
@@ -132,7 +145,7 @@ class StreamCases:
         return tuple(
             Event(day=day, source=_concern_source(facts))
             for facts in self._concerns
-            for day in report_days(facts)
+            for day in map(self._by_now, report_days(facts))
             if day <= self.on
         )
 
@@ -155,7 +168,7 @@ class StreamCases:
     def untold(self) -> Sequence[Lasting]:
         """Each safety-class concern from the report until somebody was told."""
         return tuple(
-            self._lasting(facts, min((day_in(r.told_at) for r in facts.escalations), default=None))
+            self._lasting(facts, min(map(day_in, (r.told_at for r in facts.escalations)), default=None))
             for facts in self._concerns
             if facts.concern.severity == "safety"
         )
@@ -168,13 +181,16 @@ class StreamCases:
     @cached_property
     def actions_known(self) -> Sequence[date]:
         """The day on which each action was opened."""
-        return tuple(day for _, one in self._actions if (day := day_in(one.history[0].at)) <= self.on)
+        days = (self._by_now(day_in(one.history[0].at)) for _, one in self._actions)
+        return tuple(day for day in days if day <= self.on)
 
     @cached_property
     def overdue(self) -> Sequence[Lasting]:
         """Each time that an action, or the check of its effect, was overdue."""
         return tuple(
-            late for facts, one in self._actions for late in late_times(one, _action_source(facts, one))
+            late
+            for facts, one in self._actions
+            for late in late_times(one, _action_source(facts, one), self._latest)
         )
 
     @cached_property
@@ -182,7 +198,7 @@ class StreamCases:
         """Actions by the day on which they were first due; a hit was done by then."""
         found = []
         for facts, one in self._actions:
-            due, done = date.fromisoformat(one.due_dates[0]), done_on(one)
+            due, done = date.fromisoformat(one.due_dates[0]), done_on(one, self._latest)
             is_in_time = done is not None and done <= due
             if due < self.on or (due == self.on and is_in_time):
                 found.append(Counted(day=due, is_hit=is_in_time, source=_action_source(facts, one)))
@@ -193,9 +209,10 @@ class StreamCases:
         """Effect checks made or overdue; a hit showed that the action worked."""
         found = []
         for facts, one in self._actions:
-            done = done_on(one)
-            checked = [check for check in one.checks if date.fromisoformat(check.checked_on) <= self.on]
-            day = day_of(checked[-1].checked_on if checked else one.action.check_on)
+            done = done_on(one, self._latest)
+            days = [self._by_now(date.fromisoformat(check.checked_on)) for check in one.checks]
+            checked = [check for check, day in zip(one.checks, days, strict=True) if day <= self.on]
+            day = days[len(checked) - 1] if checked else day_of(one.action.check_on)
             if done is None or done > self.on or day is None or (not checked and day >= self.on):
                 continue
             is_hit = bool(checked) and replace(one, checks=tuple(checked)).status == EFFECTIVE
@@ -245,8 +262,8 @@ class StreamCases:
         """Findings of audits until they were put right."""
         return tuple(
             Lasting(
-                begins=(begins := date.fromisoformat(one.found_on)),
-                ends=max(closed, begins) if (closed := day_of(one.closed_on)) else None,
+                begins=(begins := self._by_now(date.fromisoformat(one.found_on))),
+                ends=max(self._by_now(closed), begins) if (closed := day_of(one.closed_on)) else None,
                 source=_finding_source(one),
             )
             for one in self._findings
@@ -262,7 +279,7 @@ class StreamCases:
         again = {one.id for chain in repeats.each for one in chain.findings[1:]}
         return tuple(
             Counted(
-                day=date.fromisoformat(one.found_on),
+                day=self._by_now(date.fromisoformat(one.found_on)),
                 is_hit=one.answer.id in again,
                 source=_finding_source(one),
             )
@@ -286,7 +303,7 @@ class StreamCases:
         """All findings, however old, by id."""
         place, stream = self.place, self.desk.stream
         every = (*open_findings(place, stream), *closed_findings(place, stream))
-        found = (one for one in every if one.found_on <= self.on.isoformat())
+        found = (one for one in every if self._by_now(date.fromisoformat(one.found_on)) <= self.on)
         return tuple(sorted(found, key=lambda one: one.answer.id))
 
     @property
@@ -299,7 +316,7 @@ class StreamCases:
         done: dict[str, list[date | None]] = {}
         for facts, one in self._actions:
             if one.action.aim == "corrective":
-                done.setdefault(facts.id, []).append(done_on(one))
+                done.setdefault(facts.id, []).append(done_on(one, self._latest))
         return {
             concern: max(known)
             for concern, days in done.items()
@@ -320,9 +337,8 @@ class StreamCases:
 
     def _lasting(self, facts: ConcernFacts, ends: date | None) -> Lasting:
         begins = self._begun[facts.id]
-        return Lasting(
-            begins=begins, ends=max(ends, begins) if ends else None, source=_concern_source(facts)
-        )
+        over = max(self._by_now(ends), begins) if ends else None
+        return Lasting(begins=begins, ends=over, source=_concern_source(facts))
 
 
 def stream_cases(
