@@ -4,7 +4,8 @@
 
     python -m tests.benchmarks.indicators --weeks 52
 
-The peer, in the same run: the figures of the audits of the same sixteen weeks, which are most of what is read.
+The peer, in the same run: the figures of the audits of the same sixteen weeks; these are most of what is
+read.
 """
 
 from __future__ import annotations
