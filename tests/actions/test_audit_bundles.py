@@ -143,7 +143,7 @@ def test_one_late_entry_takes_the_audits_of_its_whole_month_along(bench, tmp_pat
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        ({"concern": MARCH}, "this store has no such audits"),
+        ({"concern": MARCH}, "this store has no such book"),
         ({"audits_of": "nowhere"}, "this store has no audit of the value stream 'nowhere'"),
         ({"since": date(2027, 1, 1)}, "nothing was recorded since that date"),
     ],

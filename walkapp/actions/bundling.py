@@ -30,7 +30,7 @@ def bundle_concerns(
     since: date | None = None,
     originals: bool = False,
 ) -> BundleFacts:
-    """Write records of concerns and audits, photos, checklists and the computed answers into one bundle.
+    """Write records of concerns and books, photos, checklists and the computed answers into one bundle.
 
     It is signed when the tablet has a key that can be used; `BundleFacts.signed` tells.
 
@@ -41,12 +41,12 @@ def bundle_concerns(
     out
         The zip to write; an older file of that name is replaced in one step.
     concern
-        Only this concern, or this audit book; all when none. A concern goes without the audits of its
-        stream.
+        Only this concern, audit book or desk book; all when none. A concern goes without the audits and the
+        desk book of its stream.
     audits_of
         Only the audit books of this value stream.
     since
-        Only concerns and audit books in which anything was recorded on or after this date (each whole, so
+        Only concerns and books in which anything was recorded on or after this date (each whole, so
         that its answer can be worked out again from the bundle alone: with one entry of that day the
         audits of a whole month go along). An entry that a tablet made after one of that date counts as
         well, whatever its clock said.
@@ -71,7 +71,7 @@ def bundle_concerns(
     for concern_id in sorted(chosen):
         records.extend(records_of(place.store, concern_id))
         if is_book(concern_id):
-            continue  # Audits have no first bad station.
+            continue  # Audits, or what the desk keeps, have no first bad station.
         try:
             rows.extend(_rows(concern_facts(place, concern_id)))
         except InputError:
@@ -95,7 +95,7 @@ def _why_nothing(concern: str | None, audits_of: str | None, since: date | None)
         return "nothing was recorded since that date"
     if audits_of is not None:
         return f"this store has no audit of the value stream {audits_of!r}"
-    return "this store has no such audits" if concern is not None else "this store has no record yet"
+    return "this store has no such book" if concern is not None else "this store has no record yet"
 
 
 def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:

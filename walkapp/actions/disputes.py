@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
-from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.books import Facts, facts_of, month_words
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
@@ -24,6 +25,7 @@ from walkapp.model.records import (
     Confirmation,
     Count,
     DatedCount,
+    Deliveries,
     Measurement,
     Note,
     Record,
@@ -150,8 +152,16 @@ def _about(subject: Record, stream: Stream | None) -> str:
         _kind_in_words(subject),
         station.name if station else station_id,
         check.title if check else check_id,
+        *_month_and_part(subject),
     )
     return ", ".join(filter(None, words))
+
+
+def _month_and_part(subject: Record) -> tuple[str, ...]:
+    if not isinstance(subject, Deliveries):
+        return ()
+    part = f"part number {subject.part_number}" if subject.part_number else ""
+    return month_words(date.fromisoformat(subject.month)), part
 
 
 def _kind_in_words(record: Record) -> str:

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from datetime import date
-from typing import Any
 
 from walkapp.actions.books import month_words
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, index_of, month_at, part_key
-from walkapp.analysis.ppm import AgainstTarget, PpmRate, RateComparison
+from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
+from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
+from walkapp.analysis.ppm import PpmRate
 from walkapp.analysis.ppm_words import (
     MODEL,
     comparison_words,
     counts_words,
     limits_words,
+    nok_words,
     ppm_number,
     ppm_words,
     rate_words,
     target_words,
 )
-from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import named
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
@@ -28,7 +26,7 @@ from walkapp.model.records import Deliveries
 NO_DELIVERIES = "no deliveries recorded, so no ppm"
 WHERE_FROM = (
     "NOK parts are those of the concerns, in the month in which the customer reported them, and the "
-    "customer's own count where it is recorded."
+    "customer's own count where it is recorded. Parts of the last months may still come back."
 )
 _MOST_NAMED = 5
 
@@ -79,7 +77,8 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
     if target is None and len({float(one.target) for one in found.factors}) > 1:
         yield f"{len(found.factors)} success factors set a target in ppm; the strictest is taken"
     if missing := _missing_of(found):
-        yield f"No deliveries are recorded of {missing}: these months are left out, NOK parts and all"
+        left_out = "that month is left out" if len(missing) == 1 else "these months are left out"
+        yield f"No deliveries are recorded of {named(missing)}: {left_out}, NOK parts and all"
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
         yield _told(latest.rate, f"in {month_words(latest.month)}")
@@ -95,11 +94,15 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             f"The twelve months against {span_words(before)}, {_short_rate(before.rate)}: "
             f"{comparison_words(compared)}"
         )
-    for one in found.months:
-        if latest is not None and one.month <= latest.month:
-            break
-        if one.nok or one.is_least:
-            yield f"{month_words(one.month)}: {_nok_words(one)}, {NO_DELIVERIES} yet"
+    if latest is not None and index_of(latest.month) == index_of(found.today):
+        yield f"{month_words(latest.month)} is not over"
+    newer = [one for one in found.months if latest is None or one.month > latest.month]
+    with_nok = [one for one in newer if one.nok or one.is_least]
+    for one in with_nok[:_MOST_NAMED]:
+        yield f"{month_words(one.month)}: {_nok_of(one)}, {NO_DELIVERIES} yet"
+    if (left := len(with_nok) - _MOST_NAMED) > 0:
+        have = "month has" if left == 1 else "months have"
+        yield f"{left} earlier {have} NOK parts and no deliveries too"
     if found.at_odds:
         months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
         more = " and others" if len(found.at_odds) > _MOST_NAMED else ""
@@ -116,14 +119,14 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
         yield f"{many} {_is(found.earlier)} not shown; 'walkapp ppm' tells more"
 
 
-def _missing_of(found: StreamPpm) -> str:
-    """Name the months of the last twelve of which no deliveries are recorded; empty when there is none."""
+def _missing_of(found: StreamPpm) -> list[str]:
+    """Name the months of the last twelve of which no deliveries are recorded."""
     year = found.year
-    if year is None or year.known == year.span:
-        return ""
+    if year is None:
+        return []
     first = index_of(year.first)
     each = (found.month(month_at(index)) for index in range(first, first + year.span))
-    return named([month_words(one.month) for one in each if one.rate is None])
+    return [month_words(one.month) for one in each if one.rate is None]
 
 
 def cautions_of(found: StreamPpm) -> tuple[str, ...]:
@@ -153,11 +156,15 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
             f"{abs(gap):,} {'more' if gap > 0 else 'fewer'}"
             + ("" if one.counted_by == "customer" else f"; {one.nok:,} count with the other part numbers")
         )
+    if one.counted_by == "both" and any(not f.concern.part_number for f in one.concerns):
+        yield "Concerns without a part number count beside the customer's own count; parts may count twice"
     if unknown := len(one.without_quantity):
-        yield (
-            f"{_concerns(unknown)} without a quantity: each counts as one part if the customer reported "
-            "it, so there are at least so many"
+        so = (
+            "; each counts as one part if the customer reported it, so there are at least so many"
+            if one.is_least
+            else "; the customer's own count stands for it"
         )
+        yield f"{_concerns(unknown)} without a quantity{so}"
     if opened := len(one.by_opening):
         yield f"{_concerns(opened)} without a day of report, counted in the month of {_its(opened)} opening"
     if unnamed := len(one.unnamed):
@@ -168,8 +175,8 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
         yield f"NOK parts of {named(lacking)} count, but no deliveries of it are recorded"
     if one.at_odds:
         yield (
-            f"Recorded {len(one.at_odds) + 1} times with different numbers; the newest record counts until "
-            "the others are taken back"
+            "Recorded more than once with different numbers; the newest record counts until the others are "
+            "taken back"
         )
 
 
@@ -201,7 +208,7 @@ def record_origin(record: Deliveries) -> str:
 def month_line(one: MonthPpm) -> str:
     """Say a month in one line, without its name."""
     if one.rate is None:
-        return f"{_nok_words(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
+        return f"{_nok_of(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
     return f"{counts_words(one.rate)}, {rate_words(one.rate)}"
 
 
@@ -269,107 +276,8 @@ def _rolling_in_short(rolling: Rolling | None, span: int) -> str:
     return said if said == "-" or rolling.known == span else f"{said} ({rolling.known})"
 
 
-def ppm_to_json(found: StreamPpm, target: float | None = None) -> dict[str, Any]:
-    """Turn the ppm of a stream into JSON values; null for what is not known."""
-    return {
-        "stream": found.stream,
-        "name": found.facts.name,
-        "part_number": found.part_number,
-        "sentence": sentence_of(found),
-        "lines": list(lines_of(found, target)),
-        "cautions": list(cautions_of(found)),
-        "year": _rolling_to_json(found.year),
-        "against_target": _against_to_json(found.against(target)),
-        "latest_month": None if found.latest is None else _day(found.latest.month),
-        "latest_against_before": _compared_to_json(found.before_latest),
-        "year_against_before": _compared_to_json(found.before_year),
-        "months": [_month_to_json(found, one) for one in found.months],
-        "months_before": found.earlier,
-        "months_after": found.later,
-        "model": "poisson",
-    }
-
-
-def _month_to_json(found: StreamPpm, one: MonthPpm) -> dict[str, Any]:
-    return {
-        "month": _day(one.month)[:7],
-        "delivered": one.delivered,
-        "nok": one.nok,
-        "is_least": one.is_least,
-        "counted_by": one.counted_by,
-        "customer_nok": one.customer_nok,
-        "from_concerns": one.from_concerns,
-        "concerns": [facts.id for facts in one.concerns],
-        "at_odds": [record.id for record in one.at_odds],
-        **_rate_to_json(one.rate),
-        "rolling_3": _rolling_to_json(found.rolling(SHORT, one.month)),
-        "rolling_12": _rolling_to_json(found.rolling(LONG, one.month)),
-        "notes": list(month_notes(found, one)),
-    }
-
-
-def _rolling_to_json(rolling: Rolling | None) -> dict[str, Any] | None:
-    if rolling is None:
-        return None
-    return {
-        "from": _day(rolling.first)[:7],
-        "to": _day(rolling.last)[:7],
-        "months": rolling.span,
-        "months_with_deliveries": rolling.known,
-        "delivered": rolling.rate.delivered if rolling.rate else None,
-        "nok": rolling.rate.nok if rolling.rate else None,
-        "is_least": rolling.rate.is_least if rolling.rate else None,
-        **_rate_to_json(rolling.rate),
-    }
-
-
-def _rate_to_json(rate: PpmRate | None) -> dict[str, Any]:
-    return {
-        "ppm": rate.ppm if rate else None,
-        "limits": _interval_to_json(rate.limits if rate else None),
-        "lower": _interval_to_json(rate.lower if rate else None),
-        "upper": _interval_to_json(rate.upper if rate else None),
-    }
-
-
-def _interval_to_json(interval: Interval | None) -> dict[str, Any] | None:
-    if interval is None:
-        return None
-    return {
-        "low": interval.low,
-        "high": None if math.isinf(interval.high) else interval.high,
-        "confidence": interval.confidence,
-        "sides": interval.sides,
-    }
-
-
-def _against_to_json(found: AgainstTarget | None) -> dict[str, Any] | None:
-    if found is None:
-        return None
-    return {
-        "target": found.target,
-        "state": found.state,
-        "confidence": found.confidence,
-        "further_parts": found.further_parts,
-    }
-
-
-def _compared_to_json(found: tuple[Rolling, RateComparison] | None) -> dict[str, Any] | None:
-    if found is None:
-        return None
-    before, compared = found
-    ratio = compared.ratio
-    return {
-        "before": _rolling_to_json(before),
-        "p": compared.p,
-        "is_shown": compared.is_shown,
-        "ratio": None if ratio is None or math.isinf(ratio) else ratio,
-        "ratio_limits": _interval_to_json(compared.interval),
-    }
-
-
-def _nok_words(one: MonthPpm) -> str:
-    return f"{'at least ' if one.is_least else ''}{one.nok:,} NOK"
+def _nok_of(one: MonthPpm) -> str:
+    return nok_words(one.nok, is_least=one.is_least)
 
 
 def _short_rate(rate: PpmRate | None) -> str:
@@ -378,10 +286,6 @@ def _short_rate(rate: PpmRate | None) -> str:
 
 def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
-
-
-def _day(day: date) -> str:
-    return day.isoformat()
 
 
 def _months(many: int) -> str:

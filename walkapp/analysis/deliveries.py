@@ -32,7 +32,7 @@ _YEAR_FIRST = re.compile(
 _YEAR_LAST = re.compile(r"([0-9]{1,2})[-/.]([0-9]{4})", re.ASCII)
 _DAY_AND_MONTH = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2,4}", re.ASCII)
 _WHOLE = re.compile(r"[0-9]+", re.ASCII)
-_WITH_SEPARATORS = re.compile(r"[-+]?[0-9][0-9.,'’\s]*[0-9]|[-+]?[0-9]+[.,]", re.ASCII)
+_WITH_SEPARATORS = re.compile(r"[-+]?[0-9][0-9.,'’\s]*[0-9]|[-+]?[0-9]+[.,]")  # blanks of any kind
 _NEGATIVE = re.compile(r"[-−][0-9]+", re.ASCII)
 
 
@@ -189,6 +189,10 @@ def shown(cell: str) -> str:
     return repr(cell if len(cell) <= 40 else f"{cell[:37]}...")
 
 
+def _cells(many: int) -> str:
+    return "1 cell" if many == 1 else f"{many} cells"
+
+
 class _Reading:
     """Reads one table and gathers all that is wrong with it."""
 
@@ -215,7 +219,7 @@ class _Reading:
             if len(row.cells) != width:
                 self._wrong(
                     row.line,
-                    f"it has {len(row.cells)} cells, the header has {width}",
+                    f"it has {_cells(len(row.cells))}, the header has {width}",
                     "give each row one cell for each column",
                 )
             elif (made := self._row(row, places)) is not None:

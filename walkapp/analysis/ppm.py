@@ -29,6 +29,9 @@ LARGEST_COUNT = 1_000_000
 CHANCE_LEVEL = 0.01
 """Two periods are told to differ when p is below this: a new month is compared twelve times a year."""
 
+_MOST_NEEDED = 1e15
+"""Parts that no plant will ever deliver."""
+
 _SAME = 1e-7
 """Outcomes whose chances differ by less than this, relatively, count as equally probable."""
 
@@ -273,8 +276,9 @@ def against_target(rate: PpmRate | None, target: float) -> AgainstTarget:
     if rate.upper is None:
         return AgainstTarget(target=target, state=_state(rate, target), confidence=None, further_parts=None)
     expected = target * rate.delivered / MILLION
+    needed = count_upper(rate.nok).high * MILLION / target if target else math.inf
     # The smallest number delivered with which the limit is below the target, not just at it.
-    enough = math.floor(count_upper(rate.nok).high * MILLION / target) + 1 if target else None
+    enough = math.floor(needed) + 1 if needed < _MOST_NEEDED else None
     return AgainstTarget(
         target=target,
         state=_state(rate, target),

@@ -62,6 +62,19 @@ def limits_words(limits: Interval) -> str:
     return f"{ppm_number(limits.low, ROUND_FLOOR)} to {high} ppm, {kind}"
 
 
+def nok_words(nok: int, *, is_least: bool) -> str:
+    """Say how many NOK parts there are.
+
+    Examples
+    --------
+    >>> nok_words(1_234, is_least=False), nok_words(2, is_least=True), nok_words(0, is_least=True)
+    ('1,234 NOK', 'at least 2 NOK', '0 or more NOK')
+    """
+    if is_least and not nok:
+        return "0 or more NOK"
+    return f"{'at least ' if is_least else ''}{nok:,} NOK"
+
+
 def counts_words(rate: PpmRate) -> str:
     """Say how many NOK parts came of how many delivered.
 
@@ -71,7 +84,7 @@ def counts_words(rate: PpmRate) -> str:
     >>> counts_words(ppm_rate(35, 50_000)), counts_words(ppm_rate(2, 9, is_least=True))
     ('35 NOK of 50,000 delivered', 'at least 2 NOK of 9 delivered')
     """
-    return f"{'at least ' if rate.is_least else ''}{rate.nok:,} NOK of {rate.delivered:,} delivered"
+    return f"{nok_words(rate.nok, is_least=rate.is_least)} of {rate.delivered:,} delivered"
 
 
 def ppm_words(rate: PpmRate) -> str:
@@ -142,6 +155,8 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
         return f"Above {target}; with 95 % confidence not shown to be{known}"
     if rate.is_least:
         return f"Not shown to be below {target}: of the NOK parts only a least number is known"
+    if not found.target:
+        return f"No NOK part so far, as {target} asks; no count can show a rate of exactly 0"
     sure = f" (confidence {percent(found.confidence)}, 95 % is asked for)" if found.confidence else ""
     more = f": {found.further_parts:,} more parts without a NOK one would show it"
     return f"Not shown to be below {target}{sure}{more if found.further_parts else ''}"

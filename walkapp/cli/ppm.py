@@ -6,10 +6,11 @@ import argparse
 import itertools
 
 from walkapp.actions.days import today
-from walkapp.actions.deliveries import load_deliveries, plan_import, plan_lines
+from walkapp.actions.deliveries_tables import load_deliveries, plan_import, plan_lines
 from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.ppm import ppm_of
-from walkapp.actions.ppm_telling import ppm_lines, ppm_to_json
+from walkapp.actions.ppm_json import ppm_to_json
+from walkapp.actions.ppm_telling import ppm_lines
 from walkapp.actions.reading import all_concerns
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
@@ -50,6 +51,6 @@ def run_deliveries(call: argparse.Namespace) -> int:
         plan = plan_import(facts, call.table, today(place))
         if not call.dry_run:
             load_deliveries(place, facts, plan)
-    would = "Nothing is recorded yet; reading it" if call.dry_run else "Recorded; it"
+    would = "nothing is recorded yet; reading it" if call.dry_run else "recorded; it"
     tell([f"{call.table}: {would} {plan.counted}.", *plan_lines(plan)])
     return GOOD

@@ -10,10 +10,11 @@ from walkapp.actions.books import month_words
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import record_deliveries, standing_deliveries, take_out_deliveries
 from walkapp.actions.desk import desk_facts
-from walkapp.actions.ppm import StreamPpm, index_of, month_at, ppm_of
+from walkapp.actions.ppm import StreamPpm, ppm_of
+from walkapp.actions.ppm_months import index_of, month_at
 from walkapp.actions.ppm_telling import month_line, record_origin, record_words
 from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
-from walkapp.errors import InputError
+from walkapp.errors import InputError, RecordError
 from walkapp.model.records import Deliveries, what_is_said
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
@@ -124,7 +125,10 @@ class DeliveriesForm(FormPage):
         delivered = self._number("delivered")
         if delivered is None:
             return (f"{month_words(month)} so far: {month_line(looked.month(month))}.",)
-        supposed = looked.supposing(month, delivered, self._number("customer_nok"))
+        try:
+            supposed = looked.supposing(month, delivered, self._number("customer_nok"))
+        except RecordError:
+            return ()  # such as a part number that is too long: it is said when it is to be recorded
         return (f"With this: {month_line(supposed)}.",)
 
     def _months(self) -> tuple[tuple[str, str], ...]:
@@ -136,7 +140,10 @@ class DeliveriesForm(FormPage):
         number = self.route.unit
         missing = [m for m in each if not standing_deliveries(self._found.facts, m, number)]
         chosen = [*(missing or each)[:MOST_MONTHS], month_at(now)]
-        return tuple((f"{month:%Y-%m}", month_words(month)) for month in chosen)
+        if self._earlier is not None:
+            own = date.fromisoformat(self._earlier.month)
+            chosen = [own, *(one for one in chosen if one != own)]
+        return tuple((month.isoformat()[:7], month_words(month)) for month in chosen)
 
     def _numbers(self) -> tuple[tuple[str, str], ...]:
         numbers = self._found.part_numbers[:MOST_NUMBERS] if self._found else ()

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from walkapp.actions.days import today
-from walkapp.actions.deliveries import (
+from walkapp.actions.deliveries_tables import (
     LARGEST_CSV_BYTES,
     FoundTable,
     ImportPlan,
@@ -31,6 +31,8 @@ WHAT_IT_HOLDS = (
     "Nothing is recorded before you have seen what it would do.",
 )
 MOST_LINES = 40
+_LATEST = 253_370_000_000.0
+"""A second late in the year 9998."""
 
 
 class DeliveriesFilePage(BoardPage):
@@ -143,7 +145,8 @@ def _again() -> BoardButton:
 
 
 def _table_row(one: FoundTable, now: datetime) -> ListRow:
-    written = datetime.fromtimestamp(one.written, now.tzinfo)
+    # Some disks keep times that no calendar has.
+    written = datetime.fromtimestamp(min(max(one.written, 0.0), _LATEST), now.tzinfo)
     return ListRow(
         id=str(one.path),
         title=one.path.name,

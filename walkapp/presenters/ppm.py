@@ -10,7 +10,8 @@ from walkapp.actions.books import facts_of, month_words
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import newest_together, take_back_together
 from walkapp.actions.desk import desk_facts, desk_streams
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, StreamPpm, part_key, parts_of, ppm_of
+from walkapp.actions.ppm import LONG, SHORT, StreamPpm, ppm_of
+from walkapp.actions.ppm_months import MonthPpm, part_key, parts_of
 from walkapp.actions.ppm_telling import (
     WHERE_FROM,
     cautions_of,

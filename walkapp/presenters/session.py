@@ -53,12 +53,13 @@ class Route:
         Which run of the trial, or which turn of the on/off confirmation, from 1; of how many weeks the
         results of audits are; empty for none.
     unit
-        The parallel unit that the next parts of the check belong to; empty when not said.
+        The parallel unit that the next parts of the check belong to; on the pages of deliveries the part
+        number, empty for all; empty when not said.
     stream, layer, day, shift
-        Which value stream, and which audit of its plan; empty for none. On the pages of success factors
-        `layer` is the factor, since what is behind it has an `entry` of its own. On the pages of an audit
-        that is begun, `concern` is its audit book, `entry` the audit, and `station` and `check` what is
-        asked.
+        Which value stream, and which audit of its plan; empty for none; on the pages of deliveries `day` is
+        the first day of the month; on those of success factors `layer` is the factor, since what is behind
+        it has an `entry` of its own. On the pages of an audit that is begun, `concern` is its audit book,
+        `entry` the audit, and `station` and `check` what is asked.
     through
         Names of the pages that led here, the nearest last, where several lead to the same one; empty
         where the place above follows from the page itself.

@@ -11,13 +11,14 @@ from pathlib import Path
 
 from tests.soak.hostile.mutants import spoil_bytes, spoil_json, spoil_table, spoil_toml
 from tests.soak.hostile.packing import spoil_members, spoil_zip, take_apart
-from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, STREAM, Seeds
+from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, DELIVERIES_CSV, STREAM, Seeds
 
 FAMILIES = {
     "raw": "bytes of the zip",
     "packed": "members, packed again",
     "checklist": "checklists folders",
     "counts": "counts of locate",
+    "deliveries": "tables of deliveries",
     "store": "stores opened for reading",
 }
 """Names of the families, and what they are."""
@@ -54,6 +55,11 @@ class Inputs:
     def counts(self) -> Path:
         """Where the spoilt table of counts is."""
         return self.folder / "counts.csv"
+
+    @property
+    def deliveries(self) -> Path:
+        """Where the spoilt table of deliveries is."""
+        return self.folder / "deliveries.csv"
 
     @property
     def store(self) -> Path:
@@ -102,6 +108,17 @@ class Inputs:
             data = data.replace(b",", chance.choice((b";", b"\t", b",,")))
         self.counts.write_bytes(data)
 
+    def _make_deliveries(self, chance: random.Random) -> None:
+        others = ("2026-01", "01/02/2026", "1.234", "50,000", "=1+1", "−3", "9" * 5_000, "P-1; left")
+        data = spoil_table(DELIVERIES_CSV.replace(";", ",").encode(), chance, others=others)
+        if chance.random() < 0.3:
+            data = data.replace(b",", chance.choice((b";", b"\t", b",,")))
+        if chance.random() < 0.1:
+            data = data.decode("utf-8", "replace").encode(
+                chance.choice(("utf-16", "utf-16-le", "cp1252")), "replace"
+            )
+        self.deliveries.write_bytes(data)
+
     def _make_store(self, chance: random.Random) -> None:
         shutil.copytree(self._store, self.store, ignore=shutil.ignore_patterns("ballast", "lock"))
         files = sorted(path for path in self.store.rglob("*") if path.is_file())
@@ -116,6 +133,7 @@ _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "packed": Inputs._make_packed,
     "checklist": Inputs._make_checklist,
     "counts": Inputs._make_counts,
+    "deliveries": Inputs._make_deliveries,
     "store": Inputs._make_store,
 }
 

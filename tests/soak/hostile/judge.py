@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import json
 import random
 import re
 import shutil
@@ -25,16 +26,20 @@ from walkapp.actions.audits.findings import (
     strays,
 )
 from walkapp.actions.audits.reading import audits_between
-from walkapp.actions.books import book_facts, books_of
+from walkapp.actions.books import book_facts, books_of, facts_of
 from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.disputes import disputes_of
 from walkapp.actions.merging import merge_bundles
+from walkapp.actions.ppm import ppm_of
+from walkapp.actions.ppm_json import ppm_to_json
+from walkapp.actions.ppm_telling import ppm_lines
 from walkapp.actions.searching import Finder
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import open_bundle
 from walkapp.cli import main
 from walkapp.errors import InputError, WalkappError
-from walkapp.model.records import AuditStart, Concern, Record
+from walkapp.model.records import AuditStart, Concern, Deliveries, Record
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -133,6 +138,7 @@ class Bench:
         if records not in self._summed_up:
             self._bundle_again(self._store, records)
             look_at_audits(workplace(self._store))
+            look_at_desk(workplace(self._store))
         self.tidy()
         if records not in self._summed_up:  # what is computed depends on records and checklists alone
             self._summed_up.add(records)
@@ -167,6 +173,26 @@ class Bench:
         more = chance.choice(([], [], ["--json"], ["--incoming"]))
         return _run(["locate", str(path), *more], path.name, statuses=(0, 1, 2))
 
+    def _judge_deliveries(self, chance: random.Random) -> str:
+        path, desk = self.inputs.deliveries, self.inputs.folder / "desk"
+        shutil.copytree(self._bare, desk, ignore=shutil.ignore_patterns("ballast", "lock"))
+        call = ["deliveries", "--store", str(desk), "--stream", STREAM, str(path)]
+        before = _deliveries_in(desk)
+        refusal = _run([*call, "--dry-run"], path.name, statuses=(0, 2))
+        if _deliveries_in(desk) != before:
+            raise WrongError("a dry run recorded something")
+        if chance.random() < 0.4:
+            if _run(call, path.name, statuses=(0, 2)) != refusal:
+                raise WrongError("the dry run said something else")
+            once = _deliveries_in(desk)
+            if refusal and once != before:
+                raise WrongError(f"refused, and something was recorded: {refusal}")
+            _run(call, path.name, statuses=(0, 2))
+            if _deliveries_in(desk) != once:
+                raise WrongError("the same table again recorded something")
+            _run(["ppm", "--store", str(desk), "--stream", STREAM], "", statuses=(0, 1))
+        return refusal
+
     def _judge_store(self, chance: random.Random) -> str:
         folder = self.inputs.store
         before = snapshot(folder)
@@ -175,6 +201,7 @@ class Bench:
             with open_desk(folder, writable=False) as opened:
                 records = frozenset(opened.all_records())
                 look_at_audits(workplace(opened))
+                look_at_desk(workplace(opened))
                 opened.missing_numbers()
                 opened.place()
                 for notice in opened.notices:
@@ -212,11 +239,33 @@ def look_at_audits(place: Workplace) -> None:
     Finder(place).update()
 
 
+def look_at_desk(place: Workplace) -> None:
+    """Work out what the desk tells of every stream, as its pages do."""
+    on = place.now().date()
+    for stream in desk_streams(place):
+        facts = desk_facts(place, stream)
+        if facts.standing.current:
+            for dispute in disputes_of(place, facts_of(place, facts.book)):
+                clean_sentence(visible(f"{dispute.about}."), "")
+        found = ppm_of(facts, on)
+        json.dumps(ppm_to_json(found), allow_nan=False)
+        for line in ppm_lines(found):
+            if len(line) > LONGEST_LINE:
+                raise WrongError(f"{len(line)} characters: {line[:300]!r}")
+
+
+def _deliveries_in(folder: Path) -> frozenset[Record]:
+    """The records of deliveries of a store."""
+    with open_desk(folder, writable=False) as store:
+        return frozenset(r for r in store.all_records() if isinstance(r, Deliveries))
+
+
 _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "raw": Bench._judge_raw,
     "packed": Bench._judge_bundle,
     "checklist": Bench._judge_checklists,
     "counts": Bench._judge_counts,
+    "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
 }
 
@@ -248,7 +297,7 @@ def _run(call: list[str], name: str, *, statuses: tuple[int, ...]) -> str:
         return ""
     if printed or not said:
         raise WrongError(f"{call[0]} printed an answer and refused, or said nothing")
-    if len(said) > 1 and call[0] != "validate":
+    if len(said) > 1 and call[0] not in ("validate", "deliveries"):
         raise WrongError(f"not one line: {said[:3]}")
     return kinds[0]
 

@@ -23,7 +23,9 @@ LONGEST_S = 60.0
 MOST_BYTES = 1_500_000_000
 """Address space that a worker may take on top of what it starts with."""
 
-SHARES = {"raw": 0.50, "packed": 0.20, "checklist": 0.22, "counts": 0.05, "store": 0.03}
+SHARES = {
+    "raw": 0.47, "packed": 0.20, "checklist": 0.21, "counts": 0.05, "deliveries": 0.04, "store": 0.03,
+}  # fmt: skip
 """How many of all inputs each family gets."""
 
 

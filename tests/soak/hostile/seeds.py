@@ -14,7 +14,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.bundle import write_bundle
 from walkapp.checklists import digest_of
 from walkapp.files import sha256_of
-from walkapp.model.ids import book_id
+from walkapp.model.ids import book_id, desk_book_id
 from walkapp.model.records import (
     Answer,
     AuditAnswer,
@@ -27,6 +27,7 @@ from walkapp.model.records import (
     Concern,
     Count,
     DatedCount,
+    Deliveries,
     Escalation,
     FindingClosed,
     HazardsRead,
@@ -41,6 +42,7 @@ from walkapp.model.records import (
     StationWeight,
     Study,
     StudyReading,
+    SuccessFactor,
     WalkStart,
     Withdrawal,
 )
@@ -198,6 +200,14 @@ OWN = record_id(8_000_000)
 BOOK = book_id(STREAM, date(2026, 3, 2))
 """The audit book of this stream and March 2026."""
 
+DESK = desk_book_id(STREAM)
+"""The desk book of this stream."""
+
+DELIVERIES_CSV = (
+    "month;part_number;delivered;nok;remark\r\n2025-12;;48000;0;\r\n2026-01-31;;50000;;=late\r\n"
+    '02/2026;"P-1; left";25000;3;\r\n2026-02;P-2;25000;;\r\n'
+)
+
 COUNTS_CSV = (
     "station,checked,nok,detection,false_alarm,minutes,sorts,weight\r\n"
     'Press,20,0,0.9,0.005,1,no,1\r\n"Weld, hot",20,0,,,2,no,\r\n'
@@ -303,7 +313,23 @@ def records() -> list[Record]:
         found += [make(StudyReading, 80 + 2 * number + i, study=record_id(30), part=f"-{number}",
                        inspector=who, repeat=1, called=called, **outside)
                   for i, who in enumerate(("SL-KB", "QE-RT"))]  # fmt: skip
-    return [*found, *_audits()]
+    return [*found, *_audits(), *_desk()]
+
+
+def _desk() -> list[Record]:
+    """What the desk keeps: a month recorded twice, one corrected, a month of another age, and targets."""
+    book = {"concern": DESK, "walk": "", "stream": STREAM}
+    factor = {**book, "factor": "=No crack goes out", "indicator": "ppm", "when_off": "@sort"}
+    return [
+        make(Deliveries, 200, **book, month="2026-02-01", delivered=50_000),
+        make(Deliveries, 201, **book, month="2026-02-01", delivered=51_000, customer_nok=3),
+        make(Deliveries, 202, **book, month="2026-01-01", delivered=0, part_number="-P1", source="+d.csv"),
+        make(Deliveries, 203, **book, month="2026-01-01", delivered=7, part_number="-P1",
+             replaces=(record_id(202),)),
+        make(Deliveries, 204, **book, month="9999-12-01", delivered=1),
+        make(SuccessFactor, 205, **factor, target="100"),
+        make(SuccessFactor, 206, **factor, target="-1.5"),
+    ]  # fmt: skip
 
 
 def _audits() -> list[Record]:

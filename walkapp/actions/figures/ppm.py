@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from walkapp.actions.days import today
 from walkapp.actions.desk import DeskFacts
-from walkapp.actions.ppm import LONG, SHORT, MonthPpm, Rolling, StreamPpm, ppm_of
+from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm, ppm_of
+from walkapp.actions.ppm_months import MonthPpm
 from walkapp.actions.ppm_telling import span_words
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.ppm_words import MODEL, ppm_number, ppm_words
