@@ -247,6 +247,18 @@ def test_a_factor_tells_its_rule_what_it_does_not_know_and_its_months(stream):
     assert words_of(page, "months") == "• 2026-02: at least 19 days (1 concern, 1 still open)"
 
 
+def test_a_factor_is_looked_at_over_time_and_back_leads_to_it_again(stream):
+    Site(stream.desk, reported_on="2026-02-20")
+    page = opened(stream, "factor", stream=STREAM, layer=stream.state("days-to-contain").id)
+
+    page.press("figure")
+
+    figure = followed(stream)
+    assert figure.state.sentence == "Days from report to contained, month by month: Washer-fluid reservoir"
+    figure.back()
+    assert followed(stream).state.title == "Days from report to contained"
+
+
 def test_a_factor_that_cannot_be_read_says_so_and_can_only_be_taken_back(stream):
     came = stream.arrive(stream.state("ppm"), indicator="energy-per-part")
 
@@ -254,6 +266,7 @@ def test_a_factor_that_cannot_be_read_says_so_and_can_only_be_taken_back(stream)
 
     assert page.state.mark == "caution"
     assert [(button.name, button.is_off) for button in page.state.buttons] == [
+        ("figure", True),
         ("correct_factor", True), ("drop_factor", False),
     ]  # fmt: skip
 

@@ -77,6 +77,9 @@ def test_a_factor_is_stated_by_touch_looked_behind_and_taken_back(drive, tmp_pat
         walk.tap(f"row-{made.id}")
         assert "1 still open" in glass.text("lines")
         glass.looks_right()
+        walk.tap("figure")
+        glass.looks_right()
+        walk.tap("back")
         walk.tap("row-0")
         assert glass.app.session.remembered_route().screen == "containment"
         walk.tap("back")

@@ -182,6 +182,24 @@ def build_parser() -> argparse.ArgumentParser:
     call.set_defaults(run="walkapp.cli.paper:run_paper")
 
     call = calls.add_parser(
+        "figure",
+        help="draw the figures of a concern or of a value stream",
+        description="Draw figures as PNG, PDF or SVG, one to a file: shares by station, measurements, "
+        "defects over time, counts in order, age of the actions. Without --figure every one that can be "
+        "drawn; a wrong name lists them. The first call may take some seconds.",
+    )
+    _add_store(call)
+    about = call.add_mutually_exclusive_group(required=True)
+    about.add_argument("--concern", metavar="ID", help="the concern; 'walkapp summary' lists them")
+    about.add_argument("--stream", metavar="ID", help="the value stream, over all its concerns")
+    call.add_argument("--figure", action="append", default=[], metavar="KIND",
+                      help="only this kind, such as share-by-station; may be repeated")  # fmt: skip
+    _add_checklists(call)
+    call.add_argument("--out", type=Path, required=True, metavar="FILE|DIR",
+                      help="a file (.png, .pdf, .svg), or a folder for a PNG of each")  # fmt: skip
+    call.set_defaults(run="walkapp.cli.figures:run_figure")
+
+    call = calls.add_parser(
         "audits",
         help="say what the layered audits show",
         description="Say how many audits were done, what they found, what came back and what is open: of "

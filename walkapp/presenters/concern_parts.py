@@ -10,6 +10,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.presenters.actions import actions_row
 from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
+from walkapp.presenters.figures import figures_row
 from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
@@ -33,6 +34,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     actions_row,
     read_across_row,
     lessons_row,
+    figures_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 

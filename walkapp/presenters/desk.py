@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.figures import FIGURES_ROW
 from walkapp.presenters.rows import ListRow
 
 DESK_ROWS: tuple[ListRow, ...] = (
@@ -16,6 +17,7 @@ DESK_ROWS: tuple[ListRow, ...] = (
         title="PPM",
         subtitle="Deliveries month by month, and how many parts of a million came back.",
     ),
+    FIGURES_ROW,
 )
 """Each leads to the page that its id names (``presenters.pages``)."""
 

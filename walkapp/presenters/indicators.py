@@ -22,7 +22,7 @@ from walkapp.actions.indicators.factors import (
     words_of_factor,
 )
 from walkapp.actions.indicators.gathering import YEAR_DAYS, StreamCases, stream_cases
-from walkapp.actions.indicators.months import month_lines
+from walkapp.actions.indicators.months import figure_name, month_lines
 from walkapp.actions.indicators.offers import START, Offer
 from walkapp.actions.indicators.telling import (
     OFFERED,
@@ -174,6 +174,7 @@ class FactorPage(StreamBoardPage):
         cases = stream_cases(place, desk, audit_days=YEAR_DAYS)
         line = self._line = factor_facts(factor, cases)
         self._chain = words_of_factor(place, desk, factor.id)
+        told = "\n".join(f"• {words}" for words in month_lines(line, cases))
         return BoardState(
             title=line.indicator.name if line.indicator else "Indicator not known here",
             subtitle=f"{desk.name}, {cases.on}",
@@ -187,7 +188,7 @@ class FactorPage(StreamBoardPage):
                     Section(
                         name="months",
                         title="Month by month",
-                        words="\n".join(f"• {words}" for words in month_lines(line, cases)),
+                        words=told,
                     ),
                     _rules(line),
                 )
@@ -200,6 +201,7 @@ class FactorPage(StreamBoardPage):
                 *((MET, TOLD, HERE) if line.judged else ()),
             ),
             buttons=(
+                BoardButton(name="figure", text="Over time", is_off=not told),
                 BoardButton(name="correct_factor", text="Correct", is_off=line.indicator is None),
                 BoardButton(name="drop_factor", text="Take it back"),
             ),
@@ -216,8 +218,12 @@ class FactorPage(StreamBoardPage):
         self.session.go(here)
 
     def press(self, button: str) -> None:
-        """Open a form about this factor."""
-        self.session.go(self.route.down(button))
+        """Open the figure of its indicator, or a form about this factor."""
+        if button == "figure" and self._line is not None:
+            name = figure_name(self._line.factor.indicator)
+            self.session.go(self.route.down(button, concern="", entry=name))
+        else:
+            self.session.go(self.route.down(button))
 
     def undo(self) -> None:
         """Take back the newest entry about this factor; when that was all of it, go back to the board."""

@@ -6,28 +6,21 @@ come from outside, so that the whole drawing can be checked without a window.
 
 from __future__ import annotations
 
-from bisect import insort
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import count, pairwise
+from itertools import pairwise
 
 from walkapp.actions.time_line import ChangeOnLine, TimeLine
+from walkapp.model.day_axis import day_choices, day_text, stack
 from walkapp.presenters.change_words import CHANGE_WORDS
 
 MOST_DRAWN = 100
 """Most changes that are drawn: the most suspect ones."""
 
-MOST_SHIFT = 2.0
-"""How far a number may stand beside its day, in widths of a number, before it is stacked."""
-
 UNIT = "Date (year-month-day)"
 
 BAD_LANE, GOOD_LANE = "NOK found", "No NOK found"
-
-_DAY_STEPS = (1, 2, 3, 7, 14)
-_MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 240, 600, 1200, 2400, 6000, 12000, 24000, 60000)
-_LAST_ORDINAL = date.max.toordinal()
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,54 +309,10 @@ def _numbers(
     return boxes, levels * row_px + measures.gap_px
 
 
-def stack(
-    wanted: Sequence[float], box_px: float, gap_px: float, left: float, right: float
-) -> list[tuple[int, float]]:
-    """Place boxes of one width in rows above each other.
-
-    Parameters
-    ----------
-    wanted
-        Where the middle of each box should be, in ascending order.
-    box_px, gap_px
-        Width of a box, and least distance between two of them.
-    left, right
-        Ends of every row, at least a box apart.
-
-    Returns
-    -------
-    list of tuple of int and float
-        Row of each box, 0 for the lowest, and where its middle is: in the lowest row that has room within
-        ``MOST_SHIFT`` boxes of where it should be.
-    """
-    step = box_px + gap_px
-    least, most = left + box_px / 2, right - box_px / 2
-    rows: list[list[float]] = []
-    placed = []
-    for x in wanted:
-        aim = min(max(x, least), most)
-        for level in count():
-            if level == len(rows):
-                rows.append([])
-            near = [aim, *(c + side for c in rows[level] for side in (-step, step))]
-            free = [
-                at
-                for at in near
-                if least <= at <= most
-                and abs(at - aim) <= MOST_SHIFT * step
-                and all(abs(at - other) >= step - 1e-6 for other in rows[level])
-            ]
-            if free:
-                at = min(free, key=lambda at: (abs(at - aim), at))
-                insort(rows[level], at)
-                placed.append((level, at))
-                break
-    return placed
-
-
 def _ticks(scale: _Scale, label_y: float, measures: Measures) -> Iterator[Tick]:
     """Give the ticks of the finest step whose labels do not touch, or those of the two ends."""
-    for ordinals, label in _choices(scale, measures):
+    most = (scale.right - scale.left) / measures.text_px("2026") + 2
+    for ordinals, label in day_choices(scale.first, scale.last, most):
         found = [_tick(scale, ordinal, label, label_y, measures) for ordinal in ordinals]
         apart = all(a.label.x + a.label.width + measures.gap_px <= b.label.x for a, b in pairwise(found))
         if len(found) >= 2 and apart:
@@ -373,36 +322,7 @@ def _ticks(scale: _Scale, label_y: float, measures: Measures) -> Iterator[Tick]:
         yield _tick(scale, ordinal, 10, label_y, measures)
 
 
-def _choices(scale: _Scale, measures: Measures) -> Iterator[tuple[list[int], int]]:
-    """Give days to label, from the finest step on, and how much of the date labels them."""
-    span = scale.last - scale.first
-    most = (scale.right - scale.left) / measures.text_px("2026") + 2
-    for step in _DAY_STEPS:
-        if span / step <= most:
-            # A Monday is a number of days from the first one that 7 divides.
-            start = scale.first + (1 - scale.first) % step
-            yield list(range(start, min(scale.last, _LAST_ORDINAL) + 1, step)), 10
-    for step in _MONTH_STEPS:
-        if span / (30 * step) <= most:
-            yield list(_months(scale, step)), 4 if step % 12 == 0 else 7
-
-
-def _months(scale: _Scale, step: int) -> Iterator[int]:
-    """Give the first day of every month whose number `step` divides, counted from January of year 0."""
-    begin = date.fromordinal(max(1, scale.first))
-    month = begin.year * 12 + begin.month - 1
-    month += -month % step
-    while month < 12 * 10_000:
-        ordinal = date(max(1, month // 12), month % 12 + 1, 1).toordinal()
-        if ordinal > scale.last:
-            return
-        if ordinal >= scale.first:
-            yield ordinal
-        month += step
-
-
 def _tick(scale: _Scale, ordinal: int, length: int, label_y: float, measures: Measures) -> Tick:
-    day = date.fromordinal(min(max(1, ordinal), _LAST_ORDINAL))
-    text = day.isoformat()[:length]
+    text = day_text(ordinal, length)
     x, text_px = scale.at(ordinal), measures.text_px(text)
     return Tick(x, TextBox(text, x - text_px / 2, label_y, text_px, measures.line_px))

@@ -17,11 +17,11 @@ from walkapp.actions.audits.due import planning_streams
 from walkapp.actions.audits.page import counted, day_in_words, in_words, paper_of
 from walkapp.actions.audits.reading import Asked, questions_of, zone_of
 from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit
+from walkapp.actions.outputs import refuse_other_file, write_out
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
-from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
-from walkapp.files import safe_name, write_atomically
+from walkapp.files import safe_name
 from walkapp.model.checklist import Stream
 from walkapp.paper.audit_page import AuditPaper, print_audits
 
@@ -217,12 +217,9 @@ def write_papers(papers: Papers, out: Path) -> PaperFacts:
     InputError
         If the file cannot be written; what was at `out` before is then still there.
     """
-    _refuse_other_file(out)
+    refuse_other_file(out, "pdf")
     printed = print_audits(papers.papers)
-    try:
-        write_atomically(out, printed.data)
-    except OSError as error:
-        raise _cannot_write(out, error) from error
+    write_out(out, printed.data, "pdf")
     pages = zip(papers.audits, printed.pages, strict=True)
     return PaperFacts(
         path=out,
@@ -250,21 +247,3 @@ def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
             "be typed in only if it was begun before that."
         )
     return ""
-
-
-def _refuse_other_file(out: Path) -> None:
-    """Refuse to write over something that is no printed page, such as a checklist."""
-    try:
-        if not out.exists():
-            return
-        with out.open("rb") as file:
-            is_pdf = file.read(5) == b"%PDF-"
-    except OSError as error:
-        raise _cannot_write(out, error) from error
-    if not is_pdf:
-        raise InputError(f"{out}: is there already and is no PDF; choose another name for the page.")
-
-
-def _cannot_write(out: Path, error: OSError) -> InputError:
-    what, mend = describe_refusal(error)
-    return InputError(f"{out}: cannot be written: {what}; {mend}.")

@@ -23,6 +23,9 @@ _SETTLED = 0.3
 _LEAST_SHARE = 0.3
 """How much of the width, and of the height, has to be left for what is drawn; a drawing choice."""
 
+_LEAST_ROWS = 4
+"""Rows that axes have room for at least; a drawing choice."""
+
 _SLACK = 0.75
 """By how many points ink may stand out of its area, or bounds of texts meet: less than can be seen."""
 
@@ -71,6 +74,7 @@ class Plane:
         self._widths: tuple[float, ...] = ()
         self._named: list[tuple[Any, str]] = []
         self._is_cut = False
+        self._lines = 1
         self._before = set(map(id, canvas.axes))
 
     def axes(
@@ -111,6 +115,8 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
+                for axis in (ax.xaxis, ax.yaxis):
+                    axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
                     ax.spines[side].set_visible(False)
                 ax.grid(visible=False)
@@ -120,7 +126,7 @@ class Plane:
 
     def name_axis(self, axis: Any, what: str) -> None:
         """Write what an axis (``ax.xaxis`` or ``ax.yaxis``) shows, with its unit."""
-        axis.set_label_text(printable(what), fontsize=self.size)
+        axis.set_label_text(printable(what), fontsize=self.size, parse_math=False)
         self._named.append((axis, what))
 
     def label(
@@ -160,11 +166,11 @@ class Plane:
             Places (from 0) of the names in bold: they stay where there is no room for all names.
         """
         small = self.size * SMALL
-        lines = 2 if self.row_height(len(names)) >= 2.1 * small * LINE_HEIGHT else 1
+        self._lines = 2 if self._row_height(len(names)) >= 2.1 * small * LINE_HEIGHT else 1
         ax.set_yticks(
             range(len(names)),
             [
-                self.label(name, width, lines=lines, bold=place in strong)
+                self.label(name, width, lines=self._lines, bold=place in strong)
                 for place, name in enumerate(names)
             ],
             fontsize=small,
@@ -173,13 +179,10 @@ class Plane:
         for place, tick in enumerate(ax.get_yticklabels()):
             tick.set_fontweight("bold" if place in strong else "normal")
             tick.set_linespacing(LINE_HEIGHT * 0.85)
-        ax.set_ylim(len(names) - 0.5, -0.5)
+        beyond = max(_LEAST_ROWS - len(names), 0) / 2  # a bar as high as the figure says no more
+        ax.set_ylim(len(names) - 0.5 + beyond, -0.5 - beyond)
         for place in range(len(names)):
             ax.axhline(place, color=FAINT, linewidth=0.3, zorder=0)
-
-    def row_height(self, rows: int) -> float:
-        """Say about how high a row is where the axes are divided into so many, in points."""
-        return (self.area.height - 4 * self.size) / max(rows, 1)
 
     def beside(self, ax: Any, y: float, text: str, width: float, *, is_strong: bool = False) -> None:
         """Write a text to the right of the axes, level with a value of its y axis.
@@ -193,16 +196,21 @@ class Plane:
         text
             Any text.
         width
-            Room for it, in points; it is shortened where that is not enough.
+            Room for a line of it, in points; it is shortened where its lines are not enough.
         is_strong
             Whether it is bold: it stays where there is no room for all texts.
         """
         ax.annotate(
-            self.label(text, width, lines=1, bold=is_strong), (1, y), xycoords=("axes fraction", "data"),
-            xytext=(self.size * 0.5, 0), textcoords="offset points", annotation_clip=False,
+            self.label(text, width, lines=self._lines, bold=is_strong), (1, y),
+            xycoords=("axes fraction", "data"), xytext=(self.size * 0.5, 0), textcoords="offset points",
+            annotation_clip=False,
             fontsize=self.size * SMALL, fontweight="bold" if is_strong else "normal", color=INK,
-            verticalalignment="center", parse_math=False,
+            verticalalignment="center", linespacing=LINE_HEIGHT * 0.85, parse_math=False,
         )  # fmt: skip
+
+    def _row_height(self, rows: int) -> float:
+        """Say about how high a row is where the axes are divided into so many, in points."""
+        return (self.area.height - 4 * self.size) / max(rows, 1)
 
     def fit(self) -> bool:
         """Place the axes so that they and all their labels fill the area and stay inside it.
@@ -223,7 +231,8 @@ class Plane:
         for ax in self._own():
             for artist in ax.findobj():
                 if artist.get_clip_box() is None or not artist.get_clip_on():
-                    artist.set_clip_box(_pixels_of(self.area, self.canvas))
+                    artist.set_clip_on(True)
+                    artist.set_clip_box(_clip_of(self.area, self.canvas))
         if not (self._has_room() and self._is_inside()):
             for ax in self._own():
                 self._shorten(ax)
@@ -417,10 +426,8 @@ def _meet(one: Bounds, other: Bounds) -> bool:
     )
 
 
-def _pixels_of(area: Area, canvas: Any) -> Any:
-    from matplotlib.transforms import Bbox
+def _clip_of(area: Area, canvas: Any) -> Any:
+    from matplotlib.transforms import Bbox, TransformedBbox
 
-    scale = canvas.dpi / 72
-    return Bbox.from_bounds(
-        area.left * scale, area.bottom * scale, max(area.width, 0) * scale, max(area.height, 0) * scale
-    )
+    inches = [side / 72 for side in (area.left, area.bottom, max(area.width, 0), max(area.height, 0))]
+    return TransformedBbox(Bbox.from_bounds(*inches), canvas.dpi_scale_trans)

@@ -18,6 +18,7 @@ from walkapp.actions.audits.paper import (
 from walkapp.actions.audits.states import TO_COME, PlannedAudit
 from walkapp.actions.audits.typing_in import PaperReader, paper_reader, type_in
 from walkapp.actions.days import day_of
+from walkapp.actions.outputs import make_folder
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.wording import day_words
 from walkapp.errors import InputError
@@ -64,10 +65,7 @@ class AuditPrintPage(BoardPage):
 
     def _to_disk(self, papers: Papers, planned: PlannedAudit) -> PaperFacts:
         folder = self.session.bundles
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise InputError(f"{folder}: cannot be made ({error.strerror}); free that name.") from error
+        make_folder(folder)
         return write_papers(papers, folder / paper_name(planned))
 
     def _say_written(self, facts: PaperFacts) -> None:

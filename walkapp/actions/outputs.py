@@ -1,0 +1,98 @@
+"""Files that go out: a page or a picture is written whole, and never over something that it is not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from walkapp.bundle.places import describe_refusal
+from walkapp.errors import InputError
+from walkapp.files import write_atomically
+
+BEGINS_WITH = {
+    "pdf": (b"%PDF-",),
+    "png": (b"\x89PNG\r\n\x1a\n",),
+    "svg": (b"<?xml", b"<svg"),
+}
+"""How a file of each form begins."""
+
+
+def form_of(out: Path) -> str:
+    """Give the form that a file's name asks for: ``pdf``, ``png`` or ``svg``.
+
+    Raises
+    ------
+    InputError
+        If its name ends in none of these.
+    """
+    form = out.suffix.lower()[1:]
+    if form not in BEGINS_WITH:
+        raise InputError(f"{out}: a name that ends in .pdf, .png or .svg says what to write.")
+    return form
+
+
+def refuse_other_file(out: Path, form: str) -> None:
+    """Refuse to write over something that is no file of this form, such as a checklist.
+
+    Parameters
+    ----------
+    out
+        The file to be written.
+    form
+        A key of ``BEGINS_WITH``.
+
+    Raises
+    ------
+    InputError
+        If something else is there, or it cannot be looked at.
+    """
+    try:
+        if not out.exists():
+            return
+        with out.open("rb") as file:
+            begins = file.read(8)
+    except OSError as error:
+        raise cannot_write(out, error) from error
+    if not begins.startswith(BEGINS_WITH[form]):
+        raise InputError(f"{out}: is there already and is no {form.upper()}; choose another name.")
+
+
+def write_out(out: Path, data: bytes, form: str) -> None:
+    """Write a page or a picture; an older one of that name is replaced in one step.
+
+    Parameters
+    ----------
+    out, form
+        As for :func:`refuse_other_file`.
+    data
+        The whole file.
+
+    Raises
+    ------
+    InputError
+        If something else is there, or the file cannot be written; what was there before stays.
+    """
+    refuse_other_file(out, form)
+    try:
+        write_atomically(out, data)
+    except OSError as error:
+        raise cannot_write(out, error) from error
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder to write into, and those above it, where it is not there yet.
+
+    Raises
+    ------
+    InputError
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be made ({error.strerror}); free that name.") from error
+
+
+def cannot_write(out: Path, error: OSError) -> InputError:
+    """Make the error that says why a file cannot be written, and what to do about it."""
+    what, mend = describe_refusal(error)
+    return InputError(f"{out}: cannot be written: {what}; {mend}.")

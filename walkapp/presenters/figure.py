@@ -1,0 +1,248 @@
+"""One figure: drawn at the size of the page, away from the thread that draws the window."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from walkapp.actions.desk import DeskFacts
+from walkapp.actions.figures.catalogue import kinds_of_figures
+from walkapp.actions.figures.writing import WrittenFigure, facts_to_draw, picture_of, write_one
+from walkapp.actions.pictures import Picture
+from walkapp.actions.reading import ConcernFacts
+from walkapp.errors import InputError, WalkappError
+from walkapp.presenters.figures import about, cautions_of
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.session import Route, Session
+
+DRAWING = "Being drawn; the first time this takes some seconds."
+
+LARGER = 1.6
+"""How much wider and higher the large picture is than the page."""
+
+GONE = "This figure cannot be drawn of the records any more; go back to the list."
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A picture that the page asks for.
+
+    Parameters
+    ----------
+    place
+        Which of the figures, from 0.
+    width, height
+        In pixels.
+    letter_px
+        Height of its letters, in pixels.
+    """
+
+    place: int
+    width: int
+    height: int
+    letter_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureState:
+    """Everything the page shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        What the figures are of, and which of them this is.
+    sentence
+        What the figure shows.
+    notes
+        What has to be known to read it, a line each.
+    cautions
+        What has to be minded.
+    picture
+        The figure; none while it is being drawn.
+    waiting
+        What is said in its place.
+    is_large
+        Whether it is larger than the page.
+    has_before, has_after
+        Whether there is another figure before and after this one.
+    saved
+        What was last put on disk.
+    problem
+        What went wrong; empty when nothing did.
+    """
+
+    title: str = ""
+    subtitle: str = ""
+    sentence: str = ""
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    picture: Picture | None = None
+    waiting: str = ""
+    is_large: bool = False
+    has_before: bool = False
+    has_after: bool = False
+    saved: str = ""
+    problem: str = ""
+
+
+class FigurePage(Observed[FigureState]):
+    """Presents one figure; at most one picture is kept, and at most one is being drawn.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The concern or the value stream, and the name of the figure as ``entry``.
+    """
+
+    screen = "figure"
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(FigureState(waiting=DRAWING))
+        self.session = session
+        self.route = route
+        self._facts: ConcernFacts | DeskFacts | None = None
+        self._figures: Sequence[Any] = ()
+        self._place = 0
+        self._page: tuple[int, int, float] | None = None
+        self._shown: Wanted | None = None
+        self._is_drawing = False
+
+    def open(self) -> None:
+        """Read the records, and draw the figure once the page has a size."""
+        where, place = self.route, self.session.place
+
+        def run() -> tuple[ConcernFacts | DeskFacts, Sequence[Any], int]:
+            facts = facts_to_draw(place, concern=where.concern, stream=where.stream)
+            figures = [figure for kind in kinds_of_figures(place, facts) for figure in kind.figures]
+            names = [figure.name for figure in figures]
+            if where.entry not in names:
+                raise InputError(GONE)
+            return facts, figures, names.index(where.entry)
+
+        self.session.run_later(run, self._opened, self.fail)
+
+    def fit(self, width: int, height: int, letter_px: float) -> None:
+        """Draw the figure for a page of this size; nothing is done where it has that size already.
+
+        Parameters
+        ----------
+        width, height
+            Room for the picture, in pixels, at least 1.
+        letter_px
+            Height of the letters of the page, in pixels.
+        """
+        self._page = (width, height, letter_px)
+        self._draw()
+
+    def before(self) -> None:
+        """Show the figure before this one."""
+        self._turn(self._place - 1)
+
+    def after(self) -> None:
+        """Show the figure after this one."""
+        self._turn(self._place + 1)
+
+    def zoom(self) -> None:
+        """Draw the figure larger than the page, or as large as the page again."""
+        self._show(replace(self.state, is_large=not self.state.is_large))
+        self._draw()
+
+    def write(self, form: str) -> None:
+        """Write the figure as ``pdf`` or ``png`` into the folder of bundles.
+
+        Parameters
+        ----------
+        form
+            Which.
+        """
+        facts = self._facts
+        if facts is None:
+            return
+        figure, folder = self._figures[self._place], self.session.bundles
+        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        # No tap has to wait for the drawing.
+        self.session.aside(lambda: write_one(figure, facts, folder, form), self._written, self.fail)
+
+    def back(self) -> None:
+        """Go back to the list."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=str(error), saved="", waiting=""))
+
+    def _opened(self, found: tuple[ConcernFacts | DeskFacts, Sequence[Any], int]) -> None:
+        self._facts, self._figures, self._place = found
+        self._shown = None
+        self._say()
+        self._draw()
+
+    def _turn(self, place: int) -> None:
+        if not 0 <= place < len(self._figures):
+            return
+        self._place = place
+        self.route = replace(self.route, entry=self._figures[place].name)
+        route = self.route
+        self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self.fail)
+        self._say()
+        self._draw()
+
+    def _say(self) -> None:
+        """Show the words of the figure; its picture comes when it is drawn."""
+        figure, facts = self._figures[self._place], self._facts
+        assert facts is not None
+        self._show(
+            replace(
+                self.state,
+                title=about(facts),
+                subtitle=f"Figure {self._place + 1} of {len(self._figures)}",
+                sentence=figure.title,
+                notes=figure.notes,
+                cautions=cautions_of(facts),
+                picture=None,
+                waiting=DRAWING,
+                has_before=self._place > 0,
+                has_after=self._place + 1 < len(self._figures),
+                saved="",
+                problem="",
+            )
+        )
+
+    def _wanted(self) -> Wanted | None:
+        if self._page is None or not self._figures:
+            return None
+        width, height, letter_px = self._page
+        factor = LARGER if self.state.is_large else 1.0
+        return Wanted(self._place, round(width * factor), round(height * factor), letter_px)
+
+    def _draw(self) -> None:
+        """Have the wanted picture drawn, unless it is shown or another one is being drawn."""
+        wanted = self._wanted()
+        if wanted is None or wanted == self._shown or self._is_drawing:
+            return
+        self._is_drawing = True
+        figure = self._figures[wanted.place]
+
+        def run() -> Picture:
+            return picture_of(figure, width=wanted.width, height=wanted.height, letter_px=wanted.letter_px)
+
+        self.session.aside(run, lambda picture: self._drawn(wanted, picture), self._not_drawn)
+
+    def _drawn(self, wanted: Wanted, picture: Picture) -> None:
+        self._is_drawing = False
+        if wanted.place == self._place:
+            self._shown = wanted
+            self._show(replace(self.state, picture=picture, waiting=""))
+        self._draw()
+
+    def _not_drawn(self, error: WalkappError) -> None:
+        self._is_drawing = False
+        self.fail(error)
+
+    def _written(self, written: WrittenFigure) -> None:
+        self._show(
+            replace(self.state, saved=f"On disk: {written.path.name} in {written.path.parent}", problem="")
+        )
