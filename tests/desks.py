@@ -14,8 +14,9 @@ from tests.builders import record_id
 from tests.fakes import Desk
 from walkapp.actions.desk import DeskFacts, desk_facts
 from walkapp.actions.indicators.board import FactorFacts, IndicatorBoard, indicator_board
-from walkapp.actions.indicators.factors import OFFERS, state_factor
+from walkapp.actions.indicators.factors import state_factor
 from walkapp.actions.indicators.gathering import StreamCases, stream_cases
+from walkapp.actions.indicators.offers import OFFERS
 from walkapp.analysis.indicators.fixed_set import INDICATORS
 from walkapp.analysis.indicators.reading import Reading
 from walkapp.model.records import Deliveries, Record, SuccessFactor

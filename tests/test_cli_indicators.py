@@ -42,13 +42,13 @@ def test_each_factor_is_one_line_and_what_is_off_comes_first(stream, capsys):
     assert head == "Washer-fluid reservoir, 2020-03-13: Of 2: 1 off target, 1 not shown to be on target."
     assert off == (
         "  Off target: No bad part gets past us – Days since the last escape or report: 12 days (the last "
-        "on 2020-03-01), target at least 30 days, no earlier figures to compare with; now: Check the "
+        "on 2020-03-01), target at least 30 days, no earlier figures; now: Check the "
         "containment at the last station before dispatch, every shift, until it holds (SL)."
     )
     assert not_shown == (
         "  Not shown to be on target: What is wrong is found before it leaves the plant – Customer reports "
         "and escapes: 1 (of the last 13 weeks, of which records tell only since 2020-03-13), target at "
-        "most 5, no earlier figures to compare with; when it is off: For each report, say at which station "
+        "most 5, no earlier figures; when it is off: For each report, say at which station "
         "it should have been found, and add a check there (QE)."
     )
 

@@ -16,8 +16,6 @@ from walkapp.actions.disputes import disputes_of, settle
 from walkapp.actions.indicators.board import NOT_READABLE
 from walkapp.actions.indicators.factors import (
     GONE,
-    OFFERS,
-    START,
     correct_factor,
     factors_of,
     follow_factor,
@@ -27,6 +25,7 @@ from walkapp.actions.indicators.factors import (
     take_factor_back,
     target_text,
 )
+from walkapp.actions.indicators.offers import OFFERS, START
 from walkapp.actions.indicators.telling import (
     NOTHING_STATED,
     board_lines,
@@ -330,7 +329,7 @@ def test_a_factor_is_told_in_one_sentence(stream):
 
     assert sentence_of(stream.line(factor.id)) == (
         "Off target: No bad part gets past us – Days since the last escape or report: 11 days (the last on "
-        "2026-02-20), target at least 90 days, no earlier figures to compare with; now: Check the "
+        "2026-02-20), target at least 90 days, no earlier figures; now: Check the "
         "containment at the last station before dispatch, every shift, until it holds (SL)."
     )
 

@@ -11,7 +11,8 @@ from tests.desks import STREAM, StreamDesk
 from tests.fakes import Desk
 from tests.sites import Site
 from walkapp.actions.action_records import open_action
-from walkapp.actions.indicators.factors import START, correct_factor, factors_of
+from walkapp.actions.indicators.factors import correct_factor, factors_of
+from walkapp.actions.indicators.offers import START
 from walkapp.analysis.indicators.fixed_set import INDICATORS
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import SuccessFactor
@@ -124,7 +125,7 @@ def test_a_row_says_shape_word_value_target_and_what_to_do(stream):
     assert (row.mark, row.title) == ("bad", "Off target: No bad part gets past us")
     assert row.subtitle == (
         "Days since the last escape or report: 19 days (the last on 2026-02-20), target at least 90 days, "
-        "no earlier figures to compare with; now: Check the containment at the last station before "
+        "no earlier figures; now: Check the containment at the last station before "
         "dispatch, every shift, until it holds (SL)."
     )
 
@@ -194,7 +195,7 @@ def test_what_is_behind_a_factor_is_one_tap_from_it_and_back_leads_to_it_again(s
     opened(stream, stream=STREAM).row("factors", factor.id)
     page = followed(stream)
     (row,) = rows_of(page, "behind")
-    assert (row.title, row.subtitle) == ("Soft pads", "Action, 2026-03-01")
+    assert (row.title, row.subtitle) == ("Soft pads", "Action, due 2026-03-01")
 
     page.row("behind", row.id)
 
@@ -246,6 +247,18 @@ def test_a_factor_tells_its_rule_what_it_does_not_know_and_its_months(stream):
     assert words_of(page, "months") == "• 2026-02: at least 19 days (1 concern, 1 still open)"
 
 
+def test_a_factor_is_looked_at_over_time_and_back_leads_to_it_again(stream):
+    Site(stream.desk, reported_on="2026-02-20")
+    page = opened(stream, "factor", stream=STREAM, layer=stream.state("days-to-contain").id)
+
+    page.press("figure")
+
+    figure = followed(stream)
+    assert figure.state.sentence == "Days from report to contained, month by month: Washer-fluid reservoir"
+    figure.back()
+    assert followed(stream).state.title == "Days from report to contained"
+
+
 def test_a_factor_that_cannot_be_read_says_so_and_can_only_be_taken_back(stream):
     came = stream.arrive(stream.state("ppm"), indicator="energy-per-part")
 
@@ -253,6 +266,7 @@ def test_a_factor_that_cannot_be_read_says_so_and_can_only_be_taken_back(stream)
 
     assert page.state.mark == "caution"
     assert [(button.name, button.is_off) for button in page.state.buttons] == [
+        ("figure", True),
         ("correct_factor", True), ("drop_factor", False),
     ]  # fmt: skip
 
@@ -268,6 +282,16 @@ def test_undo_on_a_factors_page_takes_back_its_own_entries_alone(stream):
 
     assert "target at least 95 %" in page.state.lines[0]
     assert {one.target for one in factors_of(stream.facts)} == {"10", "95"}
+
+
+def test_undo_of_all_there_is_of_a_factor_leads_back_to_the_board(stream):
+    factor = stream.state("audits-done", "95")
+    page = opened(stream, "factor", stream=STREAM, layer=factor.id)
+
+    page.undo()
+
+    assert factors_of(stream.facts) == ()
+    assert "No success factor is stated yet" in followed(stream).state.sentence
 
 
 # The forms.

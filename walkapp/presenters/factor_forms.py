@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from walkapp.actions.desk import DeskFacts, desk_facts
 from walkapp.actions.indicators.factors import (
-    OFFERS,
     correct_factor,
     find_factor,
     follow_factor,
@@ -15,6 +14,7 @@ from walkapp.actions.indicators.factors import (
     take_factor_back,
 )
 from walkapp.actions.indicators.gathering import StreamCases, stream_cases
+from walkapp.actions.indicators.offers import OFFERS
 from walkapp.actions.indicators.telling import WORDS
 from walkapp.actions.reading import all_concerns
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator

@@ -15,8 +15,6 @@ from walkapp.actions.indicators.board import (
     indicator_board,
 )
 from walkapp.actions.indicators.factors import (
-    START,
-    Offer,
     factors_of,
     follow_factor,
     read_target,
@@ -24,7 +22,8 @@ from walkapp.actions.indicators.factors import (
     words_of_factor,
 )
 from walkapp.actions.indicators.gathering import YEAR_DAYS, StreamCases, stream_cases
-from walkapp.actions.indicators.months import month_lines
+from walkapp.actions.indicators.months import figure_name, month_lines
+from walkapp.actions.indicators.offers import START, Offer
 from walkapp.actions.indicators.telling import (
     OFFERED,
     cautions_of,
@@ -34,12 +33,13 @@ from walkapp.actions.indicators.telling import (
     to_do_words,
 )
 from walkapp.actions.reading import ConcernFacts, all_concerns
+from walkapp.actions.undoing import take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.cases import ACTION, AUDITS, CONCERN, DELIVERIES, FINDING, Source
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
-from walkapp.errors import ChecklistError
+from walkapp.errors import ChecklistError, InputError
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
 from walkapp.presenters.actions import in_short
@@ -66,6 +66,9 @@ KIND_WORDS = {
     DELIVERIES: "Deliveries and PPM",
 }
 """What evidence comes from."""
+
+SINCE_WORDS = {CONCERN: "since", ACTION: "due", FINDING: "found"}
+"""What the day of evidence is."""
 
 PAGE_OF_KIND = {
     CONCERN: "concern",
@@ -171,6 +174,7 @@ class FactorPage(StreamBoardPage):
         cases = stream_cases(place, desk, audit_days=YEAR_DAYS)
         line = self._line = factor_facts(factor, cases)
         self._chain = words_of_factor(place, desk, factor.id)
+        told = "\n".join(f"• {words}" for words in month_lines(line, cases))
         return BoardState(
             title=line.indicator.name if line.indicator else "Indicator not known here",
             subtitle=f"{desk.name}, {cases.on}",
@@ -184,7 +188,7 @@ class FactorPage(StreamBoardPage):
                     Section(
                         name="months",
                         title="Month by month",
-                        words="\n".join(f"• {words}" for words in month_lines(line, cases)),
+                        words=told,
                     ),
                     _rules(line),
                 )
@@ -197,6 +201,7 @@ class FactorPage(StreamBoardPage):
                 *((MET, TOLD, HERE) if line.judged else ()),
             ),
             buttons=(
+                BoardButton(name="figure", text="Over time", is_off=not told),
                 BoardButton(name="correct_factor", text="Correct", is_off=line.indicator is None),
                 BoardButton(name="drop_factor", text="Take it back"),
             ),
@@ -213,8 +218,30 @@ class FactorPage(StreamBoardPage):
         self.session.go(here)
 
     def press(self, button: str) -> None:
-        """Open a form about this factor."""
-        self.session.go(self.route.down(button))
+        """Open the figure of its indicator, or a form about this factor."""
+        if button == "figure" and self._line is not None:
+            name = figure_name(self._line.factor.indicator)
+            self.session.go(self.route.down(button, concern="", entry=name))
+        else:
+            self.session.go(self.route.down(button))
+
+    def undo(self) -> None:
+        """Take back the newest entry about this factor; when that was all of it, go back to the board."""
+
+        def run() -> BoardState | None:
+            take_back(self.session.place, self.route.concern, self.kinds, self._is_here)
+            try:
+                return replace(self._look(), saved="Taken back")
+            except InputError:
+                return None
+
+        def done(state: BoardState | None) -> None:
+            if state is None:
+                self.back()
+            else:
+                self._show(state)
+
+        self.session.run_later(run, done, self.fail)
 
     def _is_here(self, entry: Record) -> bool:
         return entry.id in self._chain
@@ -339,7 +366,7 @@ def _behind(line: FactorFacts) -> Section:
             ListRow(
                 id=str(number) if is_page else "",
                 title=what or kind,
-                subtitle=", ".join(filter(None, (kind if what else "", source.since))),
+                subtitle=f"{kind}, {SINCE_WORDS[source.kind]} {source.since}" if source.since else "",
             )
         )
     more = len(sources) - len(rows)

@@ -47,6 +47,7 @@ NOTHING_YET: Mapping[str, str] = {
     "pareto-by-defect": "no part was found NOK yet",
     "pareto-by-unit": "of no NOK part it was recorded from which cavity, fixture or machine it came",
     "action-ageing": "no action is recorded yet",
+    "indicators": "no success factor is stated yet, or nothing is known of its indicator",
     "ppm-by-month": "no deliveries are recorded yet",
 }
 """Why a kind has no figure where the records tell nothing of it; others have common words."""

@@ -9,7 +9,7 @@ from walkapp.actions.desk import DeskFacts
 from walkapp.actions.indicators.board import FactorFacts, factor_facts
 from walkapp.actions.indicators.factors import factors_of
 from walkapp.actions.indicators.gathering import YEAR_DAYS, StreamCases, stream_cases
-from walkapp.actions.indicators.months import MonthReading, months_of
+from walkapp.actions.indicators.months import MonthReading, figure_name, months_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, state_of
@@ -51,7 +51,7 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
     return OverTimeFigure(
         title=f"{indicator.name}, month by month: {cases.desk.name}",
         notes=tuple(_notes(indicator, months)),
-        name=f"indicator-{indicator.id}",
+        name=figure_name(indicator.id),
         axis=_axis(indicator),
         counted=indicator.noun[1],
         points=tuple(_point(indicator, month, ordered[0]) for month in months),

@@ -5,7 +5,7 @@ What several indicators need is gathered once, and nothing before an indicator a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -23,6 +23,15 @@ from walkapp.actions.containment import KINDS as CONTAINING
 from walkapp.actions.containment import containment_of
 from walkapp.actions.days import day_of, today
 from walkapp.actions.desk import DeskFacts
+from walkapp.actions.indicators.days_of import (
+    day_in,
+    done_on,
+    first_words,
+    late_times,
+    named_on,
+    opened_on,
+    report_days,
+)
 from walkapp.actions.ppm import ppm_of
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
@@ -41,7 +50,7 @@ from walkapp.analysis.indicators.cases import (
 )
 from walkapp.errors import InputError
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
-from walkapp.model.records import Concern, Escape, Record, Sorting
+from walkapp.model.records import Sorting
 
 AUDIT_DAYS = 112
 """Days of audits that are read: eight weeks, and the eight before."""
@@ -51,9 +60,6 @@ YEAR_DAYS = 366
 
 RECENT_DAYS = 400
 """Days up to that one of which it is worked out how long concerns took: half a year and the half before."""
-
-MOST_DAYS = 60
-"""Days of counting of a concern of which it is looked what was known then; of more, these many of them."""
 
 
 @dataclass(frozen=True)
@@ -78,10 +84,23 @@ class StreamCases:
     audit_days: int = AUDIT_DAYS
 
     @cached_property
+    def _latest(self) -> date:
+        """The last day that may be told: today.
+
+        What is dated later, by a wrong clock or a slip, counts as of today, so that it hides nothing. On an
+        earlier day what came later is not known.
+        """
+        return self.on if today(self.place) == self.on else date.max
+
+    def _by_now(self, day: date) -> date:
+        return min(day, self._latest)
+
+    @cached_property
     def _begun(self) -> Mapping[str, date]:
         """The day of each concern: that of the report, or else that on which it was opened."""
         begun = {
-            facts.id: day_of(facts.concern.reported_on) or _opened(facts) for facts in self.desk.concerns
+            facts.id: self._by_now(day_of(facts.concern.reported_on) or opened_on(facts))
+            for facts in self.desk.concerns
         }
         return {one: day for one, day in begun.items() if day <= self.on}
 
@@ -102,8 +121,8 @@ class StreamCases:
     @cached_property
     def known_since(self) -> date | None:
         """First day on which anything of the stream was recorded; none while nothing is."""
-        said = [_opened(facts) for facts in self._concerns]
-        said += [_day(record.at) for record in self.desk.standing.current]
+        said = [self._by_now(opened_on(facts)) for facts in self._concerns]
+        said += [self._by_now(day_in(record.at)) for record in self.desk.standing.current]
         said += [self.audited_since] if self.audited_since else []
         return min(said, default=None)
 
@@ -126,7 +145,7 @@ class StreamCases:
         return tuple(
             Event(day=day, source=_concern_source(facts))
             for facts in self._concerns
-            for day in _report_days(facts)
+            for day in map(self._by_now, report_days(facts))
             if day <= self.on
         )
 
@@ -149,7 +168,7 @@ class StreamCases:
     def untold(self) -> Sequence[Lasting]:
         """Each safety-class concern from the report until somebody was told."""
         return tuple(
-            self._lasting(facts, min((_day(r.told_at) for r in facts.escalations), default=None))
+            self._lasting(facts, min(map(day_in, (r.told_at for r in facts.escalations)), default=None))
             for facts in self._concerns
             if facts.concern.severity == "safety"
         )
@@ -162,19 +181,24 @@ class StreamCases:
     @cached_property
     def actions_known(self) -> Sequence[date]:
         """The day on which each action was opened."""
-        return tuple(day for _, one in self._actions if (day := _day(one.history[0].at)) <= self.on)
+        days = (self._by_now(day_in(one.history[0].at)) for _, one in self._actions)
+        return tuple(day for day in days if day <= self.on)
 
     @cached_property
     def overdue(self) -> Sequence[Lasting]:
         """Each time that an action, or the check of its effect, was overdue."""
-        return tuple(late for facts, one in self._actions for late in _late_times(facts, one))
+        return tuple(
+            late
+            for facts, one in self._actions
+            for late in late_times(one, _action_source(facts, one), self._latest)
+        )
 
     @cached_property
     def actions_due(self) -> Sequence[Counted]:
         """Actions by the day on which they were first due; a hit was done by then."""
         found = []
         for facts, one in self._actions:
-            due, done = date.fromisoformat(one.due_dates[0]), _done_on(one)
+            due, done = date.fromisoformat(one.due_dates[0]), done_on(one, self._latest)
             is_in_time = done is not None and done <= due
             if due < self.on or (due == self.on and is_in_time):
                 found.append(Counted(day=due, is_hit=is_in_time, source=_action_source(facts, one)))
@@ -185,9 +209,10 @@ class StreamCases:
         """Effect checks made or overdue; a hit showed that the action worked."""
         found = []
         for facts, one in self._actions:
-            done = _done_on(one)
-            checked = [check for check in one.checks if date.fromisoformat(check.checked_on) <= self.on]
-            day = day_of(checked[-1].checked_on if checked else one.action.check_on)
+            done = done_on(one, self._latest)
+            days = [self._by_now(date.fromisoformat(check.checked_on)) for check in one.checks]
+            checked = [check for check, day in zip(one.checks, days, strict=True) if day <= self.on]
+            day = days[len(checked) - 1] if checked else day_of(one.action.check_on)
             if done is None or done > self.on or day is None or (not checked and day >= self.on):
                 continue
             is_hit = bool(checked) and replace(one, checks=tuple(checked)).status == EFFECTIVE
@@ -237,8 +262,8 @@ class StreamCases:
         """Findings of audits until they were put right."""
         return tuple(
             Lasting(
-                begins=(begins := date.fromisoformat(one.found_on)),
-                ends=max(closed, begins) if (closed := day_of(one.closed_on)) else None,
+                begins=(begins := self._by_now(date.fromisoformat(one.found_on))),
+                ends=max(self._by_now(closed), begins) if (closed := day_of(one.closed_on)) else None,
                 source=_finding_source(one),
             )
             for one in self._findings
@@ -254,7 +279,7 @@ class StreamCases:
         again = {one.id for chain in repeats.each for one in chain.findings[1:]}
         return tuple(
             Counted(
-                day=date.fromisoformat(one.found_on),
+                day=self._by_now(date.fromisoformat(one.found_on)),
                 is_hit=one.answer.id in again,
                 source=_finding_source(one),
             )
@@ -278,7 +303,7 @@ class StreamCases:
         """All findings, however old, by id."""
         place, stream = self.place, self.desk.stream
         every = (*open_findings(place, stream), *closed_findings(place, stream))
-        found = (one for one in every if one.found_on <= self.on.isoformat())
+        found = (one for one in every if self._by_now(date.fromisoformat(one.found_on)) <= self.on)
         return tuple(sorted(found, key=lambda one: one.answer.id))
 
     @property
@@ -291,7 +316,7 @@ class StreamCases:
         done: dict[str, list[date | None]] = {}
         for facts, one in self._actions:
             if one.action.aim == "corrective":
-                done.setdefault(facts.id, []).append(_done_on(one))
+                done.setdefault(facts.id, []).append(done_on(one, self._latest))
         return {
             concern: max(known)
             for concern, days in done.items()
@@ -312,9 +337,8 @@ class StreamCases:
 
     def _lasting(self, facts: ConcernFacts, ends: date | None) -> Lasting:
         begins = self._begun[facts.id]
-        return Lasting(
-            begins=begins, ends=max(ends, begins) if ends else None, source=_concern_source(facts)
-        )
+        over = max(self._by_now(ends), begins) if ends else None
+        return Lasting(begins=begins, ends=over, source=_concern_source(facts))
 
 
 def stream_cases(
@@ -347,84 +371,11 @@ def stream_cases(
     return StreamCases(place=place, desk=desk, on=on or now, audit_days=audit_days)
 
 
-def first_words(facts: ConcernFacts) -> Mapping[str, date]:
-    """Give the day on which each entry that holds was said first, before all its corrections."""
-    by_id = {record.id: record for record in facts.everything}
-    found = {}
-    for record in facts.standing.current:
-        seen, here = {record.id}, record
-        while before := next(
-            (by_id[one] for one in here.replaces if one in by_id and one not in seen), None
-        ):
-            seen.add(before.id)
-            here = before
-        found[record.id] = _day(here.at)
-    return found
-
-
-def named_on(facts: ConcernFacts) -> date | None:
-    """Give the first day on which the counts surely named the station that they name now; none before."""
-    answer = facts.quick_answer
-    if answer is None or not answer.is_sure or answer.first_bad_station is None:
-        return None
-    said = first_words(facts)
-    days = sorted({said[record.id] for record in facts.origin_records})
-    for day in _spread(days):
-        held = tuple(record for record in facts.standing.current if said[record.id] <= day)
-        known = replace(facts, standing=replace(facts.standing, current=held)).quick_answer
-        if known is not None and known.is_sure and known.first_bad_station == answer.first_bad_station:
-            return day
-    return days[-1] if days else None
-
-
-def _spread(days: Sequence[date]) -> Iterator[date]:
-    step = max(1, -(-len(days) // MOST_DAYS))
-    yield from days[step - 1 :: step]
-
-
-def _report_days(facts: ConcernFacts) -> Iterator[date]:
-    """The day on which the customer reported a concern, and the days on which bad parts escaped."""
-    if (reported := day_of(facts.concern.reported_on)) is not None:
-        yield reported
-    yield from (date.fromisoformat(r.found_on) for r in facts.standing.current if isinstance(r, Escape))
-
-
-def _late_times(facts: ConcernFacts, one: ActionFacts) -> Iterator[Lasting]:
-    """When an action was overdue, and when the check of its effect was."""
-    source = _action_source(facts, one)
-    opened, done = _day(one.history[0].at), _done_on(one)
-    checked = min((date.fromisoformat(check.checked_on) for check in one.checks), default=None)
-    checks = () if done is None else ((one.action.check_on, done, checked),)
-    for due, begun, ends in ((one.action.due_on, opened, done), *checks):
-        day = day_of(due)
-        if day is None or day == date.max:
-            continue
-        begins = max(day + timedelta(days=1), begun)
-        if ends is None or begins < ends:
-            yield Lasting(begins=begins, ends=ends, source=source)
-
-
-def _done_on(one: ActionFacts) -> date | None:
-    """When an action was done; one that is said to be done on a day to come was done when that was said."""
-    days = [min(date.fromisoformat(said.done_on), _day(said.at)) for said in one.done]
-    return max(days, default=None)
-
-
-def _opened(facts: ConcernFacts) -> date:
-    """The day on which a concern was opened."""
-    words: Iterable[Record] = (r for r in facts.everything if isinstance(r, Concern))
-    return min((_day(record.at) for record in words), default=_day(facts.concern.at))
-
-
-def _day(moment: str) -> date:
-    return date.fromisoformat(moment[:10])
-
-
 _AUDITS = Source(kind=AUDITS)
 
 
 def _concern_source(facts: ConcernFacts) -> Source:
-    since = facts.concern.reported_on or _opened(facts).isoformat()
+    since = facts.concern.reported_on or opened_on(facts).isoformat()
     return Source(kind=CONCERN, concern=facts.id, what=facts.what, since=since)
 
 

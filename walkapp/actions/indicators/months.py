@@ -16,6 +16,11 @@ MONTHS = 12
 """Months that are told, the present one among them."""
 
 
+def figure_name(indicator: str) -> str:
+    """Name the figure of an indicator over time."""
+    return f"indicator-{indicator}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonthReading:
     """What an indicator said of one month.

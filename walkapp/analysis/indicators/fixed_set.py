@@ -11,12 +11,12 @@ from walkapp.analysis.indicators.cases import Cases
 from walkapp.analysis.indicators.forms import (
     Form,
     LevelForm,
-    MedianForm,
     NumberForm,
-    PpmForm,
     ShareForm,
     SinceForm,
 )
+from walkapp.analysis.indicators.medians import MedianForm
+from walkapp.analysis.indicators.ppm_form import PpmForm
 from walkapp.analysis.indicators.reading import Judged, state_of
 
 PERCENT, DAYS, PPM, NUMBER = "%", "days", "ppm", ""

@@ -14,11 +14,8 @@ from walkapp.analysis.indicators.cases import (
     Days,
     Event,
     Lasting,
-    MonthParts,
     Source,
     days_until,
-    month_before,
-    month_of,
 )
 from walkapp.analysis.indicators.reading import (
     LEVEL,
@@ -29,16 +26,11 @@ from walkapp.analysis.indicators.reading import (
     Trend,
     direction,
 )
-from walkapp.analysis.ppm import MILLION, PpmRate, compare_rates, joined, ppm_rate
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.special import binomial_tail
-from walkapp.analysis.waiting import Wait, median_wait
 
 EIGHT_WEEKS, QUARTER, HALF_YEAR = 56, 91, 182
 """Days that are looked at, today among them."""
-
-_YEAR, _QUARTER = 12, 3
-"""Months."""
 
 
 class Form(Protocol):
@@ -124,7 +116,7 @@ class ShareForm:
             high=100 * limits.high if limits else None,
             many=len(found),
             hits=hits,
-            sources=_sources(one.source for one in reversed(shown)),
+            sources=sources_of(one.source for one in reversed(shown)),
         )
 
     def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
@@ -195,7 +187,7 @@ class NumberForm:
             many=many,
             hits=many,
             last=since.isoformat() if since > days.first else "",
-            sources=_sources(one.source for one in found[::-1]),
+            sources=sources_of(one.source for one in found[::-1]),
         )
 
     def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
@@ -263,7 +255,7 @@ class SinceForm:
             many=len(found),
             hits=len(found),
             last=newest.isoformat(),
-            sources=_sources(one.source for one in found if one.day == newest),
+            sources=sources_of(one.source for one in found if one.day == newest),
         )
 
     def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
@@ -313,7 +305,7 @@ class LevelForm:
             (one for one in self.of(cases) if one.lasts_on(day)),
             key=lambda one: (one.begins, one.source.entry, one.source.concern),
         )
-        sources = _sources(one.source for one in found)
+        sources = sources_of(one.source for one in found)
         oldest = (day - found[0].begins).days if found else 0
         return Reading(
             value=Fraction(oldest if self.is_age else len(sources)),
@@ -334,172 +326,10 @@ class LevelForm:
         return Trend(word=word, before=before)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MedianForm:
-    """Median days of what began in some days, with what is not over yet.
-
-    Parameters
-    ----------
-    of
-        What lasts.
-    length, span
-        As for :class:`ShareForm`; counted by the day on which it began.
-    """
-
-    of: Callable[[Cases], Sequence[Lasting]]
-    length: int = HALF_YEAR
-    span: str = "the last 26 weeks"
-    is_estimate: bool = False
-
-    def now(self, cases: Cases, on: date) -> Days:
-        """Give the days that are looked at."""
-        return days_until(on, self.length)
-
-    def covers(self, cases: Cases, days: Days) -> bool:
-        """Only what is recorded counts."""
-        return True
-
-    def read(self, cases: Cases, days: Days, on: date) -> Reading:
-        """Work out the median (:func:`walkapp.analysis.waiting.median_wait`)."""
-        found = [one for one in self.of(cases) if one.begins in days and one.begins <= on]
-        wait = median_wait(_wait(one, on) for one in found)
-        if wait is None:
-            return Reading()
-        is_settled = wait.low == wait.high
-        longest = sorted(found, key=lambda one: (one.is_over_on(on), -_wait(one, on).days))
-        return Reading(
-            value=None if wait.median is None else Fraction(wait.median),
-            low=None if is_settled else float(wait.low),
-            high=None if is_settled or wait.high is None else float(wait.high),
-            many=wait.many,
-            hits=wait.many - wait.still_open,
-            still_open=wait.still_open,
-            sources=_sources(one.source for one in longest),
-        )
-
-    def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
-        """Compare how many were over within the target, of those that began longer ago than that.
-
-        Those that began later are left out, over or not: of these only the fast ones can be over.
-        """
-        days = self.now(cases, on)
-        earlier = before_of(days)
-        if earlier is None or target is None:
-            return Trend(word=NO_BEFORE)
-        before = self.read(cases, earlier, on)
-        if not before.is_known:
-            return Trend(word=NO_BEFORE)
-        within = share_trend(
-            _within(self.of(cases), days, on, target),
-            _within(self.of(cases), earlier, on, target),
-            more_is_better=True,
-        )
-        return Trend(word=within.word, p=within.p, before=before)
-
-
-def _within(found: Iterable[Lasting], days: Days, on: date, target: Fraction) -> Reading:
-    """The share that was over within so many days, of those that began longer ago."""
-    waits = [
-        _wait(one, on) for one in found if one.begins in days and Fraction((on - one.begins).days) > target
-    ]
-    hits = sum(one.is_over and one.days <= target for one in waits)
-    return Reading(
-        value=Fraction(100 * hits, len(waits)) if waits else None, many=len(waits), hits=hits
-    )  # fmt: skip
-
-
-def _wait(one: Lasting, on: date) -> Wait:
-    is_over = one.is_over_on(on)
-    ends = one.ends if is_over and one.ends is not None else on
-    return Wait(days=(ends - one.begins).days, is_over=is_over)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PpmForm:
-    """NOK parts of a million delivered.
-
-    Parameters
-    ----------
-    of
-        The months with parts delivered.
-    """
-
-    of: Callable[[Cases], Sequence[MonthParts]]
-    span: str = "12 months"
-    is_estimate: bool = True
-
-    def now(self, cases: Cases, on: date) -> Days:
-        """Give the twelve months up to the newest one with deliveries, of the last two years."""
-        since = _months_until(on, 2 * _YEAR)
-        newest = max(
-            (one.month for one in self.of(cases) if one.month in since and one.month <= on), default=on
-        )
-        return _months_until(newest, _YEAR)
-
-    def covers(self, cases: Cases, days: Days) -> bool:
-        """Whether anything was delivered in these days."""
-        return any(one.month in days for one in self.of(cases))
-
-    def read(self, cases: Cases, days: Days, on: date) -> Reading:
-        """Put the months together; exact limits, one-sided 95 % each (:mod:`walkapp.analysis.ppm`)."""
-        found = sorted(
-            (one for one in self.of(cases) if one.month in days and one.month <= on),
-            key=lambda one: one.month,
-        )
-        rate = _rate_of(found)
-        if rate is None:
-            return Reading()
-        return Reading(
-            value=Fraction(rate.nok * MILLION, rate.delivered),
-            low=rate.lower.low if rate.lower else None,
-            high=rate.upper.high if rate.upper else None,
-            many=rate.delivered,
-            hits=rate.nok,
-            last=f"{found[-1].month:%Y-%m}",
-            sources=_sources(one.source for one in found),
-        )
-
-    def trend(self, cases: Cases, on: date, target: Fraction | None, *, more_is_better: bool) -> Trend:
-        """Compare the newest three months with the three before (conditional exact test, two-sided)."""
-        quarter = _months_until(self.now(cases, on).last, _QUARTER)
-        month = month_before(quarter.first)
-        if month is None:
-            return Trend(word=NO_BEFORE)
-        earlier = _months_until(month, _QUARTER)
-        now, before = (
-            _rate_of(one for one in self.of(cases) if one.month in days and one.month <= on)
-            for days in (quarter, earlier)
-        )
-        told = self.read(cases, earlier, on)
-        if now is None or before is None:
-            return Trend(word=NO_BEFORE)
-        compared = compare_rates(now, before)
-        both = now.nok + before.nok
-        utmost = (
-            compare_rates(ppm_rate(one, now.delivered), ppm_rate(both - one, before.delivered))
-            for one in (0, both)
-        )
-        if compared is None or all(one is None or one.p >= LEVEL for one in utmost):
-            return Trend(word=TOO_FEW, before=told)
-        rates = Fraction(now.nok, now.delivered), Fraction(before.nok, before.delivered)
-        word = direction(*rates, more_is_better=False) if compared.p < LEVEL else NO_TREND
-        return Trend(word=word, p=compared.p, before=told)
-
-
-def _rate_of(months: Iterable[MonthParts]) -> PpmRate | None:
-    return joined(ppm_rate(one.nok, one.delivered, is_least=one.is_least) for one in months)
-
-
-def _months_until(day: date, many: int) -> Days:
-    """So many whole months, that of a day last; fewer where the calendar begins."""
-    last = day.year * 12 + day.month - 1
-    year, month = divmod(max(last - many + 1, 12), 12)
-    return Days(first=date(year, month + 1, 1), last=month_of(day).last)
-
-
 def _is_covered(since: date | None, days: Days) -> bool:
     return since is not None and since <= days.first
 
 
-def _sources(found: Iterable[Source]) -> tuple[Source, ...]:
+def sources_of(found: Iterable[Source]) -> tuple[Source, ...]:
+    """Give each once, in the order in which they come."""
     return tuple(dict.fromkeys(found))

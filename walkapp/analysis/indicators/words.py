@@ -8,12 +8,12 @@ from fractions import Fraction
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.forms import (
     LevelForm,
-    MedianForm,
     NumberForm,
-    PpmForm,
     ShareForm,
     SinceForm,
 )
+from walkapp.analysis.indicators.medians import MedianForm
+from walkapp.analysis.indicators.ppm_form import PpmForm
 from walkapp.analysis.indicators.reading import (
     BETTER,
     NO_BEFORE,
@@ -42,7 +42,7 @@ TREND_WORDS = {
     WORSE: "worse",
     NO_TREND: "no trend to be seen",
     TOO_FEW: "too few to tell a trend",
-    NO_BEFORE: "no earlier figures to compare with",
+    NO_BEFORE: "no earlier figures",
 }
 """Which way it goes."""
 
