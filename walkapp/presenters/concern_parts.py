@@ -15,6 +15,7 @@ from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.sheet import sheet_row
 from walkapp.presenters.trials import trials_row
 
 
@@ -35,6 +36,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     read_across_row,
     lessons_row,
     figures_row,
+    sheet_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 
