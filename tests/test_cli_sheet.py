@@ -1,4 +1,4 @@
-"""The call that prints the sheet of a concern: the file, what is missing, and a sentence for what is wrong."""
+"""The call that prints the sheet of a concern: the file, what is missing, and one sentence for each fault."""
 
 from __future__ import annotations
 

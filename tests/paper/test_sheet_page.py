@@ -105,7 +105,7 @@ def test_any_number_of_stations_finds_room(many):
 
 
 @given(content=sheets.contents())
-@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=5, deadline=None, suppress_health_check=list(HealthCheck))
 def test_whatever_the_records_say_nothing_overflows(content):
     assert faults(content) == []
 
@@ -147,6 +147,16 @@ def test_a_shortened_part_says_how_much_more_there_is():
     assert len(shown) + int(more) == 200
 
 
+def test_every_part_says_how_much_of_it_is_in_the_store_however_little_room_there_is():
+    said = words_of(sheets.endless())
+
+    counted = re.findall(r"and (\d+) more \w+ \(in the store\)|\(\+(\d+) in the store\)", said)
+
+    # Sixty entries of each part are here, and 300 are not.
+    assert len(counted) == len(sheets.PARTS)
+    assert all(300 < int(one or other) <= 360 for one, other in counted)
+
+
 def test_a_shortened_action_still_says_who_sees_to_it_and_until_when():
     entries = [
         sheets.entry(f"Action {n} " + "word " * 400, detail=(f"OW-{n:02}, due 2026-04-{n:02}", "more"))
@@ -179,6 +189,7 @@ def test_of_a_very_long_stream_the_stations_around_the_first_bad_one_are_drawn_a
 
     assert "Station 31" in said
     assert "Station 60" not in said
+    assert re.search(r"NOK parts by station \(\d+ of 60 stations\)", said)
     assert "18 stations before these and 18 after them are not drawn here" in said
 
 

@@ -74,7 +74,7 @@ def origin_of(facts: ConcernFacts) -> Origin:
             f"{parts:,} parts checked at {visited} of {len(answer.stations)} stations; NOK of checked. "
             "A verdict needs 95 % probability."
         ),
-        shares=shares_figure(answer),
+        shares=shares_figure(answer) if parts else None,
         sure=tuple(_sure(answer)),
         gaps=tuple(_gaps(answer, visited)),
     )
