@@ -377,9 +377,9 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
         most = height * (FIGURE_SHARE if pictures else 1.0)
         figure = _shown_shares(content, content.shares, int((most - AROUND_FIGURE) // FIGURE_ROW))
         if figure is None:
-            rows = text_block(NO_FIGURE, width=width, size=9.0)
-            marks += placed(rows, left=x, top=y)
-            y += height_of(rows) + 4
+            told = text_block(NO_FIGURE, width=width, size=9.0)
+            marks += placed(told, left=x, top=y)
+            y += height_of(told) + 4
         else:
             room = min(AROUND_FIGURE + FIGURE_ROW * len(figure.rows), most)
             marks.append(Plot(x=x, y=y, width=width, height=room, figure=figure, size=FIGURE_LETTERS))
