@@ -9,11 +9,11 @@ from walkapp.errors import InputError
 from walkapp.files import write_atomically
 
 BEGINS_WITH = {
-    ".pdf": (b"%PDF-",),
-    ".png": (b"\x89PNG\r\n\x1a\n",),
-    ".svg": (b"<?xml", b"<svg"),
+    "pdf": (b"%PDF-",),
+    "png": (b"\x89PNG\r\n\x1a\n",),
+    "svg": (b"<?xml", b"<svg"),
 }
-"""How a file of each ending begins."""
+"""How a file of each form begins."""
 
 
 def form_of(out: Path) -> str:
@@ -24,25 +24,27 @@ def form_of(out: Path) -> str:
     InputError
         If its name ends in none of these.
     """
-    if out.suffix.lower() not in BEGINS_WITH:
-        raise InputError(f"{out}: a name that ends in {', '.join(BEGINS_WITH)} says what to write.")
-    return out.suffix.lower()[1:]
+    form = out.suffix.lower()[1:]
+    if form not in BEGINS_WITH:
+        raise InputError(f"{out}: a name that ends in .pdf, .png or .svg says what to write.")
+    return form
 
 
-def refuse_other_file(out: Path) -> None:
+def refuse_other_file(out: Path, form: str) -> None:
     """Refuse to write over something that is no file of this form, such as a checklist.
 
     Parameters
     ----------
     out
-        The file to be written; its name ends in one of ``BEGINS_WITH``.
+        The file to be written.
+    form
+        A key of ``BEGINS_WITH``.
 
     Raises
     ------
     InputError
         If something else is there, or it cannot be looked at.
     """
-    form = form_of(out)
     try:
         if not out.exists():
             return
@@ -50,19 +52,26 @@ def refuse_other_file(out: Path) -> None:
             begins = file.read(8)
     except OSError as error:
         raise cannot_write(out, error) from error
-    if not begins.startswith(BEGINS_WITH[f".{form}"]):
+    if not begins.startswith(BEGINS_WITH[form]):
         raise InputError(f"{out}: is there already and is no {form.upper()}; choose another name.")
 
 
-def write_out(out: Path, data: bytes) -> None:
+def write_out(out: Path, data: bytes, form: str) -> None:
     """Write a page or a picture; an older one of that name is replaced in one step.
+
+    Parameters
+    ----------
+    out, form
+        As for :func:`refuse_other_file`.
+    data
+        The whole file.
 
     Raises
     ------
     InputError
         If something else is there, or the file cannot be written; what was there before stays.
     """
-    refuse_other_file(out)
+    refuse_other_file(out, form)
     try:
         write_atomically(out, data)
     except OSError as error:

@@ -217,9 +217,9 @@ def write_papers(papers: Papers, out: Path) -> PaperFacts:
     InputError
         If the file cannot be written; what was at `out` before is then still there.
     """
-    refuse_other_file(out)
+    refuse_other_file(out, "pdf")
     printed = print_audits(papers.papers)
-    write_out(out, printed.data)
+    write_out(out, printed.data, "pdf")
     pages = zip(papers.audits, printed.pages, strict=True)
     return PaperFacts(
         path=out,

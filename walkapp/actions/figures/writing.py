@@ -96,9 +96,9 @@ def write_figures(kinds: Sequence[KindOfFigure], out: Path) -> tuple[WrittenFigu
         raise InputError(f"No figure can be drawn of these records yet: {why}.")
     paths = _paths(figures, out)
     for path in paths:
-        refuse_other_file(path)
+        refuse_other_file(path, form_of(path))
     for path, figure in zip(paths, figures, strict=True):
-        write_out(path, drawn_as(figure, form_of(path)))
+        write_out(path, drawn_as(figure, form_of(path)), form_of(path))
     return tuple(
         WrittenFigure(path=path, title=figure.title) for path, figure in zip(paths, figures, strict=True)
     )
@@ -137,7 +137,7 @@ def write_one(figure: Figure, facts: ConcernFacts | DeskFacts, folder: Path, for
     about = facts.stream if isinstance(facts, DeskFacts) else f"{facts.what[:30]} {facts.id[-6:]}"
     name = safe_name(f"{figure.name[:40]} {about}")[:LONGEST_NAME]
     path = folder / f"{name}.{form}"
-    write_out(path, drawn_as(figure, form))
+    write_out(path, drawn_as(figure, form), form)
     return WrittenFigure(path=path, title=figure.title)
 
 
