@@ -16,6 +16,7 @@ from tests.fakes import CHECKLISTS, Desk
 from tests.photos.camera import SECRETS, as_jpeg, scene
 from tests.sites import Site, contained
 from tests.strategies import records
+from tests.switches import Switch
 from walkapp.actions.action_records import open_action
 from walkapp.actions.books import OutsideWalks
 from walkapp.actions.copies import cover_place
@@ -112,10 +113,10 @@ def test_of_a_concern_about_which_nothing_is_known_every_part_says_so(desk):
         "Cause not proved: the on/off confirmation is missing.",
         "Not contained: nothing of it is recorded yet.",
         "No action is recorded yet.",
-        "Not verified: there is no corrective action whose effect could be checked.",
+        "Not verified. There is no corrective action whose effect could be checked.",
         "No lesson is written down yet.",
     ]
-    assert sentences[5].startswith("Not read across: ")
+    assert sentences[5].startswith("Not read across. ")
     assert content.pictures_note == "No picture was taken in yet."
     assert [gap.about for gap in content.gaps] == ["walks", "judging", "judging", "pictures", *NAMES]
     assert not any(stage.is_reached for stage in content.stages)
@@ -170,6 +171,20 @@ def test_what_is_contained_says_by_which_records(desk):
     assert part(content, "containment").state == "clean"
     assert part(content, "containment").sentence.startswith("Contained by these records: all 100")
     assert "containment" not in [gap.about for gap in content.gaps]
+
+
+def test_a_confirmation_that_contradicts_another_one_is_said_beside_the_proof(desk):
+    proof = Switch(desk)
+    proof.counts(15, 0, 15, 0, 15, 0)
+    assert part(content_of(desk, proof.concern), "cause").state == "clean"
+
+    against = Switch(desk, concern=proof.concern, what="belt speed")
+    against.counts(0, 15, 0, 15, 0, 15)
+
+    cause = part(content_of(desk, proof.concern), "cause")
+    assert cause.state == "undecided"
+    assert "contradicts “belt speed”" in cause.sentence
+    assert [entry.state for entry in cause.entries[:2]] == ["clean", "bad"]
 
 
 def test_of_hundreds_of_actions_the_overdue_ones_lead_and_the_others_are_counted(desk):

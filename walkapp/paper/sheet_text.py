@@ -42,7 +42,7 @@ def wide(text: str, size: float, bold: bool = False) -> float:
     return letters_of(bold).width(text, size)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def _wrapped(runs: tuple[Run, ...], width: float, size: float, most: int) -> tuple[tuple[Run, ...], ...]:
     return wrap_runs(runs, width, lambda text, bold: wide(text, size, bold), most)
 
@@ -78,7 +78,7 @@ def lines_of(
 def run(text: str, *, bold: bool = False) -> Run:
     """Make a printable run of any text; what is longer than any part has room for is cut at once."""
     shown = printable(text[:LONGEST])
-    return (f"{shown}{CUT}" if len(text) > LONGEST else shown), bold
+    return (f"{shown}{MORE_IN_STORE}" if len(text) > LONGEST else shown), bold
 
 
 def rows_of(
