@@ -17,6 +17,7 @@ from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.review import review_row
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.sheet import sheet_row
 from walkapp.presenters.trials import trials_row
 
 
@@ -38,6 +39,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     lessons_row,
     lambda _, facts: review_row(facts),
     figures_row,
+    sheet_row,
     mailed_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""

@@ -50,6 +50,7 @@ SCREENS = {
     "merge": "walkapp.screens.merge:MergeScreen",
     "review": "walkapp.screens.review:ReviewScreen",
     "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
+    "sheet": "walkapp.screens.sheet:SheetScreen",
     "figure": "walkapp.screens.figure:FigureScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
