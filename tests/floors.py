@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from tests.builders import record_id
 from walkapp.actions.onset import count_lot, date_onset
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.walking import Walking, start_walk
-from walkapp.model.records import Count
+from walkapp.model.records import Answer, Count
+
+OTHER = record_id(8_000_071)
+"""Id of another tablet."""
 
 
 class Floor:
@@ -60,3 +66,24 @@ def said_on(desk, concern, what="harder clamp pads", **more):
     walk = start_walk(desk.place, concern_facts(desk.place, concern), "down").id
     said = {"change": "machine", "changed_on": "2026-02-24", "customer_told": "unknown", **more}
     return Walking(desk.place, concern, walk).report_change("leak-test", what=what, **said)
+
+
+class Two(Floor):
+    """Besides this tablet's walk another tablet found the moulding bad, in a night shift, by cavity."""
+
+    def __init__(self, desk) -> None:
+        super().__init__(desk)
+        self.walk()
+        start = next(r for r in desk.records if r.kind == "walk_start")
+        walk = record_id(9_500_000)
+        came = [replace(start, id=walk, walk=walk, device=OTHER, number=1, by="SL-KB")]
+        like = next(r for r in desk.records if isinstance(r, Answer))
+        came += [
+            replace(
+                like, id=record_id(9_500_001 + n), device=OTHER, number=2 + n, by="SL-KB", walk=walk,
+                at=f"2026-03-04T23:{n:02}:00+01:00", station="moulding", check="ear-look",
+                answer="not_ok" if n % 2 else "ok", unit=("cavity 1", "cavity 10", "cavity 9")[n % 3],
+            )
+            for n in range(30)
+        ]  # fmt: skip
+        desk.store.merge(came, name="other", photos={}, checklists={})

@@ -9,7 +9,17 @@ from dataclasses import replace
 import pytest
 
 from tests.arrivals import Arrivals
-from walkapp.actions.merge_notes import MOST_LETTERS, MOST_RUNS, MergeRun, Outcome, keep_run, merge_runs
+from tests.builders import record_id
+from walkapp.actions.merge_notes import (
+    MOST_RUNS,
+    MOST_TOLD,
+    REST,
+    MergeRun,
+    Outcome,
+    keep_run,
+    merge_runs,
+    with_most,
+)
 from walkapp.actions.merge_runs import MergeWork, find_bundles
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.reading import concern_facts
@@ -162,13 +172,29 @@ def test_a_report_is_read_again_as_it_was_kept(desk):
     assert merge_runs(desk.place) == (RUN,)
 
 
-def test_only_the_newest_reports_are_kept_and_none_that_is_endless(desk):
+def test_only_the_newest_reports_are_kept(desk):
     for second in range(MOST_RUNS + 5):
         keep_run(desk.place, replace(RUN, at=f"2026-03-03T06:20:{second:02}.000+01:00"))
-    keep_run(desk.place, replace(RUN, at="2026-03-04T06:20:00.000+01:00", trouble="x" * MOST_LETTERS))
 
     kept = merge_runs(desk.place)
     assert [run.at[17:19] for run in kept] == [f"{n:02}" for n in range(MOST_RUNS + 4, 4, -1)]
+
+
+def test_of_an_endless_report_the_sums_are_kept(desk):
+    concerns = {record_id(n): n for n in range(1, 40)}
+    outcome = replace(RUN.outcomes[0], new_concerns=concerns, by_kind={"answer": 5, "note": 2})
+    keep_run(desk.place, replace(RUN, outcomes=(outcome,) * 200))
+
+    (run,) = merge_runs(desk.place)
+    assert len(run.outcomes) == 200 and run.outcomes[7].new == 7
+    assert run.outcomes[7].new_concerns == {REST: sum(concerns.values())}
+
+
+def test_of_very_many_concerns_those_with_most_records_are_told_by_name():
+    told = with_most({f"c{n:03}": n for n in range(1, 101)})
+
+    assert len(told) == MOST_TOLD + 1 and sum(told.values()) == 5050
+    assert "c100" in told and "c070" not in told and told[REST] == 70 * 71 // 2
 
 
 @pytest.mark.parametrize(

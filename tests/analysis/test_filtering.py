@@ -193,7 +193,7 @@ def test_a_night_shift_after_midnight_is_the_same_shift_on_the_next_day():
 
 
 def test_a_unit_is_named_with_its_kind_and_never_like_what_is_not_known():
-    assert unit_of(STREAM, answer(unit="2")) == "cavity 2"
+    assert unit_of(STREAM, answer(unit="2")) == unit_of(STREAM, answer(unit="cavity 2")) == "cavity 2"
     assert unit_of(STREAM, answer(station="leak", unit=NOT_KNOWN)) == "unit not known"
     assert unit_of(STREAM, answer()) == unit_of(None, answer()) == NOT_KNOWN
 

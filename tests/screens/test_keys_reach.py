@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta, timezone
+
 import pytest
 from kivy.core.window import Window
 from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
 from kivy.uix.recycleview import RecycleView
 
+from tests.fakes import Desk
+from tests.quarrels import Quarrel
 from tests.screens.gallery import PAGES, GalleryApp
 from tests.screens.layout_check import ancestors, clipped, visible
 from walkapp.app import window_app
 from walkapp.demo.fix_routes import fix_routes
-from walkapp.demo.tour import walked_by
+from walkapp.demo.tour import TouchWalk, walked_by
 from walkapp.demo.walk_routes import tour_routes
 from walkapp.presenters.session import Route
 from walkapp.screens import keys as k
@@ -20,6 +24,7 @@ from walkapp.screens.window import SCREENS
 pytestmark = pytest.mark.window
 
 FRAME_S = 1 / 60
+MONDAY = datetime(2026, 3, 9, 6, 30, tzinfo=timezone(timedelta(hours=1)))
 
 
 def to_reach(page) -> dict[object, str]:
@@ -48,12 +53,17 @@ def is_seen(stop) -> bool:
     return wide > 0.9 * widget.width and high > min(0.9 * widget.height, 100)
 
 
+def press(hand, key, modifiers=()) -> None:
+    """Press and release a key of the keyboard."""
+    hand.window.dispatch("on_key_down", key, 0, "", list(modifiers))
+    hand.window.dispatch("on_key_up", key, 0)
+
+
 def reach(hand, keys, *, modifiers=()) -> list[object]:
     """Press Tab until the ring has gone round; give what it was around, and check that it was seen."""
     reached = []
     for _ in range(400):
-        hand.window.dispatch("on_key_down", k.TAB, 0, "", list(modifiers))
-        hand.window.dispatch("on_key_up", k.TAB, 0)
+        press(hand, k.TAB, modifiers)
         stop = keys.at
         if not is_seen(stop):
             hand.wait(3 * FRAME_S)  # it was scrolled to
@@ -114,3 +124,45 @@ def test_everything_on_every_page_is_reached_by_tab_once(drive, desk_demo):
 
     assert wrong == {}
     assert set(SCREENS) - seen <= {"audit", "disputes"}  # of these the demo has none here
+
+
+def test_everything_on_the_page_of_entries_that_disagree_is_reached_by_tab_once(drive, tmp_path):
+    desk = Desk(tmp_path)
+    with desk.store:
+        quarrel = Quarrel(desk)
+        app = window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles")
+        hand = drive(app, size=(1024, 600))
+        app.go(Route(screen="disputes", concern=quarrel.concern))
+        TouchWalk(desk, hand, tmp_path / "camera").settle()
+
+        assert app.page.name == "disputes" and same(to_reach(app.page), reach(hand, app.keys))
+
+
+def test_an_audit_is_reached_by_tab_and_a_key_that_bounces_answers_one_question(drive, tmp_path):
+    desk = Desk(tmp_path, by="SL-AB", starts=MONDAY)
+    with desk.store:
+        app = window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles")
+        hand = drive(app, size=(1024, 600))
+        walk = TouchWalk(desk, hand, tmp_path / "camera")
+        row = "row-shift-lead 2026-03-09 early"
+        for name in ("audits", "choices-shift-lead", row, "record", "cautions-read"):
+            hand.wait(0.5)  # as late as who has read the page
+            walk.tap(name)
+        assert app.page.name == "audit" and same(to_reach(app.page), reach(hand, app.keys))
+
+        names = [getattr(what, "test_name", "") for what in reach(hand, app.keys)]
+        for _ in range(names.index("answer-ok")):
+            press(hand, k.TAB)
+        hand.wait(0.5)
+        for _ in range(3):
+            press(hand, k.ENTER)
+            app.worker.finish()
+            hand.wait(FRAME_S)
+        assert len([r for r in desk.records if r.kind == "audit_answer"]) == 1
+        hand.wait(0.5)
+        press(hand, k.ENTER)
+        walk.settle()
+        assert len([r for r in desk.records if r.kind == "audit_answer"]) == 2
+        press(hand, k.LETTER_Z, ["ctrl"])
+        walk.settle()
+        assert desk.records[-1].why and len([r for r in desk.records if r.kind == "withdrawal"]) == 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, dataclass, field, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -14,7 +14,13 @@ MOST_RUNS = 10
 """Merges whose reports are kept; the store's records say all that holds."""
 
 MOST_LETTERS = 200_000
-"""A longer report of one merge is not kept: thousands of bundles are rolled up and not merged by hand."""
+"""Of a longer report only the sums are kept: thousands of bundles are rolled up and not merged by hand."""
+
+MOST_TOLD = 30
+"""Kinds, tablets or concerns of one bundle that are told by name; the rest is one sum."""
+
+REST = ""
+"""Stands for all others, where there are too many to be told by name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +44,8 @@ class Outcome:
     photos, checklists
         Pictures and checklists that were added.
     by_kind, by_tablet
-        New records, by the name of their kind and by the id of the tablet.
+        New records, by the name of their kind and by the id of the tablet; as :func:`with_most` gives them,
+        as all such counts here.
     new_concerns, known_concerns
         New records of concerns, or books, that were not here before, and of those that were, by id.
     disputes
@@ -98,11 +105,35 @@ class MergeRun:
     is_stopped: bool = False
 
 
+def with_most(counts: Mapping[str, int]) -> dict[str, int]:
+    """Give the largest counts by name, sorted by it, and the sum of all others under ``REST``."""
+    by_size = sorted(counts, key=lambda name: (-counts[name], name))
+    kept = {name: counts[name] for name in sorted(by_size[:MOST_TOLD])}
+    rest = sum(counts[name] for name in by_size[MOST_TOLD:])
+    return kept | ({REST: rest} if rest else {})
+
+
 def keep_run(place: Workplace, run: MergeRun) -> None:
     """Note what a merge brought; the oldest notes go."""
-    told = json.dumps(asdict(run), ensure_ascii=False)
-    kept = place.store.merges() | ({run.at: told} if len(told) <= MOST_LETTERS else {})
+    told = _told(run)
+    if len(told) > MOST_LETTERS:
+        told = _told(replace(run, outcomes=tuple(_sums(one) for one in run.outcomes)))
+    kept = {**place.store.merges(), run.at: told}
     place.store.remember_merges({at: kept[at] for at in sorted(kept)[-MOST_RUNS:]})
+
+
+def _told(run: MergeRun) -> str:
+    return json.dumps(asdict(run), ensure_ascii=False)
+
+
+def _sums(outcome: Outcome) -> Outcome:
+    """Forget all names in the counts of an outcome."""
+    counts = ("by_kind", "by_tablet", "new_concerns", "known_concerns", "disputes")
+    sums: dict[str, Any] = {}
+    for name in counts:
+        total = sum(getattr(outcome, name).values())
+        sums[name] = {REST: total} if total else {}
+    return replace(outcome, **sums)
 
 
 def merge_runs(place: Workplace) -> tuple[MergeRun, ...]:

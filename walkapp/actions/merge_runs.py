@@ -10,14 +10,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from walkapp.actions.merge_notes import MergeRun, Outcome, keep_run, merge_runs
+from walkapp.actions.merge_notes import MergeRun, Outcome, keep_run, merge_runs, with_most
 from walkapp.actions.merging import Merged, MergeStoppedError, merge_bundles, merge_minds
 from walkapp.actions.trust import OtherKeyError, origin_text
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleLabel, peek_bundle
 from walkapp.errors import BundleError, InputError, StoreError
 
-MOST_LISTED = 60
+MOST_LISTED = 40
 """Bundles that are offered, the newest files first."""
 
 MOST_LOOKED_AT = 400
@@ -215,11 +215,11 @@ def _outcome(path: Path, merged: Merged, before: frozenset[str], digest: str) ->
         known=report.known,
         photos=report.photos,
         checklists=report.checklists,
-        by_kind=dict(sorted(report.new_by_kind.items())),
-        by_tablet=dict(sorted(report.new_by_device.items())),
-        new_concerns={one: n for one, n in sorted(concerns.items()) if one not in before},
-        known_concerns={one: n for one, n in sorted(concerns.items()) if one in before},
-        disputes=disputes,
+        by_kind=with_most(report.new_by_kind),
+        by_tablet=with_most(report.new_by_device),
+        new_concerns=with_most({one: n for one, n in concerns.items() if one not in before}),
+        known_concerns=with_most({one: n for one, n in concerns.items() if one in before}),
+        disputes=with_most(disputes),
         origin=origin_text(merged.origin),
         minds=tuple(merge_minds(merged)),
     )

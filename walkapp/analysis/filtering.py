@@ -119,15 +119,17 @@ def unit_of(stream: Stream | None, record: Record) -> str:
     Returns
     -------
     str
-        The kind of unit of its station and the name of the unit, as "cavity 3"; "unit 3" where the
-        checklist lists no units there; ``NOT_KNOWN`` where none was recorded. Stations with the same kind
-        of unit are taken to mean the same units by the same names.
+        The kind of unit of its station and the name of the unit, as "cavity 3", whether the name has the
+        kind in front or not; "unit 3" where the checklist lists no units there; ``NOT_KNOWN`` where none
+        was recorded. Stations with the same kind of unit are taken to mean the same units by the same
+        names.
     """
     name = getattr(record, "unit", "")
     if not name:
         return NOT_KNOWN
     station = stream.station(getattr(record, "station", "")) if stream else None
-    return f"{station.units.kind if station and station.units else UNIT} {name}"
+    kind = station.units.kind if station and station.units else UNIT
+    return name if name.startswith(f"{kind} ") else f"{kind} {name}"
 
 
 def filter_records(

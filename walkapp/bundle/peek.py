@@ -95,7 +95,7 @@ def peek_bundle(path: Path, *, limits: Limits = LIMITS) -> BundleLabel | None:
 
         return BundleLabel(
             path=path,
-            size_bytes=path.stat().st_size,
+            size_bytes=_size(path),
             digest=sha256_of(data),
             day=_day(json.loads(data).get("created")),
             tablets=tuple(sorted(set(tablets()))),
@@ -119,6 +119,14 @@ def _names_descriptor(path: Path) -> bool:
     except OSError:
         return True  # opening it says why it cannot be read
     return False
+
+
+def _size(path: Path) -> int:
+    """Size of a file; 0 where it has gone meanwhile."""
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0
 
 
 def _day(created: object) -> str:

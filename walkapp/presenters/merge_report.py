@@ -6,12 +6,12 @@ from collections.abc import Iterator, Mapping
 from contextlib import suppress
 
 from walkapp.actions.books import Facts, facts_of
-from walkapp.actions.merge_notes import MergeRun, Outcome, merge_runs
+from walkapp.actions.merge_notes import REST, MergeRun, Outcome, merge_runs
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
-from walkapp.presenters.board import MOST_ROWS, BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import many, moment_text, short_id
@@ -116,6 +116,8 @@ class _Titles:
         """Everything known of it; none while the record that opened it is not here."""
         if concern not in self._read:
             self._read[concern] = None
+            if concern == REST:
+                return None
             with suppress(InputError):
                 self._read[concern] = facts_of(self._place, concern)
         return self._read[concern]
@@ -143,7 +145,7 @@ def outcome_section(name: str, outcome: Outcome, titles: _Titles) -> Section:
         name=name,
         title=f"Merged: {outcome.name}",
         words="\n".join(outcome_lines(outcome)),
-        rows=tuple(_outcome_rows(outcome, titles))[:MOST_ROWS],
+        rows=tuple(_outcome_rows(outcome, titles)),
     )
 
 
@@ -158,9 +160,11 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
     if outcome.by_kind:
         yield f"Of these {'; '.join(_kinds(outcome.by_kind))}."
     if outcome.by_tablet:
-        named = (f"{short_id(one)} ({count:,})" for one, count in list(outcome.by_tablet.items())[:8])
-        more = " and more" if len(outcome.by_tablet) > 8 else ""
-        yield f"Recorded on tablet {', '.join(named)}{more}."
+        named = (
+            f"{short_id(one) if one != REST else 'others'} ({count:,})"
+            for one, count in outcome.by_tablet.items()
+        )
+        yield f"Recorded on tablet {', '.join(named)}."
     yield outcome.origin
     yield from (f"Mind: {words}" for words in outcome.minds)
 
@@ -168,28 +172,34 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
 def _kinds(by_kind: Mapping[str, int]) -> Iterator[str]:
     for kind, count in sorted(by_kind.items(), key=lambda one: (-one[1], one[0])):
         title = KINDS[kind].title if kind in KINDS else f"records of a newer version ({kind})"
+        title = "of other kinds" if kind == REST else title
         name = title.partition(":")[0]
         yield f"{name[0].lower()}{name[1:]} {count:,}"
+
+
+def _left_words(left: int) -> str:
+    return f"{many(left, 'entry')} still to be settled" if left else "all settled by now"
 
 
 def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
     for concern, count in outcome.disputes.items():
         facts = titles.facts(concern)
         left = len(facts.conflicts) if facts else 0
-        what = facts.what if facts else "a concern that is not here yet"
+        what = facts.what if facts else "a concern that is not here yet" if concern else "further concerns"
         verb = "entry disagrees" if count == 1 else "entries disagree"
         yield ListRow(
             id=f"disputes {concern}" if left else "",
             title=f"{count} {verb} since this bundle came",
-            subtitle=f"{what}: {f'{left} still to be settled' if left else 'settled by now'}",
-            mark="undecided" if left else "clean",
+            subtitle=f"{what}: {_left_words(left) if facts else 'look at each concern'}",
+            mark="undecided" if left or not facts else "clean",
         )
     for word, concerns in (("new here", outcome.new_concerns), ("known here", outcome.known_concerns)):
         for concern, count in concerns.items():
             facts = titles.facts(concern)
             is_page = facts is not None and not is_book(concern)
+            missing = "A concern whose first record is not here yet" if concern else "Further concerns"
             yield ListRow(
                 id=f"concern {concern}" if is_page else "",
-                title=facts.what if facts else "A concern whose first record is not here yet",
+                title=facts.what if facts else missing,
                 subtitle=f"{word}, {many(count, 'new record')}",
             )

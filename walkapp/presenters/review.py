@@ -42,7 +42,7 @@ def reviewed_row(facts: ConcernFacts) -> ListRow:
     tablets = {walk.device for walk in facts.walks} | {one.record.device for one in judged}
     told = (
         finding_text(answer),
-        f"{sum(one.checked for one in judged):,} parts judged",
+        f"{sum(one.checked for one in judged):,} parts judged" if facts.stream else "",
         many(len(facts.walks), "walk"),
         many(len(tablets), "tablet"),
         _disagreeing(facts),
@@ -193,7 +193,7 @@ def review_state(facts: ConcernFacts, found: Review) -> ReviewState:
             for verdict, whole, here in zip(answer.stations, found.whole.stations, evidence, strict=True)
         ),
         notes=(
-            *answer.warnings,
+            *(f"Mind: {words}" for words in answer.warnings),
             f"Not present in this stream: {percent(answer.none_probability)}.",
             "Intervals are exact (Clopper-Pearson, 95 %, two-sided).",
             *((DAY_SAID, ALL_STAYS) if is_part else ()),

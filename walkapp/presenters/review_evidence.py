@@ -34,6 +34,9 @@ PAGE_ROWS = 20
 MOST_PICTURES = 24
 """Pictures of a station that are shown, the newest."""
 
+LONGEST_BEFORE = 200
+"""Letters of an earlier version that are told."""
+
 MOST_GROUPS = 40
 """Rows of checks and tablets."""
 
@@ -87,7 +90,7 @@ class ReviewStationPage(EvidencePage):
                 Section(
                     name="groups",
                     title="By check and tablet",
-                    words="" if groups else "No part was judged here.",
+                    words=_groups_words(len(groups)),
                     rows=tuple(groups[:MOST_GROUPS]),
                 ),
                 Section(name="more", title="Beside them", rows=_more_rows(len(photos))),
@@ -95,6 +98,12 @@ class ReviewStationPage(EvidencePage):
             ),
             notes=(ALL_PICTURES,) if words else (),
         )
+
+
+def _groups_words(groups: int) -> str:
+    if groups > MOST_GROUPS:
+        return f"The first {MOST_GROUPS} of {groups:,}; look at one tablet alone to see the others."
+    return "" if groups else "No part that counts was judged here."
 
 
 def _station_sentence(here: StationEvidence, words: str) -> str:
@@ -249,7 +258,7 @@ class ReviewEntryPage(EvidencePage):
         here = station_evidence(facts, self.route.station)
         photos = [photo for photo in here.photos if photo.walk == record.walk]
         before = "\n".join(
-            f"{moment_text(old.at)}, {old.by}, tablet {short_id(old.device)}: {entry_value(old)}"
+            f"{moment_text(old.at)}, {old.by}, tablet {short_id(old.device)}: {_short(entry_value(old))}"
             for old in origin.before
         )
         sections = [Section(name="more", rows=(_more_rows(len(here.photos))[0],))]
@@ -271,6 +280,10 @@ class ReviewEntryPage(EvidencePage):
             ),
             sections=tuple(sections),
         )
+
+
+def _short(words: str) -> str:
+    return words if len(words) <= LONGEST_BEFORE else f"{words[:LONGEST_BEFORE]} ..."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,13 +11,11 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
-from kivy.graphics import Color, InstructionGroup, Line
-from kivy.metrics import dp
 
 from walkapp.presenters.session import Route
-from walkapp.screens import look
 from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.kit.numbers import KeyField
+from walkapp.screens.ring import Ring
 from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
 
 BACKSPACE, TAB, ENTER, ESCAPE, SPACE, PAD_ENTER = 8, 9, 13, 27, 32, 271
@@ -38,9 +36,6 @@ PAGE_SHARE = 0.85
 
 MOST_REMEMBERED = 50
 """Places whose last stop is remembered for coming back."""
-
-RING_DP, RIM_DP, APART_DP = 2.2, 4.0, 5.0
-"""Half the width of the dark ring and of its light rim, and how far off the thing the ring is."""
 
 SETTLES_S = 2.0
 """How long after a page was opened the ring may still go to its first thing: the disk takes its time."""
@@ -70,6 +65,7 @@ class Keys:
         self._route: Route | None = None
         self._left_at: dict[Route, str] = {}
         self._touched_at: tuple[float, float] | None = None
+        self._cursor = "arrow"
         self._ring = Ring()
         self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
         self._hover_soon = Clock.create_trigger(self._hover)
@@ -353,44 +349,10 @@ class Keys:
         if page is None:
             return
         over = _under(stops_of(page), *Window.mouse_pos)
-        Window.set_system_cursor("arrow" if over is None else "ibeam" if over.is_field else "hand")
-
-
-class Ring:
-    """The ring around what the keys are at: a dark line with a light one beside it, off the thing itself.
-
-    It lies over everything, so that neither a colour nor a frame of the thing can be taken for it.
-    """
-
-    def __init__(self) -> None:
-        self._drawn = InstructionGroup()
-        self._box: tuple[float, float, float, float] | None = None
-
-    @property
-    def box(self) -> tuple[float, float, float, float] | None:
-        """What it is around, in window pixels; none while it is hidden."""
-        return self._box
-
-    def show(self, box: tuple[float, float, float, float]) -> None:
-        """Draw it around left, bottom, right and top."""
-        if box == self._box:
-            return
-        self.hide()
-        self._box = box
-        left, bottom, right, top = box
-        off = dp(APART_DP)
-        around = (left - off, bottom - off, right - left + 2 * off, top - bottom + 2 * off, dp(9))
-        for ink, width in ((look.THEME.panel.paper, RIM_DP), (look.THEME.panel.ink, RING_DP)):
-            self._drawn.add(Color(*ink))
-            self._drawn.add(Line(rounded_rectangle=around, width=dp(width)))
-        Window.canvas.after.add(self._drawn)
-
-    def hide(self) -> None:
-        """Take it away."""
-        if self._box is not None:
-            Window.canvas.after.remove(self._drawn)
-            self._drawn.clear()
-            self._box = None
+        cursor = "arrow" if over is None else "ibeam" if over.is_field else "hand"
+        if cursor != self._cursor:
+            self._cursor = cursor
+            Window.set_system_cursor(cursor)
 
 
 def _pads(widget: Any) -> list[Any]:

@@ -34,11 +34,15 @@ from walkapp.actions.merging import merge_bundles
 from walkapp.actions.ppm import ppm_of
 from walkapp.actions.ppm_json import ppm_to_json
 from walkapp.actions.ppm_telling import ppm_lines
+from walkapp.actions.reading import all_concerns
+from walkapp.actions.review import filter_values, review
+from walkapp.actions.review_evidence import entry_origins, evidence_by_station
 from walkapp.actions.searching import Finder
 from walkapp.actions.workplace import Workplace
-from walkapp.bundle import open_bundle
+from walkapp.analysis.filtering import RecordFilter
+from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
-from walkapp.errors import InputError, WalkappError
+from walkapp.errors import BundleError, InputError, WalkappError
 from walkapp.model.records import AuditStart, Concern, Deliveries, Record
 from walkapp.store import Store
 from walkapp.visible import visible
@@ -121,6 +125,8 @@ class Bench:
         if self._store is None:
             self._store = open_desk(self._desk)
         before = snapshot(self._desk)
+        with contextlib.suppress(BundleError):
+            peek_bundle(path)  # the desk looks at every bundle that lies in its folders
         try:
             merge_bundles(workplace(self._store), [path])
         except WalkappError as error:
@@ -139,6 +145,7 @@ class Bench:
             self._bundle_again(self._store, records)
             look_at_audits(workplace(self._store))
             look_at_desk(workplace(self._store))
+            look_at_reviews(workplace(self._store))
         self.tidy()
         if records not in self._summed_up:  # what is computed depends on records and checklists alone
             self._summed_up.add(records)
@@ -204,6 +211,7 @@ class Bench:
                 look_at_desk(workplace(opened))
                 opened.missing_numbers()
                 opened.place()
+                opened.merges()
                 for notice in opened.notices:
                     clean_sentence(visible(notice), "")
         except WalkappError as error:
@@ -214,6 +222,19 @@ class Bench:
         if snapshot(folder) != before:
             raise WrongError("a store that was only read has changed")
         return refusal
+
+
+def look_at_reviews(place: Workplace) -> None:
+    """Review every concern: all of its records and a part of them, and what each station stands on."""
+    for facts in all_concerns(place):
+        values = filter_values(facts)
+        with contextlib.suppress(InputError):  # the checklist may not be here
+            for wanted in (RecordFilter(), *(RecordFilter(unit=unit.value) for unit in values.units[:2])):
+                review(facts, wanted)
+            for here in evidence_by_station(facts):
+                entry_origins(
+                    facts, (*(one.record for g in here.groups for one in g.entries), *here.others)
+                )
 
 
 def look_at_audits(place: Workplace) -> None:
