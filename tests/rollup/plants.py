@@ -16,7 +16,7 @@ from walkapp.model.ids import is_book
 from walkapp.model.records import Record, columns_of_kind, kind_of
 from walkapp.model.schema import Column
 from walkapp.model.standing import standing_of
-from walkapp.rollup import DuckDB, prepare, settle
+from walkapp.rollup import DuckDB, prepare, questions, settle
 
 BOOK_KINDS = ("audit_start", "audit_answer", "audit_signed", "audit_missed", "deliveries")
 
@@ -47,7 +47,7 @@ def asked(sources: Iterable[tuple[str, Path]]) -> Iterator[DuckDB]:
         columns = {"bundle": int, "plant": str, "name": str, "digest": str}
         database.put("bundles", columns, found)
         settle(database)
-        prepare(database)
+        prepare(database, questions().values())
         yield database
 
 

@@ -47,6 +47,8 @@ class DuckDB:
         Memory that it may use, in millions of bytes.
     threads
         How many cores it may use; all when 0.
+    kinds
+        The kinds of record that questions will be asked about; of all others only the header is kept.
 
     Attributes
     ----------
@@ -56,7 +58,7 @@ class DuckDB:
         Numbers of the bundles with cells that may hold what their columns must not; they are to be looked
         at one by one.
     row_count : int
-        Rows taken in.
+        Rows of records taken in: one that is in several bundles is counted each time.
 
     Raises
     ------
@@ -64,13 +66,21 @@ class DuckDB:
         Here, if the library is not there; in every method, if the disk is full or the work does not fit.
     """
 
-    def __init__(self, folder: Path, *, memory_mb: int = MEMORY_MB, threads: int = 0) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        memory_mb: int = MEMORY_MB,
+        threads: int = 0,
+        kinds: Sequence[str] = (*READ, ANSWER),
+    ) -> None:
         try:
             import duckdb  # Late: an extra that only the roll-up needs.
         except ImportError as error:
             raise InputError(MISSING) from error
         self._error = duckdb.Error
         self._folder = folder
+        self._kinds = tuple(kinds)
         self._files = 0
         self._waiting: dict[Key, list[tuple[int, int, bytes]]] = {}
         self._waiting_bytes = 0
@@ -91,7 +101,7 @@ class DuckDB:
         for setting in ("enable_external_access = false", "python_enable_replacements = false"):
             self._run(f"SET {setting}")
         self._run("SET lock_configuration = true")
-        for kind in (*READ, ANSWER):
+        for kind in self._kinds:
             cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
             self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
         cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
@@ -155,7 +165,7 @@ class DuckDB:
         count
             How many rows these are.
         """
-        if rows:
+        if rows and (kind != ANSWER or ANSWER in self._kinds):
             self._waiting.setdefault((kind, tuple(columns)), []).append((bundle, count, rows))
             self._waiting_bytes += len(rows)
             if self._waiting_bytes >= _PIECE_BYTES:
@@ -175,7 +185,7 @@ class DuckDB:
         """Take the rows of bundles out again."""
         numbers = ", ".join(map(str, sorted(bundles)))
         if numbers:
-            for table in (*READ, ANSWER, "other"):
+            for table in (*self._kinds, "other"):
                 self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
 
     def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
@@ -191,11 +201,9 @@ class DuckDB:
         read = _read_csv(path, ["bundle", "format", *cells], max(longest, _LEAST_LINE_BYTES), parallel=True)
         stage = "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
         kept = (
-            cells
-            if kind in (*READ, ANSWER)
-            else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
+            cells if kind in self._kinds else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
         )
-        looked_at = kept if kind in (*READ, ANSWER) else [*cells[:9]]
+        looked_at = kept if kind in self._kinds else [*cells[:9]]
         stage += f"CAST(format AS BIGINT) AS format, {', '.join(looked_at)} FROM {read}"
         try:
             self._base.execute(stage)
@@ -212,14 +220,15 @@ class DuckDB:
             # An open quotation mark of one bundle may swallow rows of the next.
             return False
         if kind != ANSWER:
-            wrong = self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells)}")
+            wrong = self.rows(
+                f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells, whole=kind in self._kinds)}"
+            )
             self.suspects.update(bundle for (bundle,) in wrong)
-        table, front = (
-            (kind, "bundle, format") if kind in (*READ, ANSWER) else ("other", f"bundle, '{kind}'")
-        )
+        table, front = (kind, "bundle, format") if kind in self._kinds else ("other", f"bundle, '{kind}'")
         names = ", ".join(("bundle", "format" if table == kind else "kind", *kept))
         self._run(f"INSERT INTO raw_{table} ({names}) SELECT {front}, {', '.join(kept)} FROM stage")
-        self.row_count += sum(expected.values())
+        if kind != ANSWER:
+            self.row_count += sum(expected.values())
         return True
 
     def _new_file(self) -> Path:
