@@ -193,7 +193,7 @@ def with_cells_in_front(table: PlainTable, cells: Sequence[int]) -> tuple[bytes,
     if not table.ends_with_crlf:
         return _written_anew(table, front)
     body, before = rows.removesuffix(b"\r\n"), front.encode("ascii")
-    return before + body.replace(b"\r\n", b"\n" + before) + b"\n", body.count(b"\r\n") + 1
+    return before + body.replace(b"\r\n", b"\n" + before) + b"\n", body.count(b"\r") + 1
 
 
 def _written_anew(table: PlainTable, front: str) -> tuple[bytes, int]:
