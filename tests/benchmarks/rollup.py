@@ -1,20 +1,24 @@
 """How many records a second are rolled up, and with how much memory, against bare DuckDB and pandas.
 
 Run it with ``python -m tests.benchmarks.rollup [--records 10000000] [--bundles 1000] [--plants 20]
-[--folder DIR] [--no-peer]``. The bundles are invented and are written as text, without making a record of each row;
-in every tenth one the first tenth of the one before stands again, one record in a hundred is taken back, and one in
-two hundred is corrected. Each way is a process of its own, so that the peak of its memory can be told:
+[--folder DIR] [--no-peer]``. The bundles are invented and are written as text, without making a record of
+each row; in every tenth one the first tenth of the one before stands again, one record in a hundred is
+taken back, and one in two hundred is corrected. Each way is a process of its own, so that the peak of its
+memory can be told:
 
-* *all*: :func:`walkapp.actions.rollup.roll_up` with all questions: every zip is opened with distrust, the SHA-256 of
-  each table compared, the shape of every cell that is read looked at, repeated records counted once, and what holds
-  worked out; time to the end of the reading, then question by question;
+* *all*: :func:`walkapp.actions.rollup.roll_up` with all questions: every zip is opened with distrust, the
+SHA-256 of
+  each table compared, the shape of every cell that is read looked at, repeated records counted once, and
+  what holds worked out; time to the end of the reading, then question by question;
 * *counts*: the same with one question, with and without the comparison of the SHA-256;
-* *duckdb*: the peer, which trusts everything: DuckDB alone counts parts by stream, defect, station and check in one
+* *duckdb*: the peer, which trusts everything: DuckDB alone counts parts by stream, defect, station and
+check in one
   plain CSV of answers and one of counts that lie unpacked on the disk;
 * *pandas*: the same by pandas, which reads only the columns that it needs.
 
-The disk holds the zips and, for the peers, the same rows as plain CSV; all goes away at the end. Nothing is asserted
-but that the peers find the same parts in the rows that all have in common: the table is for reading.
+The disk holds the zips and, for the peers, the same rows as plain CSV; all goes away at the end. Nothing is
+asserted but that the peers find the same parts in the rows that all have in common: the table is for
+reading.
 """
 
 from __future__ import annotations
@@ -42,7 +46,12 @@ from walkapp.model.ids import book_id, compose_uuid7, desk_book_id
 from walkapp.model.records import columns_of_kind
 
 VALUES = {"on": date(2026, 6, 30), "within": 30}
+_PEERS = ("duckdb", "pandas")
 _DAY = date(2026, 1, 5)
+_KINDS = (
+    "concern", "walk_start", "answer", "count", "measurement", "withdrawal", "audit_start", "audit_answer",
+    "action", "action_done", "change_point", "deliveries",
+)  # fmt: skip
 _STATIONS = ("moulding", "degating", "welding", "leak-test", "assembly", "packing", "warehouse", "dock")
 
 
@@ -76,15 +85,14 @@ def write_invented(task: tuple[Path, int, int, int, bool]) -> int:
     chance = random.Random(bundle)
     concern, walk, device = _id(bundle, 1), _id(bundle, 2), _id(bundle, 3)
     stream, defect = f"stream-{bundle % 7}", f"defect-{bundle % 5}"
-    tables = {kind: _Table(kind) for kind in (
-        "concern", "walk_start", "answer", "count", "measurement", "withdrawal", "audit_start", "audit_answer",
-        "action", "action_done", "change_point", "deliveries")}  # fmt: skip
+    tables = {kind: _Table(kind) for kind in _KINDS}
     number = iter(range(10, 10 + 4 * records))
 
     def head(scope: str = concern, of_walk: str = walk, replaces: str = "") -> str:
         n = next(number)
         moment = f"2026-0{1 + n % 6}-1{n % 9}T0{n % 9}:20:00.000+01:00"
-        return f"{_id(bundle, n)},{device},{n},{moment},QE-RT,{scope},{of_walk},{replaces},{'undo' if replaces else ''}"
+        why = "undo" if replaces else ""
+        return f"{_id(bundle, n)},{device},{n},{moment},QE-RT,{scope},{of_walk},{replaces},{why}"
 
     tables["concern"].add(
         f"{concern},{device},1,2026-01-05T06:20:00+01:00,QE-RT,{concern},,,", stream=stream, defect=defect,
@@ -220,8 +228,9 @@ def _by_duckdb(folder: Path) -> int:
     plain = folder / "plain"
     found = base.execute(
         "SELECT concern, station, c, SUM(checked), SUM(nok) FROM ("
-        f"SELECT concern, station, \"check\" AS c, 1 AS checked, (answer = 'not_ok')::INT AS nok "
-        f"FROM read_csv('{plain}/answer.csv', header = true, all_varchar = true) WHERE answer <> 'not_applicable' "
+        "SELECT concern, station, \"check\" AS c, 1 AS checked, (answer = 'not_ok')::INT AS nok "
+        f"FROM read_csv('{plain}/answer.csv', header = true, all_varchar = true) "
+        "WHERE answer <> 'not_applicable' "
         'UNION ALL SELECT concern, station, "check", checked::INT, nok::INT '
         f"FROM read_csv('{plain}/count.csv', header = true, all_varchar = true)) GROUP BY ALL"
     ).fetchall()
@@ -269,7 +278,7 @@ def _join(plain: Path, kind: str) -> None:
 def _ways(with_peer: bool) -> Iterator[str]:
     yield from ("all", "counts", "counts, no hashes")
     if with_peer:
-        yield from ("duckdb", "pandas")
+        yield from _PEERS
 
 
 def main() -> None:

@@ -76,7 +76,8 @@ class Spark:
         schema = ", ".join(f"cell_{name} STRING" for name in header)
         read = self._session.read.csv(
             [str(path) for path in paths], schema=schema, header=True, enforceSchema=True, multiLine=True,
-            quote='"', escape='"', ignoreLeadingWhiteSpace=False, ignoreTrailingWhiteSpace=False, mode="FAILFAST",
+            quote='"', escape='"', ignoreLeadingWhiteSpace=False, ignoreTrailingWhiteSpace=False,
+            mode="FAILFAST",
         )  # fmt: skip
         bundle = F.regexp_extract(F.col("_metadata.file_name"), r"^(\d+)-", 1).cast("bigint")
         read = read.withColumn("bundle", bundle).withColumn("format", F.lit(number).cast("bigint"))

@@ -36,12 +36,14 @@ def session():
         )
     before = dict(os.environ)
     os.environ |= {
-        "SPARK_LOCAL_IP": "127.0.0.1", "PYSPARK_PYTHON": sys.executable, "PYSPARK_DRIVER_PYTHON": sys.executable,
+        "SPARK_LOCAL_IP": "127.0.0.1", "PYSPARK_PYTHON": sys.executable,
+        "PYSPARK_DRIVER_PYTHON": sys.executable,
     }  # fmt: skip
     from pyspark.sql import SparkSession
 
     settings = {
-        "spark.driver.host": "127.0.0.1", "spark.driver.bindAddress": "127.0.0.1", "spark.ui.enabled": "false",
+        "spark.driver.host": "127.0.0.1", "spark.driver.bindAddress": "127.0.0.1",
+        "spark.ui.enabled": "false",
         "spark.driver.memory": "1g", "spark.sql.shuffle.partitions": "1", "spark.default.parallelism": "1",
         "spark.sql.adaptive.enabled": "false", "spark.sql.codegen.wholeStage": "false",
         "spark.sql.autoBroadcastJoinThreshold": "100MB", "spark.log.level": "ERROR",

@@ -220,9 +220,8 @@ class DuckDB:
             # An open quotation mark of one bundle may swallow rows of the next.
             return False
         if kind != ANSWER:
-            wrong = self.rows(
-                f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells, whole=kind in self._kinds)}"
-            )
+            doubt = suspicion(kind, cells, whole=kind in self._kinds)
+            wrong = self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {doubt}")
             self.suspects.update(bundle for (bundle,) in wrong)
         table, front = (kind, "bundle, format") if kind in self._kinds else ("other", f"bundle, '{kind}'")
         names = ", ".join(("bundle", "format" if table == kind else "kind", *kept))
