@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.bundle import FirstBadRow, write_bundle
-from walkapp.bundle.plain_tables import PlainTables, with_cells_in_front
+from walkapp.bundle.plain_tables import END_OF_ROW, PlainTables, with_cells_around
 from walkapp.model.ids import is_book
 from walkapp.model.records import Record, columns_of_kind, kind_of
 from walkapp.model.schema import Column
@@ -34,12 +34,15 @@ def write_plant(
 @contextmanager
 def asked(sources: Iterable[tuple[str, Path]]) -> Iterator[DuckDB]:
     """Take bundles in, each given by plant and path, and settle what holds."""
-    with tempfile.TemporaryDirectory() as room, DuckDB(Path(room), threads=1) as database:
+    with (
+        tempfile.TemporaryDirectory() as room,
+        DuckDB(Path(room), end_of_row=END_OF_ROW, threads=1) as database,
+    ):
         found = []
         for number, (plant, path) in enumerate(sources):
             with PlainTables(path) as bundle:
                 for table in bundle.tables():
-                    rows, count = with_cells_in_front(table, (number, bundle.format))
+                    rows, count = with_cells_around(table, (number, bundle.format))
                     database.add(number, table.kind, table.columns, rows, count)
                 found.append((number, plant, path.name, bundle.digest))
         database.flush()

@@ -90,7 +90,8 @@ def records_of_a_concern(seed: int, stream: str) -> list[Record]:
         )
         found.append(
             m.make(ChangePoint, concern, walk=walk, station=station, change=m.one("man", "machine"),
-                   what=m.text(), changed_on=m.one("", m.day()), customer_told=m.one("yes", "no", "unknown"))
+                   what=m.text(), changed_on=m.one("", m.day()),
+                   customer_told=m.one("yes", "no", "unknown"))
         )  # fmt: skip
     for _ in range(3):
         action = record_id(m.next + 1)
@@ -184,9 +185,10 @@ def rows_of(records: list[Record], first_bad: str) -> list[FirstBadRow]:
     assert isinstance(concern, Concern)
     return [
         FirstBadRow(concern=concern.concern, defect=concern.defect, stream=concern.stream,
-                    station_order=order, station=station, checked=20, nok=5 * (station == first_bad), share=0.25, low95=0.1,
-                    high95=0.5, probability_origin=0.97 if station == first_bad else 1e-05, verdict="bad",
-                    first_bad_station=first_bad)
+                    station_order=order, station=station, checked=20, nok=5 * (station == first_bad),
+                    share=0.25, low95=0.1, high95=0.5,
+                    probability_origin=0.97 if station == first_bad else 1e-05,
+                    verdict="bad", first_bad_station=first_bad)
         for order, station in enumerate(("Moulding", "=Welding", "Leak test"), start=1)
     ]  # fmt: skip
 

@@ -16,7 +16,7 @@ from typing import Any
 from walkapp.analysis.effect import PartsJudged, judge_effect
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.bundle import open_bundle
-from walkapp.bundle.plain_tables import PlainTables, with_cells_in_front
+from walkapp.bundle.plain_tables import END_OF_ROW, PlainTables, with_cells_around
 from walkapp.errors import BundleError, InputError
 from walkapp.rollup import (
     DuckDB,
@@ -175,7 +175,7 @@ def roll_up(
     sources = _sources_in(folder)
     with (
         tempfile.TemporaryDirectory(prefix="walkapp-rollup-", ignore_cleanup_errors=True) as room,
-        DuckDB(Path(room), kinds=kinds) as database,
+        DuckDB(Path(room), end_of_row=END_OF_ROW, kinds=kinds) as database,
     ):
         reading = _Reading(database, sources, progress, len(asked))
         left_out = reading.read(check_hashes=check_hashes)
@@ -308,7 +308,7 @@ class _Reading:
     def _take(self, number: int, path: Path, *, check_hashes: bool) -> str:
         with PlainTables(path, check_hashes=check_hashes) as bundle:
             for table in bundle.tables():
-                rows, count = with_cells_in_front(table, (number, bundle.format))
+                rows, count = with_cells_around(table, (number, bundle.format))
                 self._database.add(number, table.kind, table.columns, rows, count)
             return bundle.digest
 
