@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.bundle import FirstBadRow, write_bundle
-from walkapp.bundle.plain_tables import PlainTables, with_cells_in_front
+from walkapp.bundle.plain_tables import END_OF_ROW, PlainTables, with_cells_around
 from walkapp.model.ids import is_book
 from walkapp.model.records import Record, columns_of_kind, kind_of
 from walkapp.model.schema import Column
 from walkapp.model.standing import standing_of
-from walkapp.rollup import DuckDB, prepare, settle
+from walkapp.rollup import DuckDB, prepare, questions, settle
 
 BOOK_KINDS = ("audit_start", "audit_answer", "audit_signed", "audit_missed", "deliveries")
 
@@ -34,12 +34,15 @@ def write_plant(
 @contextmanager
 def asked(sources: Iterable[tuple[str, Path]]) -> Iterator[DuckDB]:
     """Take bundles in, each given by plant and path, and settle what holds."""
-    with tempfile.TemporaryDirectory() as room, DuckDB(Path(room), threads=1) as database:
+    with (
+        tempfile.TemporaryDirectory() as room,
+        DuckDB(Path(room), end_of_row=END_OF_ROW, threads=1) as database,
+    ):
         found = []
         for number, (plant, path) in enumerate(sources):
             with PlainTables(path) as bundle:
                 for table in bundle.tables():
-                    rows, count = with_cells_in_front(table, (number, bundle.format))
+                    rows, count = with_cells_around(table, (number, bundle.format))
                     database.add(number, table.kind, table.columns, rows, count)
                 found.append((number, plant, path.name, bundle.digest))
         database.flush()
@@ -47,7 +50,7 @@ def asked(sources: Iterable[tuple[str, Path]]) -> Iterator[DuckDB]:
         columns = {"bundle": int, "plant": str, "name": str, "digest": str}
         database.put("bundles", columns, found)
         settle(database)
-        prepare(database)
+        prepare(database, questions().values())
         yield database
 
 

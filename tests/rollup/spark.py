@@ -1,6 +1,7 @@
 """A distributed engine as a witness: the same SQL over the same Data Packages, read by its own CSV reader.
 
-It runs in this machine alone and speaks to its own helper over the loopback; nothing of it is in the program.
+It runs in this machine alone and speaks to its own helper over the loopback; nothing of it is in the
+program.
 """
 
 from __future__ import annotations
@@ -31,7 +32,10 @@ class Spark:
         return [tuple(row) for row in self._session.sql(select).collect()]
 
     def name_view(self, name: str, select: str) -> None:
-        self._session.sql(select).createOrReplaceTempView(name)
+        if name == "header":  # asked for again and again, over all tables
+            self.keep(name, select)
+        else:
+            self._session.sql(select).createOrReplaceTempView(name)
 
     def keep(self, name: str, select: str) -> None:
         self._session.sql(select).localCheckpoint().createOrReplaceTempView(name)
@@ -72,7 +76,8 @@ class Spark:
         schema = ", ".join(f"cell_{name} STRING" for name in header)
         read = self._session.read.csv(
             [str(path) for path in paths], schema=schema, header=True, enforceSchema=True, multiLine=True,
-            quote='"', escape='"', ignoreLeadingWhiteSpace=False, ignoreTrailingWhiteSpace=False, mode="FAILFAST",
+            quote='"', escape='"', ignoreLeadingWhiteSpace=False, ignoreTrailingWhiteSpace=False,
+            mode="FAILFAST",
         )  # fmt: skip
         bundle = F.regexp_extract(F.col("_metadata.file_name"), r"^(\d+)-", 1).cast("bigint")
         read = read.withColumn("bundle", bundle).withColumn("format", F.lit(number).cast("bigint"))

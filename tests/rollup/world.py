@@ -70,7 +70,8 @@ def records_of_a_concern(seed: int, stream: str) -> list[Record]:
     found = [
         make(Concern, m.next, id=concern, concern=concern, walk="", stream=stream,
              defect=m.one("cracked-ear", "short-shot"), what=m.text(), severity=m.one("safety", "function"),
-             quantity=m.one(None, 3, 40), reported_on=m.one("", m.day()), part_number=m.one("", "A-1", " a-1 ")),
+             quantity=m.one(None, 3, 40), reported_on=m.one("", m.day()),
+             part_number=m.one("", "A-1", " a-1 ")),
     ]  # fmt: skip
     if m.one(True, False):
         found.append(m.make(Escalation, concern, told="plant manager", told_at="2026-02-01T08:00:00Z"))
@@ -89,7 +90,8 @@ def records_of_a_concern(seed: int, stream: str) -> list[Record]:
         )
         found.append(
             m.make(ChangePoint, concern, walk=walk, station=station, change=m.one("man", "machine"),
-                   what=m.text(), changed_on=m.one("", m.day()), customer_told=m.one("yes", "no", "unknown"))
+                   what=m.text(), changed_on=m.one("", m.day()),
+                   customer_told=m.one("yes", "no", "unknown"))
         )  # fmt: skip
     for _ in range(3):
         action = record_id(m.next + 1)
@@ -101,14 +103,15 @@ def records_of_a_concern(seed: int, stream: str) -> list[Record]:
             done = m.day()
             found.append(m.make(ActionDone, concern, action=action, done_on=done, evidence=m.text()))
             found.append(
-                m.make(EffectCheck, concern, action=action, checked_on=m.one(done, "2026-04-14", "2026-01-01"),
+                m.make(EffectCheck, concern, action=action,
+                       checked_on=m.one(done, "2026-04-14", "2026-01-01"),
                        before_checked=60, before_nok=12, after_checked=59, after_nok=m.one(0, 9))
             )  # fmt: skip
-    for other in ("line-2", "line-3"):
-        found.append(
-            m.make(ReadAcross, concern, other_stream=other, other_station="leak-test", words=m.text(),
-                   status=m.one("to_check", "affected", "clean"), due_on=m.one("", m.day()))
-        )  # fmt: skip
+    found += [
+        m.make(ReadAcross, concern, other_stream=other, other_station="leak-test", words=m.text(),
+               status=m.one("to_check", "affected", "clean"), due_on=m.one("", m.day()))
+        for other in ("line-2", "line-3")
+    ]  # fmt: skip
     if m.one(True, False):
         found.append(m.make(Lesson, concern, worked=m.text(), to_change=m.text()))
     found.append(m.make(CarriedRecord, concern, carried_kind="marking", cells=(("shape", "=ring"),)))
@@ -147,16 +150,16 @@ def records_of_books(seed: int, stream: str) -> list[Record]:
         audit = record_id(m.next + 1)
         paper = {"paper_by": "SL", "paper_from": f"{day}T06:00:00Z", "paper_until": f"{day}T06:10:00Z"}
         found.append(
-            m.make(AuditStart, book, stream=stream, checklist="a" * 64, layer=m.one("shift-lead", "supervisor"),
-                   day=day.isoformat(), **m.one({}, paper))
+            m.make(AuditStart, book, stream=stream, checklist="a" * 64,
+                   layer=m.one("shift-lead", "supervisor"), day=day.isoformat(), **m.one({}, paper))
         )  # fmt: skip
         for question in ("guard", "torque"):
-            for _ in range(m.one(1, 1, 2)):
-                found.append(
-                    m.make(AuditAnswer, book, audit=audit, station="welding", question=question,
-                           asked=m.text(), answer=m.one("ok", "not_ok", "not_ok", "not_applicable"),
-                           reason="no such", at=f"{day + timedelta(days=1)}T05:00:00+01:00")
-                )  # fmt: skip
+            found += [
+                m.make(AuditAnswer, book, audit=audit, station="welding", question=question, asked=m.text(),
+                       answer=m.one("ok", "not_ok", "not_ok", "not_applicable"), reason="no such",
+                       at=f"{day + timedelta(days=1)}T05:00:00+01:00")
+                for _ in range(m.one(1, 1, 2))
+            ]  # fmt: skip
         if m.one(True, False):
             found.append(m.make(AuditSigned, book, audit=audit, ok=1, nok=1, not_applicable=0))
         found.append(
@@ -164,15 +167,15 @@ def records_of_books(seed: int, stream: str) -> list[Record]:
         )
     # In the wrong book, as no tablet writes it: it counts nowhere.
     found.append(
-        m.make(AuditStart, book_id("elsewhere", _FIRST), stream=stream, checklist="a" * 64, layer="supervisor",
-               day=_FIRST.isoformat())
+        m.make(AuditStart, book_id("elsewhere", _FIRST), stream=stream, checklist="a" * 64,
+               layer="supervisor", day=_FIRST.isoformat())
     )  # fmt: skip
     for month in ("2026-01-01", "2026-02-01", "2026-03-01"):
-        for part in m.one(("",), ("A-1", "B-2"), ("", "A-1")):
-            found.append(
-                m.make(Deliveries, desk_book_id(stream), stream=stream, month=month, part_number=part,
-                       delivered=m.chance.randrange(20_000, 60_000), customer_nok=m.one(None, 12))
-            )  # fmt: skip
+        found += [
+            m.make(Deliveries, desk_book_id(stream), stream=stream, month=month, part_number=part,
+                   delivered=m.chance.randrange(20_000, 60_000), customer_nok=m.one(None, 12))
+            for part in m.one(("",), ("A-1", "B-2"), ("", "A-1"))
+        ]  # fmt: skip
     return found
 
 
@@ -181,10 +184,11 @@ def rows_of(records: list[Record], first_bad: str) -> list[FirstBadRow]:
     concern = records[0]
     assert isinstance(concern, Concern)
     return [
-        FirstBadRow(concern=concern.concern, defect=concern.defect, stream=concern.stream, station_order=order,
-                    station=station, checked=20, nok=5 * (station == first_bad), share=0.25, low95=0.1,
-                    high95=0.5, probability_origin=0.97 if station == first_bad else 1e-05, verdict="bad",
-                    first_bad_station=first_bad)
+        FirstBadRow(concern=concern.concern, defect=concern.defect, stream=concern.stream,
+                    station_order=order, station=station, checked=20, nok=5 * (station == first_bad),
+                    share=0.25, low95=0.1, high95=0.5,
+                    probability_origin=0.97 if station == first_bad else 1e-05,
+                    verdict="bad", first_bad_station=first_bad)
         for order, station in enumerate(("Moulding", "=Welding", "Leak test"), start=1)
     ]  # fmt: skip
 

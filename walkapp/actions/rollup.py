@@ -16,9 +16,20 @@ from typing import Any
 from walkapp.analysis.effect import PartsJudged, judge_effect
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.bundle import open_bundle
-from walkapp.bundle.plain_tables import PlainTables, with_cells_in_front
+from walkapp.bundle.plain_tables import END_OF_ROW, PlainTables, with_cells_around
 from walkapp.errors import BundleError, InputError
-from walkapp.rollup import DuckDB, Engine, Found, Question, Value, ask, prepare, questions, settle
+from walkapp.rollup import (
+    DuckDB,
+    Engine,
+    Found,
+    Question,
+    Value,
+    ask,
+    kinds_for,
+    prepare,
+    questions,
+    settle,
+)
 from walkapp.visible import visible
 
 NOT_SAID = "not said"
@@ -86,7 +97,7 @@ class RolledUp:
     plants
         The plants, sorted.
     rows
-        Rows of all tables, as they stand in the bundles: the same record may be in several.
+        Rows of the tables of records, as they stand in the bundles: the same record may be in several.
     left_out
         The bundles that do not count.
     cautions
@@ -159,15 +170,17 @@ def roll_up(
         the library is not installed.
     """
     asked = _questions(names)
+    needed = (*asked, questions()[SAFETY])
+    kinds = kinds_for(needed)
     sources = _sources_in(folder)
     with (
         tempfile.TemporaryDirectory(prefix="walkapp-rollup-", ignore_cleanup_errors=True) as room,
-        DuckDB(Path(room)) as database,
+        DuckDB(Path(room), end_of_row=END_OF_ROW, kinds=kinds) as database,
     ):
         reading = _Reading(database, sources, progress, len(asked))
         left_out = reading.read(check_hashes=check_hashes)
-        settle(database)
-        prepare(database)
+        settle(database, kinds)
+        prepare(database, needed)
         reading.step()
         answers = []
         for question in asked:
@@ -295,7 +308,7 @@ class _Reading:
     def _take(self, number: int, path: Path, *, check_hashes: bool) -> str:
         with PlainTables(path, check_hashes=check_hashes) as bundle:
             for table in bundle.tables():
-                rows, count = with_cells_in_front(table, (number, bundle.format))
+                rows, count = with_cells_around(table, (number, bundle.format))
                 self._database.add(number, table.kind, table.columns, rows, count)
             return bundle.digest
 

@@ -24,8 +24,8 @@ def rollup_lines(found: RolledUp) -> Iterator[str]:
     """Tell the answers in words and tables."""
     yield (
         f"{found.bundles} {'bundle' if found.bundles == 1 else 'bundles'} of {len(found.plants)} "
-        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} rows; "
-        "a record that is in several bundles counts once."
+        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} records as they stand in "
+        "the bundles; one that is in several of them counts once."
     )
     if not found.hashes_checked:
         yield "The SHA-256 of the tables were not checked, as asked: damage may have gone unseen."
@@ -60,7 +60,7 @@ def _answer_lines(one: Answered, found: RolledUp) -> Iterator[str]:
             yield f"  {line}"
         if (more := len(one.rows) - _MOST_ROWS) > 0:
             yield f"  and {more} more rows; --json or --csv gives all."
-    if one.note:
+    if one.note and one.rows:
         yield f"  {one.note}"
     if question.mind:
         yield f"  Mind: {question.mind}"

@@ -22,7 +22,10 @@ from walkapp.bundle.rows import row_columns
 from walkapp.bundle.tables import check_header, read_rows
 from walkapp.files import sha256_of
 
-__all__ = ["PlainTable", "PlainTables", "with_cells_in_front"]
+__all__ = ["END_OF_ROW", "PlainTable", "PlainTables", "with_cells_around"]
+
+END_OF_ROW = "e"
+"""Stands in a last cell of each row: there are readers that say nothing of empty cells too many."""
 
 _LONGEST_HEADER = 10_000
 _C0 = bytes([*(code for code in range(0x20) if code not in (0x09, 0x0A, 0x0D)), 0x7F])
@@ -158,8 +161,9 @@ def _check_text(data: bytes, place: Place) -> None:
         raise place.error("is not CSV (a carriage return without a line feed)", MEND_SPREADSHEET)
 
 
-def with_cells_in_front(table: PlainTable, cells: Sequence[int]) -> tuple[bytes, int]:
-    """Give the rows of a table with the same few numbers in front of each.
+def with_cells_around(table: PlainTable, cells: Sequence[int]) -> tuple[bytes, int]:
+    """Give the rows of a table with the same few numbers in front of each, and :data:`END_OF_ROW` behind
+    it.
 
     Parameters
     ----------
@@ -193,7 +197,8 @@ def with_cells_in_front(table: PlainTable, cells: Sequence[int]) -> tuple[bytes,
     if not table.ends_with_crlf:
         return _written_anew(table, front)
     body, before = rows.removesuffix(b"\r\n"), front.encode("ascii")
-    return before + body.replace(b"\r\n", b"\n" + before) + b"\n", body.count(b"\r\n") + 1
+    end = f",{END_OF_ROW}\n".encode("ascii")
+    return before + body.replace(b"\r\n", end + before) + end, body.count(b"\r") + 1
 
 
 def _written_anew(table: PlainTable, front: str) -> tuple[bytes, int]:
@@ -204,6 +209,6 @@ def _written_anew(table: PlainTable, front: str) -> tuple[bytes, int]:
     writer = csv.writer(page, lineterminator="\n")
     for _, row in lines:
         page.write(front)
-        writer.writerow(row)
+        writer.writerow([*row, END_OF_ROW])
         count += 1
     return page.getvalue().encode("utf-8"), count

@@ -55,7 +55,8 @@ def run_rollup(call: argparse.Namespace) -> int:
         if not call.csv:
             _warn(left_out_lines(found))
     else:
-        sys.stdout.write(data.decode("utf-8"))
+        lines = data.decode("utf-8").splitlines() if call.csv else data.decode("utf-8").split("\n")[:-1]
+        tell(lines) if sys.stdout.isatty() else print("\n".join(lines))
     return NEGATIVE if found.left_out else GOOD
 
 

@@ -47,6 +47,10 @@ class DuckDB:
         Memory that it may use, in millions of bytes.
     threads
         How many cores it may use; all when 0.
+    end_of_row
+        What stands in the last cell of each row that is added, to tell rows that are too long.
+    kinds
+        The kinds of record that questions will be asked about; of all others only the header is kept.
 
     Attributes
     ----------
@@ -56,7 +60,7 @@ class DuckDB:
         Numbers of the bundles with cells that may hold what their columns must not; they are to be looked
         at one by one.
     row_count : int
-        Rows taken in.
+        Rows of records taken in: one that is in several bundles is counted each time.
 
     Raises
     ------
@@ -64,13 +68,23 @@ class DuckDB:
         Here, if the library is not there; in every method, if the disk is full or the work does not fit.
     """
 
-    def __init__(self, folder: Path, *, memory_mb: int = MEMORY_MB, threads: int = 0) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        memory_mb: int = MEMORY_MB,
+        threads: int = 0,
+        end_of_row: str = "",
+        kinds: Sequence[str] = (*READ, ANSWER),
+    ) -> None:
         try:
             import duckdb  # Late: an extra that only the roll-up needs.
         except ImportError as error:
             raise InputError(MISSING) from error
         self._error = duckdb.Error
         self._folder = folder
+        self._kinds = tuple(kinds)
+        self._end_of_row = end_of_row
         self._files = 0
         self._waiting: dict[Key, list[tuple[int, int, bytes]]] = {}
         self._waiting_bytes = 0
@@ -91,7 +105,7 @@ class DuckDB:
         for setting in ("enable_external_access = false", "python_enable_replacements = false"):
             self._run(f"SET {setting}")
         self._run("SET lock_configuration = true")
-        for kind in (*READ, ANSWER):
+        for kind in self._kinds:
             cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
             self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
         cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
@@ -151,11 +165,12 @@ class DuckDB:
         columns
             Names of the columns as they stand in the bundle.
         rows
-            CSV in UTF-8 without any carriage return, the numbers of bundle and format in front of each row.
+            CSV in UTF-8 without any carriage return, the numbers of bundle and format in front of each row
+            and the mark of its end behind it.
         count
             How many rows these are.
         """
-        if rows:
+        if rows and (kind != ANSWER or ANSWER in self._kinds):
             self._waiting.setdefault((kind, tuple(columns)), []).append((bundle, count, rows))
             self._waiting_bytes += len(rows)
             if self._waiting_bytes >= _PIECE_BYTES:
@@ -175,52 +190,56 @@ class DuckDB:
         """Take the rows of bundles out again."""
         numbers = ", ".join(map(str, sorted(bundles)))
         if numbers:
-            for table in (*READ, ANSWER, "other"):
+            for table in (*self._kinds, "other"):
                 self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
 
     def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
-        """Take rows in that have the same columns; if they are not read as what they should be, take
-        none.
-        """
+        """Take rows in that have the same columns, or none if they are not read as what they should be."""
         kind, columns = key
+        is_read = kind in self._kinds
         cells = [f"cell_{name}" for name in columns]
+        kept = cells if is_read else [f"cell_{name}" for name in HEADER_CELLS]
+        if not self._stage(cells, pieces):
+            return False
+        if kind != ANSWER:
+            doubt = suspicion(kind, cells, whole=is_read)
+            self.suspects.update(
+                bundle for (bundle,) in self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {doubt}")
+            )
+            self.row_count += sum(count for _, count, _ in pieces)
+        table, second, value = ("other", "kind", f"'{kind}'")
+        if is_read:
+            table, second, value = (kind, "format", "format")
+        names = ", ".join(kept)
+        into = f"raw_{table} (bundle, {second}, {names})"
+        self._run(f"INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage")
+        return True
+
+    def _stage(self, cells: Sequence[str], pieces: Sequence[tuple[int, int, bytes]]) -> bool:
+        """Read rows into a table of their own; say whether as many of each bundle came as there are."""
         path = self._new_file()
-        longest = max(len(rows) for _, _, rows in pieces)
         with path.open("wb") as file:
             file.writelines(rows for _, _, rows in pieces)
-        read = _read_csv(path, ["bundle", "format", *cells], max(longest, _LEAST_LINE_BYTES), parallel=True)
-        stage = "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
-        kept = (
-            cells
-            if kind in (*READ, ANSWER)
-            else [c for c in cells if c.removeprefix("cell_") in HEADER_CELLS]
-        )
-        looked_at = kept if kind in (*READ, ANSWER) else [*cells[:9]]
-        stage += f"CAST(format AS BIGINT) AS format, {', '.join(looked_at)} FROM {read}"
+        longest = max(len(rows) for _, _, rows in pieces)
+        columns = ["bundle", "format", *cells, "end_of_row"]
+        read = _read_csv(path, columns, max(longest, _LEAST_LINE_BYTES), parallel=True)
+        expected: dict[int, int] = {}
+        for bundle, count, _ in pieces:
+            expected[bundle] = expected.get(bundle, 0) + count
         try:
-            self._base.execute(stage)
+            self._base.execute(
+                "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
+                f"CAST(format AS BIGINT) AS format, {', '.join(cells)} "
+                f"FROM {read} WHERE end_of_row = '{self._end_of_row}'"
+            )
             found = self._base.execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
         except self._error as error:
             self._raise_if_full(error)
             return False
         finally:
             path.unlink()
-        expected: dict[int, int] = {}
-        for bundle, count, _ in pieces:
-            expected[bundle] = expected.get(bundle, 0) + count
-        if dict(found) != expected:
-            # An open quotation mark of one bundle may swallow rows of the next.
-            return False
-        if kind != ANSWER:
-            wrong = self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {suspicion(kind, cells)}")
-            self.suspects.update(bundle for (bundle,) in wrong)
-        table, front = (
-            (kind, "bundle, format") if kind in (*READ, ANSWER) else ("other", f"bundle, '{kind}'")
-        )
-        names = ", ".join(("bundle", "format" if table == kind else "kind", *kept))
-        self._run(f"INSERT INTO raw_{table} ({names}) SELECT {front}, {', '.join(kept)} FROM stage")
-        self.row_count += sum(expected.values())
-        return True
+        # An open quotation mark of one bundle may swallow rows of the next.
+        return dict(found) == expected
 
     def _new_file(self) -> Path:
         self._files += 1
@@ -232,14 +251,14 @@ class DuckDB:
         except self._error as error:
             self._raise_if_full(error)
             raise InputError(
-                f"The roll-up could not be worked out (the database says: {error}); "
+                f"The roll-up could not be worked out (the database says: {_first_line(error)}); "
                 "ask one question at a time, or fewer bundles."
             ) from error
 
     def _raise_if_full(self, error: Exception) -> None:
         if type(error).__name__ in ("OutOfMemoryException", "IOException"):
             raise InputError(
-                f"The roll-up needs more room than there is (the database says: {error}); "
+                f"The roll-up needs more room than there is (the database says: {_first_line(error)}); "
                 "free some space for temporary files, or ask fewer bundles."
             ) from error
 
@@ -257,3 +276,7 @@ def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: 
 def _quoted(path: Path) -> str:
     escaped = str(path).replace("'", "''")
     return f"'{escaped}'"
+
+
+def _first_line(error: Exception) -> str:
+    return str(error).partition("\n")[0]

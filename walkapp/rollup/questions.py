@@ -11,7 +11,7 @@ else, as a whole number or a day that Python has made: no text from outside ever
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -19,8 +19,20 @@ from importlib import resources
 from typing import Any
 
 from walkapp.rollup.engine import Engine
+from walkapp.rollup.tables import ANSWER, READ
 
-__all__ = ["PARAMETERS", "SHARED", "Found", "Limits", "Question", "Value", "ask", "prepare", "questions"]
+__all__ = [
+    "PARAMETERS",
+    "SHARED",
+    "Found",
+    "Limits",
+    "Question",
+    "Value",
+    "ask",
+    "kinds_for",
+    "prepare",
+    "questions",
+]
 
 Value = date | int
 """What a question can be asked with."""
@@ -28,13 +40,10 @@ Value = date | int
 PARAMETERS: Mapping[str, type] = {"on": date, "within": int}
 """Every name that a question may be asked with, and its type."""
 
-SHARED: Mapping[str, bool] = {
-    "parts": True, "concerns": True, "answers": False, "actions_now": False, "audits": False,
-    "audit_answers": False,
-}  # fmt: skip
-"""The shared queries in the order in which they stand on each other; whether to work one out once and keep
-it.
-"""
+SHARED = (
+    "parts", "concerns", "answers", "actions_now", "audits", "audit_answers", "deliveries_now",
+)  # fmt: skip
+"""The shared queries in the order in which they stand on each other; each is worked out once."""
 
 _NAME = re.compile(r":([a-z]+)\b")
 _LIMITS = re.compile(r"([a-z_]+) of ([a-z_]+)(?: in (ppm))?")
@@ -106,7 +115,7 @@ class Question:
             If a value is missing or of another type: that is a mistake of the program.
         """
         # Names in the comments are no parameters.
-        body = "\n".join(line for line in self.sql.splitlines() if not line.startswith("--"))
+        body = "\n".join(_body(self.sql))
         return _NAME.sub(lambda found: _literal(found[1], values.get(found[1])), body)
 
 
@@ -175,14 +184,52 @@ def _question(name: str, text: str) -> Question:
     )
 
 
-def prepare(engine: Engine) -> None:
-    """Make the shared queries known to a database whose records are settled
-    (:mod:`walkapp.rollup.settling`).
+def prepare(engine: Engine, asked: Iterable[Question]) -> None:
+    """Work out the shared queries that questions stand on.
+
+    Parameters
+    ----------
+    engine
+        A database whose records are settled (:mod:`walkapp.rollup.settling`).
+    asked
+        The questions.
     """
+    wanted = _texts_under(asked)
+    for name in SHARED:
+        if name in wanted:
+            engine.keep(name, wanted[name])
+
+
+def kinds_for(asked: Iterable[Question]) -> tuple[str, ...]:
+    """Give the kinds of record whose tables questions need, ``first_bad_station`` among them."""
+    asked = tuple(asked)
+    texts = (*_texts_under(asked).values(), *(question.sql for question in asked))
+    named = {word for text in texts for word in _words(text)}
+    return tuple(
+        kind
+        for kind in (*READ, ANSWER)
+        if named.intersection((f"held_{kind}", f"raw_{kind}", f"rows_{kind}"))
+    )
+
+
+def _texts_under(asked: Iterable[Question]) -> dict[str, str]:
+    """Give the shared queries that questions stand on, directly or through others, by name."""
     folder = resources.files("walkapp.rollup") / "sql" / "shared"
-    for name, is_kept in SHARED.items():
-        text = (folder / f"{name}.sql").read_text(encoding="utf-8")
-        (engine.keep if is_kept else engine.name_view)(name, text)
+    texts = {name: (folder / f"{name}.sql").read_text(encoding="utf-8") for name in SHARED}
+    named = {name for question in asked for name in _words(question.sql)}
+    for name in reversed(SHARED):
+        if name in named:
+            named |= _words(texts[name])
+    return {name: text for name, text in texts.items() if name in named}
+
+
+def _words(text: str) -> set[str]:
+    return set(re.findall(r"[a-z_]+", "\n".join(_body(text))))
+
+
+def _body(text: str) -> list[str]:
+    """Give the lines of a text without its comments."""
+    return [line for line in text.splitlines() if not line.startswith("--")]
 
 
 def ask(engine: Engine, question: Question, values: Mapping[str, Value]) -> Found:

@@ -9,7 +9,7 @@ touched by that; they are few, and only they are fetched from the database. What
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from walkapp.errors import RecordError
@@ -17,7 +17,15 @@ from walkapp.model.ids import book_id, desk_book_id, is_book
 from walkapp.model.records import KINDS, columns_of_kind, record_to_plain
 from walkapp.model.standing import heads_of_chains
 from walkapp.rollup.engine import Engine
-from walkapp.rollup.tables import READ, SEPARATOR, answer_select, content_of, header_select, held_select
+from walkapp.rollup.tables import (
+    ANSWER,
+    READ,
+    SEPARATOR,
+    answer_select,
+    content_of,
+    header_select,
+    held_select,
+)
 
 __all__ = ["settle"]
 
@@ -43,23 +51,26 @@ class _Seen:
     content: str
 
 
-def settle(engine: Engine) -> None:
+def settle(engine: Engine, kinds: Sequence[str] = (*READ, ANSWER)) -> None:
     """Make the tables of the records that hold out of the raw ones (:mod:`walkapp.rollup.tables`).
 
     Parameters
     ----------
     engine
         The database with ``bundles`` and all raw tables.
+    kinds
+        The kinds that have a raw table of their own, ``first_bad_station`` among them.
 
     Notes
     -----
     What belongs together is told by the concern that each record names, as in a store. What was recorded on
     a walk under the id of a book counts nowhere, as in a store.
     """
-    engine.name_view("header", header_select())
+    records = [kind for kind in kinds if kind in READ]
+    engine.name_view("header", header_select(records))
     engine.keep("repeated", "SELECT id, MIN(plant) AS plant FROM header GROUP BY id HAVING COUNT(*) > 1")
-    kinds = engine.rows("SELECT DISTINCT h.kind FROM header h JOIN repeated t ON t.id = h.id")
-    engine.keep("contents", _contents_select({kind for (kind,) in kinds}))
+    found = engine.rows("SELECT DISTINCT h.kind FROM header h JOIN repeated t ON t.id = h.id")
+    engine.keep("contents", _contents_select({kind for (kind,) in found}.intersection(records)))
     fallen = [(concern, *one) for concern, seen in _touched(engine) for one in _fallen(concern, seen)]
     engine.put("fallen", {"concern": str, "kind": str, "id": str, "content": str}, fallen)
     engine.keep(
@@ -68,28 +79,34 @@ def settle(engine: Engine) -> None:
         "SELECT DISTINCT f.id, '' AS plant FROM fallen f "
         "LEFT JOIN repeated t ON t.id = f.id WHERE t.id IS NULL",
     )
-    for kind in READ:
+    for kind in records:
         engine.name_view(f"held_{kind}", held_select(kind))
-    engine.name_view("rows_first_bad_station", answer_select())
-    engine.put("books", {"book": str, "stream": str, "month_begins": str}, sorted(_books(engine)))
+    if ANSWER in kinds:
+        engine.name_view(f"rows_{ANSWER}", answer_select())
+    engine.put("books", {"book": str, "stream": str, "month_begins": str}, sorted(_books(engine, kinds)))
 
 
-def _books(engine: Engine) -> Iterator[tuple[str, str, str]]:
+def _books(engine: Engine, kinds: Collection[str]) -> Iterator[tuple[str, str, str]]:
     """Give the books in which records lie that belong there: id, stream and month (none for the desk's).
 
     Where every tablet looks for the records of a stream and month follows from a hash that SQL does not
     have.
     """
-    said = " UNION ".join(f"SELECT concern, stream, its_day FROM held_{kind}" for kind in _DATED_IN_BOOKS)
-    months = engine.rows(
-        f"SELECT DISTINCT concern, stream, CAST(date_trunc('month', its_day) AS DATE) FROM ({said}) s"
-    )
-    for book, stream, month in months:
-        if book == book_id(stream, month):
-            yield book, stream, month.isoformat()
-    for book, stream in engine.rows("SELECT DISTINCT concern, stream FROM held_deliveries"):
-        if book == desk_book_id(stream):
-            yield book, stream, ""
+    said = [
+        f"SELECT concern, stream, its_day FROM held_{kind}" for kind in _DATED_IN_BOOKS if kind in kinds
+    ]
+    if said:
+        months = engine.rows(
+            "SELECT DISTINCT concern, stream, CAST(date_trunc('month', its_day) AS DATE) "
+            f"FROM ({' UNION '.join(said)}) s"
+        )
+        for book, stream, month in months:
+            if book == book_id(stream, month):
+                yield book, stream, month.isoformat()
+    if "deliveries" in kinds:
+        for book, stream in engine.rows("SELECT DISTINCT concern, stream FROM held_deliveries"):
+            if book == desk_book_id(stream):
+                yield book, stream, ""
 
 
 def _contents_select(kinds: Collection[str]) -> str:
@@ -99,7 +116,7 @@ def _contents_select(kinds: Collection[str]) -> str:
     """
     header = "r.cell_concern AS concern, r.cell_id AS id, COALESCE(r.cell_replaces, '') AS replaces, "
     header += "COALESCE(r.cell_walk, '') AS walk"
-    tables = [(f"'{kind}'", f"raw_{kind}", content_of(kind)) for kind in READ if kind in kinds]
+    tables = [(f"'{kind}'", f"raw_{kind}", content_of(kind)) for kind in sorted(kinds)]
     return "\nUNION ALL\n".join(
         f"SELECT DISTINCT {kind} AS kind, {header}, {content} AS content "
         f"FROM {table} r JOIN repeated t ON t.id = r.cell_id"

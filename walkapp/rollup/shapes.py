@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 
 from walkapp.model.records import Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
-from walkapp.rollup.tables import READ
 
 __all__ = ["suspicion"]
 
@@ -62,20 +61,22 @@ _TOGETHER: Mapping[str, Sequence[str]] = {
 _HEADER_TOGETHER = ("{replaces} <> '' AND {why} IN ('', '''')", "{walk} = {concern}")
 
 
-def suspicion(kind: str, cells: Sequence[str]) -> str:
+def suspicion(kind: str, cells: Sequence[str], *, whole: bool) -> str:
     """Write the condition under which a row of a table may hold what it must not.
 
     Parameters
     ----------
     kind
-        Kind of record. Of one that the questions do not read, only the header is looked at.
+        Kind of record.
     cells
         Names of the columns that are there, with ``cell_`` in front.
+    whole
+        Whether all of it is looked at, or only the header that every record has.
     """
-    known = columns_of_kind(kind) if kind in READ else columns_of(Record)
+    known = columns_of_kind(kind) if whole else columns_of(Record)
     there = {name: column for name, column in known.items() if f"cell_{name}" in cells}
     texts = _Texts({name: f"COALESCE(cell_{name}, '')" for name in there})
-    together = [*_HEADER_TOGETHER, *(_TOGETHER.get(kind, ()) if kind in READ else ())]
+    together = [*_HEADER_TOGETHER, *(_TOGETHER.get(kind, ()) if whole else ())]
     conditions = [_suspicious(texts[name], column) for name, column in there.items()]
     return " OR ".join(f"({one})" for one in (*conditions, *(one.format_map(texts) for one in together)))
 

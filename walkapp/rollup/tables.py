@@ -4,7 +4,7 @@ What the engine has to bring, all of it text but for the two numbers:
 
 ``bundles``
     ``bundle`` (number), ``plant``, ``name``, ``digest``: one row for each bundle.
-``raw_<kind>``, for every kind of :data:`READ`
+``raw_<kind>``, for every kind of :data:`READ` (or of those that the questions asked need)
     The CSV of that kind of all bundles as it stands there: ``bundle`` and ``format`` (numbers), and each
     column with ``cell_`` in front, so that no name is a word of SQL. A cell that is empty may be NULL; so
     is what an older bundle has no column for. Bundles without that table bring no rows.
@@ -142,10 +142,16 @@ def content_of(kind: str) -> str:
     return " || chr(31) || ".join(f"({text})" for text in texts)
 
 
-def header_select() -> str:
-    """Write the query for the header of every record of every bundle."""
+def header_select(kinds: Iterable[str] = READ) -> str:
+    """Write the query for the header of every record of every bundle.
+
+    Parameters
+    ----------
+    kinds
+        The kinds that have a raw table of their own; records of all others lie in ``raw_other``.
+    """
     cells = ", ".join(f"COALESCE(r.cell_{name}, '') AS {name}" for name in HEADER_CELLS)
-    tables = [(f"'{kind}'", f"raw_{kind}") for kind in READ]
+    tables = [(f"'{kind}'", f"raw_{kind}") for kind in kinds]
     return "\nUNION ALL\n".join(
         f"SELECT b.plant, r.bundle, {kind} AS kind, {cells} FROM {table} r "
         "JOIN bundles b ON b.bundle = r.bundle"

@@ -12,27 +12,11 @@
 -- Mind: A concern counts in the month in which the customer reported it, or while that is not recorded in the one
 --   in which it was opened. A record of all part numbers stands for those of single ones. Part numbers are the
 --   same here when they differ in capitals and in blanks at the ends only.
-WITH newest AS (
-  SELECT d.plant, d.stream, d.its_month AS month_begins, lower(trim(d.part_number)) AS part, d.delivered,
-    d.customer_nok,
-    ROW_NUMBER() OVER (
-      PARTITION BY d.plant, d.stream, d.its_month, lower(trim(d.part_number)) ORDER BY d.id DESC
-    ) AS place
-  FROM held_deliveries d
-  JOIN books b ON b.book = d.concern AND b.stream = d.stream AND b.month_begins = ''
-),
-kept AS (
-  SELECT n.*, MAX(CASE WHEN part = '' THEN 1 ELSE 0 END) OVER (PARTITION BY plant, stream, month_begins) AS has_all,
-    MAX(CASE WHEN part = '' AND customer_nok IS NOT NULL THEN 1 ELSE 0 END)
-      OVER (PARTITION BY plant, stream, month_begins) AS has_all_nok
-  FROM newest n
-  WHERE n.place = 1
-),
-gone_out AS (
+WITH gone_out AS (
   SELECT plant, stream, month_begins,
-    SUM(CASE WHEN part = '' OR has_all = 0 THEN delivered END) AS delivered,
-    SUM(CASE WHEN part = '' OR has_all_nok = 0 THEN customer_nok END) AS customer_nok
-  FROM kept
+    SUM(CASE WHEN is_counted THEN delivered END) AS delivered,
+    SUM(CASE WHEN is_nok_counted THEN customer_nok END) AS customer_nok
+  FROM deliveries_now
   GROUP BY plant, stream, month_begins
 ),
 come_back AS (
@@ -41,10 +25,8 @@ come_back AS (
       CASE WHEN c.reported_on IS NOT NULL OR c.customer_reference <> '' THEN 1 ELSE 0 END)) AS concern_nok,
     COUNT(*) FILTER (WHERE c.quantity IS NULL) AS without_quantity
   FROM concerns c
-  LEFT JOIN (
-    SELECT DISTINCT plant, stream, month_begins, part FROM kept
-    WHERE customer_nok IS NOT NULL AND (part = '' OR has_all_nok = 0)
-  ) k ON k.plant = c.plant AND k.stream = c.stream AND k.part IN ('', lower(trim(c.part_number)))
+  LEFT JOIN (SELECT * FROM deliveries_now WHERE is_nok_counted) k
+    ON k.plant = c.plant AND k.stream = c.stream AND k.part IN ('', lower(trim(c.part_number)))
     AND k.month_begins = CAST(date_trunc('month', c.counts_on) AS DATE)
   WHERE c.is_here AND k.part IS NULL
   GROUP BY c.plant, c.stream, CAST(date_trunc('month', c.counts_on) AS DATE)
