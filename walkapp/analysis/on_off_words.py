@@ -150,6 +150,17 @@ def _lines(found: OnOff) -> Iterator[str]:
                 f"{STATE_WORDS[state]}: {one.nok} of {parts_in_words(one.checked)} NOK, "
                 f"{share_range(one.interval.low, one.interval.high)} (exact, two-sided 95 %)."
             )
+    yield from chance_lines(found)
+    if found.within is not None and found.verdict != CONTRADICTED and found.is_counted:
+        yield _remaining(found)
+
+
+def chance_lines(found: OnOff) -> tuple[str, ...]:
+    """Say how likely chance alone gives such turns, a line for each way to reckon it."""
+    return tuple(_chances(found))
+
+
+def _chances(found: OnOff) -> Iterator[str]:
     if found.within is None or found.by_turns is None:
         return
     sides = "one-sided" if found.is_counted else "two-sided"
@@ -164,8 +175,6 @@ def _lines(found: OnOff) -> Iterator[str]:
         f"By turns: {_turns(found.on)} on and {found.off.turns} off all stand apart, {came}, "
         f"{_odds(found)} if switching makes no difference."
     )
-    if found.verdict != CONTRADICTED and found.is_counted:
-        yield _remaining(found)
 
 
 def _remaining(found: OnOff) -> str:

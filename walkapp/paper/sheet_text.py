@@ -6,7 +6,7 @@ entries as can be told in two lines each, and counts those it leaves out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 
 from walkapp.paper.drawing import letters_of, printable

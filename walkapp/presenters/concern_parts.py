@@ -16,6 +16,7 @@ from walkapp.presenters.mailed import mailed_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.sheet import sheet_row
 from walkapp.presenters.trials import trials_row
 
 
@@ -37,6 +38,7 @@ PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     lessons_row,
     figures_row,
     mailed_row,
+    sheet_row,
 )
 """Each makes one row; the row's id is the name of the page that it leads to (``presenters.pages``)."""
 

@@ -46,6 +46,7 @@ SCREENS = {
     "trial_result": "walkapp.screens.trial_result:TrialResultScreen",
     "search": "walkapp.screens.search:SearchScreen",
     "audit": "walkapp.screens.audit:AuditScreen",
+    "sheet": "walkapp.screens.sheet:SheetScreen",
     "figure": "walkapp.screens.figure:FigureScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.

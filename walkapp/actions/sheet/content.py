@@ -129,8 +129,8 @@ def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[s
         f"the newest of {max(record.at for record in facts.everything)[:10]}"
     )
     yield f"Value stream: {_checklist(facts)}"
-    yield f"Store: {store_check or _notices(place)}"
     yield f"Concern: {facts.id}"
+    yield f"Store: {store_check or _notices(place)}"
 
 
 def _checklist(facts: ConcernFacts) -> str:

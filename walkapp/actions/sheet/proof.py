@@ -18,6 +18,7 @@ from walkapp.actions.sheet.made import part_of
 from walkapp.actions.trial_telling import effect_text
 from walkapp.actions.trials import TrialFacts, trials_of
 from walkapp.analysis.on_off import CONTRADICTED, PROVED
+from walkapp.analysis.on_off_words import chance_lines
 from walkapp.analysis.suspects import Suspect
 from walkapp.analysis.wording import percent
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
@@ -75,11 +76,14 @@ _SHAPES = {PROVED: "clean", CONTRADICTED: "bad"}
 def _confirmation(one: ConfirmationFacts) -> SheetEntry:
     record = one.record
     invented = ", invented" if record.invented else ""
+    # How likely it is by chance comes first: it is the proof, and what comes later may have no room.
+    chances = chance_lines(one.answer)
+    others = (line for line in one.lines if line not in chances)
     return SheetEntry(
         text=f"on is {record.on}; off is {record.off}",
         state=_SHAPES.get(one.verdict, "undecided"),
         words=f"switched on and off{invented}",
-        detail=(one.sentence, *one.lines, *(f"Mind: {problem}" for problem in one.problems)),
+        detail=(one.sentence, *chances, *others, *(f"Mind: {problem}" for problem in one.problems)),
     )
 
 

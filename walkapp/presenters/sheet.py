@@ -1,0 +1,261 @@
+"""The sheet of a concern: what would be printed, what is missing for a good one, and the way to paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from walkapp.actions.pictures import Picture
+from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.sheet.content import SheetContent, sheet_content
+from walkapp.actions.sheet.writing import FORMS, WrittenSheet, sheet_picture, write_sheet_into
+from walkapp.actions.workplace import Workplace
+from walkapp.errors import WalkappError
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.figure import FigureState
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Route, Session
+
+PREVIEW_PX = 1400
+"""Width of the picture on the page: large letters can be read in it, small ones on the page that zooms."""
+
+DRAWING = "The page is being drawn; the first time this takes some seconds."
+
+PAGE_OF_GAP = {
+    "escalation": "escalation",
+    "conflicts": "disputes",
+    "walks": "start_walk",
+    "judging": "judging",
+    "pictures": "start_walk",
+    "cause": "confirmations",
+    "containment": "containment",
+    "actions": "actions",
+    "results": "actions",
+    "lessons": "lessons",
+    "read_across": "read_across",
+}
+"""Where what is missing can be recorded; a checklist cannot be made on the tablet."""
+
+TITLE_OF_GAP = {
+    "escalation": "Who was told",
+    "conflicts": "Entries that disagree",
+    "checklist": "Checklist",
+    "walks": "First bad station",
+    "judging": "Limit samples",
+    "pictures": "Pictures",
+    "cause": "Cause",
+    "containment": "Containment",
+    "actions": "Actions",
+    "results": "Results",
+    "lessons": "Lessons",
+    "read_across": "Read-across",
+}
+
+
+def sheet_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
+    """Lead to the sheet of a concern."""
+    return ListRow(id="sheet", title="Sheet", subtitle="All of it on one A3 page, to look at and to print")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetState(BoardState):
+    """Everything the page shows.
+
+    Parameters
+    ----------
+    picture
+        The page as it would be printed; none while it is being drawn.
+    waiting
+        What is said in its place.
+    """
+
+    picture: Picture | None = None
+    waiting: str = ""
+
+
+class SheetPage(BoardPage):
+    """Presents what the sheet of a concern would show, away from the thread that draws the window."""
+
+    screen = "sheet"
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(session, route)
+        self._show(SheetState(waiting=DRAWING))
+        self._content: SheetContent | None = None
+
+    def open(self) -> None:
+        """Gather what the sheet says, show what is missing, and draw the page."""
+        self.session.run_later(self._look, self._looked, self.fail)
+
+    def press(self, button: str) -> None:
+        """Write the sheet, or look at it more closely."""
+        if button in FORMS:
+            self._write(button)
+        else:
+            self.look()
+
+    def look(self) -> None:
+        """Go to the page that shows the sheet large."""
+        self.session.go(self.route.down("sheet_look"))
+
+    def _looked(self, state: BoardState) -> None:
+        self._show(state)
+        content = self._content
+        if content is not None:
+            self.session.aside(lambda: sheet_picture(content, PREVIEW_PX), self._drawn, self.fail)
+
+    def _drawn(self, picture: Picture) -> None:
+        if isinstance(self.state, SheetState):
+            self._show(replace(self.state, picture=picture, waiting=""))
+
+    def _write(self, form: str) -> None:
+        content, folder = self._content, self.session.bundles
+        if content is None:
+            return
+        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        # No tap has to wait for the drawing.
+        self.session.aside(lambda: write_sheet_into(content, folder, form), self._written, self.fail)
+
+    def _written(self, written: WrittenSheet) -> None:
+        self._show(replace(self.state, saved=written_words(written), problem=""))
+
+    def _view(self) -> SheetState:
+        place = self.session.place
+        self._content = content = sheet_content(place, concern_facts(place, self.route.concern))
+        return SheetState(
+            title="Sheet",
+            subtitle=content.title,
+            cautions=content.warnings,
+            mark=content.answer_state,
+            sentence=content.answer,
+            waiting=DRAWING,
+            sections=(
+                section_of(
+                    "gaps",
+                    "Missing for a good sheet" if content.gaps else "",
+                    [
+                        ListRow(
+                            id=PAGE_OF_GAP.get(gap.about, ""),
+                            title=TITLE_OF_GAP.get(gap.about, gap.about),
+                            subtitle=gap.words,
+                            mark="undecided",
+                        )
+                        for gap in content.gaps
+                    ],
+                ),
+            ),
+            notes=(
+                f"Written into {self.session.bundles}.",
+                "Printed on A4 its smallest letters are 6 points high.",
+                "Pictures have people covered as on every page; look at them before the sheet goes out.",
+            ),
+            buttons=(
+                BoardButton(name="look", text="Look closer"),
+                BoardButton(name="png", text="Write PNG"),
+                BoardButton(name="pdf", text="Write PDF", tone="strong"),
+            ),
+        )
+
+
+class SheetLookPage(Observed[FigureState]):
+    """Presents the sheet large, on the screen of figures."""
+
+    screen = "figure"
+
+    LARGER = 2.0
+    """How much wider the large picture is than the page."""
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(FigureState(waiting=DRAWING))
+        self.session = session
+        self.route = route
+        self._content: SheetContent | None = None
+        self._width = 0
+        self._shown = 0
+        self._is_drawing = False
+
+    def open(self) -> None:
+        """Gather what the sheet says, and draw it once the page has a size."""
+
+        def run() -> SheetContent:
+            return sheet_content(self.session.place, concern_facts(self.session.place, self.route.concern))
+
+        self.session.run_later(run, self._opened, self.fail)
+
+    def fit(self, width: int, _height: int, _letter_px: float) -> None:
+        """Draw the sheet for a page of this width; parameters as for a figure."""
+        self._width = width
+        self._draw()
+
+    def zoom(self) -> None:
+        """Draw the sheet larger than the page, or as wide as the page again."""
+        self._show(replace(self.state, is_large=not self.state.is_large))
+        self._draw()
+
+    def before(self) -> None:
+        """There is one sheet only."""
+
+    def after(self) -> None:
+        """There is one sheet only."""
+
+    def write(self, form: str) -> None:
+        """Write the sheet as ``pdf`` or ``png`` into the folder of bundles."""
+        content, folder = self._content, self.session.bundles
+        if content is None:
+            return
+        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        self.session.aside(lambda: write_sheet_into(content, folder, form), self._written, self.fail)
+
+    def back(self) -> None:
+        """Go back to the page of the sheet."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=str(error), saved="", waiting=""))
+
+    def _opened(self, content: SheetContent) -> None:
+        self._content = content
+        self._show(
+            replace(
+                self.state,
+                title="Sheet",
+                subtitle=content.title,
+                sentence=content.answer,
+                cautions=content.warnings,
+            )
+        )
+        self._draw()
+
+    def _wanted(self) -> int:
+        return round(self._width * (self.LARGER if self.state.is_large else 1.0))
+
+    def _draw(self) -> None:
+        """Have the wanted picture drawn, unless it is shown or another one is being drawn."""
+        content, wanted = self._content, self._wanted()
+        if content is None or not wanted or wanted == self._shown or self._is_drawing:
+            return
+        self._is_drawing = True
+        self.session.aside(
+            lambda: sheet_picture(content, wanted),
+            lambda picture: self._drawn(wanted, picture),
+            self._not_drawn,
+        )
+
+    def _drawn(self, wanted: int, picture: Picture) -> None:
+        self._is_drawing = False
+        self._shown = wanted
+        self._show(replace(self.state, picture=picture, waiting=""))
+        self._draw()
+
+    def _not_drawn(self, error: WalkappError) -> None:
+        self._is_drawing = False
+        self.fail(error)
+
+    def _written(self, written: WrittenSheet) -> None:
+        self._show(replace(self.state, saved=written_words(written), problem=""))
+
+
+def written_words(written: WrittenSheet) -> str:
+    """Say where a sheet was written, and what has to be minded."""
+    return " ".join((f"On disk: {written.path.name} in {written.path.parent}.", *written.notes))
