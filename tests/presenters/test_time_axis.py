@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from walkapp.actions.time_line import ChangeOnLine, CountedDay, TimeLine
-from walkapp.model.records import CHANGE_KINDS
 from walkapp.model.day_axis import MOST_SHIFT, stack
+from walkapp.model.records import CHANGE_KINDS
 from walkapp.presenters.time_axis import MOST_DRAWN, UNIT, Measures, draw
 
 MEASURES = Measures(text_px=lambda text: 8.0 * len(text), line_px=18.0, mark_px=20.0, gap_px=6.0)

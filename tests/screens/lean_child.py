@@ -1,7 +1,8 @@
 """The app where only its run-time packages are installed: run by test_lean.py in a process of its own.
 
-``FOLDER PACKAGE...`` shuts off the packages that are named, loads every module of walkapp, opens a
-concern by touch and takes a picture; then it prints how many modules it loaded.
+``FOLDER PACKAGE...`` shuts off the packages that are named, loads every module of walkapp, sees that this
+did not load what draws pages and figures, opens a concern by touch and takes a picture; then it prints how
+many modules it loaded.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ def main() -> None:
         if not name.endswith("__main__"):
             import_module(name)
 
+    if "matplotlib" in sys.modules:
+        raise SystemExit("matplotlib is imported although nothing was drawn")
     from walkapp.app import window_app
     from walkapp.demo.tablets import open_tablet, read_scenario
     from walkapp.demo.tour import TouchWalk

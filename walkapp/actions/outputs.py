@@ -18,7 +18,7 @@ BEGINS_WITH = {
 
 
 DRAWN_FORMS = ("pdf", "png", "svg")
-"""What a sheet or a figure can be written as."""
+"""What a figure is written as."""
 
 
 def form_of(out: Path) -> str:
@@ -35,7 +35,7 @@ def form_of(out: Path) -> str:
     return form
 
 
-def refuse_other_file(out: Path, form: str = "") -> None:
+def refuse_other_file(out: Path, form: str) -> None:
     """Refuse to write over something that is no file of this form, such as a checklist.
 
     Parameters
@@ -43,14 +43,13 @@ def refuse_other_file(out: Path, form: str = "") -> None:
     out
         The file to be written.
     form
-        A key of ``BEGINS_WITH``; the one that its name asks for when empty.
+        A key of ``BEGINS_WITH``.
 
     Raises
     ------
     InputError
         If something else is there, or it cannot be looked at.
     """
-    form = form or form_of(out)
     try:
         if not out.exists():
             return
@@ -62,7 +61,7 @@ def refuse_other_file(out: Path, form: str = "") -> None:
         raise InputError(f"{out}: is there already and is no {form.upper()}; choose another name.")
 
 
-def write_out(out: Path, data: bytes, form: str = "") -> None:
+def write_out(out: Path, data: bytes, form: str) -> None:
     """Write a page or a picture; an older one of that name is replaced in one step.
 
     Parameters

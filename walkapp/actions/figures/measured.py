@@ -11,7 +11,7 @@ from walkapp.analysis.measured_results import Limits, MeasuredAnswer, StationVal
 from walkapp.analysis.measured_words import answer_sentences, limits_in_words
 from walkapp.analysis.wording import parts_in_words
 from walkapp.files import safe_name
-from walkapp.paper.figures.measured import MOST_DOTS, MeasuredFigure, MeasuredRow
+from walkapp.paper.figures.measured import MOST_STACKED, WIDEST, MeasuredFigure, MeasuredRow
 
 KIND = "measured-by-station"
 
@@ -20,6 +20,9 @@ MOST_PATHS = 30
 
 MOST_SENTENCES = 3
 """How many of the sentences about shifts stand below."""
+
+
+FAR_APART = "Some values are too far apart for one axis and lie beyond its ends: look for a slip of typing."
 
 
 def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[MeasuredFigure, ...]:
@@ -153,10 +156,9 @@ def _notes(
     common = next((given for given in limits if given != Limits()), None)
     said_of_limits = "" if differ or common is None else f"{limits_in_words(common, characteristic.unit)}. "
     each = "Ring: a part; cross: a part out of tolerance."
-    if any(len(row.values) > MOST_DOTS for row in rows):
+    if any(len(row.values) > MOST_STACKED for row in rows):
         each += (
-            f" Bars, hatched where out of tolerance: how many parts have about that value, where more than "
-            f"{MOST_DOTS} were measured."
+            " Bars, hatched where out of tolerance: how many parts have about that value, where many do."
         )
     ways = ""
     if followed:
@@ -175,6 +177,12 @@ def _notes(
             "each station by itself)."
         ),
         f"{each} {ways}".strip(),
+        FAR_APART if _are_far_apart(rows) else "",
         *answer_sentences(answer, characteristic.unit, characteristic.decimals)[:MOST_SENTENCES],
         left_out_words(characteristic),
     )
+
+
+def _are_far_apart(rows: Sequence[MeasuredRow]) -> bool:
+    values = [value for row in rows for value in row.values]
+    return not max(values) - min(values) <= WIDEST

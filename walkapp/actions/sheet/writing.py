@@ -61,7 +61,7 @@ def sheet_form(out: Path) -> str:
         raise InputError(
             f"{out}: a sheet is written as PDF or PNG; choose a name that ends in .pdf or .png."
         )
-    refuse_other_file(out)
+    refuse_other_file(out, form)
     if not out.parent.is_dir():
         raise InputError(f"{out.parent}: there is no such folder; make it, or choose another with --out.")
     return form
@@ -87,7 +87,7 @@ def write_sheet(content: SheetContent, out: Path) -> WrittenSheet:
 
     form = sheet_form(out)
     printed = print_sheet(content) if form == "pdf" else picture_sheet(content, dots=DOTS)
-    write_out(out, printed.data)
+    write_out(out, printed.data, form)
     return WrittenSheet(
         path=out,
         size_bytes=len(printed.data),

@@ -66,7 +66,7 @@ class AgeingFigure:
         ((ax,),) = plane.axes()
         late = {y for y, row in enumerate(self.rows) if row.is_late}
         plane.name_rows(ax, [row.what for row in self.rows], width=plane.area.width * 0.3, strong=late)
-        day_axis(plane, ax, (self.first, self.last), what=f"day; dashed: today, {self.today}")
+        day_axis(plane, ax, (self.first, self.last), what=f"day; dashed: today, {self.today}", plotted=0.4)
         ax.axvline(ordinal(self.today), color=INK, linestyle=(0, (4, 3)), linewidth=1.2, zorder=1)
         for y, row in enumerate(self.rows):
             self._plot_row(plane, ax, y, row)

@@ -12,7 +12,8 @@ from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
 
 PLOTTED = 0.7
-"""About how much of the width of a figure its axis of days takes: known only after its ticks are chosen."""
+"""About how much of the width of a figure an axis of days takes where nothing is written beside it: how
+much it is for certain is known only after its ticks are chosen."""
 
 
 def ordinal(day: str) -> int:
@@ -27,7 +28,7 @@ def ends_of(days: Iterable[str]) -> tuple[float, float]:
     return min(found) - margin, max(found) + margin
 
 
-def day_axis(plane: Plane, ax: Any, days: Sequence[str], *, what: str) -> None:
+def day_axis(plane: Plane, ax: Any, days: Sequence[str], *, what: str, plotted: float = PLOTTED) -> None:
     """Let an axis of x go over all these days, and name some of them.
 
     Parameters
@@ -38,24 +39,27 @@ def day_axis(plane: Plane, ax: Any, days: Sequence[str], *, what: str) -> None:
         At least one, ISO 8601.
     what
         What the days are; the unit is added.
+    plotted
+        About how much of the width of the figure the axis takes.
     """
     found = [ordinal(day) for day in days]
     ax.set_xlim(ends_of(days))
-    ticks, length = _ticks(plane, min(found), max(found))
+    ticks, length = _ticks(plane.area.width * plotted, plane.size * SMALL, min(found), max(found))
     ax.set_xticks(ticks, [day_text(tick, length) for tick in ticks], fontsize=plane.size * SMALL)
     plane.name_axis(ax.xaxis, f"{what} (year-month-day)")
 
 
-def _ticks(plane: Plane, first: int, last: int) -> tuple[list[int], int]:
+def _ticks(room: float, size: float, first: int, last: int) -> tuple[list[int], int]:
     """Give the days of the finest step whose labels do not touch, or the two ends."""
-    room = plane.area.width * PLOTTED
-    letter = letters_of(False).width("0", plane.size * SMALL)
-    span = max(last - first, 1)
-    for ticks, length in day_choices(first, first + span, room / (4 * letter) + 2):
+    if first == last:
+        return [first], 10
+    letter = letters_of(False).width("0", size)
+    span = last - first
+    for ticks, length in day_choices(first, last, room / (4 * letter) + 2):
         wide = (length + 2) * letter * span / room
         if len(ticks) >= 2 and all(later - earlier >= wide for earlier, later in pairwise(ticks)):
             return ticks, length
-    return sorted({first, last}), 10
+    return [first, last], 10
 
 
 def place_numbers(

@@ -11,8 +11,9 @@ from typing import Any
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, RED
 
-MOST_DOTS = 60
-"""Parts of a station that are drawn one by one; of more, bars show how many have about one value."""
+MOST_DOTS, MOST_STACKED = 60, 10
+"""Parts of a station, and those of about one value among them, that are drawn one by one; of more, bars
+show how many have about one value."""
 
 _BINS = 80
 """So many values side by side are told apart; a drawing choice."""
@@ -23,8 +24,8 @@ _HIGH = 0.42
 _BELOW = 0.3
 """How far below its line the mean is drawn, in rows."""
 
-_WIDEST = 1e300
-"""Values that are further apart than this cannot be placed by numbers of a computer."""
+WIDEST = 1e300
+"""Values that are further apart than this have no place on an axis; those at its middle are drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +97,6 @@ class MeasuredFigure:
         plane.name_axis(ax.xaxis, self.axis)
         low, high = self._ends()
         ax.set_xlim(low, high)
-        ax.xaxis.get_offset_text().set_fontsize(plane.size * SMALL)
         for path in self.paths:
             ax.plot(
                 [value for _, value in path], [y - 0.03 for y, _ in path],
@@ -110,8 +110,8 @@ class MeasuredFigure:
     def _ends(self) -> tuple[float, float]:
         found = [number for row in self.rows for number in _numbers(row)]
         low, high = min(found, default=0.0), max(found, default=1.0)
-        if not math.isfinite(high - low) or high - low > _WIDEST:
-            return -_WIDEST / 2, _WIDEST / 2
+        if not math.isfinite(high - low) or high - low > WIDEST:
+            return -WIDEST / 2, WIDEST / 2
         margin = 0.06 * (high - low) or abs(high) * 0.1 or 1.0
         return low - margin, high + margin
 
@@ -124,7 +124,7 @@ class MeasuredFigure:
         for value, is_outside in zip(row.values, row.outside, strict=True):
             stacked[is_outside][round(value / step)] += 1
         tallest = max((max(bins.values()) for bins in stacked.values() if bins), default=1)
-        if len(row.values) <= MOST_DOTS:
+        if len(row.values) <= MOST_DOTS and tallest <= MOST_STACKED:
             self._dots(plane, ax, y, row, step, tallest)
         else:
             for is_outside, bins in stacked.items():

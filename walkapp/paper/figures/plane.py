@@ -115,6 +115,8 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
+                for axis in (ax.xaxis, ax.yaxis):
+                    axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
                     ax.spines[side].set_visible(False)
                 ax.grid(visible=False)
