@@ -70,7 +70,20 @@ def page(*concerns: MailConcern, **more) -> MailPage:
     return MailPage(**{**said, **more})
 
 
-KEPT = frozenset({"state", "answer_state", "name", "data", "mark", "concern"})
+KEPT = frozenset(
+    {
+        "state",
+        "answer_state",
+        "data",
+        "mark",
+        "verdict",
+        "share",
+        "limits",
+        "starts_here",
+        "elsewhere",
+        "noun",
+    }
+)
 """Fields that hold words of our own, not texts from outside."""
 
 
@@ -86,10 +99,8 @@ def with_texts(thing, say):
         said = {
             field.name: with_texts(getattr(thing, field.name), say)
             for field in fields(thing)
-            if field.name not in KEPT or not isinstance(getattr(thing, field.name), str)
+            if field.name not in KEPT
         }
-        if "noun" in said:  # words of our own
-            said.pop("noun")
         return replace(thing, **said)
     return thing
 
