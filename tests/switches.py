@@ -26,9 +26,9 @@ FORCE = {
 class Switch:
     """One concern on one desk, and one confirmation of it."""
 
-    def __init__(self, desk, **said) -> None:
+    def __init__(self, desk, concern="", **said) -> None:
         self.desk = desk
-        self.concern = desk.concern()
+        self.concern = concern or desk.concern()
         self.record = open_confirmation(desk.place, self.facts, **{**PADS, **said})
         self.route = Route(screen="confirmation", concern=self.concern, entry=self.record.id)
 

@@ -11,10 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.floors import Floor
+from tests.quarrels import Quarrel
 from walkapp.actions.acting import action_facts
 from walkapp.actions.action_records import open_action, say_done
 from walkapp.actions.desk import desk_facts
 from walkapp.actions.figures.catalogue import (
+    INVENTED,
     NOT_ESCALATED,
     OF_A_CONCERN,
     OF_A_STREAM,
@@ -49,6 +51,11 @@ def demo(tmp_path_factory):
 @pytest.fixture
 def floor(desk):
     return Floor(desk)
+
+
+def n_of(figure):
+    """Give the note that says n."""
+    return next(note for note in figure.notes if note.startswith("n = "))
 
 
 def only(place, facts, kind):
@@ -99,7 +106,7 @@ def test_a_measured_characteristic_shows_every_part_and_where_tolerance_is_left(
     assert leak.mean == pytest.approx(sum(leak.values) / 5)
     # Each way goes from row to row: parts are known by their tag.
     assert len(wall.paths) == 5 and all(len(path) == 3 for path in wall.paths)
-    assert wall.notes[0].startswith("n = 20 measured parts at 3 of 8 stations")
+    assert n_of(wall).startswith("n = 20 measured parts at 3 of 8 stations")
     assert any("95 % interval (t, two-sided" in note for note in wall.notes)
 
 
@@ -129,7 +136,7 @@ def test_points_band_and_marks_stand_on_their_days(floor):
         ("2", "2026-02-20", False), ("1", "2026-02-25", False), ("A", "2026-03-03", True),
     ]  # fmt: skip
     said = "\n".join(figure.notes)
-    assert figure.notes[0].startswith("n = 80 parts of 4 lots or days, judged at Leak test")
+    assert n_of(figure).startswith("n = 80 parts of 4 lots or days, judged at Leak test")
     assert "1: 2026-02-25 machine at Leak test: Harder clamp pads" in said
     assert "1 recorded change not drawn; the day of 1 is not known." in said
     assert "A: done on 2026-03-03: Soft pads (corrective, done)." in said
@@ -162,8 +169,8 @@ def test_very_many_lots_are_taken_together_and_that_is_said(floor):
     )  # fmt: skip
     figure = only(floor.desk.place, floor.facts, "defects-over-time")
     assert len(figure.points) == 22 <= MOST_POINTS
-    assert "The lots of one week are taken together here" in figure.notes[0]
-    assert figure.notes[0].startswith("n = 1,500 parts of 300 lots or days")
+    assert "The lots of one week are taken together here" in n_of(figure)
+    assert n_of(figure).startswith("n = 1,500 parts of 300 lots or days")
     assert {p.share for p in figure.points} >= {0.0, 0.8}
 
 
@@ -313,6 +320,19 @@ def test_a_safety_class_concern_that_nobody_was_told_of_says_so_on_every_figure(
     assert only(desk.place, facts, "share-by-station").notes[0] == NOT_ESCALATED
     facts = concern_facts(desk.place, desk.concern())
     assert NOT_ESCALATED not in only(desk.place, facts, "share-by-station").notes
+
+
+def test_what_is_invented_says_so_on_every_figure(demo):
+    place, facts = demo
+    of_stream = stream_figures(place, desk_facts(place, facts.concern.stream))
+    assert all(INVENTED in figure.notes for figure in (*concern_figures(place, facts), *of_stream))
+
+
+def test_entries_in_dispute_are_said_on_every_figure(desk):
+    facts = Quarrel(desk).facts
+    figure = only(desk.place, facts, "share-by-station")
+    said = "1 entry was corrected differently on two tablets; one of each is counted until"
+    assert any(note.startswith(said) for note in figure.notes)
 
 
 def test_an_unknown_kind_is_refused_with_the_list_of_all(demo):

@@ -151,7 +151,7 @@ def _lines(found: OnOff) -> Iterator[str]:
                 f"{share_range(one.interval.low, one.interval.high)} (exact, two-sided 95 %)."
             )
     yield from chance_lines(found)
-    if found.within is not None and found.verdict != CONTRADICTED and found.is_counted:
+    if found.by_turns is not None and found.verdict != CONTRADICTED and found.is_counted:
         yield _remaining(found)
 
 

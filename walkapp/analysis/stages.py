@@ -29,6 +29,16 @@ WORDS = {
 }
 """What is said of a stage that is reached."""
 
+NOT_WORDS = {
+    CONTAINED: "not contained",
+    FOUND: "origin not found",
+    PROVED: "cause not proved",
+    FIXED: "not fixed",
+    VERIFIED: "not verified",
+    READ_ACROSS: "not read across",
+}
+"""What is said of a stage that is not reached."""
+
 NEXT_WORDS = {
     CONTAINED: "contain the suspect parts",
     FOUND: "find the first bad station",
@@ -37,7 +47,7 @@ NEXT_WORDS = {
     VERIFIED: "check that it worked",
     READ_ACROSS: "look at like stations",
 }
-"""What is to be done for a stage that is not reached."""
+"""What is to be done for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +74,7 @@ class Stage:
     @property
     def word(self) -> str:
         """What is said of it, reached or not."""
-        return WORDS[self.name] if self.is_reached else f"not {WORDS[self.name]}"
+        return WORDS[self.name] if self.is_reached else NOT_WORDS[self.name]
 
 
 def stages_in_words(stages: Sequence[Stage]) -> str:

@@ -307,10 +307,10 @@ def _picture(pen: _Pen, mark: Picture) -> None:
     from PIL import Image
 
     # Twice the pixels that are shown show no more, and make the file four times as large.
-    most = tuple(max(1, round(side / 72 * pen.picture_dots)) for side in (mark.width, mark.height))
+    wide, high = (max(1, round(side / 72 * pen.picture_dots)) for side in (mark.width, mark.height))
     with Image.open(io.BytesIO(mark.data), formats=("JPEG", "PNG")) as opened:
         image = opened.convert("RGB")
-    image.thumbnail(most)
+    image.thumbnail((wide, high))
     page_w, page_h = (side * 72 for side in pen.canvas.get_size_inches())
     bottom = pen.height - mark.y - mark.height
     place = mark.x / page_w, bottom / page_h, mark.width / page_w, mark.height / page_h

@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     from walkapp.paper.figures.drawn import Figure
@@ -290,12 +291,20 @@ def _pieces(word: str, width: float, measure: Measure) -> list[str]:
 _WORD = re.compile(r"(?:\(?p [<=] )?\S+(?: %\S*)?")
 """A word; a sign of percent stays with its number, and a p with its value."""
 
+
+class CutMeasure(Protocol):
+    """Gives the width of a text in points, of the bold cut or of the other one."""
+
+    def __call__(self, text: str, bold: bool) -> float:
+        """Measure a text."""
+
+
 Run = tuple[str, bool]
 """Words that follow each other in one cut, and whether it is the bold one."""
 
 
 def wrap_runs(
-    runs: Iterable[Run], width: float, measure: Callable[[str, bool], float], most: int = 0
+    runs: Iterable[Run], width: float, measure: CutMeasure, most: int = 0
 ) -> tuple[tuple[Run, ...], ...]:
     """Break a text of both cuts into lines that fit.
 
@@ -334,7 +343,8 @@ def wrap_runs(
                     lines[-1].append((word, bold))
                 used += blank + wide
                 continue
-            for piece in _pieces(word, width, lambda t, b=bold: measure(t, b)) if wide > width else (word,):
+            pieces = _pieces(word, width, partial(measure, bold=bold)) if wide > width else [word]
+            for piece in pieces:
                 lines.append([(piece, bold)])
                 used = measure(piece, bold)
             if most and len(lines) > most:

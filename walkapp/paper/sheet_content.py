@@ -187,7 +187,7 @@ class SheetContent:
     stations_note
         How many parts were checked and how the verdicts were made, or why there are no stations.
     shares
-        The same as a figure; none while there are no stations.
+        The same as a figure; none while no part was checked.
     pictures
         The most telling ones first.
     pictures_note

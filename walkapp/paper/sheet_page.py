@@ -66,6 +66,19 @@ IN_A_ROW = 10
 FIGURE_LETTERS = FLOOR / SMALL
 """The notes of a figure are smaller than its letters, and not below the floor."""
 
+AROUND_FIGURE, FIGURE_ROW = 100.0, 12.5
+"""Height of what stands around the rows of a figure, and of each row that can be read."""
+
+FIGURE_SHARE = 0.52
+"""How much of the height the figure may take where there are pictures too."""
+
+LEAST_FIGURE_ROWS = 4
+
+NO_FIGURE = "The shares by station have no room here; 'walkapp figure' draws them."
+
+REMARKS = ("remark ('walkapp summary' tells all)", "remarks ('walkapp summary' tells all)")
+GAPS = ("gap, named above", "gaps, named above")
+
 _SURE = "How sure is this?"
 _MISSING = "What is missing?"
 _NOTHING_MISSING = "Nothing that this sheet looks for is missing."
@@ -199,10 +212,15 @@ def _stages(content: SheetContent) -> tuple[Row, ...]:
 def _stream(content: SheetContent) -> tuple[Row, ...]:
     """The stations as boxes in the order of the stream, the first bad one marked."""
     note = text_block(content.stations_note, width=WIDTH, size=9.0, most=2)
-    shown, left_out = _around_first_bad(content.stations)
+    drawn = _around_first_bad(content.stations, MOST_STATIONS)
+    shown = content.stations[drawn]
     if not shown:
         return (*note, Row(height=4.0))
-    if left_out:
+    if len(shown) < len(content.stations):
+        left_out = (
+            f"{drawn.start} stations before these and {len(content.stations) - drawn.stop} after them are "
+            "not drawn here (they are in the store)."
+        )
         note = (*note, *text_block(left_out, width=WIDTH, size=9.0, bold=True))
     rows = ceil(len(shown) / IN_A_ROW) if len(shown) <= 2 * IN_A_ROW else 2
     across = ceil(len(shown) / rows)
@@ -227,16 +245,13 @@ def _stream(content: SheetContent) -> tuple[Row, ...]:
     return (*made, *note, Row(height=2.0))
 
 
-def _around_first_bad(stations: Sequence[SheetStation]) -> tuple[Sequence[SheetStation], str]:
-    """Give the stations that are drawn, and say how many are not."""
-    if len(stations) <= MOST_STATIONS:
-        return stations, ""
+def _around_first_bad(stations: Sequence[SheetStation], most: int) -> slice:
+    """Say which stations are drawn where there is no room for all: those around the first bad one."""
+    if len(stations) <= most:
+        return slice(0, len(stations))
     named = next((place for place, one in enumerate(stations) if one.mark), len(stations) // 2)
-    first = min(max(0, named - MOST_STATIONS // 2), len(stations) - MOST_STATIONS)
-    after = len(stations) - first - MOST_STATIONS
-    return stations[first : first + MOST_STATIONS], (
-        f"{first} stations before these and {after} after them are not drawn here (they are in the store)."
-    )
+    first = min(max(0, named - most // 2), len(stations) - most)
+    return slice(first, first + most)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -359,12 +374,16 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
     y = top
     pictures = content.pictures
     if content.shares is not None:
-        figure = _shown_shares(content, content.shares)
-        wanted = 100.0 + 12.5 * len(figure.rows)
-        least_below = 0.0 if not pictures else 150.0
-        room = min(wanted, height - least_below, 0.62 * height if pictures else height)
-        marks.append(Plot(x=x, y=y, width=width, height=room, figure=figure, size=FIGURE_LETTERS))
-        y += room + 6
+        most = height * (FIGURE_SHARE if pictures else 1.0)
+        figure = _shown_shares(content, content.shares, int((most - AROUND_FIGURE) // FIGURE_ROW))
+        if figure is None:
+            told = text_block(NO_FIGURE, width=width, size=9.0)
+            marks += placed(told, left=x, top=y)
+            y += height_of(told) + 4
+        else:
+            room = min(AROUND_FIGURE + FIGURE_ROW * len(figure.rows), most)
+            marks.append(Plot(x=x, y=y, width=width, height=room, figure=figure, size=FIGURE_LETTERS))
+            y += room + 6
     note = text_block(content.pictures_note, width=width, size=9.0, most=1)
     left = top + height - y - height_of(note)
     rows = [pictures[start : start + 2] for start in range(0, len(pictures), 2)]
@@ -381,13 +400,15 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
     return marks
 
 
-def _shown_shares(content: SheetContent, figure: SharesFigure) -> SharesFigure:
-    """Give the figure of the stations that are drawn; the answer stands in large letters elsewhere."""
-    shown, _ = _around_first_bad(content.stations)
-    orders = {one.order for one in shown}
-    rows = zip(figure.rows, content.stations, strict=True)
-    kept = tuple(row for row, one in rows if one.order in orders)
-    return replace(figure, title="NOK parts by station", rows=kept)
+def _shown_shares(content: SheetContent, figure: SharesFigure, most: int) -> SharesFigure | None:
+    """Give the figure of as many stations as there is room for; none where that is too little."""
+    drawn = _around_first_bad(content.stations, min(most, MOST_STATIONS))
+    rows = figure.rows[drawn]
+    if len(rows) < min(LEAST_FIGURE_ROWS, len(figure.rows)):
+        return None
+    many = f" ({len(rows)} of {len(figure.rows)} stations)" if len(rows) < len(figure.rows) else ""
+    # The answer, which is the title of the figure elsewhere, stands here in large letters.
+    return replace(figure, title=f"NOK parts by station{many}", rows=rows)
 
 
 def _cell(picture: SheetPicture, x: float, y: float, width: float, height: float) -> list[Mark]:
@@ -411,9 +432,9 @@ def _doubt(content: SheetContent) -> tuple[Row, ...]:
     room = 7 * size * LINE_HEIGHT
     whole = WIDTH - COLUMNS[0] - GAP
     right = whole - SURE_WIDTH - GAP
-    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room, noun=("remark", "remarks"))
+    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room, noun=REMARKS)
     gaps = [gap.words for gap in content.gaps] or [_NOTHING_MISSING]
-    missing = listed(gaps, width=right, size=size, height=room, noun=("gap", "gaps"))
+    missing = listed(gaps, width=right, size=size, height=room, noun=GAPS)
     heads: list[Mark] = [
         Words(x=0.0, y=title, text=_SURE, size=title, bold=True),
         Words(x=SURE_WIDTH + GAP, y=title, text=_MISSING, size=title, bold=True),

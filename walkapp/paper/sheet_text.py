@@ -42,7 +42,7 @@ def wide(text: str, size: float, bold: bool = False) -> float:
     return letters_of(bold).width(text, size)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def _wrapped(runs: tuple[Run, ...], width: float, size: float, most: int) -> tuple[tuple[Run, ...], ...]:
     return wrap_runs(runs, width, lambda text, bold: wide(text, size, bold), most)
 
@@ -78,7 +78,7 @@ def lines_of(
 def run(text: str, *, bold: bool = False) -> Run:
     """Make a printable run of any text; what is longer than any part has room for is cut at once."""
     shown = printable(text[:LONGEST])
-    return (f"{shown}{CUT}" if len(text) > LONGEST else shown), bold
+    return (f"{shown}{MORE_IN_STORE}" if len(text) > LONGEST else shown), bold
 
 
 def rows_of(
@@ -115,7 +115,9 @@ def listed(
     cut = [_dotted(text, width, size, LEAST_LINES) for text in texts]
     for many in range(len(cut), -1, -1):
         rows = [row for entry in cut[:many] for row in entry]
-        rows += _shortened(len(cut) - many, noun, width, size)
+        if more := len(cut) - many:
+            told = f"and {more:,} more {noun[more != 1]}"
+            rows += text_block(told, width=width, size=size, bold=True)
         if height_of(rows) <= height + SLACK:
             return tuple(rows)
     return ()
@@ -168,12 +170,23 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float) -> t
     if height_of(told) <= height + SLACK:
         return told
     head = _heading(part, width, size)
+    if height_of(head) + 2 * size * LINE_HEIGHT > height + SLACK:
+        return (*head, *_in_one_line(part, width, size))
     above = (*head, *_sentence(part, width, size, SENTENCE_LINES))
     if not part.entries or height_of(above) + (LEAST_LINES + 1) * size * LINE_HEIGHT > height:
         room = height - height_of(head) - size * LINE_HEIGHT * bool(part.entries or part.left_out)
         above = (*head, *_sentence(part, width, size, max(1, int(room // (size * LINE_HEIGHT)))))
     few = _entries_that_fit(part, width, size, height - height_of(above))
     return (*above, *few)
+
+
+def _in_one_line(part: SheetPart, width: float, size: float) -> tuple[Row, ...]:
+    """Say in one line how a part stands and how much of it there is in the store."""
+    many = part.left_out + len(part.entries)
+    more = (f"(+{many:,} in the store)", True)
+    room = _inner(width, size) - wide(f" {more[0]}", size, bold=True)
+    lines = lines_of((run(part.sentence, bold=True),), room, size, 1) or ((),)
+    return _with_shape(part.state, [(*lines[0], more)], size)
 
 
 def _entries_that_fit(part: SheetPart, width: float, size: float, height: float) -> tuple[Row, ...]:

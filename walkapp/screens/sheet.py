@@ -48,7 +48,7 @@ class SheetScreen(BoardScreen):
 
     def _give_room(self, _scroll, height) -> None:
         """Let the whole page be seen at once, whichever way the tablet is held."""
-        self.plate.room_px = height * 0.97
+        self.plate.room_px = height * 0.75
 
     def on_state(self, page, state) -> None:
         """Show a new picture of the page; the one before is dropped."""

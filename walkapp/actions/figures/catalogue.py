@@ -11,6 +11,7 @@ from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.model.checklist import Stream
 from walkapp.paper.figures.drawn import Figure
 
 OF_A_CONCERN: Mapping[str, str] = {
@@ -47,6 +48,10 @@ NOT_ESCALATED = (
     "and the customer's requirements now."
 )
 """Stands on every figure of such a concern, as on every page that goes out."""
+
+
+INVENTED = "Invented data; no real plant, part or customer is meant."
+"""Stands on every figure of a stream whose checklist says so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +171,7 @@ def _minded(facts: ConcernFacts) -> tuple[str, ...]:
     """Say what stands on every figure of a concern that goes out."""
     return (
         *((NOT_ESCALATED,) if facts.needs_escalation else ()),
+        *_invented(facts.stream),
         *_disputed(len(facts.conflicts)),
     )
 
@@ -176,8 +182,13 @@ def _minded_of_stream(facts: DeskFacts) -> tuple[str, ...]:
     said = f"{many:,} concern{'' if many == 1 else 's'}: {NOT_ESCALATED[0].lower()}{NOT_ESCALATED[1:]}"
     return (
         *((said,) if many else ()),
+        *_invented(facts.known),
         *_disputed(sum(len(concern.conflicts) for concern in facts.concerns)),
     )
+
+
+def _invented(stream: Stream | None) -> tuple[str, ...]:
+    return (INVENTED,) if stream is not None and stream.invented else ()
 
 
 def _disputed(many: int) -> tuple[str, ...]:

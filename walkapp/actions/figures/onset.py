@@ -33,7 +33,7 @@ STATES = {BEFORE: "clean", FIRST: "bad", AFTER: "bad"}
 _SHAPES = (
     ("clean", "ring: {}before it started"),
     ("bad", "cross: {}the first bad one, or after it started"),
-    ("undecided", "diamond: undecided"),
+    ("undecided", "diamond: undecided, or both together"),
     (AFTER_FIX, "square: from after a corrective action that worked, not used to say when it started"),
 )
 
@@ -126,7 +126,12 @@ def _n(found: DatedOnset, counted: Sequence[_Counted], used: Sequence[_Counted],
     assert found.station is not None
     after = sum(one.checked for one in counted) - sum(one.checked for one in used)
     fixed = f", {after:,} of them from after the fix" if after else ""
-    taken = f" The lots of one {stretch} are taken together here, for drawing alone." if stretch else ""
+    taken = ""
+    if stretch:
+        taken = (
+            f" The lots of one {stretch} are taken together here, for drawing alone, and stand at its "
+            "first day."
+        )
     return (
         f"n = {parts:,} parts of {rows:,} lots or days{fixed}, judged at {found.station.name}. Limits: "
         f"exact, two-sided 95 % (Clopper-Pearson).{taken}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from walkapp.actions.figures.shares import STATES, shares_figure
 from walkapp.actions.reading import ConcernFacts
-from walkapp.analysis.results import OriginAnswer, StationVerdict
+from walkapp.analysis.results import SURE, OriginAnswer, StationVerdict
 from walkapp.analysis.wording import counts_text, named, parts_in_words, percent
 from walkapp.errors import InputError
 from walkapp.paper.figures.shares import SharesFigure
@@ -74,7 +74,7 @@ def origin_of(facts: ConcernFacts) -> Origin:
             f"{parts:,} parts checked at {visited} of {len(answer.stations)} stations; NOK of checked. "
             "A verdict needs 95 % probability."
         ),
-        shares=shares_figure(answer),
+        shares=shares_figure(answer) if parts else None,
         sure=tuple(_sure(answer)),
         gaps=tuple(_gaps(answer, visited)),
     )
@@ -95,6 +95,8 @@ def _named(answer: OriginAnswer) -> tuple[StationVerdict, ...]:
 def _short(answer: OriginAnswer) -> str:
     found = _named(answer)
     if answer.probability is None or not found:
+        if _is_elsewhere(answer):
+            return f"First bad station: none in this stream ({percent(answer.none_probability)})"
         return "First bad station: not known yet"
     if len(found) > MOST_TIED:
         return f"First bad station: one of {len(found)}, not told apart yet"
@@ -104,9 +106,16 @@ def _short(answer: OriginAnswer) -> str:
     return f"First bad station: {likely}{names} ({percent(answer.probability)}{each})"
 
 
+def _is_elsewhere(answer: OriginAnswer) -> bool:
+    """Whether the counts say surely that the defect is not in this stream."""
+    return answer.first_bad_station is None and answer.none_probability >= SURE
+
+
 def _state(answer: OriginAnswer) -> str:
     if answer.is_sure:
         return "bad"
+    if _is_elsewhere(answer):
+        return "clean"
     return "undecided" if any(one.checked for one in answer.stations) else "not_visited"
 
 
@@ -145,7 +154,7 @@ def _sure(answer: OriginAnswer) -> Iterator[str]:
 def _gaps(answer: OriginAnswer, visited: int) -> Iterator[SheetGap]:
     if not visited:
         yield SheetGap(about="walks", words="No station was visited yet.")
-    elif not answer.is_sure:
+    elif not answer.is_sure and not _is_elsewhere(answer):
         go = (
             f" Next: {answer.next.station}, check {parts_in_words(answer.next.parts)}."
             if answer.next

@@ -116,9 +116,10 @@ def _action(now: ActionFacts) -> SheetEntry:
     action = now.action
     said = (action.aim, action.owner, f"due {action.due_on}", moved_text(now))
     criterion = f"Effective when: {action.criterion}" if action.criterion else ""
+    is_worse = now.effect is not None and now.effect.verdict == WORSE
     return SheetEntry(
         text=what_text(now),
-        state="bad" if now.is_late else "clean" if now.is_closed else "undecided",
+        state="bad" if now.is_late or is_worse else "clean" if now.is_closed else "undecided",
         words=status_text(now),
         detail=tuple(filter(None, (", ".join(filter(None, said)), criterion))),
     )
@@ -146,16 +147,10 @@ def results_part(place: Workplace, facts: ConcernFacts, found: Sequence[ActionFa
         else "undecided"
         if found
         else "not_visited",
-        sentence=verified.why if verified.is_reached else f"Not verified: {_small(verified.why)}",
+        sentence=verified.why if verified.is_reached else f"Not verified. {verified.why}",
         entries=entries,
         noun=("result", "results"),
     )
-
-
-def _small(sentence: str) -> str:
-    """Let a sentence follow a colon; a word that is a number or a name of its own stays as it is."""
-    first, _, rest = sentence.partition(" ")
-    return f"{first.lower()} {rest}" if first.istitle() and first in ("There", "Bad") else sentence
 
 
 def _result(now: ActionFacts) -> Iterator[SheetEntry]:
@@ -202,7 +197,7 @@ def read_across_part(place: Workplace, facts: ConcernFacts) -> SheetPart:
         name="read_across",
         title="Where else could it happen?",
         state=state,
-        sentence=found.why if found.is_complete else f"Not read across: {found.why}",
+        sentence=found.why if found.is_complete else f"Not read across. {found.why}",
         entries=[_candidate(one) for one in found.candidates],
         noun=("like station", "like stations"),
     )

@@ -62,9 +62,12 @@ def _verdict(tried: list[ConfirmationFacts]) -> tuple[str, str]:
     if not tried:
         return "undecided", NOT_BEGUN
     first = tried[0]
-    if first.proves:
-        return "clean", f"Cause proved by switching it on and off: {first.record.what}."
     worst = next((one for one in tried if one.verdict == CONTRADICTED), None)
+    if first.proves:
+        said = f"Cause proved by switching it on and off: {first.record.what}."
+        if worst is None:
+            return "clean", said
+        return "undecided", f"{said} Mind: another confirmation contradicts “{worst.record.what}”."
     if worst is not None:
         return "bad", f"Cause not proved: the on/off confirmation contradicts “{worst.record.what}”."
     return "undecided", "Cause not proved: the on/off confirmation does not show it yet."

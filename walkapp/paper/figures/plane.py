@@ -231,7 +231,8 @@ class Plane:
         for ax in self._own():
             for artist in ax.findobj():
                 if artist.get_clip_box() is None or not artist.get_clip_on():
-                    artist.set_clip_box(_pixels_of(self.area, self.canvas))
+                    artist.set_clip_on(True)
+                    artist.set_clip_box(_clip_of(self.area, self.canvas))
         if not (self._has_room() and self._is_inside()):
             for ax in self._own():
                 self._shorten(ax)
@@ -425,10 +426,8 @@ def _meet(one: Bounds, other: Bounds) -> bool:
     )
 
 
-def _pixels_of(area: Area, canvas: Any) -> Any:
-    from matplotlib.transforms import Bbox
+def _clip_of(area: Area, canvas: Any) -> Any:
+    from matplotlib.transforms import Bbox, TransformedBbox
 
-    scale = canvas.dpi / 72
-    return Bbox.from_bounds(
-        area.left * scale, area.bottom * scale, max(area.width, 0) * scale, max(area.height, 0) * scale
-    )
+    inches = [side / 72 for side in (area.left, area.bottom, max(area.width, 0), max(area.height, 0))]
+    return TransformedBbox(Bbox.from_bounds(*inches), canvas.dpi_scale_trans)

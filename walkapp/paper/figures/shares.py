@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import ROUND_FLOOR, Decimal
 
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, HATCHES, INK, MARKERS, RED
@@ -85,6 +86,11 @@ class SharesFigure:
 
 
 def _percent(share: float) -> str:
-    if 0 < share < 0.001:
+    """Write a probability in percent, cut off so that nothing looks surer than it is; never 0 or 100."""
+    exact = Decimal(repr(float(share))) * 100
+    if exact < Decimal("0.1"):
         return "<0.1"
-    return ">99.9" if 0.999 < share < 1 else f"{100 * share:.1f}".removesuffix(".0")
+    if exact > Decimal("99.9"):
+        return ">99.9"
+    step = Decimal("0.1") if exact < 1 or exact >= 99 else Decimal(1)
+    return str(exact.quantize(step, rounding=ROUND_FLOOR))
