@@ -259,19 +259,19 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         size = sum(len(picture.data) for picture in one.content.pictures)
         if size > room:
             without += 1
-            said = f"{len(one.content.pictures)} pictures are left out, or the page could not be mailed."
+            many = len(one.content.pictures)
+            said = f"{_counted(many, 'picture')} left out, or the page could not be mailed."
             note = " ".join(filter(None, (said, one.content.pictures_note)))
-            kept.append(replace(one, content=replace(one.content, pictures=(), pictures_note=note)))
+            one = replace(one, content=replace(one.content, pictures=(), pictures_note=note))
         else:
             room -= size
-            kept.append(one)
-    notes = []
-    if without:
-        notes.append(
-            f"The pictures of {_counted(without, 'concern')} are left out, or the page could not be "
-            "mailed; a page of one concern alone has them."
-        )
-    return tuple(kept), notes
+        kept.append(one)
+    if not without:
+        return tuple(kept), []
+    alone = "; a page of one concern alone has them" if len(concerns) > 1 else ""
+    return tuple(kept), [
+        f"Pictures of {_counted(without, 'concern')} left out, or the page could not be mailed{alone}."
+    ]
 
 
 def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:

@@ -16,8 +16,9 @@ BEGINS_WITH = {
 }
 """How a file of each form begins."""
 
+
 DRAWN_FORMS = ("pdf", "png", "svg")
-"""What a sheet or a figure can be written as."""
+"""What a figure is written as."""
 
 
 def form_of(out: Path) -> str:
@@ -53,7 +54,7 @@ def refuse_other_file(out: Path, form: str) -> None:
         if not out.exists():
             return
         with out.open("rb") as file:
-            begins = file.read(16)
+            begins = file.read(max(len(one) for one in BEGINS_WITH[form]))
     except OSError as error:
         raise cannot_write(out, error) from error
     if not begins.startswith(BEGINS_WITH[form]):

@@ -286,7 +286,7 @@ def _origin(one: MailConcern, shelf: Shelf) -> Iterable[Markup]:
         yield _list(content.sure)
 
 
-_COLUMNS = ("Station", "Checked", "NOK", "Share NOK", "Exact 95 % limits", "Starts here", "Verdict")
+_COLUMNS = ("Station", "Checked", "NOK", "Share NOK", "95 % limits", "Starts here", "Verdict")
 
 
 def _stream(one: MailConcern) -> Markup:

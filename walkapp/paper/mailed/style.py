@@ -63,6 +63,7 @@ th, td {{ text-align: left; vertical-align: top; padding: .35rem .6rem .35rem 0;
   border-bottom: 1px solid {EDGE}; }}
 thead th {{ font-size: .85rem; border-bottom: 2px solid {INK}; }}
 .number {{ text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }}
+td .state {{ white-space: nowrap; }}
 .first {{ font-weight: bold; }}
 figure {{ margin: 1rem 0 1.4rem; }}
 figcaption {{ font-size: .9rem; }}
@@ -99,6 +100,7 @@ footer {{ margin-top: 2.5rem; padding-top: .8rem; padding-bottom: 2rem; border-t
   article + article {{ break-before: page; }}
   article + article h2 {{ border-top: 0; margin-top: 0; }}
   figure, tr, .entries > li, .box {{ break-inside: avoid; }}
+  table {{ font-size: .92em; }}
   .wide {{ overflow: visible; }}
   .wide svg {{ min-width: 0; max-height: 230mm; }}
   .pictures {{ grid-template-columns: 1fr 1fr; }}
