@@ -7,7 +7,8 @@ into the rectangle of a larger page. Nothing of matplotlib is imported before on
 
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 from walkapp.paper.figures.drawn import Figure, as_pdf, as_png, as_svg, plot_in
-from walkapp.paper.figures.plane import Area, Plane
+from walkapp.paper.figures.plane import Plane
+from walkapp.paper.figures.room import Area
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
 from walkapp.paper.figures.weeks import (
     CompletionFigure,
