@@ -208,7 +208,7 @@ def test_undo_takes_back_what_was_typed_last(desk, deliverer):
 def test_undo_names_a_table_and_takes_all_of_it_back(desk, deliverer, tmp_path):
     deliverer.read(table(tmp_path / "in", "month,delivered", "2026-01,1", "2026-02,2"))
     page = opened(desk, PpmPage)
-    assert page.state.undo == "2 months of deliveries.csv"
+    assert page.state.undo == "2 entries of deliveries.csv"
 
     page.undo()
 

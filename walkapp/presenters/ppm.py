@@ -97,7 +97,7 @@ class DeliveriesPage(BoardPage):
         if not isinstance(entry, Deliveries):
             return "Entry taken back"
         if len(together) > 1:
-            return f"{many(len(together), 'month')} of {entry.source}"
+            return f"{many(len(together), 'entry')} of {entry.source}"
         return _month_of(entry)
 
 
