@@ -100,15 +100,20 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
         case NumberForm():
             told = f"of {form.span}"
             if reading.last:
-                told += f", of which records tell only since {reading.last}"
+                told += f"; records here begin on {reading.last}"
         case SinceForm():
             told = f"the last on {reading.last}"
+            if reading.low is not None:
+                told += (
+                    f"; records here go back only {reading.low:.0f} day{'' if reading.low == 1 else 's'}"
+                )
         case LevelForm(is_age=True):
             told = _many(indicator, reading.hits) if reading.hits else f"no {indicator.noun[0]}"
         case LevelForm():
             told = f"of {_many(indicator, reading.many)}"
         case MedianForm():
-            told = f"median of {_many(indicator, reading.many)} of {form.span}, "
+            kind = "estimated median" if reading.has_limits and reading.value is not None else "median"
+            told = f"{kind} of {_many(indicator, reading.many)} of {form.span}, "
             told += f"{reading.still_open} still open{_what_it_can_become(reading)}"
         case PpmForm():
             told = (
