@@ -53,7 +53,8 @@ MET = (
 )
 TOLD = (
     "A trend is told when chance alone makes a change as great less often than 1 in 20 (exact tests, "
-    "two-sided); days are compared as they are. Of 20 indicators of which none changes, one is told to."
+    "two-sided); days are compared as they are. Of 20 indicators that do not change, about one is called "
+    "better or worse all the same."
 )
 HERE = "By the records here: what other tablets have recorded counts when it is merged."
 
@@ -221,4 +222,8 @@ def limits_note(indicator: Indicator) -> str:
             return "Limits: exact, one-sided 95 % each (Poisson)."
         case MedianForm():
             return "Lines: what the median can still become, whatever becomes of what is open."
+        case NumberForm() | SinceForm():
+            return (
+                "Limits: none, as all records count; lines: what may have been before records here begin."
+            )
     return "Every case is counted, so there are no limits."
