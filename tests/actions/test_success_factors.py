@@ -324,13 +324,17 @@ def test_what_is_off_comes_first_and_then_what_was_stated_first(stream):
 
 
 def test_a_factor_is_told_in_one_sentence(stream):
+    stream.go_to("2024-01-01")
+    stream.desk.concern()
+    stream.go_to("2026-03-03")
     Site(stream.desk, reported_on="2026-02-20")
     factor = stream.state("days-since-escape", "90")
 
     assert sentence_of(stream.line(factor.id)) == (
-        "Off target: No bad part gets past us – Days since the last escape or report: 11 days (the last on "
-        "2026-02-20), target at least 90 days, no earlier figures; now: Check the "
-        "containment at the last station before dispatch, every shift, until it holds (SL)."
+        "Off target: No bad part gets past us – Days since the last escape or report: 11 days (the last "
+        "on 2026-02-20), target at least 90 days, too few to tell a trend (0 reports in the 26 weeks "
+        "before the last 26); now: Check the containment at the last station before dispatch, every "
+        "shift, until it holds (SL)."
     )
 
 

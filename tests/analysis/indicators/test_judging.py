@@ -156,7 +156,7 @@ def test_no_report_since_records_began_last_week_is_no_quarter_without_one():
 
     assert (found.reading.value, found.reading.low, found.reading.high) == (0, 0.0, None)
     assert found.state == NOT_SHOWN
-    assert "only since 2026-03-24" in basis_text(INDICATORS["customer-reports"], found.reading)
+    assert "records here begin on 2026-03-24" in basis_text(INDICATORS["customer-reports"], found.reading)
     assert judged("customer-reports", 1, known_since=ago(7), reports=events(1, 2)).state == OFF_TARGET
 
 
@@ -185,6 +185,15 @@ def test_days_since_the_newest_report_and_only_a_report_starts_them():
     assert found.state == OFF_TARGET
     assert judged("days-since-escape", 12, reports=events(12)).state == ON_TARGET
     assert judged("days-since-escape", 90).state == NO_DATA
+
+
+def test_days_from_before_the_first_record_are_not_sure():
+    young = judged("days-since-escape", 30, reports=events(300), known_since=ago(5))
+
+    assert (young.reading.value, young.reading.low, young.state) == (300, 5.0, NOT_SHOWN)
+    assert "records here go back only 5 days" in basis_text(INDICATORS["days-since-escape"], young.reading)
+    assert judged("days-since-escape", 30, reports=events(20), known_since=ago(5)).state == OFF_TARGET
+    assert judged("days-since-escape", 30, reports=events(300), known_since=ago(30)).state == ON_TARGET
 
 
 def test_a_report_still_to_come_is_not_one():

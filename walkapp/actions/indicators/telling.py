@@ -133,7 +133,7 @@ def _line_to_json(line: FactorFacts) -> dict[str, Any]:
         else None,
         "when_off": factor.when_off,
         "owner": factor.owner or None,
-        "counts": indicator.counts if indicator else None,
+        "rule": indicator.counts if indicator else None,
         "does_not_know": indicator.unknown if indicator else None,
         "sentence": sentence_of(line),
     }

@@ -140,7 +140,8 @@ _SET = (
         "customer reported nothing, the opening) to the last entry of a containment that holds today: all "
         "suspect parts released or scrapped, and a clean point. A concern that is not contained counts as "
         "still open.",
-        unknown="A containment that was complete earlier and was added to later counts from the later day.",
+        unknown="While some are open the median is an estimate (Kaplan-Meier). A containment that was "
+        "complete earlier and was added to later counts from the later day.",
         noun=("concern", "concerns"),
         unit=DAYS,
         more_is_better=False,

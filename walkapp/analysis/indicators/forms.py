@@ -244,14 +244,23 @@ class SinceForm:
         return any(one.day <= days.last for one in self.of(cases))
 
     def read(self, cases: Cases, days: Days, on: date) -> Reading:
-        """Count the days from the newest one to the last of `days`; nothing while there is none."""
+        """Count the days from the newest one to the last of `days`; nothing while there is none.
+
+        Where it lies before the first record, one since may not have been recorded: only the days since
+        that record are sure.
+        """
         day = min(days.last, on)
         found = [one for one in self.of(cases) if one.day <= day]
         if not found:
             return Reading()
         newest = max(one.day for one in found)
+        value, sure = (day - newest).days, None
+        if cases.known_since is not None and newest < cases.known_since:
+            sure = min(max((day - cases.known_since).days, 0), value)
         return Reading(
-            value=Fraction((day - newest).days),
+            value=Fraction(value),
+            low=None if sure is None else float(sure),
+            high=None if sure is None else float(value),
             many=len(found),
             hits=len(found),
             last=newest.isoformat(),

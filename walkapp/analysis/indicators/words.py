@@ -53,7 +53,8 @@ MET = (
 )
 TOLD = (
     "A trend is told when chance alone makes a change as great less often than 1 in 20 (exact tests, "
-    "two-sided); days are compared as they are. Of 20 indicators of which none changes, one is told to."
+    "two-sided); days are compared as they are. Of 20 indicators that do not change, about one is called "
+    "better or worse all the same."
 )
 HERE = "By the records here: what other tablets have recorded counts when it is merged."
 
@@ -100,15 +101,20 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
         case NumberForm():
             told = f"of {form.span}"
             if reading.last:
-                told += f", of which records tell only since {reading.last}"
+                told += f"; records here begin on {reading.last}"
         case SinceForm():
             told = f"the last on {reading.last}"
+            if reading.low is not None:
+                told += (
+                    f"; records here go back only {reading.low:.0f} day{'' if reading.low == 1 else 's'}"
+                )
         case LevelForm(is_age=True):
             told = _many(indicator, reading.hits) if reading.hits else f"no {indicator.noun[0]}"
         case LevelForm():
             told = f"of {_many(indicator, reading.many)}"
         case MedianForm():
-            told = f"median of {_many(indicator, reading.many)} of {form.span}, "
+            kind = "estimated median" if reading.has_limits and reading.value is not None else "median"
+            told = f"{kind} of {_many(indicator, reading.many)} of {form.span}, "
             told += f"{reading.still_open} still open{_what_it_can_become(reading)}"
         case PpmForm():
             told = (
@@ -216,4 +222,8 @@ def limits_note(indicator: Indicator) -> str:
             return "Limits: exact, one-sided 95 % each (Poisson)."
         case MedianForm():
             return "Lines: what the median can still become, whatever becomes of what is open."
+        case NumberForm() | SinceForm():
+            return (
+                "Limits: none, as all records count; lines: what may have been before records here begin."
+            )
     return "Every case is counted, so there are no limits."
