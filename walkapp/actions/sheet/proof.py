@@ -36,7 +36,7 @@ MOST_NAMED = 6
 
 def cause_part(facts: ConcernFacts) -> SheetPart:
     """Gather what is known of the cause of a concern."""
-    tried = sorted(confirmations_of(facts), key=lambda one: not one.proves)
+    tried = sorted(facts.once(confirmations_of), key=lambda one: not one.proves)
     entries = [_confirmation(one) for one in tried]
     if lost := without_confirmation(facts):
         entries.append(SheetEntry(text=lost_text(lost), state="undecided", words="not counted"))
