@@ -27,7 +27,7 @@ from walkapp.actions.sheet.content import ESCALATION_MISSING, INVENTED, sheet_co
 from walkapp.actions.walking import record_escalation
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
-from walkapp.model.records import Action, CarriedRecord, Concern
+from walkapp.model.records import Action, CarriedRecord, Concern, Withdrawal
 from walkapp.model.standing import standing_of
 from walkapp.paper.sheet_content import MOST_ENTRIES, SheetContent
 from walkapp.paper.sheet_page import lay_out
@@ -210,8 +210,8 @@ def test_the_lesson_that_asks_for_a_change_leads(desk):
     lessons = part(content_of(desk, concern), "lessons")
 
     assert [(one.words, one.text) for one in lessons.entries] == [
-        ("What to change in how we work", "A release step."),
-        ("What worked", "Parts in hand."),
+        ("What to change in how we work (QE-RT, 2026-03-03)", "A release step."),
+        ("What worked (QE-RT, 2026-03-03)", "Parts in hand."),
     ]
     assert lessons.sentence == "2 lessons."
 
@@ -294,6 +294,6 @@ def test_whatever_records_arrive_the_sheet_is_made_and_laid_out(tmp_path_factory
 
 
 def _of_this_concern(record):
-    if isinstance(record, (Concern, CarriedRecord)):
+    if isinstance(record, (Concern, CarriedRecord, Withdrawal)):
         return None
     return replace(record, concern=OPENED.id, walk="", replaces=(), why="")

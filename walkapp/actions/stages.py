@@ -66,7 +66,7 @@ def _found(answer: OriginAnswer | None) -> Stage:
 
 
 def _proved(facts: ConcernFacts) -> Stage:
-    tried = confirmations_of(facts)
+    tried = facts.once(confirmations_of)
     proof = next((one for one in tried if one.proves), None)
     if proof is not None:
         return Stage(name=PROVED, is_reached=True, is_begun=True, why=proof.sentence)

@@ -27,6 +27,9 @@ A3_ACROSS = (1190.5512, 841.8898)
 PRINT_DOTS = 200.0
 """Pixels an inch of pictures on a page: what an eye needs at arm's length; more only makes files large."""
 
+_POINTED = {"undecided": 0.7}
+"""The side of a square that stands on its corner is shorter than the shape is wide."""
+
 _UNITS = 1000
 """Size in points at which letters are measured."""
 
@@ -295,7 +298,7 @@ def _shape(pen: _Pen, mark: Shape) -> None:
             (mark.x,),
             (pen.height - mark.y,),
             linestyle="none",
-            markersize=mark.side,
+            markersize=mark.side * _POINTED.get(mark.state, 1.0),
             transform=pen.points,
             **style,
         )

@@ -54,7 +54,8 @@ def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "
     """
     origin = origin_of(facts)
     pictures, pictures_note, no_pictures = evidence(place, facts)
-    parts = (cause_part(facts), *sheet_parts(place, facts))
+    stages = stages_of(place, facts)
+    parts = (cause_part(facts), *sheet_parts(place, facts, stages))
     return SheetContent(
         concern=facts.id,
         title=facts.what,
@@ -64,10 +65,7 @@ def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "
         answer=origin.answer,
         answer_state=origin.state,
         sentence=origin.sentence,
-        stages=tuple(
-            SheetStage(word=one.word, is_reached=one.is_reached, why=one.why)
-            for one in stages_of(place, facts)
-        ),
+        stages=tuple(SheetStage(word=one.word, is_reached=one.is_reached, why=one.why) for one in stages),
         stations=origin.stations,
         stations_note=origin.note,
         shares=origin.shares,

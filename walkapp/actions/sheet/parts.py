@@ -13,22 +13,21 @@ from walkapp.actions.lessons import QUESTIONS, lessons_of
 from walkapp.actions.read_across import STATUS_WORDS, Candidate, read_across_of
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.sheet.made import part_of
-from walkapp.actions.stages import stages_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.containment import thousands
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
-from walkapp.analysis.stages import VERIFIED
+from walkapp.analysis.stages import VERIFIED, Stage
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
 
-def sheet_parts(place: Workplace, facts: ConcernFacts) -> tuple[SheetPart, ...]:
+def sheet_parts(place: Workplace, facts: ConcernFacts, stages: Sequence[Stage]) -> tuple[SheetPart, ...]:
     """Gather the parts of a concern that come after its cause, in the order of the questions."""
     found = actions_of(facts, today(place))
     return (
         containment_part(containment_of(place, facts)),
         actions_part(facts, found),
-        results_part(place, facts, found),
+        results_part(stages, found),
         lessons_part(facts),
         read_across_part(place, facts),
     )
@@ -125,9 +124,9 @@ def _action(now: ActionFacts) -> SheetEntry:
     )
 
 
-def results_part(place: Workplace, facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart:
+def results_part(stages: Sequence[Stage], found: Sequence[ActionFacts]) -> SheetPart:
     """Say whether what was done worked: NOK before and after each action whose effect was checked."""
-    verified = next(stage for stage in stages_of(place, facts) if stage.name == VERIFIED)
+    verified = next(stage for stage in stages if stage.name == VERIFIED)
     checked = [one for one in found if one.effect is not None]
     # What did not work leads: it is what the team has to see.
     checked.sort(key=lambda one: one.status == EFFECTIVE)
@@ -172,7 +171,7 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
     """Say what was learned; what is to change in how the team works leads."""
     lessons = lessons_of(facts)
     entries = [
-        SheetEntry(text=answer, words=QUESTIONS[name], detail=(f"{lesson.by}, {lesson.at[:10]}",))
+        SheetEntry(text=answer, words=f"{QUESTIONS[name]} ({lesson.by}, {lesson.at[:10]})")
         for name in ("to_change", "did_not_work", "worked")
         for lesson in reversed(lessons)
         if (answer := getattr(lesson, name))
