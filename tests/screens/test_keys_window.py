@@ -285,3 +285,15 @@ def test_only_the_left_button_of_a_mouse_taps(typing):
     Wheel(x, y).turn("left")
     typist.walk.settle()
     assert answers(desk) == ["ok"]
+
+
+def test_a_page_that_fits_is_not_scrolled_when_it_opens_with_a_ring(typing):
+    desk, start = typing
+    typist = start()
+    typist.walk.settle()
+    typist.tap("desk")
+    typist.hand.wait(0.3)
+
+    row = typist.hand.find("row-merge")
+    assert typist.at == "row-merge"
+    assert row.to_window(row.x, row.top)[1] > 0.7 * typist.hand.window.height

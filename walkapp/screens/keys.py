@@ -37,6 +37,9 @@ PAGE_SHARE = 0.85
 MOST_REMEMBERED = 50
 """Places whose last stop is remembered for coming back."""
 
+LAID_OUT_S = 0.03
+"""How long after the ring has moved the page is scrolled: a page that was filled is laid out by then."""
+
 SETTLES_S = 2.0
 """How long after a page was opened the ring may still go to its first thing: the disk takes its time."""
 
@@ -69,6 +72,7 @@ class Keys:
         self._ring = Ring()
         self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
         self._hover_soon = Clock.create_trigger(self._hover)
+        self._scroll_soon = Clock.create_trigger(self._scroll_to_it, LAID_OUT_S)
         self._listening = {
             "on_key_down": self._key_down,
             "on_key_up": self._key_up,
@@ -82,6 +86,7 @@ class Keys:
         Window.unbind(**self._listening)
         self._follow.cancel()
         self._hover_soon.cancel()
+        self._scroll_soon.cancel()
         self._ring.hide()
 
     @property
@@ -235,10 +240,15 @@ class Keys:
             field.focus = False
         self._at, self._is_shown, self._types_number = stop, True, False
         self._index = next((n for n, one in enumerate(stops_of(self._page())) if one.is_same(stop)), 0)
-        stop.scroll_to()
+        self._scroll_soon()
         if stop.is_field:
             stop.widget.focus = True
         self._follow()
+
+    def _scroll_to_it(self, _dt: float) -> None:
+        """Bring what the ring is at into sight; a page that is still being filled would scroll too far."""
+        if self.at is not None and (self.at.view is not None or _can_be_used(self.at.widget)):
+            self.at.scroll_to()
 
     def _remember(self) -> None:
         if self._route is None or self._at is None or not self._at.name:

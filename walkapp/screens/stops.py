@@ -60,7 +60,7 @@ class Stop:
             _scroll_to_row(self.view, self.index)
         inside = self.view if self.view is not None else self.widget
         for parent in _parents(inside):
-            if isinstance(parent, ScrollView):
+            if isinstance(parent, ScrollView) and _has_more(parent):
                 parent.scroll_to(inside, padding=8, animate=False)
 
     def box(self) -> tuple[float, float, float, float] | None:
@@ -125,6 +125,15 @@ def _scroll_to_row(view: Any, index: int) -> None:
     view.scroll_y = 1 - min(max(above / room, 0), 1)
 
 
+def _has_more(view: Any) -> bool:
+    """Whether there is more in a view than it shows; what fits must stay where it is."""
+    inside = view.children[0] if view.children else None
+    if inside is None:
+        return False
+    is_higher = view.do_scroll_y and inside.height > view.height + 1
+    return is_higher or (view.do_scroll_x and inside.width > view.width + 1)
+
+
 def _parents(widget: Any) -> Iterator[Any]:
     parent = widget.parent
     while parent is not None and parent is not parent.parent and parent is not Window:
@@ -141,9 +150,7 @@ def scroll_views(page: Any) -> Iterator[Any]:
     """Give every view on a page that scrolls up and down and has something to scroll."""
     if page.opacity == 0 or page.width <= 0 or page.height <= 0:
         return
-    if isinstance(page, ScrollView) and page.do_scroll_y:
-        inside = page.children[0] if page.children else None
-        if inside is not None and inside.height > page.height + 1:
-            yield page
+    if isinstance(page, ScrollView) and page.do_scroll_y and _has_more(page):
+        yield page
     for child in page.children:
         yield from scroll_views(child)
