@@ -151,9 +151,9 @@ def test_values_have_control_limits_and_a_tolerance_that_are_told_apart(floor):
         "Wall thickness at the root of the ear, Injection moulding, one by one: signals by rule 1"
     )
     values, ranges = figure.panels
-    assert (values.axis, values.tolerance) == ("value (mm)", (2.4, 2.6))
+    assert (values.axis, values.unit, values.tolerance) == ("value", "mm", (2.4, 2.6))
     assert values.points[0].low > 2.4 and values.points[0].high < 2.6
-    assert (ranges.axis, ranges.tolerance, ranges.floor) == ("range (mm)", (), 0.0)
+    assert (ranges.axis, ranges.tolerance, ranges.floor) == ("range", (), 0.0)
     assert [row.label for row in figure.rules] == ["rule 1", "rule 1, range"]
     assert figure.rules[1].points == figure.rules[0].points == (10,)
     assert any(note.startswith("Control limits tell what the process does") for note in figure.notes)

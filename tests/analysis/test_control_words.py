@@ -77,7 +77,7 @@ def test_limits_of_many_parts_are_three_sigma_and_few_lots_are_provisional():
         "Control limits: three sigma by the number of parts of each lot, cut off at 0 %; from all 10 lots. "
         "Provisional: 10 are fewer than 20."
     )
-    assert "A stable process gives one signal or more in about 4 of 100 such charts." in rules
+    assert "A stable process gives a signal in about 4 of 100 such charts." in rules
 
 
 def test_limits_of_few_nok_are_exact_and_firm_from_twenty_on():
@@ -119,9 +119,9 @@ def test_limits_of_values_say_their_constant_and_what_they_need():
     limits, rules = individuals_notes(individuals_chart(values))
 
     assert limits.startswith(
-        "Control limits: mean and 3 sigma on each side, sigma from the mean moving range / 1.12838"
+        "Control limits: mean and 3 sigma on each side, sigma = mean moving range / 1.12838"
     )
-    assert "about 7 of 100 such charts. They need values of about a bell curve, in the order" in rules
+    assert "about 7 of 100 such charts. They need values of about a bell curve in the order" in rules
     assert individuals_notes(individuals_chart(values[:3])) == (
         "No control limits: they need 8 values at least.",
     )

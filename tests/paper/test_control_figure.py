@@ -46,7 +46,7 @@ def p_figure(counts, label="L{}", **said):
         "name": "p-chart",
         "labels": tuple((label.format(number), "2026-02-26") for number in range(len(counts))),
         "x_axis": "lot of production, in the order of time",
-        "panels": (share_panel(chart, "NOK of the parts checked (%)"),),
+        "panels": (share_panel(chart),),
         "rules": rule_rows(chart.signals),
     }
     return ControlFigure(**{**told, **said})
@@ -55,9 +55,9 @@ def p_figure(counts, label="L{}", **said):
 def value_figure(values, unit="mm", tolerance=(2.4, 2.6), **said):
     points = tuple(ControlPoint(value=value, low=2.45, high=2.55) for value in values)
     ranges = tuple(ControlPoint(value=abs(value - 2.5), high=0.06) for value in values[1:])
-    panels = [ControlPanel(axis=f"value ({unit})", points=points, centre=2.5, tolerance=tolerance)]
+    panels = [ControlPanel(axis="value", unit=unit, points=points, centre=2.5, tolerance=tolerance)]
     if ranges:
-        panels.append(ControlPanel(axis=f"range ({unit})", points=ranges, centre=0.02, floor=0.0))
+        panels.append(ControlPanel(axis="range", unit=unit, points=ranges, centre=0.02, floor=0.0))
     told = {
         "title": "Wall thickness, Moulding, one by one: 1 signal",
         "notes": NOTES,
@@ -220,7 +220,7 @@ def test_outside_and_pattern_differ_by_shape_and_are_seen_in_grey():
         points = tuple(ControlPoint(value=2.5, low=2.4, high=2.6, rules=rules) for _ in range(3))
         figure = ControlFigure(
             title="t", notes=(), name="n", labels=(("a",),) * 3, x_axis="x",
-            panels=(ControlPanel(axis="value (mm)", points=points, centre=2.5),),
+            panels=(ControlPanel(axis="value", unit="mm", points=points, centre=2.5),),
         )  # fmt: skip
         picture = Image.open(io.BytesIO(as_png(figure, width=560, height=400))).convert("L")
         return picture.point(lambda value: 255 if value > 128 else 0)

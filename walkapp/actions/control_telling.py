@@ -16,6 +16,7 @@ from walkapp.analysis.control.p_chart import ProportionChart
 from walkapp.analysis.control.rules import Signal
 from walkapp.analysis.control.words import (
     GO_AND_SEE,
+    MOST_TOLD,
     RULE_NAMES,
     individuals_notes,
     proportion_notes,
@@ -25,25 +26,25 @@ from walkapp.analysis.control.words import (
 from walkapp.analysis.wording import named
 
 TWO_LIMITS = (
-    "Control limits tell what the process does, the tolerance what the part needs: a value may be inside "
-    "the one and outside the other."
+    "Control limits tell what the process does, the tolerance what the part needs: never mistake one for "
+    "the other."
 )
 
 MOST_DAYS = 3
 """Days of corrective actions that a sentence names."""
 
 
-def share_signals(told: SharesOverTime) -> tuple[str, ...]:
-    """Tell the signals of the p chart, a sentence each; empty without."""
+def share_signals(told: SharesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
+    """Tell the signals of the p chart, at most so many sentences and one on the others; empty without."""
     labels = [row.label if row.label == row.day else f"{row.label} of {row.day}" for row in told.rows]
-    return signal_sentences(told.chart.signals, labels, told.what)
+    return signal_sentences(told.chart.signals, labels, told.what, most)
 
 
-def value_signals(told: ValuesOverTime) -> tuple[str, ...]:
+def value_signals(told: ValuesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of a chart of individual values and of its moving ranges; likewise."""
-    ranges = [f"{one} and the value before it" for one in told.days[1:]]
+    ranges = [f"value {number} to {number + 1} on {day}" for number, day in enumerate(told.days[1:], 1)]
     return (
-        *signal_sentences(told.chart.signals, told.days, "value"),
+        *signal_sentences(told.chart.signals, told.days, "value", most),
         *(
             f"Moving ranges: {sentence}"
             for sentence in signal_sentences(told.chart.range_signals, ranges, "range")
@@ -102,10 +103,8 @@ def value_cautions(told: ValuesOverTime) -> Iterator[str]:
         units = named([*series.units[:4], *(["others"] if len(series.units) > 4 else [])])
         yield f"The values of {units} lie in one chart; where they differ, its limits are too wide."
     if series.undated:
-        yield (
-            f"{_many(series.undated, 'part')} without a production day: placed by the day on which "
-            f"{'it was' if series.undated == 1 else 'they were'} measured."
-        )
+        undated = _many(series.undated, "part")
+        yield f"{undated} placed by the day of measuring: production day not recorded."
     if series.repeated:
         yield f"{_many(series.repeated, 'part')} measured more than once: the mean counts."
     if series.left_out:

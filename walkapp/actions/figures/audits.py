@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from walkapp.actions.audit_weeks import AuditWeeks, audit_weeks
 from walkapp.actions.control_telling import shares_in_short
 from walkapp.actions.desk import DeskFacts
-from walkapp.actions.figures.control import rule_rows, share_panel, shortened, signals_note
+from walkapp.actions.figures.control import MOST_TOLD, rule_rows, share_panel, shortened, signals_note
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
@@ -137,7 +137,7 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
                     None,
                     (
                         f"n = {judged:,} answers OK and NOK, {nok:,} of them NOK, in {_weeks(len(weeks))}.",
-                        signals_note(signal_sentences(chart.signals, weeks, "week"), has_limits),
+                        signals_note(signal_sentences(chart.signals, weeks, "week", MOST_TOLD), has_limits),
                         *proportion_notes(chart, "week", "answers"),
                     ),
                 )
@@ -145,7 +145,7 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
             name="audit-p-chart",
             labels=week_labels(weeks),
             x_axis="week of the audit (ISO 8601), weeks without an answer left out",
-            panels=(share_panel(chart, "NOK of the answers (%)"),),
+            panels=(share_panel(chart),),
             rules=rule_rows(chart.signals),
         ),
     )

@@ -31,6 +31,9 @@ from walkapp.analysis.control.rules import Signal
 from walkapp.analysis.control.words import GO_AND_SEE, individuals_notes, proportion_notes
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 
+MOST_TOLD = 2
+"""Sentences about the signals of one chart: each takes room from the picture; the summary tells more."""
+
 LONGEST_NAME = 60
 """Letters of a station or characteristic that a title shows."""
 
@@ -60,7 +63,7 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
                 None,
                 (
                     " ".join((share_counts(told), *share_cautions(told))),
-                    signals_note(share_signals(told), chart.false_chance is not None),
+                    signals_note(share_signals(told, MOST_TOLD), chart.false_chance is not None),
                     *proportion_notes(chart, told.what),
                 ),
             )
@@ -68,19 +71,19 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
         name="p-chart",
         labels=tuple((row.label,) if row.label == row.day else (row.label, row.day) for row in told.rows),
         x_axis=f"{told.what} of production, in the order of time",
-        panels=(share_panel(chart, "NOK of the parts checked (%)"),),
+        panels=(share_panel(chart),),
         rules=rule_rows(chart.signals),
         marks=_marks(told.fixes, told.days),
         mark_words=fix_words(told.fixes),
     )
 
 
-def share_panel(chart: ProportionChart, axis: str) -> ControlPanel:
-    """Give the panel of a p chart, in percent; a limit of 0 % or 100 % is not drawn, as nothing lies
-    beyond."""
+def share_panel(chart: ProportionChart) -> ControlPanel:
+    """Give the panel of a p chart, in percent; no limit is drawn at 0 % or 100 %: nothing lies beyond."""
     rules = _rules_by_point(chart.signals)
     return ControlPanel(
-        axis=axis,
+        axis="NOK",
+        unit="%",
         points=tuple(
             ControlPoint(
                 value=100 * point.share,
@@ -109,7 +112,7 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
                 None,
                 (
                     " ".join((value_counts(told), *value_cautions(told))),
-                    signals_note(value_signals(told), has_limits),
+                    signals_note(value_signals(told, MOST_TOLD), has_limits),
                     *individuals_notes(chart),
                     TWO_LIMITS if has_limits and told.tolerance else "",
                     f"Tolerance too far outside to be drawn: {' and '.join(f'{x:g}' for x in far)} {unit}."
@@ -133,7 +136,8 @@ def _value_panels(
 ) -> Iterable[ControlPanel]:
     rules, of_ranges = _rules_by_point(chart.signals), _rules_by_point(chart.range_signals)
     yield ControlPanel(
-        axis=f"value ({unit})",
+        axis="value",
+        unit=unit,
         points=tuple(
             ControlPoint(value=value, low=chart.low, high=chart.high, rules=frozenset(rules.get(index, ())))
             for index, value in enumerate(chart.values)
@@ -143,7 +147,8 @@ def _value_panels(
     )
     if chart.ranges:
         yield ControlPanel(
-            axis=f"range ({unit})",
+            axis="range",
+            unit=unit,
             points=tuple(
                 ControlPoint(value=value, high=chart.range_high, rules=frozenset(of_ranges.get(index, ())))
                 for index, value in enumerate(chart.ranges)

@@ -50,7 +50,9 @@ MOST_TOLD = 4
 GO_AND_SEE = "A signal is a reason to go and see, no proof."
 
 
-def signal_sentences(signals: Sequence[Signal], labels: Sequence[str], what: str) -> tuple[str, ...]:
+def signal_sentences(
+    signals: Sequence[Signal], labels: Sequence[str], what: str, most: int = MOST_TOLD
+) -> tuple[str, ...]:
     """Tell signals, a sentence each.
 
     Parameters
@@ -61,12 +63,14 @@ def signal_sentences(signals: Sequence[Signal], labels: Sequence[str], what: str
         What each point is called: a lot, a day, a week.
     what
         What a point is called in general, such as "lot".
+    most
+        How many sentences there may be, at least 1.
 
     Returns
     -------
     tuple of str
-        Empty without signals. Signals of one rule on one side are one sentence, about the first of them; at
-        most ``MOST_TOLD`` sentences, and one that says how many more there are.
+        Empty without signals. Signals of one rule on one side are one sentence, about the first of them;
+        one more says how many are left out.
 
     Examples
     --------
@@ -79,9 +83,9 @@ def signal_sentences(signals: Sequence[Signal], labels: Sequence[str], what: str
     said = [
         f"Rule {first.rule}, {RULE_NAMES[first.rule]}{_side(first)}: {_where(first, labels, what)}"
         f"{_again(others, what)}. {_SUGGESTS[first.rule].capitalize()}."
-        for first, *others in list(alike.values())[:MOST_TOLD]
+        for first, *others in list(alike.values())[:most]
     ]
-    if more := sum(len(same) for same in list(alike.values())[MOST_TOLD:]):
+    if more := sum(len(same) for same in list(alike.values())[most:]):
         said.append(f"And {more} more signal{'' if more == 1 else 's'} by other rules.")
     return tuple(said)
 
@@ -158,8 +162,8 @@ def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -
             f"{_provisional(chart)}"
         ),
         (
-            f"Rules: outside the limits; 8 {what}s or more in a row on one side (more where most lie there "
-            f"by chance). {_false(chart.false_chance)} {_ALIKE[things]}"
+            f"Run rules 1 and 4: outside the limits; 8 {what}s or more in a row on one side (more where "
+            f"most lie there by chance). {_false(chart.false_chance)} {_ALIKE[things]}"
         ),
     )
 
@@ -191,12 +195,12 @@ def individuals_notes(chart: IndividualsChart) -> tuple[str, ...]:
         return (f"No control limits: {chart.why_none}.",)
     return (
         (
-            "Control limits: mean and 3 sigma on each side, sigma from the mean moving range / 1.12838; "
+            "Control limits: mean and 3 sigma on each side, sigma = mean moving range / 1.12838; "
             f"from {_from(chart.baseline, len(chart.values), 'value')}.{_provisional(chart)}"
         ),
         (
-            f"Rules: all eight. {_false(chart.false_chance)} They need values of about a bell curve, in "
-            "the order in which the parts were made."
+            f"All eight run rules. {_false(chart.false_chance)} They need values of about a bell curve in "
+            "the order of making."
         ),
     )
 
@@ -215,7 +219,7 @@ def _provisional(chart: ProportionChart | IndividualsChart) -> str:
 
 def _false(chance: float | None) -> str:
     assert chance is not None
-    return f"A stable process gives one signal or more in {in_hundred(chance)} such charts."
+    return f"A stable process gives a signal in {in_hundred(chance)} such charts."
 
 
 def in_hundred(chance: float) -> str:

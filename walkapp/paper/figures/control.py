@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from walkapp.paper.drawing import printable
 from walkapp.paper.figures.drawn import Plane
-from walkapp.paper.figures.scales import label_places, write_key
+from walkapp.paper.figures.scales import key_height, label_places, write_key
 from walkapp.paper.figures.style import BLUE, FAINT, INK, RED
 
 OUTSIDE = 1
 """The rule that is about one point alone, and has a shape of its own."""
 
-_BESIDE, _PANEL = 11.5, 5.5
-"""Height of key and labels, and the least height of a chart, in letters."""
+_LABELS, _PANEL = 5.0, 5.5
+"""Height of what stands below the charts, and the least height of a chart, in letters."""
 
 _LIMIT = {"color": INK, "linestyle": (0, (5, 2.5)), "linewidth": 1.1}
 _CENTRE = {"color": INK, "linestyle": "-", "linewidth": 0.7}
@@ -52,8 +53,8 @@ class ControlPanel:
 
     Parameters
     ----------
-    axis
-        What it shows, with the unit.
+    axis, unit
+        What it shows, and in which unit.
     points
         In the order of time; the last one stands below the last label.
     centre
@@ -65,6 +66,7 @@ class ControlPanel:
     """
 
     axis: str
+    unit: str
     points: tuple[ControlPoint, ...]
     centre: float | None = None
     floor: float | None = None
@@ -126,7 +128,7 @@ class ControlFigure:
         """Draw the charts above each other, and below them which points each rule is about."""
         panels, rules = self._with_room(plane)
         strip = _strip_height(plane, len(rules))
-        rest = max(plane.area.height - strip - _BESIDE * plane.size, plane.size)
+        rest = max(plane.area.height - strip - self._beside(plane, len(panels)), plane.size)
         shares = (1.0,) if len(panels) == 1 else (0.55, 0.45)
         heights = [rest * share for share in shares] + ([strip] if rules else [])
         rows = [row[0] for row in plane.axes(len(heights), heights=heights, share_x=True)]
@@ -150,10 +152,16 @@ class ControlFigure:
         for panels, rules in (
             (self.panels, self.rules), (self.panels, joined), (self.panels[:1], self.rules),
         ):  # fmt: skip
-            needed = (_BESIDE + _PANEL * len(panels)) * plane.size + _strip_height(plane, len(rules))
+            needed = self._beside(plane, len(panels)) + _strip_height(plane, len(rules))
+            needed += _PANEL * plane.size * len(panels)
             if needed <= plane.area.height:
                 return panels, rules
         return self.panels[:1], joined
+
+    def _beside(self, plane: Plane, panels: int) -> float:
+        """Height of the key, the labels below and the gaps, in points."""
+        key = key_height(plane, [words for _, words in self._key(self.panels)])
+        return key + (_LABELS + panels) * plane.size
 
     def _draw(self, plane: Plane, ax: Any, panel: ControlPanel, height: float) -> None:
         first = len(self.labels) - len(panel.points)
@@ -184,7 +192,9 @@ class ControlFigure:
         else:  # two would lie over each other
             one = values[-1] if panel.centre is None else panel.centre
             ax.set_yticks([one], [f"{one:.4g}"])
-        name = plane.label(panel.axis, height + 1.5 * plane.size, lines=1, size=plane.size)
+        name, room = f"{panel.axis} ({panel.unit})", height + 1.5 * plane.size
+        if plane.label(name, room, lines=1, size=plane.size) != printable(name):
+            name = plane.label(panel.unit, room, lines=1, size=plane.size)  # the unit rather than a piece
         plane.name_axis(ax.yaxis, name)
 
     def _strip(self, plane: Plane, ax: Any, rules: Sequence[RuleRow]) -> None:

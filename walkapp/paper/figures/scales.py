@@ -65,14 +65,25 @@ def write_key(
     from matplotlib.patches import Patch
 
     small = plane.size * 0.85
-    shown = [plane.label(words, plane.area.width * 0.8, lines=1) for _, words in entries]
+    shown, columns = _laid_out(plane, [words for _, words in entries])
     handles = [
         Patch(**style) if "facecolor" in style else Line2D([], [], **style) for style, _ in entries
     ]  # fmt: skip
-    wide = max((letters_of(False).width(words, small) for words in shown), default=0.0) + 4.5 * small
-    columns = max(1, min(len(entries), int(plane.area.width * 0.86 / wide)))
     ax.legend(
         handles, shown, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, frameon=False,
         fontsize=small, borderpad=0.1, borderaxespad=0.2 + over, handlelength=2.4, handletextpad=0.6,
         columnspacing=1.2, labelspacing=0.3,
     )  # fmt: skip
+
+
+def key_height(plane: Plane, words: Sequence[str]) -> float:
+    """Give the height of a key with these words, in points."""
+    return -(-len(words) // _laid_out(plane, words)[1]) * plane.size * 0.85 * 1.5
+
+
+def _laid_out(plane: Plane, words: Sequence[str]) -> tuple[list[str], int]:
+    """The words of a key as they are shown, and in how many columns."""
+    small = plane.size * 0.85
+    shown = [plane.label(one, plane.area.width * 0.8, lines=1) for one in words]
+    wide = max((letters_of(False).width(one, small) for one in shown), default=0.0) + 4.5 * small
+    return shown, max(1, min(len(shown), int(plane.area.width * 0.86 / wide)))
