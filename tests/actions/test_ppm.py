@@ -49,11 +49,28 @@ def test_35_of_50000_are_700_ppm(desk, deliverer):
 
 
 def test_a_month_without_a_nok_part_says_at_most_so_many(deliverer):
-    deliverer.month("2026-02", 50_000)
+    deliverer.month("2026-02", 50_000, nok=0)
 
     assert sentence_of(deliverer.ppm()) == (
         "0 ppm in February 2026: 0 NOK of 50,000 delivered; at most 59.92 ppm, one-sided 95 %."
     )
+
+
+def test_what_came_back_before_anything_was_recorded_is_not_taken_for_nothing(desk, deliverer):
+    deliverer.month("2026-02", 50_000)
+    before = deliverer.of("2026-02")
+    desk.concern(quantity=3, reported_on="2026-01-20")
+
+    assert (before.is_before_records, before.is_least, before.rate.upper) == (True, True, None)
+    assert "so what came back is not known" in " ".join(month_notes(deliverer.ppm(), before))
+    assert not deliverer.of("2026-02").is_before_records
+
+
+def test_the_count_of_the_customer_is_known_from_before_anything_was_recorded(deliverer):
+    deliverer.month("2026-02", 50_000, nok=0)
+
+    assert not deliverer.of("2026-02").is_before_records
+    assert deliverer.of("2026-02").rate.upper is not None
 
 
 def test_without_deliveries_there_is_no_ppm_and_the_parts_are_told(desk, deliverer):
@@ -368,7 +385,7 @@ def test_the_year_is_compared_with_the_year_before(deliverer):
 
 
 def test_the_target_is_the_strictest_of_the_success_factors(deliverer):
-    deliverer.month("2026-02", 50_000)
+    deliverer.month("2026-02", 50_000, nok=0)
     deliverer.target("80")
     deliverer.target("60.5")
     deliverer.target("-1")
@@ -385,7 +402,7 @@ def test_the_target_is_the_strictest_of_the_success_factors(deliverer):
 
 
 def test_what_is_not_shown_says_what_would_show_it(deliverer):
-    deliverer.month("2026-02", 50_000)
+    deliverer.month("2026-02", 50_000, nok=0)
 
     assert any(
         "9,915 more parts without a NOK one would show it" in line for line in lines_of(deliverer.ppm(), 50)

@@ -194,8 +194,8 @@ def test_the_figure_of_all_parts_is_a_tap_away_once_there_is_one(desk, deliverer
 
 
 def test_undo_takes_back_what_was_typed_last(desk, deliverer):
-    deliverer.month("2026-01", 50_000)
-    deliverer.month("2026-02", 50_000)
+    deliverer.month("2026-01", 50_000, nok=0)
+    deliverer.month("2026-02", 50_000, nok=0)
     page = opened(desk, PpmPage)
     assert page.state.undo == "February 2026"
 
@@ -257,8 +257,8 @@ def test_a_month_shows_its_records_and_its_concerns(desk, deliverer):
 
 
 def test_a_month_recorded_twice_says_which_counts_and_leads_to_taking_one_back(desk, deliverer):
-    first = deliverer.once_more("2026-02", 50_000)
-    deliverer.once_more("2026-02", 51_000)
+    first = deliverer.once_more("2026-02", 50_000, nok=0)
+    deliverer.once_more("2026-02", 51_000, nok=0)
 
     page = opened(desk, PpmMonthPage, month("2026-02-01"))
     older, newer = section(page, "deliveries").rows
@@ -268,7 +268,9 @@ def test_a_month_recorded_twice_says_which_counts_and_leads_to_taking_one_back(d
     form = opened(desk, DeliveriesForm, desk.routes[-1])
     form.other()
     taking = opened(desk, TakeOutDeliveriesForm, desk.routes[-1])
-    assert taking.state.words[0] == "Washer-fluid reservoir, February 2026: 50,000 delivered."
+    assert taking.state.words[0] == (
+        "Washer-fluid reservoir, February 2026: 50,000 delivered, 0 NOK as the customer counts them."
+    )
     taking.record()
     assert taking.state.problem == "Still needed: Why is it taken back?."
     taking.fill("why", "recorded twice")

@@ -244,7 +244,17 @@ class StreamPpm:
         own = part_key(self.part_number)
         others = [r for r in self._deliveries.get(index, ()) if part_key(r.part_number) != own]
         concerns, unnamed = self._concerns.get(index, ()), self._unnamed.get(index, ())
-        return month_ppm(month, [*others, supposed], concerns, unnamed)
+        return month_ppm(
+            month, [*others, supposed], concerns, unnamed, is_before=index < self._first_recorded
+        )
+
+    @cached_property
+    def _first_recorded(self) -> int:
+        """The month in which anything of the stream was recorded here first; now while nothing is."""
+        entries = (r.at[:10] for facts in self.facts.concerns for r in facts.everything)
+        kept = (r.at[:10] for r in self.facts.standing.current)
+        opened = (month_of(facts).isoformat() for facts in self.facts.concerns)
+        return index_of(date.fromisoformat(min((*entries, *kept, *opened, self.today.isoformat()))))
 
     @cached_property
     def _recorded(self) -> tuple[int, ...]:
@@ -273,6 +283,7 @@ class StreamPpm:
                 self._deliveries.get(index, ()),
                 self._concerns.get(index, ()),
                 self._unnamed.get(index, ()),
+                is_before=index < self._first_recorded,
             )
         return self._made[index]
 

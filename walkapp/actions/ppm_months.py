@@ -44,6 +44,9 @@ class MonthPpm:
         Those of them that count.
     at_odds
         Those that say something else than a newer one of the same month and part number.
+    is_before_records
+        Whether nothing of the stream was recorded here before the month was over, and the customer's count is
+        not recorded either: what came back is not known, so that the count is a least one.
     rate
         The ppm with its limits; none when no deliveries are recorded.
     """
@@ -60,6 +63,7 @@ class MonthPpm:
     deliveries: tuple[Deliveries, ...]
     counted: tuple[Deliveries, ...]
     at_odds: tuple[Deliveries, ...]
+    is_before_records: bool
     rate: PpmRate | None
 
     @property
@@ -121,6 +125,8 @@ def month_ppm(
     records: Iterable[Deliveries],
     concerns: Iterable[ConcernFacts],
     unnamed: Iterable[ConcernFacts],
+    *,
+    is_before: bool,
 ) -> MonthPpm:
     """Work out one month.
 
@@ -134,6 +140,8 @@ def month_ppm(
         Its concerns, likewise.
     unnamed
         Its concerns without a part number, where only one part number is looked at.
+    is_before
+        Whether nothing of the stream was recorded here before the month was over.
     """
     standing = tuple(sorted(records, key=lambda r: (part_key(r.part_number), r.id)))
     newest: dict[str, Deliveries] = {}
@@ -151,7 +159,8 @@ def month_ppm(
         own = {"": own[""]}
     left = tuple(f for f in found if not ("" in own or part_key(f.concern.part_number) in own))
     others = _oldest_first(unnamed)
-    is_least = any(f.concern.quantity is None for f in left) or bool(others and not own)
+    is_uncounted = is_before and any(not {"", part_key(r.part_number)} & own.keys() for r in counted)
+    is_least = is_uncounted or any(f.concern.quantity is None for f in left) or bool(others and not own)
     nok = sum(own.values()) + sum(map(parts_of, left))
     delivered = sum(r.delivered for r in counted) if counted else None
     return MonthPpm(
@@ -167,6 +176,7 @@ def month_ppm(
         deliveries=standing,
         counted=counted,
         at_odds=tuple(at_odds),
+        is_before_records=is_uncounted,
         rate=None if delivered is None else ppm_rate(nok, delivered, is_least=is_least),
     )
 

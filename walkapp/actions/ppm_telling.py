@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import dropwhile
 
 from walkapp.actions.books import month_words
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
@@ -166,6 +167,11 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
             else "; the customer's own count stands for it"
         )
         yield f"{_concerns(unknown)} without a quantity{so}"
+    if one.is_before_records:
+        yield (
+            "Nothing of this stream was recorded here at that time, so what came back is not known; type "
+            "in the customer's own count"
+        )
     if opened := len(one.by_opening):
         yield f"{_concerns(opened)} without a day of report, counted in the month of {_its(opened)} opening"
     if unnamed := len(one.unnamed):
@@ -241,8 +247,13 @@ def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
         f"{'month':<15} {'NOK':>9} {'delivered':>13} {'ppm':>9}  {'95 % limits of the month':<40} "
         f"{f'{SHORT} months':>11} {f'{LONG} months':>11}"
     )
-    for one in found.months:
+    # Rows of nothing, above the newest month of which anything is known, would hide it.
+    told = tuple(dropwhile(lambda one: one.is_empty, found.months)) or found.months
+    for one in told:
         yield _table_row(found, one).rstrip()
+    if empty := len(found.months) - len(told):
+        since = month_words(found.months[empty - 1].month)
+        yield f"Nothing is recorded {'of' if empty == 1 else 'since'} {since}."
     noted = [(one, note) for one in found.months for note in month_notes(found, one)]
     if noted:
         yield ""

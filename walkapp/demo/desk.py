@@ -1,4 +1,4 @@
-"""What the demo's desk keeps of the stream: a year of deliveries, and success factors. Everything is made up."""
+"""What the demo's desk keeps of the stream: a year of deliveries, and success factors, all made up."""
 
 from __future__ import annotations
 
