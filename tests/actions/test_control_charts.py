@@ -219,3 +219,14 @@ def test_the_summary_tells_it_and_gives_the_same_names_without_the_checklist(flo
 
     assert list(said["control_charts"]) == list(part.without_stream["control_charts"])
     assert part.lines(floor.desk.place, floor.facts) == ()
+
+
+def test_a_safety_concern_of_which_nobody_was_told_says_so_on_each_figure(floor):
+    floor.lots()
+    measure(floor, WALLS)
+    severe = replace(floor.facts, concern=replace(floor.facts.concern, severity="safety"))
+
+    figures = list(concern_figures(floor.desk.place, severe, "p-chart", "value-chart"))
+
+    assert len(figures) == 2
+    assert all("nobody has recorded yet who was told" in figure.notes[0] for figure in figures)

@@ -93,7 +93,7 @@ def test_lots_that_differ_are_told_first():
     first, *_ = proportion_notes(chart_of([(0, 20)] * 3 + [(9, 20)] * 4), "lot")
 
     assert first.startswith(
-        "The 7 lots that make the limits differ more than chance lets them (p < 0.0001, Freeman-Halton"
+        "The 7 lots that make the limits differ more than chance lets them (p < 0.0001, chi-square test)"
     )
 
 

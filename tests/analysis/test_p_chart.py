@@ -10,17 +10,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import binom
+from scipy.stats import binom, chi2_contingency
 
 from walkapp.analysis.control.count_chance import Inside, chance_of_signal, side_chances
 from walkapp.analysis.control.p_chart import (
+    CHI_SQUARE,
     EXACT,
+    FREEMAN_HALTON,
     NO_LIMITS,
     TAIL,
     THREE_SIGMA,
     proportion_chart,
 )
 from walkapp.analysis.control.rules import COUNT_RULES, ONE_SIDE, OUTSIDE, Placed, signals_of
+from walkapp.analysis.homogeneity import freeman_halton
 
 NIST_WAFERS = (
     "0.24 0.30 0.16 0.20 0.08 0.14 0.32 0.18 0.28 0.20 0.10 0.12 0.34 0.24 0.44 0.16 0.20 0.10 0.26 0.22 "
@@ -185,6 +188,31 @@ def test_a_change_that_hides_in_its_own_limits_is_told_by_the_test_of_all_lots()
     assert chart.signals == ()
     assert chart.differs
     assert not chart_of([(5, 20), (6, 20)] * 4).differs
+
+
+@settings(max_examples=20)
+@given(st.lists(st.tuples(st.integers(20, 80), st.integers(100, 200)), min_size=5, max_size=20))
+def test_large_lots_are_compared_by_the_chi_square_test(counts):
+    found = chart_of(counts).alike
+
+    table = np.array([(nok, checked - nok) for nok, checked in counts])
+    assert found.how == CHI_SQUARE
+    assert found.p == pytest.approx(chi2_contingency(table, correction=False).pvalue, rel=1e-6, abs=1e-12)
+
+
+def test_small_lots_are_compared_exactly_and_many_by_chance():
+    few, many = chart_of([(1, 4), (0, 3)] * 3).alike, chart_of([(1, 9), (4, 11)] * 60).alike
+
+    assert few.how == FREEMAN_HALTON
+    assert few.p == freeman_halton([(1, 4), (0, 3)] * 3)
+    assert many.how == "Freeman-Halton test, 999 random divisions"
+
+
+def test_lots_of_billions_are_worked_out_too():
+    chart = chart_of([(0, 10**10)] * 9 + [(10**10, 10**10)])
+
+    assert outside(chart) == list(range(10))
+    assert 0 < chart.false_chance < 1
 
 
 @pytest.mark.parametrize("count", [(-1, 5), (6, 5), (0, 0)])

@@ -17,8 +17,8 @@ from walkapp.analysis.control.rules import (
     Signal,
     signals_of,
 )
-from walkapp.analysis.homogeneity import HomogeneityTest, homogeneity_test
-from walkapp.analysis.special import binomial_tail
+from walkapp.analysis.homogeneity import homogeneity_test
+from walkapp.analysis.special import binomial_tail, chi_square_cdf
 
 THREE_SIGMA, EXACT, NO_LIMITS = "three sigma", "exact", "none"
 """How the limits of a p chart were made."""
@@ -64,6 +64,26 @@ class CountPoint:
         return self.nok / self.checked
 
 
+CHI_SQUARE, FREEMAN_HALTON = "chi-square test", "Freeman-Halton test, exact"
+"""How points are tested for one share: with enough NOK and OK parts to be expected, and otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alike:
+    """Test whether the points that make the limits have one share.
+
+    Parameters
+    ----------
+    p
+        Above 0, at most 1: chance that points of one share differ at least so much.
+    how
+        How it was worked out, in a few words.
+    """
+
+    p: float
+    how: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProportionChart:
     """A p chart.
@@ -95,7 +115,7 @@ class ProportionChart:
     limits: str
     signals: tuple[Signal, ...]
     false_chance: float | None
-    alike: HomogeneityTest | None = None
+    alike: Alike | None = None
 
     @property
     def differs(self) -> bool:
@@ -199,8 +219,20 @@ def proportion_chart(
         limits=made,
         signals=signals_of(placed, COUNT_RULES),
         false_chance=chance_of_signal([chances[n] for _, n in counts]),
-        alike=homogeneity_test(counts[:used], chance, _STEPS, _DRAWS),
+        alike=_alike(counts[:used], nok, checked, chance),
     )
+
+
+def _alike(counts: Sequence[tuple[int, int]], nok: int, checked: int, chance: Chance) -> Alike:
+    if min(nok, checked - nok) * min(n for _, n in counts) >= EXPECTED * checked:
+        share = nok / checked
+        squares = math.fsum((a - n * share) ** 2 / (n * share * (1 - share)) for a, n in counts)
+        # Below that, 1 less the distribution is nothing but rounding.
+        p = max(2.0**-53, 1.0 - chi_square_cdf(squares, len(counts) - 1.0))
+        return Alike(p=p, how=CHI_SQUARE)
+    found = homogeneity_test(counts, chance, _STEPS, _DRAWS)
+    how = f"Freeman-Halton test, {found.draws:,} random divisions" if found.draws else FREEMAN_HALTON
+    return Alike(p=found.p, how=how)
 
 
 def _three_sigma(n: int, nok: int, checked: int) -> Inside:

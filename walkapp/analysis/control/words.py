@@ -170,11 +170,9 @@ def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -
 
 def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
     if chart.differs and chart.alike is not None:
-        draws = chart.alike.draws
-        made = f"from {draws:,} random divisions" if draws else "exact"
         yield (
             f"The {chart.baseline} {what}s that make the limits differ more than chance lets them "
-            f"({p_in_words(chart.alike.p)}, Freeman-Halton test, {made}): a change among them widens "
+            f"({p_in_words(chart.alike.p)}, {chart.alike.how}): a change among them widens "
             "the limits, so that it need not give a signal. Look where the share changed."
         )
 
