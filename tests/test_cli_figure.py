@@ -41,6 +41,13 @@ def test_all_figures_go_into_a_folder_and_what_is_missing_is_said(kept, tmp_path
     assert "Not drawn: action-ageing: no action is recorded yet." in told
 
 
+def test_a_kind_that_is_named_twice_is_written_once(kept, tmp_path, capsys):
+    kind = ("--figure", "pareto-by-defect")
+    assert call(kept, "--stream", "washer-reservoir", *kind, *kind, "--out", tmp_path / "one.svg") == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["one.svg"]
+    assert capsys.readouterr().out.count("\n") == 1
+
+
 def test_those_of_a_stream_go_beside_each_other(kept, tmp_path):
     said = ("--stream", "washer-reservoir", "--figure", "pareto-by-station", "--figure", "pareto-by-defect")
     assert call(kept, *said, "--out", tmp_path / "s.pdf") == 0

@@ -14,7 +14,7 @@ def run_figure(call: argparse.Namespace) -> int:
     """Draw figures, one to a file."""
     with open_workplace(call.store, call.checklists, writable=False) as place:
         facts = facts_to_draw(place, concern=call.concern or "", stream=call.stream or "")
-        kinds = kinds_of_figures(place, facts, *call.figure)
+        kinds = kinds_of_figures(place, facts, *dict.fromkeys(call.figure))
     written = write_figures(kinds, call.out)
     tell(
         (

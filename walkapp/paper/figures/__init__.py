@@ -6,7 +6,8 @@ into the rectangle of a larger page. Nothing of matplotlib is imported before on
 """
 
 from walkapp.paper.figures.drawn import Figure, as_pdf, as_png, as_svg, plot_in
-from walkapp.paper.figures.plane import Area, Plane
+from walkapp.paper.figures.plane import Plane
+from walkapp.paper.figures.room import Area
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
 
 __all__ = [

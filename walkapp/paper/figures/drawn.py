@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from walkapp.paper.drawing import printable
-from walkapp.paper.figures.plane import SMALL, Area, Plane, shortened
+from walkapp.paper.figures.plane import SMALL, Plane
+from walkapp.paper.figures.room import Area, shortened
 from walkapp.paper.flow import LINE_HEIGHT
 from walkapp.paper.library import drawing_settings
 

@@ -6,12 +6,12 @@ Lengths are in points (1/72 inch), y goes up from the lower edge as matplotlib h
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
-from walkapp.paper.drawing import letters_of, printable
+from walkapp.paper.drawing import printable
+from walkapp.paper.figures.room import Area, Bounds, clip_of, do_meet, is_inside, shortened
 from walkapp.paper.figures.style import FAINT, INK
-from walkapp.paper.flow import LINE_HEIGHT, wrap
+from walkapp.paper.flow import LINE_HEIGHT
 
 SMALL = 0.85
 """Size of tick labels and notes, as a part of that of the other letters."""
@@ -25,31 +25,6 @@ _LEAST_SHARE = 0.3
 
 _LEAST_ROWS = 4
 """Rows that axes have room for at least; a drawing choice."""
-
-_SLACK = 0.75
-"""By how many points ink may stand out of its area, or bounds of texts meet: less than can be seen."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Area:
-    """A rectangle of a page.
-
-    Parameters
-    ----------
-    left, bottom
-        Its lower left corner, in points from that of the page.
-    width, height
-        Its sides, in points, above 0.
-    """
-
-    left: float
-    bottom: float
-    width: float
-    height: float
-
-
-Bounds = tuple[float, float, float, float]
-"""Left, bottom, right and top in points."""
 
 
 class Plane:
@@ -115,6 +90,7 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
+                ax.ticklabel_format(useOffset=False)
                 for axis in (ax.xaxis, ax.yaxis):
                     axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
@@ -126,7 +102,7 @@ class Plane:
 
     def name_axis(self, axis: Any, what: str) -> None:
         """Write what an axis (``ax.xaxis`` or ``ax.yaxis``) shows, with its unit."""
-        axis.set_label_text(printable(what), fontsize=self.size)
+        axis.set_label_text(printable(what), fontsize=self.size, parse_math=False)
         self._named.append((axis, what))
 
     def label(
@@ -232,7 +208,7 @@ class Plane:
             for artist in ax.findobj():
                 if artist.get_clip_box() is None or not artist.get_clip_on():
                     artist.set_clip_on(True)
-                    artist.set_clip_box(_clip_of(self.area, self.canvas))
+                    artist.set_clip_box(clip_of(self.area, self.canvas))
         if not (self._has_room() and self._is_inside()):
             for ax in self._own():
                 self._shorten(ax)
@@ -293,7 +269,11 @@ class Plane:
         for axis, what in self._named:
             place = axis.axes.get_position()
             room = place.width * page_w if axis.axis_name == "x" else place.height * page_h
-            lines = shortened(what, max(room, 4 * self.size), self.size, 3)
+            # A power of ten at the end of an axis would stand in the way of its name.
+            power = axis.get_major_formatter().get_offset()
+            axis.get_offset_text().set_visible(False)
+            said = f"{what}, times {power}" if power else what
+            lines = shortened(said, max(room, 4 * self.size), self.size, 3)
             self._is_cut |= bool(lines) and lines[-1].endswith("...")
             axis.label.set_text("\n".join(lines))
 
@@ -354,7 +334,7 @@ class Plane:
         kept: list[Bounds] = []
         for _, text in self._texts():
             one = self._points(text.get_window_extent(renderer))
-            if not is_inside(one, self.area) or any(_meet(one, other) for other in kept):
+            if not is_inside(one, self.area) or any(do_meet(one, other) for other in kept):
                 yield text
             else:
                 kept.append(one)
@@ -372,62 +352,3 @@ class Plane:
         for text in ax.texts:
             if not text.get_rotation():
                 text.set_text(short(text))
-
-
-def shortened(text: str, width: float, size: float, lines: int, *, bold: bool = False) -> tuple[str, ...]:
-    """Break a text into lines that fit, the last one shortened with three dots where they are too many.
-
-    Parameters
-    ----------
-    text
-        Any text.
-    width
-        Room for a line, in points.
-    size
-        Size of the letters, in points.
-    lines
-        How many lines there may be.
-    bold
-        Whether the letters are bold.
-
-    Returns
-    -------
-    tuple of str
-        At most `lines`; none where not even dots have room.
-    """
-    letters = letters_of(bold)
-    broken = wrap(printable(text), width, lambda line: letters.width(line, size))
-    if lines < 1 or letters.width("...", size) > width:
-        return ()
-    if len(broken) <= lines:
-        return broken
-    last = broken[lines - 1]
-    while last and letters.width(f"{last}...", size) > width:
-        last = last[:-1]
-    return (*broken[: lines - 1], f"{last.rstrip()}...")
-
-
-def is_inside(one: Bounds, area: Area) -> bool:
-    """Say whether bounds lie in an area, as far as can be seen."""
-    return (
-        one[0] >= area.left - _SLACK
-        and one[1] >= area.bottom - _SLACK
-        and one[2] <= area.left + area.width + _SLACK
-        and one[3] <= area.bottom + area.height + _SLACK
-    )
-
-
-def _meet(one: Bounds, other: Bounds) -> bool:
-    return (
-        one[0] + _SLACK < other[2]
-        and other[0] + _SLACK < one[2]
-        and one[1] + _SLACK < other[3]
-        and other[1] + _SLACK < one[3]
-    )
-
-
-def _clip_of(area: Area, canvas: Any) -> Any:
-    from matplotlib.transforms import Bbox, TransformedBbox
-
-    inches = [side / 72 for side in (area.left, area.bottom, max(area.width, 0), max(area.height, 0))]
-    return TransformedBbox(Bbox.from_bounds(*inches), canvas.dpi_scale_trans)
