@@ -1,4 +1,4 @@
-"""The call that prints the sheet of a concern: the file, what is missing, and one sentence for each fault."""
+"""The call that prints the sheet of a concern: the file, what is missing, one sentence for each fault."""
 
 from __future__ import annotations
 

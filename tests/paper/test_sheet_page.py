@@ -18,7 +18,8 @@ from tests.paper.printed import faults_of, overlaps_of, pages_of, sticking_out_o
 from walkapp.paper.drawing import Page, draw
 from walkapp.paper.flow import Picture, Plot, Words
 from walkapp.paper.sheet_content import SheetContent
-from walkapp.paper.sheet_page import FLOOR, MARGIN, lay_out, picture_sheet, print_sheet
+from walkapp.paper.sheet_page import MARGIN, lay_out, picture_sheet, print_sheet
+from walkapp.paper.sheet_text import FLOOR
 
 A3_ACROSS = (1190.55, 841.89)
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 
 from walkapp.paper.drawing import A3_ACROSS, Page, draw, draw_png, printable
 from walkapp.paper.figures.plane import SMALL
@@ -18,7 +17,6 @@ from walkapp.paper.figures.shares import SharesFigure
 from walkapp.paper.flow import (
     LINE_HEIGHT,
     Band,
-    Line,
     Mark,
     Picture,
     Plot,
@@ -29,11 +27,18 @@ from walkapp.paper.flow import (
     height_of,
     placed,
 )
-from walkapp.paper.sheet_content import SheetContent, SheetPart, SheetPicture, SheetStation
-from walkapp.paper.sheet_text import lines_of, listed, part_rows, rows_of, run, text_block, whole_part
-
-FLOOR = 8.5
-"""Size in points of the smallest letters; printed on A4, at 70.7 %, they are 6 points high."""
+from walkapp.paper.sheet_content import SheetContent, SheetPart, SheetPicture
+from walkapp.paper.sheet_stream import MOST_STATIONS, around_first_bad, stream_rows
+from walkapp.paper.sheet_text import (
+    FLOOR,
+    lines_of,
+    listed,
+    part_rows,
+    rows_of,
+    run,
+    text_block,
+    whole_part,
+)
 
 MARGIN = 28.35
 """10 mm: what most printers leave white."""
@@ -56,12 +61,6 @@ SURE_WIDTH = 440.0
 
 SHARES = {"containment": 0.42, "actions": 0.58, "results": 0.4, "lessons": 0.3, "read_across": 0.3}
 """How parts that stand below each other share a column that is too small for all of them."""
-
-MOST_STATIONS = 24
-"""Stations that are drawn; of a longer stream those around the first bad one."""
-
-IN_A_ROW = 10
-"""Stations in one row, where one row is enough."""
 
 FIGURE_LETTERS = FLOOR / SMALL
 """The notes of a figure are smaller than its letters, and not below the floor."""
@@ -124,7 +123,7 @@ def lay_out(content: SheetContent) -> Page:
     """Lay out a sheet; everything stands inside the margins, whatever the content."""
     marks: list[Mark] = []
     y = TOP
-    for block in (_warnings(content), _head(content), _stages(content), _stream(content)):
+    for block in (_warnings(content), _head(content), _stages(content), stream_rows(content, WIDTH)):
         marks += placed(block, left=LEFT, top=y)
         y += height_of(block)
     y += 4
@@ -207,111 +206,6 @@ def _stages(content: SheetContent) -> tuple[Row, ...]:
         (line,) = lines_of((run(stage.word, bold=True),), width - 32, size, 1) or ((),)
         marks += placed(rows_of([line], x=x + 25, size=size), left=0.0, top=2.6)
     return (Row(height=height + 8, marks=tuple(marks)),)
-
-
-def _stream(content: SheetContent) -> tuple[Row, ...]:
-    """The stations as boxes in the order of the stream, the first bad one marked."""
-    note = text_block(content.stations_note, width=WIDTH, size=9.0, most=2)
-    drawn = _around_first_bad(content.stations, MOST_STATIONS)
-    shown = content.stations[drawn]
-    if not shown:
-        return (*note, Row(height=4.0))
-    if len(shown) < len(content.stations):
-        left_out = (
-            f"{drawn.start} stations before these and {len(content.stations) - drawn.stop} after them are "
-            "not drawn here (they are in the store)."
-        )
-        note = (*note, *text_block(left_out, width=WIDTH, size=9.0, bold=True))
-    rows = ceil(len(shown) / IN_A_ROW) if len(shown) <= 2 * IN_A_ROW else 2
-    across = ceil(len(shown) / rows)
-    gap = 9.0
-    width = min((WIDTH - gap * (across - 1)) / across, 220.0)
-    size = 11.0 if width > 100 else 9.5 if width > 90 else FLOOR
-    boxes = [_Box.of(one, width - 8, size) for one in shown]
-    head = max(height_of(box.strip) for box in boxes)
-    height = head + max(box.height for box in boxes)
-    made: list[Row] = []
-    for start in range(0, len(boxes), across):
-        marks: list[Mark] = []
-        for place, box in enumerate(boxes[start : start + across]):
-            x = place * (width + gap)
-            marks += box.marks(x, width, height, head)
-            if start + place + 1 < len(boxes) and place + 1 < across:
-                middle = height / 2
-                marks.append(Line(x=x + width + 1.5, y=middle, right=gap - 3, down=0.0, thick=1.2))
-                for down in (-3.0, 3.0):
-                    marks.append(Line(x=x + width + gap - 1.5, y=middle, right=-3.0, down=down, thick=1.2))
-        made.append(Row(height=height + 5, marks=tuple(marks)))
-    return (*made, *note, Row(height=2.0))
-
-
-def _around_first_bad(stations: Sequence[SheetStation], most: int) -> slice:
-    """Say which stations are drawn where there is no room for all: those around the first bad one."""
-    if len(stations) <= most:
-        return slice(0, len(stations))
-    named = next((place for place, one in enumerate(stations) if one.mark), len(stations) // 2)
-    first = min(max(0, named - most // 2), len(stations) - most)
-    return slice(first, first + most)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Box:
-    """A station as it is drawn.
-
-    Parameters
-    ----------
-    station
-        What it says.
-    size
-        Size of its letters.
-    strip, name, verdict, counted
-        Its lines.
-    """
-
-    station: SheetStation
-    size: float
-    strip: tuple[Row, ...]
-    name: tuple[Row, ...]
-    verdict: tuple[Row, ...]
-    counted: tuple[Row, ...]
-
-    @classmethod
-    def of(cls, station: SheetStation, width: float, size: float) -> _Box:
-        """Break what a station says into lines."""
-        told = f"{station.order} {station.mark.upper()}"
-        is_white = bool(station.mark)
-        strip = text_block(told, width=width, size=size, bold=True, is_white=is_white)
-        if len(strip) > 1:
-            strip = text_block(told, width=width, size=FLOOR, bold=True, most=2, is_white=is_white)
-        return cls(
-            station=station,
-            size=size,
-            strip=strip,
-            name=text_block(station.name, width=width, size=size, bold=True, most=2),
-            verdict=text_block(station.verdict, width=width - size * 1.3, size=size, most=2),
-            counted=text_block(station.counted, width=width, size=size + 1, bold=True, most=3),
-        )
-
-    @property
-    def height(self) -> float:
-        """How high it has to be below its strip."""
-        return 6 + sum(map(height_of, (self.name, self.verdict, self.counted)))
-
-    def marks(self, x: float, width: float, height: float, head: float) -> list[Mark]:
-        """Draw it: in a thick frame and under a black strip where it is named."""
-        is_named = bool(self.station.mark)
-        left, size = x + 4, self.size
-        y = head + 2
-        below = y + height_of(self.name)
-        return [
-            Band(x=x, y=0.0, width=width, height=head, grey=0.0 if is_named else 0.88),
-            Band(x=x, y=0.0, width=width, height=height, thick=3.0 if is_named else 0.8),
-            *placed(self.strip, left=left, top=0.0),
-            *placed(self.name, left=left, top=y),
-            Shape(x=left + size * 0.45, y=below + size * 0.68, side=size * 0.72, state=self.station.state),
-            *placed(self.verdict, left=left + size * 1.3, top=below),
-            *placed(self.counted, left=left, top=below + height_of(self.verdict)),
-        ]
 
 
 def _columns(content: SheetContent, top: float, bottom: float) -> list[Mark]:
@@ -402,7 +296,7 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
 
 def _shown_shares(content: SheetContent, figure: SharesFigure, most: int) -> SharesFigure | None:
     """Give the figure of as many stations as there is room for; none where that is too little."""
-    drawn = _around_first_bad(content.stations, min(most, MOST_STATIONS))
+    drawn = around_first_bad(content.stations, min(most, MOST_STATIONS))
     rows = figure.rows[drawn]
     if len(rows) < min(LEAST_FIGURE_ROWS, len(figure.rows)):
         return None

@@ -13,6 +13,9 @@ from walkapp.paper.drawing import letters_of, printable
 from walkapp.paper.flow import LINE_HEIGHT, Mark, Row, Rule, Run, Shape, Words, height_of, wrap_runs
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
+FLOOR = 8.5
+"""Size in points of the smallest letters; printed on A4, at 70.7 %, they are 6 points high."""
+
 CUT = "..."
 """Stands where a text is shortened."""
 
