@@ -288,7 +288,7 @@ def test_only_the_left_button_of_a_mouse_taps(typing):
 
 
 def test_a_page_that_fits_is_not_scrolled_when_it_opens_with_a_ring(typing):
-    desk, start = typing
+    _, start = typing
     typist = start()
     typist.walk.settle()
     typist.tap("desk")
