@@ -128,8 +128,15 @@ def write_invented(task: tuple[Path, int, int, int, bool]) -> int:
                     line, stream=stream, checklist="ab" * 32, layer="supervisor", day=day
                 )
             else:
-                tables["audit_answer"].add(head(book, ""), audit=audit, station=station, question=f"q-{turn}",
-                                           asked="Guard on?", answer="not_ok" if n % 97 == 0 else "ok")  # fmt: skip
+                word = "not_ok" if n % 97 == 0 else "ok"
+                tables["audit_answer"].add(
+                    head(book, ""),
+                    audit=audit,
+                    station=station,
+                    question=f"q-{turn}",
+                    asked="On?",
+                    answer=word,
+                )
         elif turn == 195:
             line = head(of_walk="")
             tables["action"].add(line, action=line[:36], aim="corrective", what="invented", owner="PL",
@@ -299,8 +306,11 @@ def main() -> None:
         started = time.perf_counter()
         total = _generate(folder, call.records, call.bundles, call.plants, not call.no_peer)
         packed = sum(path.stat().st_size for path in (folder / "bundles").rglob("*.zip"))
-        print(f"{total} records in {call.bundles} bundles of {call.plants} plants, {packed / 1e6:.0f} MB packed, "
-              f"made in {time.perf_counter() - started:.0f} s; {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")  # fmt: skip
+        print(
+            f"{total} records in {call.bundles} bundles of {call.plants} plants, {packed / 1e6:.0f} MB packed, "
+            f"made in {time.perf_counter() - started:.0f} s; "
+            f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}"
+        )
         took: dict[str, float] = {}
         for way in _ways(not call.no_peer):
             command = [
@@ -316,16 +326,9 @@ def main() -> None:
             numbers, *lines = done.stdout.splitlines()
             seconds, peak_mb = map(float, numbers.split())
             took[way] = seconds
-            ratio = (
-                f", {took['counts'] / seconds:.1f} times as fast as counts"
-                if way in ("duckdb", "pandas")
-                else ""
-            )
-            print(
-                f"{way}: {seconds:.1f} s, {total / seconds:,.0f} records/s, peak {peak_mb:.0f} MB{ratio}",
-                *lines,
-                sep="\n",
-            )
+            ratio = f", {took['counts'] / seconds:.1f} times as fast as counts" if way in _PEERS else ""
+            rate = f"{total / seconds:,.0f} records/s, peak {peak_mb:.0f} MB"
+            print(f"{way}: {seconds:.1f} s, {rate}{ratio}", *lines, sep="\n")
 
 
 if __name__ == "__main__":
