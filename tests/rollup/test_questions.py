@@ -29,7 +29,7 @@ from walkapp.rollup.tables import ANSWER_COLUMNS, READ
 
 VALUES = {"on": date(2026, 4, 15), "within": 30}
 NOT_PORTABLE = re.compile(
-    r"//|%|\"|`|::|\\|\bQUALIFY\b|\bVARCHAR\b|regexp|datediff|date_diff|GROUP BY ALL|\bunnest\b|\bexplode\b",
+    r"//|%|\"|`|::|\\|QUALIFY|\bVARCHAR\b|regexp|datediff|date_diff|GROUP BY ALL|\bunnest\b|\bexplode\b",
     re.I,
 )
 
