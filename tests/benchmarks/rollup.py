@@ -128,8 +128,15 @@ def write_invented(task: tuple[Path, int, int, int, bool]) -> int:
                     line, stream=stream, checklist="ab" * 32, layer="supervisor", day=day
                 )
             else:
-                tables["audit_answer"].add(head(book, ""), audit=audit, station=station, question=f"q-{turn}",
-                                           asked="Guard on?", answer="not_ok" if n % 97 == 0 else "ok")  # fmt: skip
+                word = "not_ok" if n % 97 == 0 else "ok"
+                tables["audit_answer"].add(
+                    head(book, ""),
+                    audit=audit,
+                    station=station,
+                    question=f"q-{turn}",
+                    asked="On?",
+                    answer=word,
+                )
         elif turn == 195:
             line = head(of_walk="")
             tables["action"].add(line, action=line[:36], aim="corrective", what="invented", owner="PL",
@@ -217,7 +224,8 @@ def measure(way: str, folder: Path) -> None:
         lines.append(f"    parts {_by_pandas(folder)}")
     seconds = time.perf_counter() - started
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1_000
-    print(f"{seconds:.3f} {peak_mb:.0f}")
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    print(f"{seconds:.3f} {used.ru_utime + used.ru_stime:.3f} {peak_mb:.0f}")
     print("\n".join(lines))
 
 
@@ -299,8 +307,11 @@ def main() -> None:
         started = time.perf_counter()
         total = _generate(folder, call.records, call.bundles, call.plants, not call.no_peer)
         packed = sum(path.stat().st_size for path in (folder / "bundles").rglob("*.zip"))
-        print(f"{total} records in {call.bundles} bundles of {call.plants} plants, {packed / 1e6:.0f} MB packed, "
-              f"made in {time.perf_counter() - started:.0f} s; {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")  # fmt: skip
+        print(
+            f"{total} records in {call.bundles} bundles of {call.plants} plants, {packed / 1e6:.0f} MB "
+            f"packed, made in {time.perf_counter() - started:.0f} s; "
+            f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}"
+        )
         took: dict[str, float] = {}
         for way in _ways(not call.no_peer):
             command = [
@@ -314,18 +325,13 @@ def main() -> None:
             ]
             done = subprocess.run(command, stdout=subprocess.PIPE, text=True, check=True)
             numbers, *lines = done.stdout.splitlines()
-            seconds, peak_mb = map(float, numbers.split())
-            took[way] = seconds
-            ratio = (
-                f", {took['counts'] / seconds:.1f} times as fast as counts"
-                if way in ("duckdb", "pandas")
-                else ""
+            seconds, cpu_s, peak_mb = map(float, numbers.split())
+            took[way] = cpu_s
+            told = (
+                f"{way}: {seconds:.1f} s, of the processor {cpu_s:.1f} s; {total / seconds:,.0f} records/s"
             )
-            print(
-                f"{way}: {seconds:.1f} s, {total / seconds:,.0f} records/s, peak {peak_mb:.0f} MB{ratio}",
-                *lines,
-                sep="\n",
-            )
+            ratio = f", {took['counts'] / cpu_s:.1f} times less of the processor than counts"
+            print(f"{told}, peak {peak_mb:.0f} MB{ratio if way in _PEERS else ''}", *lines, sep="\n")
 
 
 if __name__ == "__main__":

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import signal
+import subprocess
+import sys
 import zipfile
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +19,7 @@ from walkapp.bundle import open_bundle
 from walkapp.errors import InputError
 from walkapp.model.records import Concern, Count, Deliveries, Note
 
+REPOSITORY = Path(__file__).resolve().parent.parent.parent
 VALUES = {"on": date(2026, 4, 15), "within": 30}
 
 
@@ -202,3 +207,29 @@ def test_the_zip_itself_is_not_written_to(folder):
 
     assert (folder / "A" / "good.zip").read_bytes() == before
     assert zipfile.is_zipfile(folder / "A" / "good.zip")
+
+
+def test_ctrl_c_stops_a_long_question_at_once(tmp_path):
+    program = (
+        "import signal, sys; from pathlib import Path; from walkapp.rollup import DuckDB\n"
+        # A shell may have started the tests deaf to it.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "with DuckDB(Path(sys.argv[1])) as database:\n"
+        "    print('asking', flush=True)\n"
+        "    database.rows('SELECT COUNT(*) FROM range(100000000) a, range(1000) b "
+        "WHERE a.range * b.range % 7 = 3')\n"
+    )
+    asking = subprocess.Popen(
+        [sys.executable, "-c", program, str(tmp_path)],
+        cwd=REPOSITORY, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert asking.stdout is not None
+    assert asking.stdout.readline() == "asking\n"
+
+    asking.send_signal(signal.SIGINT)
+    try:
+        _, told = asking.communicate(timeout=60)
+    finally:
+        asking.kill()
+
+    assert told.rstrip().endswith("KeyboardInterrupt")

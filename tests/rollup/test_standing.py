@@ -45,7 +45,7 @@ def compare(bundles):
                     }
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(st.lists(st.lists(parcels(), min_size=3, max_size=3), min_size=12, max_size=12))
 def test_random_histories_with_all_their_conflicts_hold_as_the_model_says(histories):
     # Many histories in one database, each with ids of its own: to make one takes longer than to ask it.
@@ -74,7 +74,7 @@ MOVED = [
 ]
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(st.lists(any_records(*READ), max_size=6), st.integers(0, 6))
 def test_every_value_is_read_as_it_was_written(found, cut):
     compare([found[:cut], found[cut // 2 :]])

@@ -45,8 +45,8 @@ class MonthPpm:
     at_odds
         Those that say something else than a newer one of the same month and part number.
     is_before_records
-        Whether nothing of the stream was recorded here before the month was over, and the customer's count is
-        not recorded either: what came back is not known, so that the count is a least one.
+        Whether nothing of the stream was recorded here before the month was over, and the customer's count
+        is not recorded either: what came back is not known, so that the count is a least one.
     rate
         The ppm with its limits; none when no deliveries are recorded.
     """

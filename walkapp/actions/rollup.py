@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Any
@@ -174,6 +175,7 @@ def roll_up(
     kinds = kinds_for(needed)
     sources = _sources_in(folder)
     with (
+        _told(),
         tempfile.TemporaryDirectory(prefix="walkapp-rollup-", ignore_cleanup_errors=True) as room,
         DuckDB(Path(room), end_of_row=END_OF_ROW, kinds=kinds) as database,
     ):
@@ -202,6 +204,19 @@ def roll_up(
         hashes_checked=check_hashes,
         answers=tuple(answers),
     )
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Say in a sentence what the system refuses of the temporary files."""
+    try:
+        yield
+    except OSError as error:
+        what = error.strerror or str(error)
+        raise InputError(
+            f"The roll-up cannot keep its temporary files ({what}); free some space, or set TMPDIR to a "
+            "folder with more."
+        ) from error
 
 
 def _questions(names: Sequence[str]) -> list[Question]:

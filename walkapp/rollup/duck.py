@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
@@ -31,6 +32,10 @@ _PIECE_BYTES = 64_000_000
 """Rows that wait, before they are taken in together."""
 
 _LEAST_LINE_BYTES = 2_000_000
+# The texts of one record may have line breaks; together they are never longer.
+_TEXTS_BYTES = 500_000
+# Some systems tell of Ctrl-C only between two waits.
+_LOOKS_S = 0.5
 _SQL_TYPES = {str: "VARCHAR", int: "BIGINT"}
 
 Key = tuple[str, tuple[str, ...]]
@@ -100,7 +105,14 @@ class DuckDB:
         }
         if threads:
             settings["threads"] = threads
-        self._base = duckdb.connect(str(folder / "rows.duckdb"), config=settings)
+        try:
+            self._base = duckdb.connect(str(folder / "rows.duckdb"), config=settings)
+        except duckdb.Error as error:
+            raise InputError(
+                f"The roll-up cannot keep its files in {folder} (the database says: {_first_line(error)}); "
+                "free some space for temporary files."
+            ) from error
+        self._worker = ThreadPoolExecutor(max_workers=1)
         self._run(f"SET allowed_directories = [{_quoted(folder)}]")
         for setting in ("enable_external_access = false", "python_enable_replacements = false"):
             self._run(f"SET {setting}")
@@ -117,6 +129,7 @@ class DuckDB:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._worker.shutdown()
         with suppress(self._error):
             self._base.close()
 
@@ -220,19 +233,19 @@ class DuckDB:
         path = self._new_file()
         with path.open("wb") as file:
             file.writelines(rows for _, _, rows in pieces)
-        longest = max(len(rows) for _, _, rows in pieces)
+        longest = max(_longest_line(rows) for _, _, rows in pieces)
         columns = ["bundle", "format", *cells, "end_of_row"]
-        read = _read_csv(path, columns, max(longest, _LEAST_LINE_BYTES), parallel=True)
+        read = _read_csv(path, columns, max(longest + _TEXTS_BYTES, _LEAST_LINE_BYTES), parallel=True)
         expected: dict[int, int] = {}
         for bundle, count, _ in pieces:
             expected[bundle] = expected.get(bundle, 0) + count
         try:
-            self._base.execute(
+            self._execute(
                 "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
                 f"CAST(format AS BIGINT) AS format, {', '.join(cells)} "
                 f"FROM {read} WHERE end_of_row = '{self._end_of_row}'"
             )
-            found = self._base.execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
+            found = self._execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
         except self._error as error:
             self._raise_if_full(error)
             return False
@@ -245,9 +258,23 @@ class DuckDB:
         self._files += 1
         return self._folder / f"rows-{self._files}.csv"
 
+    def _execute(self, text: str) -> Any:
+        """Run a text where Ctrl-C can stop it: the database itself does not look for that while it
+        works.
+        """
+        running = self._worker.submit(self._base.execute, text)
+        try:
+            while not wait([running], timeout=_LOOKS_S).done:
+                pass
+        except BaseException:
+            self._base.interrupt()
+            wait([running])
+            raise
+        return running.result()
+
     def _run(self, text: str) -> Any:
         try:
-            return self._base.execute(text)
+            return self._execute(text)
         except self._error as error:
             self._raise_if_full(error)
             raise InputError(
@@ -271,6 +298,12 @@ def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: 
         "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
         f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"
     )
+
+
+def _longest_line(rows: bytes) -> int:
+    if len(rows) <= _LEAST_LINE_BYTES:
+        return len(rows)
+    return max(map(len, rows.split(b"\n")))
 
 
 def _quoted(path: Path) -> str:
