@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from tests.floors import Floor
 from tests.quarrels import Quarrel
 from walkapp.actions.acting import action_facts
-from walkapp.actions.action_records import open_action, say_done
+from walkapp.actions.action_records import correct_action, open_action, say_done
 from walkapp.actions.desk import desk_facts
 from walkapp.actions.figures.catalogue import (
     INVENTED,
@@ -24,11 +25,15 @@ from walkapp.actions.figures.catalogue import (
     kinds_of_figures,
     stream_figures,
 )
+from walkapp.actions.figures.measured import measured_figure
 from walkapp.actions.figures.onset import MOST_POINTS
 from walkapp.actions.figures.pareto import MOST_ROWS, Counted, pareto
 from walkapp.actions.figures.writing import drawn_as, facts_to_draw, picture_of, write_figures
+from walkapp.actions.narrowing import MeasuredCharacteristic
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.walking import Walking
+from walkapp.analysis.gather_measured import Characteristic
+from walkapp.analysis.measured_results import Limits, MeasuredStation, Reading
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
@@ -110,6 +115,58 @@ def test_a_measured_characteristic_shows_every_part_and_where_tolerance_is_left(
     assert any("95 % interval (t, two-sided" in note for note in wall.notes)
 
 
+def characteristic(*stations):
+    """Give what was measured at some stations: a name, limits, and untagged values."""
+    at = tuple(
+        MeasuredStation(
+            order=order, name=name, limits=limits,
+            readings=tuple(Reading(value=Decimal(value)) for value in values.split()),
+        )
+        for order, (name, limits, values) in enumerate(stations, start=1)
+    )  # fmt: skip
+    names = tuple(station.name for station in at)
+    said = Characteristic(
+        id="wall", title="Wall", unit="mm", special=False, checked_at=names, station_names=names,
+        stations=at, decimals=2,
+    )  # fmt: skip
+    return MeasuredCharacteristic(characteristic=said)
+
+
+BOTH = Limits(lsl=Decimal("2.4"), usl=Decimal("2.6"))
+
+
+@pytest.mark.parametrize(
+    ("stations", "title"),
+    [
+        (
+            (("A", Limits(nominal=Decimal("2.5")), "2.3 2.9"), ("B", Limits(), "2.3")),
+            "Wall by station; there are no limits to hold it against",
+        ),
+        (
+            (("A", BOTH, "2.40 2.60"), ("B", BOTH, "2.5")),
+            "Wall by station; none of the measured parts was out of tolerance",
+        ),
+        (
+            (("A", BOTH, "2.5"), ("B", Limits(), "9.9")),
+            "Wall by station; none of the parts measured where there are limits was out of tolerance",
+        ),
+        ((("A", BOTH, "2.39 2.5"),), "Wall: first out of tolerance at A (1 of 2 parts)"),
+    ],
+)
+def test_nothing_is_said_of_a_tolerance_that_is_not_there(stations, title):
+    assert measured_figure(characteristic(*stations)).title == title
+
+
+def test_limits_that_differ_stand_beside_each_station():
+    wide = Limits(lsl=Decimal("2.3"), usl=Decimal("2.7"))
+    figure = measured_figure(characteristic(("A", BOTH, "2.5"), ("B", None, ""), ("C", wide, "2.5 2.31")))
+    assert [row.words for row in figure.rows] == [
+        "n = 1; 0 out; LSL 2.4 mm, USL 2.6 mm", "not measured",
+        "n = 2; 0 out; LSL 2.3 mm, USL 2.7 mm",
+    ]  # fmt: skip
+    assert not any("LSL" in note for note in figure.notes)
+
+
 # Over time
 
 
@@ -148,6 +205,16 @@ def test_parts_from_after_a_fix_that_worked_are_shown_apart(demo):
     assert len([p for p in figure.points if p.state == "bad"]) >= 1
     fixed = [p for p in figure.points if p.state == "after_fix"]
     assert bool(fixed) == any("from after the fix" in note for note in figure.notes)
+
+
+def test_nok_from_the_first_counted_day_on_may_have_started_before(floor):
+    floor.count()
+    for day in (20, 24):
+        floor.lot(day, nok=9)
+    figure = only(floor.desk.place, floor.facts, "defects-over-time")
+    assert figure.title.startswith("NOK at Leak test by production day; it started on 2026-02-20 or before")
+    assert figure.band == ("", "2026-02-20")
+    assert any("it started at any time before and at the latest on 2026-02-20" in n for n in figure.notes)
 
 
 def test_very_many_lots_are_taken_together_and_that_is_said(floor):
@@ -193,6 +260,15 @@ def test_actions_are_drawn_from_the_day_they_were_opened(floor):
     assert figure.rows[0].words == "overdue by 14 days"
     assert figure.title.endswith("1 overdue, 1 closed; the oldest that is not done is open for 17 days")
     assert (figure.first, figure.last) == ("2026-03-03", "2026-03-30")
+
+
+def test_a_due_date_that_was_moved_is_said(floor):
+    action = act(floor, due="2026-03-06")
+    now = action_facts(floor.desk.place, floor.route.concern, action.action)
+    said = {"aim": "corrective", "what": "Soft pads", "owner": "ME-KL", "due_on": "2026-03-16"}
+    correct_action(floor.desk.place, floor.facts, now, why="supplier late", **said)
+    (row,) = only(floor.desk.place, floor.facts, "action-ageing").rows
+    assert row.due == "2026-03-16" and row.words.endswith("due date moved once, first 2026-03-06")
 
 
 def test_one_wrong_year_does_not_press_all_others_together(floor):

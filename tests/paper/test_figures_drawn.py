@@ -24,7 +24,7 @@ from walkapp.paper.figures import Area, as_pdf, as_png, as_svg, plot_in, style
 from walkapp.paper.library import drawing_settings
 
 HOSTILE = "=1+1 <script>alert(1)</script> $\\frac{1}{0}$ --> مرحبا 中文 \x07 " + "long" * 50
-EIGHT = shares(
+FOUR = shares(
     share_row("Moulding", 20, 0, "clean", 0.01),
     share_row("Hot-plate welding of the upper and the lower half", 20, 1, "undecided", 0.07),
     share_row("Leak test", 20, 12, "bad", 0.92),
@@ -37,11 +37,10 @@ EIGHT = shares(
 @pytest.mark.parametrize(
     "figure",
     [
-        EIGHT,
         many_stations(40, "Station with a name that no page is wide enough for, number"),
         shares(share_row(HOSTILE), title=HOSTILE * 4, notes=(HOSTILE,) * 6),
     ],
-    ids=["four stations", "forty stations", "hostile texts"],
+    ids=["forty stations", "hostile texts"],
 )
 def test_nothing_is_off_the_page_and_no_text_lies_over_another(figure, size):
     assert faults_on_paper(figure, *size) == []
@@ -103,9 +102,9 @@ def test_formulas_and_foreign_letters_are_shown_as_they_are():
 
 @pytest.mark.parametrize("draw", [as_pdf, as_svg], ids=["PDF", "SVG"])
 def test_the_same_figure_gives_the_same_bytes(draw):
-    first = draw(EIGHT, width=500, height=300)
+    first = draw(FOUR, width=500, height=300)
     as_png(many_stations(3), width=300, height=200)
-    assert draw(EIGHT, width=500, height=300) == first
+    assert draw(FOUR, width=500, height=300) == first
 
 
 def test_an_svg_holds_no_script_and_fetches_nothing():
@@ -131,7 +130,7 @@ def test_several_figures_share_a_page_without_touching():
         canvas = Canvas(figsize=(10, 5), dpi=72, facecolor="white")
         FigureCanvasAgg(canvas)
         for left in (10, 370):
-            plot_in(EIGHT, canvas, Area(left=left, bottom=10, width=340, height=340))
+            plot_in(FOUR, canvas, Area(left=left, bottom=10, width=340, height=340))
         canvas.canvas.draw()
         page = Image.frombytes("RGBA", (720, 360), bytes(canvas.canvas.buffer_rgba())).convert("L")
     assert page.crop((352, 0, 368, 360)).getextrema() == (255, 255)
@@ -141,7 +140,7 @@ def test_every_state_has_a_shape_a_filling_and_a_word_of_its_own():
     shapes = [style.MARKERS[state]["marker"] for state in WORDS]
     fillings = [style.HATCHES[state] for state in WORDS]
     assert len(set(shapes)) == len(set(fillings)) == len(set(WORDS.values())) == 4
-    said = words_on_paper(EIGHT)
+    said = words_on_paper(FOUR)
     assert all(word in said for word in WORDS.values())
 
 

@@ -120,6 +120,10 @@ def test_limits_are_named_and_a_part_out_of_tolerance_has_another_shape():
     assert picture_of(inside).convert("1").tobytes() != picture_of(outside).convert("1").tobytes()
 
 
+def test_a_unit_is_written_as_it_was_typed():
+    assert "$x^2$ <b> (mm)" in words_on_paper(measured(measured_row(), axis="$x^2$ <b> (mm)"))
+
+
 def test_parts_of_one_value_are_stacked_beside_each_other():
     """Ten rings that do not lie in one another have more ink than one ring."""
     alone = measured(measured_row(values=(2.5,), lsl=None, usl=None, nominal=None, mean=None, low=None))

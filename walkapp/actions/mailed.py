@@ -195,9 +195,9 @@ def write_page_into(page: MailPage, folder: Path, name: str) -> WrittenPage:
     return write_page(page, folder / name)
 
 
-def gaps_of(page: MailPage) -> tuple[str, ...]:
-    """Give what the page says is not known, of all its concerns."""
-    return tuple(gap.words for one in page.concerns for gap in one.content.gaps)
+def gaps_of(page: MailPage) -> tuple[tuple[str, str], ...]:
+    """Give what the page says is not known, of all its concerns: what it is about, and the words."""
+    return tuple((gap.about, gap.words) for one in page.concerns for gap in one.content.gaps)
 
 
 def written_text(page: WrittenPage) -> str:

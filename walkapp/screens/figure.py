@@ -22,6 +22,7 @@ class FigureScreen(Page):
 
     def __init__(self, **said) -> None:
         super().__init__(**said)
+        self._picture = None
         self._fit_soon = Clock.create_trigger(self._fit, SETTLED_S)
 
     def show(self, presenter) -> None:
@@ -34,11 +35,13 @@ class FigureScreen(Page):
         """Let go of the picture."""
         self._fit_soon.cancel()
         super().leave()
-        self.texture = None
+        self.texture = self._picture = None
 
     def on_state(self, _page, state) -> None:
         """Turn a new picture into a texture; the one before is dropped."""
-        self.texture = None if state.picture is None else texture_of(state.picture)
+        if state.picture is not self._picture:
+            self._picture = state.picture
+            self.texture = None if state.picture is None else texture_of(state.picture)
 
     def refit(self) -> None:
         """Have the figure drawn anew once the page keeps its size."""

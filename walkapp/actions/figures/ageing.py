@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from walkapp.actions import days
 from walkapp.actions.acting import ActionFacts, actions_of
-from walkapp.actions.action_words import status_text
+from walkapp.actions.action_words import moved_text, status_text
 from walkapp.actions.days import days_text
 from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
@@ -24,17 +24,19 @@ LONGEST_DAYS = 730
 def of_concern(place: Workplace, facts: ConcernFacts) -> tuple[AgeingFigure, ...]:
     """Give the figure of a concern; none where it has no action."""
     today = days.today(place)
-    return _figures(actions_of(facts, today), today)
+    return _figures(actions_of(facts, today), today, among="")
 
 
 def of_stream(place: Workplace, facts: DeskFacts) -> tuple[AgeingFigure, ...]:
     """Give the figure of all concerns of a stream; none where they have no action."""
     today = days.today(place)
     found = [one for concern in facts.concerns for one in actions_of(concern, today)]
-    return _figures(sorted(found, key=lambda a: (not a.is_late, a.is_closed, a.day, a.id)), today)
+    in_order = sorted(found, key=lambda a: (not a.is_late, a.is_closed, a.day, a.id))
+    many = len(facts.concerns)
+    return _figures(in_order, today, among=f" of {many:,} concern{'' if many == 1 else 's'}")
 
 
-def _figures(actions: Sequence[ActionFacts], today: date) -> tuple[AgeingFigure, ...]:
+def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tuple[AgeingFigure, ...]:
     if not actions:
         return ()
     shown = actions[:MOST_ROWS]
@@ -45,7 +47,7 @@ def _figures(actions: Sequence[ActionFacts], today: date) -> tuple[AgeingFigure,
     inside = [today.isoformat(), *(min(max(day, least), most) for day in all_days)]
     return (
         AgeingFigure(
-            title=_title(actions, today),
+            title=_title(actions, today, among),
             notes=tuple(filter(None, (
                 (f"n = {len(actions):,} action{'' if len(actions) == 1 else 's'}, as recorded on "
                 f"{today.isoformat()}. "
@@ -72,12 +74,12 @@ def _row(one: ActionFacts, today: date) -> AgeingRow:
         due=one.action.due_on,
         until=one.done_on or today.isoformat(),
         is_done=bool(one.done),
-        words=status_text(one),
+        words="; ".join(filter(None, (status_text(one), moved_text(one)))),
         is_late=one.is_late,
     )
 
 
-def _title(actions: Sequence[ActionFacts], today: date) -> str:
+def _title(actions: Sequence[ActionFacts], today: date, among: str) -> str:
     late = sum(one.is_late for one in actions)
     done = sum(one.is_closed for one in actions)
     counts = [
@@ -92,11 +94,12 @@ def _title(actions: Sequence[ActionFacts], today: date) -> str:
     not_done = [one for one in actions if not one.done]
     oldest = max((_age(one, today) for one in not_done), default=-1)
     since = f"; the oldest that is not done is open for {days_text(oldest)}" if oldest >= 0 else ""
-    return f"Age of the actions: {', '.join(counts)}{since}"
+    return f"Age of the actions{among}: {', '.join(counts)}{since}"
 
 
 def _age(one: ActionFacts, today: date) -> int:
-    return (today - date.fromisoformat(one.history[0].at[:10])).days
+    """Give the days since it was opened; 0 where the clock of another tablet is ahead."""
+    return max((today - date.fromisoformat(one.history[0].at[:10])).days, 0)
 
 
 def _shifted(day: date, by: int) -> str:

@@ -9,6 +9,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.measured_results import Limits, MeasuredAnswer, StationValues
 from walkapp.analysis.measured_words import answer_sentences, limits_in_words
+from walkapp.analysis.moments import Number
 from walkapp.analysis.wording import parts_in_words
 from walkapp.files import safe_name
 from walkapp.paper.figures.measured import MOST_STACKED, WIDEST, MeasuredFigure, MeasuredRow
@@ -27,7 +28,9 @@ FAR_APART = "Some values are too far apart for one axis and lie beyond its ends:
 
 def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[MeasuredFigure, ...]:
     """Give a figure for each characteristic that was measured, in the order of the stream."""
-    measured = [one for one in narrow(facts).characteristics if any(s.count for s in one.answer.stations)]
+    measured = [
+        one for one in facts.once(narrow).characteristics if any(s.count for s in one.answer.stations)
+    ]
     return tuple(measured_figure(one) for one in measured)
 
 
@@ -53,7 +56,7 @@ def measured_figure(one: MeasuredCharacteristic) -> MeasuredFigure:
         else ()
     )
     return MeasuredFigure(
-        title=_title(characteristic.title, answer, is_held=any(given != Limits() for given in limits)),
+        title=_title(characteristic.title, answer),
         notes=tuple(filter(None, _notes(one, rows, limits, differ=differ, followed=len(followed)))),
         axis=f"{characteristic.title} ({characteristic.unit or 'no unit given'})",
         rows=rows,
@@ -87,8 +90,8 @@ def _row(one: MeasuredCharacteristic, said: StationValues, given: Limits, differ
     )
 
 
-def _number(limit: object) -> float | None:
-    return None if limit is None else float(str(limit))
+def _number(limit: Number | None) -> float | None:
+    return None if limit is None else float(limit)
 
 
 def _parts(
@@ -124,20 +127,22 @@ def _words(one: MeasuredCharacteristic, said: StationValues, given: Limits | Non
     else:
         words.append("no limits")
     if given is not None and given != Limits():
-        words.append(limits_in_words(given, ""))
+        words.append(limits_in_words(given, one.characteristic.unit))
     return "; ".join(words)
 
 
-def _title(what: str, answer: MeasuredAnswer, *, is_held: bool) -> str:
+def _title(what: str, answer: MeasuredAnswer) -> str:
     first = answer.first_outside
     if first is not None:
         return (
             f"{what}: first out of tolerance at {first.station} "
             f"({first.outside:,} of {parts_in_words(first.count)})"
         )
-    if not is_held:
+    held = [said.outside is not None for said in answer.stations if said.count]
+    if not any(held):
         return f"{what} by station; there are no limits to hold it against"
-    return f"{what} by station; none of the measured parts was out of tolerance"
+    where = "the measured parts" if all(held) else "the parts measured where there are limits"
+    return f"{what} by station; none of {where} was out of tolerance"
 
 
 def _notes(

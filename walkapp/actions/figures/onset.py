@@ -16,6 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather_dated import gather_dated
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.wording import percent
+from walkapp.model.checklist import Station
 from walkapp.paper.figures.onset import AFTER_FIX, DatedPoint, DayMark, OnsetFigure
 
 MOST_POINTS = 60
@@ -59,11 +60,12 @@ class _Counted:
 def of_concern(place: Workplace, facts: ConcernFacts) -> tuple[OnsetFigure, ...]:
     """Give the figure of a concern; none where no part of a known production day was counted."""
     found = date_onset(facts)
-    counted = (*_of_onset(found), *_after_fix(facts, found))
-    if not counted or found.station is None:
+    if found.station is None:
         return ()
+    counted = (*_of_onset(found), *_after_fix(facts, found.station))
     done = [one for one in actions_of(facts, days.today(place)) if one.done_on]
-    return (_figure(found, counted, sorted(done, key=lambda one: (one.done_on, one.id))),)
+    in_time = sorted(done, key=lambda one: (one.done_on, one.id))
+    return (_figure(found, found.station.name, counted, in_time),)
 
 
 def _of_onset(found: DatedOnset) -> Iterator[_Counted]:
@@ -72,17 +74,18 @@ def _of_onset(found: DatedOnset) -> Iterator[_Counted]:
         yield _Counted(row.day, row.checked, row.nok, state)
 
 
-def _after_fix(facts: ConcernFacts, found: DatedOnset) -> Iterator[_Counted]:
-    if found.station is None or not facts.after_fix:
+def _after_fix(facts: ConcernFacts, station: Station) -> Iterator[_Counted]:
+    if not facts.after_fix:
         return
-    rows = gather_dated(facts.known_stream(), found.station, facts.after_fix, facts.concern.defect).rows
+    rows = gather_dated(facts.known_stream(), station, facts.after_fix, facts.concern.defect).rows
     for row in rows:
         checked = sum(tally.checked for tally in row.tallies)
         yield _Counted(row.day, checked, sum(tally.nok for tally in row.tallies), AFTER_FIX)
 
 
-def _figure(found: DatedOnset, counted: Sequence[_Counted], done: Sequence[ActionFacts]) -> OnsetFigure:
-    assert found.station is not None
+def _figure(
+    found: DatedOnset, station: str, counted: Sequence[_Counted], done: Sequence[ActionFacts]
+) -> OnsetFigure:
     line = time_line(found)
     shown, stretch = _together(sorted(counted, key=lambda one: one.day))
     changes = [change for change in line.changes if change.day][:MOST_CHANGES]
@@ -92,9 +95,9 @@ def _figure(found: DatedOnset, counted: Sequence[_Counted], done: Sequence[Actio
     marks += [DayMark(sign=letters[one.id], day=one.done_on, is_action=True) for one in actions]
     used = [one for one in counted if one.state != AFTER_FIX]
     return OnsetFigure(
-        title=_title(found, line),
+        title=_title(found, station, line),
         notes=tuple(filter(None, (
-            _n(found, counted, used, stretch),
+            _n(station, counted, used, stretch),
             _band(line),
             _shapes(found, {one.state for one in shown}),
             *(_change(found, change.number - 1) for change in changes),
@@ -110,20 +113,22 @@ def _figure(found: DatedOnset, counted: Sequence[_Counted], done: Sequence[Actio
     )  # fmt: skip
 
 
-def _title(found: DatedOnset, line: TimeLine) -> str:
-    assert found.station is not None
-    at = f"NOK at {found.station.name} by production day"
+def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
+    at = f"NOK at {station} by production day"
     onset = found.onset
     if onset is None or line.first_bad_day is None:
         return f"{at}; no first bad day is named yet"
+    if onset.first_bad == 0:
+        # The first row stands for every day before it as well.
+        likely = "it started" if onset.is_sure else "it most likely started"
+        return f"{at}; {likely} on {line.first_bad_day} or before: count parts of older lots"
     sure = "the first bad day is" if onset.is_sure else "the first bad day is most likely"
     chance = f" ({percent(onset.day_probability)})" if onset.day_probability is not None else ""
     return f"{at}; {sure} {line.first_bad_day}{chance}"
 
 
-def _n(found: DatedOnset, counted: Sequence[_Counted], used: Sequence[_Counted], stretch: str) -> str:
+def _n(station: str, counted: Sequence[_Counted], used: Sequence[_Counted], stretch: str) -> str:
     parts, rows = sum(one.checked for one in counted), len(counted)
-    assert found.station is not None
     after = sum(one.checked for one in counted) - sum(one.checked for one in used)
     fixed = f", {after:,} of them from after the fix" if after else ""
     taken = ""
@@ -133,7 +138,7 @@ def _n(found: DatedOnset, counted: Sequence[_Counted], used: Sequence[_Counted],
             "first day."
         )
     return (
-        f"n = {parts:,} parts of {rows:,} lots or days{fixed}, judged at {found.station.name}. Limits: "
+        f"n = {parts:,} parts of {rows:,} lots or days{fixed}, judged at {station}. Limits: "
         f"exact, two-sided 95 % (Clopper-Pearson).{taken}"
     )
 

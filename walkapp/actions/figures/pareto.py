@@ -55,7 +55,7 @@ def stations_of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[ParetoF
 
 def units_of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[ParetoFigure, ...]:
     """Put the parallel units of each station in order; none where no unit is known of a NOK part."""
-    stations = (station.groupings for station in narrow(facts).stations)
+    stations = (station.groupings for station in facts.once(narrow).stations)
     found = [(station, grouping) for station in stations for grouping in _by_units(station)]
     most = sorted(found, key=lambda pair: -_nok(pair[1]))[:MOST_STATIONS]
     kept = sorted(most, key=lambda pair: pair[0].order)

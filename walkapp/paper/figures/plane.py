@@ -126,7 +126,7 @@ class Plane:
 
     def name_axis(self, axis: Any, what: str) -> None:
         """Write what an axis (``ax.xaxis`` or ``ax.yaxis``) shows, with its unit."""
-        axis.set_label_text(printable(what), fontsize=self.size)
+        axis.set_label_text(printable(what), fontsize=self.size, parse_math=False)
         self._named.append((axis, what))
 
     def label(
