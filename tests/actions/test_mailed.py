@@ -43,6 +43,10 @@ def test_the_demo_becomes_one_file_that_says_all_of_it_and_can_be_mailed(mailed_
 
     assert written.size_bytes == len(data) < 2_000_000
     assert (written.concerns, written.pictures, written.figures > 5) == (1, 4, True)
+    drawn = [
+        value for tag, name, value in Read(data).values if (tag, name, value) == ("svg", "role", "img")
+    ]
+    assert len(drawn) == written.figures  # none had to become a picture
     assert page.title in told
     for said in (
         f"with walkapp {__version__}.", "Invented data", "First bad station: Leak test (>99.9 %)",

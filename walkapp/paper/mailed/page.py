@@ -217,7 +217,7 @@ def _concern(one: MailConcern, number: int, shelf: Shelf, *, single: bool) -> Ma
         *(_box(line) for line in content.warnings),
         element("p", _state(content.answer_state, content.answer), class_="answer"),
         element("p", content.sentence, dir="auto"),
-        element("ul", *(_stage(one) for one in content.stages), class_="stages"),
+        element("ul", *map(_stage, content.stages), class_="stages") if content.stages else NOTHING,
         _section("What is the problem?", _facts(content)),
         _section("Where does it start?", *_origin(one, shelf)),
         _section("What was seen?", *_pictures(content))
@@ -225,7 +225,7 @@ def _concern(one: MailConcern, number: int, shelf: Shelf, *, single: bool) -> Ma
         else NOTHING,
         *(_part(part) for part in content.parts),
         _section("What else do the figures show?", *_figures(others, shelf)) if others else NOTHING,
-        _section("How far is the work?", _stages(content)),
+        _section("How far is the work?", _stages(content)) if content.stages else NOTHING,
         _disputes(one),
         _section("What is not known?", _gaps(content, one.figures_note)),
         _section("What does this rest on?", _facts_list(content.made)),
