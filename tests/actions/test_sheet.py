@@ -210,8 +210,8 @@ def test_the_lesson_that_asks_for_a_change_leads(desk):
     lessons = part(content_of(desk, concern), "lessons")
 
     assert [(one.words, one.text) for one in lessons.entries] == [
-        ("What to change in how we work", "A release step."),
-        ("What worked", "Parts in hand."),
+        ("What to change in how we work (QE-RT, 2026-03-03)", "A release step."),
+        ("What worked (QE-RT, 2026-03-03)", "Parts in hand."),
     ]
     assert lessons.sentence == "2 lessons."
 

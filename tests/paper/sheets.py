@@ -146,7 +146,7 @@ def endless() -> SheetContent:
         title=texts[3][:200],
         facts=tuple(texts),
         how_to_judge=texts[0],
-        warnings=tuple(text[:300] for text in texts[:3]),
+        warnings=tuple(f"{text[:280]} end {n}" for n, text in enumerate(texts[:3])),
         answer=f"First bad station: {texts[2][:200]}",
         sentence=texts[1],
         stations_note=texts[0],

@@ -8,7 +8,19 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from walkapp.paper.flow import Block, Box, Row, Rule, Words, height_of, moved, paginate, placed, wrap
+from walkapp.paper.flow import (
+    Block,
+    Box,
+    Row,
+    Rule,
+    Words,
+    height_of,
+    moved,
+    paginate,
+    placed,
+    wrap,
+    wrap_runs,
+)
 
 TEXTS = st.text(st.sampled_from("ab cdß-"), max_size=120)
 HEIGHTS = st.floats(min_value=1, max_value=40)
@@ -97,3 +109,29 @@ def test_rows_are_placed_one_below_the_other():
 
     assert placed(rows, left=100, top=200) == (Rule(x=101, y=202, length=5), Box(x=100, y=210, side=3))
     assert moved(Box(x=1, y=1, side=2), right=1) == Box(x=2, y=1, side=2)
+
+
+@given(
+    runs=st.lists(st.tuples(st.text("ab %<=p", max_size=30), st.booleans()), max_size=6),
+    width=st.integers(1, 12),
+    most=st.integers(0, 5),
+)
+def test_runs_of_both_cuts_lose_no_letter_and_stay_inside_their_width(runs, width, most):
+    def measure(text, bold):
+        return len(text)
+
+    lines = wrap_runs(runs, width, measure)
+
+    said = [(letter, bold) for text, bold in runs for letter in text if letter != " "]
+    kept = [(letter, bold) for line in lines for text, bold in line for letter in text if letter != " "]
+    assert kept == said
+    assert all(len(" ".join(text for text, _ in line)) <= width for line in lines)
+    first = wrap_runs(runs, width, measure, most)
+    assert len(first) == (min(len(lines), most + 1) if most else len(lines))
+    assert first[: most or None] == lines[: most or None]
+
+
+def test_a_percent_stays_with_its_number_and_a_p_with_its_value():
+    lines = wrap_runs([("at most 12 % (p = 0.014) were", False)], 14, lambda text, bold: len(text))
+
+    assert [line[0][0] for line in lines] == ["at most 12 %", "(p = 0.014)", "were"]

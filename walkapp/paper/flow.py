@@ -317,7 +317,7 @@ def wrap_runs(
     measure
         Of the letters, and whether they are bold.
     most
-        Where there are more lines than this, one more than this is given; 0 for all.
+        Where there are more lines than this, these and the beginning of one more are given; 0 for all.
 
     Returns
     -------

@@ -172,7 +172,7 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
     """Say what was learned; what is to change in how the team works leads."""
     lessons = lessons_of(facts)
     entries = [
-        SheetEntry(text=answer, words=QUESTIONS[name], detail=(f"{lesson.by}, {lesson.at[:10]}",))
+        SheetEntry(text=answer, words=f"{QUESTIONS[name]} ({lesson.by}, {lesson.at[:10]})")
         for name in ("to_change", "did_not_work", "worked")
         for lesson in reversed(lessons)
         if (answer := getattr(lesson, name))

@@ -46,7 +46,8 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
     else:
         found = date_onset(facts)
         # A trial comes before the changes that hardly count, and those stay together.
-        entries += (_onset(found), *_suspects(found), *trials, *_unlikely(found), *_units(facts))
+        entries += (*_onset(found), *_suspects(found), *trials, *_unlikely(found), *_units(facts))
+        entries += [SheetEntry(text=f"Mind: {warning}") for warning in found.warnings]
     state, sentence = _verdict(tried)
     return part_of(
         name="cause",
@@ -90,17 +91,17 @@ def _confirmation(one: ConfirmationFacts) -> SheetEntry:
     )
 
 
-def _onset(found: DatedOnset) -> SheetEntry:
+def _onset(found: DatedOnset) -> Iterator[SheetEntry]:
     onset = found.onset
     if onset is None:
-        return SheetEntry(text=ONSET_UNKNOWN, state="not_visited", words="not known")
+        yield SheetEntry(text=ONSET_UNKNOWN, state="not_visited", words="not known")
+        return
     is_known = onset.first_bad is not None
     words = "not dated" if not is_known else "dated" if onset.is_sure else "most likely"
-    return SheetEntry(
+    yield SheetEntry(
         text=f"Since when: {found.sentence}",
         state="clean" if is_known and onset.is_sure else "undecided",
         words=words,
-        detail=found.warnings[:1],
     )
 
 
