@@ -124,6 +124,12 @@ def test_a_unit_is_written_as_it_was_typed():
     assert "$x^2$ <b> (mm)" in words_on_paper(measured(measured_row(), axis="$x^2$ <b> (mm)"))
 
 
+def test_a_power_of_ten_stands_in_the_name_of_the_axis():
+    figure = measured(measured_row(values=(1e9, 3e9), mean=2e9, low=None, lsl=None, usl=None, nominal=None))
+    assert "Wall thickness (mm), times 1e9" in words_on_paper(figure)
+    assert words_on_paper(figure).count("1e9") == 1
+
+
 def test_parts_of_one_value_are_stacked_beside_each_other():
     """Ten rings that do not lie in one another have more ink than one ring."""
     alone = measured(measured_row(values=(2.5,), lsl=None, usl=None, nominal=None, mean=None, low=None))

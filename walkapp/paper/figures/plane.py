@@ -115,6 +115,7 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
+                ax.ticklabel_format(useOffset=False)
                 for axis in (ax.xaxis, ax.yaxis):
                     axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
@@ -293,7 +294,11 @@ class Plane:
         for axis, what in self._named:
             place = axis.axes.get_position()
             room = place.width * page_w if axis.axis_name == "x" else place.height * page_h
-            lines = shortened(what, max(room, 4 * self.size), self.size, 3)
+            # A power of ten at the end of an axis would stand in the way of its name.
+            power = axis.get_major_formatter().get_offset()
+            axis.get_offset_text().set_visible(False)
+            said = f"{what}, times {power}" if power else what
+            lines = shortened(said, max(room, 4 * self.size), self.size, 3)
             self._is_cut |= bool(lines) and lines[-1].endswith("...")
             axis.label.set_text("\n".join(lines))
 
