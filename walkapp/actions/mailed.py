@@ -22,15 +22,8 @@ from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.analysis.wording import percent, rounded, share_range
 from walkapp.errors import InputError
 from walkapp.files import safe_name
-from walkapp.paper.mailed.page import (
-    ORIGIN_FIGURE,
-    MailConcern,
-    MailDispute,
-    MailPage,
-    MailSide,
-    MailStation,
-    as_html,
-)
+from walkapp.paper.mailed.content import MailConcern, MailDispute, MailPage, MailSide, MailStation
+from walkapp.paper.mailed.page import ORIGIN_FIGURE, as_html
 
 __all__ = [
     "MailPage",
