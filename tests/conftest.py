@@ -68,3 +68,18 @@ def desk(tmp_path):
     made = Desk(tmp_path)
     with made.store:
         yield made
+
+
+@pytest.fixture(scope="session")
+def mailed_demo(tmp_path_factory, played_demo):
+    """The desk of the demo, open, and the page of its concern as it was written."""
+    from walkapp.actions.mailed import mail_page, write_page
+    from walkapp.demo.tablets import open_tablet, read_scenario
+
+    folder = tmp_path_factory.mktemp("mailed")
+    played_demo(folder)
+    facts = {**read_scenario()["desk"], "starts": read_scenario("-fix")["until"]}
+    desk = open_tablet(facts, folder / "desk", CHECKLISTS)
+    with desk.place.store:
+        page = mail_page(desk.place)
+        yield desk.place, page, write_page(page, folder / "page.html")

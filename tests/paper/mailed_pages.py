@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 from hypothesis import strategies as st
 
 from tests.paper import sheets
-from walkapp.paper.mailed.page import MailConcern, MailDispute, MailPage, MailSide, MailStation
+from walkapp.paper.mailed.content import MailConcern, MailDispute, MailPage, MailSide, MailStation
 from walkapp.paper.sheet_content import SheetContent
 
 HOSTILE = (

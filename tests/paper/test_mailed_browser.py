@@ -7,13 +7,10 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 
-from tests.fakes import CHECKLISTS
 from tests.paper import sheets
 from tests.paper.browser import measured, needs_browser, printed
 from tests.paper.figures import many_stations, share_row, shares
 from tests.paper.mailed_pages import HOSTILE, Read, concern, dispute, page, with_texts
-from walkapp.actions.mailed import mail_page
-from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.paper.mailed.page import as_html
 
 pytestmark = needs_browser
@@ -47,19 +44,10 @@ def endless_page() -> bytes:
 
 
 @pytest.fixture(scope="module")
-def demo_page(tmp_path_factory, played_demo) -> bytes:
-    folder = tmp_path_factory.mktemp("demo")
-    played_demo(folder)
-    facts = {**read_scenario()["desk"], "starts": read_scenario("-fix")["until"]}
-    desk = open_tablet(facts, folder / "desk", CHECKLISTS)
-    with desk.place.store:
-        return as_html(mail_page(desk.place))
-
-
-@pytest.fixture(scope="module")
-def pages(demo_page) -> dict[str, bytes]:
+def pages(mailed_demo) -> dict[str, bytes]:
+    *_, written = mailed_demo
     return {
-        "demo": demo_page,
+        "demo": written.path.read_bytes(),
         "hostile": hostile_page(),
         "endless": endless_page(),
         "empty": as_html(page(concern(sheets.empty()))),

@@ -5,9 +5,9 @@ from __future__ import annotations
 import base64
 import io
 import re
+from dataclasses import dataclass
 from itertools import pairwise
 
-import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -15,7 +15,6 @@ from PIL import Image
 from tests.paper import sheets
 from tests.paper.figures import share_row, shares
 from tests.paper.mailed_pages import HOSTILE, Read, concern, dispute, page, texts, with_texts
-from walkapp.paper.mailed.drawings import Shelf, drawing
 from walkapp.paper.mailed.markup import Markup, element, joined, shown
 from walkapp.paper.mailed.page import POLICY, as_html
 from walkapp.paper.mailed.style import EDGE, INK, PAPER, TINTS
@@ -264,16 +263,22 @@ def test_a_figure_tells_its_title_and_notes_as_text_and_its_drawing_has_none():
     assert not [text for tag, text in seen.pieces if tag in ("svg", "g", "path", "defs") and text.strip()]
 
 
-def test_a_drawing_that_holds_something_unknown_is_no_page():
+def test_a_drawing_that_holds_something_unknown_becomes_a_picture():
+    @dataclass(frozen=True)
     class Odd:
-        name, title, notes = "odd", "", ()
+        name: str = "odd"
+        title: str = "Pixels"
+        notes: tuple[str, ...] = ()
 
         def plot(self, plane):
-            ax = plane.axes()[0][0]
-            ax.imshow([[0, 1], [1, 0]])
+            plane.axes()[0][0].imshow([[0, 1], [1, 0]])
 
-    with pytest.raises(ValueError, match="no page has shown yet"):
-        drawing(Odd(), Shelf(), label="x")
+    seen = read(concern(sheets.content(pictures=()), figures=(Odd(),)))
+
+    (source,) = [value for tag, name, value in seen.values if (tag, name) == ("img", "src")]
+    kept = Image.open(io.BytesIO(base64.b64decode(source.removeprefix("data:image/png;base64,"))))
+    assert kept.size == (1080, 600)
+    assert ("img", "alt", "Pixels") in seen.values
 
 
 # the file

@@ -36,7 +36,10 @@ def test_the_page_is_written_and_what_it_lacks_is_listed(desk, tmp_path):
     assert page.state.saved.startswith(f"On disk: {path.name}, 1 concern, 0 pictures, 1 figure, ")
     (section,) = page.state.sections
     assert section.title == "What the page says is not known"
-    assert "No station was visited yet." in [row.title for row in section.rows]
+    (walks,) = [row for row in section.rows if row.id == "start_walk" and "station" in row.subtitle]
+    assert (walks.title, walks.subtitle) == ("First bad station", "No station was visited yet.")
+    page.row(section.name, walks.id)
+    assert desk.routes[-1].screen == "start_walk"
     assert (page.state.sentence, page.state.problem) == (SENTENCE, "")
     assert len(desk.records) == 1
 

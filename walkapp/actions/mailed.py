@@ -22,15 +22,8 @@ from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.analysis.wording import percent, rounded, share_range
 from walkapp.errors import InputError
 from walkapp.files import safe_name
-from walkapp.paper.mailed.page import (
-    ORIGIN_FIGURE,
-    MailConcern,
-    MailDispute,
-    MailPage,
-    MailSide,
-    MailStation,
-    as_html,
-)
+from walkapp.paper.mailed.content import MailConcern, MailDispute, MailPage, MailSide, MailStation
+from walkapp.paper.mailed.page import ORIGIN_FIGURE, as_html
 
 __all__ = [
     "MailPage",
@@ -195,9 +188,9 @@ def write_page_into(page: MailPage, folder: Path, name: str) -> WrittenPage:
     return write_page(page, folder / name)
 
 
-def gaps_of(page: MailPage) -> tuple[str, ...]:
-    """Give what the page says is not known, of all its concerns."""
-    return tuple(gap.words for one in page.concerns for gap in one.content.gaps)
+def gaps_of(page: MailPage) -> tuple[tuple[str, str], ...]:
+    """Give what the page says is not known, of all its concerns: what it is about, and the words."""
+    return tuple((gap.about, gap.words) for one in page.concerns for gap in one.content.gaps)
 
 
 def written_text(page: WrittenPage) -> str:

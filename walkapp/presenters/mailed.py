@@ -19,6 +19,7 @@ from walkapp.errors import WalkappError
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
+from walkapp.presenters.sheet import gap_rows
 from walkapp.presenters.wording import many
 
 SENTENCE = "One file that any browser opens, without this app and without network."
@@ -76,7 +77,7 @@ class MailedPage(BoardPage):
     def _say_written(self, done: tuple[MailPage, WrittenPage]) -> None:
         page, written = done
         saved = " ".join((f"On disk: {written.path.name}, {written_text(written)}.", *page.left_out))
-        missing = [ListRow(id="", title=words, subtitle="") for words in gaps_of(page)]
+        missing = gap_rows(gaps_of(page))
 
         def run() -> BoardState:
             state = self._look()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from walkapp.actions.pictures import Picture
@@ -55,6 +56,19 @@ TITLE_OF_GAP = {
 def sheet_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
     """Lead to the sheet of a concern."""
     return ListRow(id="sheet", title="Sheet", subtitle="All of it on one A3 page, to look at and to print")
+
+
+def gap_rows(gaps: Iterable[tuple[str, str]]) -> list[ListRow]:
+    """List what is missing, told as what it is about and words; each leads to where it can be recorded."""
+    return [
+        ListRow(
+            id=PAGE_OF_GAP.get(about, ""),
+            title=TITLE_OF_GAP.get(about, about),
+            subtitle=words,
+            mark="undecided",
+        )
+        for about, words in gaps
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,15 +147,7 @@ class SheetPage(BoardPage):
                 section_of(
                     "gaps",
                     "Missing for a good sheet" if content.gaps else "",
-                    [
-                        ListRow(
-                            id=PAGE_OF_GAP.get(gap.about, ""),
-                            title=TITLE_OF_GAP.get(gap.about, gap.about),
-                            subtitle=gap.words,
-                            mark="undecided",
-                        )
-                        for gap in content.gaps
-                    ],
+                    gap_rows((gap.about, gap.words) for gap in content.gaps),
                 ),
             ),
             notes=(

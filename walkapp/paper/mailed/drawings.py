@@ -1,16 +1,17 @@
 """Figures inside a page: drawn without a line of text around them, and cleared of all that is no drawing.
 
-Only elements and attributes that draw are kept. Letters and clipping paths that several figures use stand
-in the page once.
+Only elements and attributes that draw are kept, and those that are not known are not guessed at. Letters
+and clipping paths that several figures use stand in the page once.
 """
 
 from __future__ import annotations
 
+import base64
 import re
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-from walkapp.paper.figures import Figure, Plane, as_svg
+from walkapp.paper.figures import Figure, Plane, as_png, as_svg
 from walkapp.paper.mailed.markup import NOTHING, Markup, element, joined
 
 WIDE_PT = 540.0
@@ -21,6 +22,9 @@ LETTERS = 11.0
 
 HEIGHT_PT = 300.0
 """Height of a figure that has no rows, in points."""
+
+DOTS = 144.0
+"""Pixels an inch of a figure that stands in the page as a picture."""
 
 LEAST_PT, HIGHEST_PT, ROW_PT, BESIDE_ROWS_PT = 160.0, 1200.0, 28.0, 80.0
 """Height of one that has: at least, at most, for each row, and beside its rows."""
@@ -96,22 +100,29 @@ def drawing(figure: Figure, shelf: Shelf, *, label: str) -> Markup:
     label
         What it says, for those who do not see it.
 
-    Raises
-    ------
-    ValueError
-        If the drawing holds something that this module does not know.
+    Returns
+    -------
+    Markup
+        Lines and letters as outlines; a picture of the same where it holds something that no page has
+        shown yet.
     """
     rows = len(getattr(figure, "rows", ()))
     height = min(max(LEAST_PT, BESIDE_ROWS_PT + ROW_PT * rows), HIGHEST_PT) if rows else HEIGHT_PT
-    root = ET.fromstring(as_svg(_Bare(figure), width=WIDE_PT, height=height, size=LETTERS))
+    bare = _Bare(figure)
+    root = ET.fromstring(as_svg(bare, width=WIDE_PT, height=height, size=LETTERS))
     shared = _Sharing(root, shelf)
-    return element(
-        "svg",
-        *(shared.drawn(child) for child in root),
-        viewBox=root.attrib["viewBox"],
-        role="img",
-        aria_label=label,
-    )
+    try:
+        inside = [shared.drawn(child) for child in root]
+    except _UnknownError:
+        sides = {"width": round(WIDE_PT * DOTS / 72), "height": round(height * DOTS / 72)}
+        data = as_png(bare, dots=DOTS, size=LETTERS, **sides)
+        source = f"data:image/png;base64,{base64.b64encode(data).decode()}"
+        return element("img", src=source, alt=label, **{name: str(side) for name, side in sides.items()})
+    return element("svg", *inside, viewBox=root.attrib["viewBox"], role="img", aria_label=label)
+
+
+class _UnknownError(Exception):
+    """A drawing holds something that no page has shown yet."""
 
 
 class _Sharing:
@@ -127,7 +138,7 @@ class _Sharing:
         if tag in ("defs", "title", "metadata"):
             return NOTHING
         if tag not in _DRAWN:
-            raise ValueError(f"a drawing holds {tag!r}, which no page has shown yet")
+            raise _UnknownError(tag)
         kept = self._kept(one)
         if tag == "g" and not kept:
             return joined(*(self.drawn(child) for child in one))
@@ -135,7 +146,7 @@ class _Sharing:
 
     def _kept(self, one: ET.Element) -> dict[str, str]:
         if unknown := one.attrib.keys() - _KEPT - _LEFT_OUT:
-            raise ValueError(f"a drawing has {sorted(unknown)}, which no page has shown yet")
+            raise _UnknownError(unknown)
         kept = {name: _one_line(value) for name, value in one.attrib.items() if name in _KEPT}
         for name, value in kept.items():
             kept[name] = _REFERENCE.sub(lambda found: f"url(#{self._shared(found[1])})", value)
@@ -148,7 +159,7 @@ class _Sharing:
         one = self._named[name]
         tag = _tag_of(one)
         if tag not in _SHARED:
-            raise ValueError(f"a drawing refers to {tag!r}, which no page has shown yet")
+            raise _UnknownError(tag)
         inside = (self.drawn(child) for child in one)
         return self._shelf.name_of(element(tag, *inside, id="{id}", **self._kept(one)).code)
 

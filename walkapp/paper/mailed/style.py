@@ -70,7 +70,7 @@ figcaption {{ font-size: .9rem; }}
 figcaption b {{ display: block; font-size: 1rem; }}
 figcaption ul {{ margin: .2rem 0; }}
 .wide {{ overflow-x: auto; }}
-.wide svg {{ display: block; width: 100%; min-width: 30rem; height: auto; }}
+.wide svg, .wide img {{ display: block; width: 100%; min-width: 30rem; height: auto; }}
 .wide svg * {{ stroke-linejoin: round; stroke-linecap: butt; }}
 .shelf {{ position: absolute; }}
 .pictures {{ display: grid; gap: 1rem;
@@ -102,7 +102,7 @@ footer {{ margin-top: 2.5rem; padding-top: .8rem; padding-bottom: 2rem; border-t
   figure, tr, .entries > li, .box {{ break-inside: avoid; }}
   table {{ font-size: .92em; }}
   .wide {{ overflow: visible; }}
-  .wide svg {{ min-width: 0; max-height: 230mm; }}
+  .wide svg, .wide img {{ min-width: 0; max-height: 230mm; }}
   .pictures {{ grid-template-columns: 1fr 1fr; }}
   * {{ -webkit-print-color-adjust: exact; print-color-adjust: exact; }}
   a {{ color: inherit; text-decoration: none; }}
