@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from itertools import dropwhile
 from typing import TypeVar
 
 from walkapp.actions.desk import DeskFacts
@@ -112,6 +113,11 @@ class StreamPpm:
         begun = [index for index in self._recorded if index <= now]
         first = max(now - self._months + 1, min(begun, default=now), _FIRST)
         return tuple(self._at(index) for index in range(now, first - 1, -1))
+
+    @cached_property
+    def told_months(self) -> tuple[MonthPpm, ...]:
+        """The same without the newest of which nothing is recorded yet: they would hide what is known."""
+        return tuple(dropwhile(lambda one: one.is_empty, self.months)) or self.months
 
     @cached_property
     def earlier(self) -> int:

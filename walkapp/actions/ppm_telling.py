@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import dropwhile
 
 from walkapp.actions.books import month_words
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
@@ -247,8 +246,7 @@ def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
         f"{'month':<15} {'NOK':>9} {'delivered':>13} {'ppm':>9}  {'95 % limits of the month':<40} "
         f"{f'{SHORT} months':>11} {f'{LONG} months':>11}"
     )
-    # Rows of nothing, above the newest month of which anything is known, would hide it.
-    told = tuple(dropwhile(lambda one: one.is_empty, found.months)) or found.months
+    told = found.told_months
     for one in told:
         yield _table_row(found, one).rstrip()
     if empty := len(found.months) - len(told):

@@ -10,6 +10,7 @@ from walkapp.actions.disputes import settle
 from walkapp.actions.merging import merge_bundles
 from walkapp.app import window_app
 from walkapp.demo.audit_routes import audit_routes
+from walkapp.demo.desk_routes import DRAWN, desk_routes
 from walkapp.demo.fix_routes import fix_routes
 from walkapp.demo.hand import Hand
 from walkapp.demo.scenario import disagree
@@ -73,7 +74,7 @@ def photograph_screens(
     )
     try:
         routes = tour_routes(walked) | fix_routes(tablet.place, walked.concern) | audit_routes(tablet.place)
-        taken = take_pictures(hand, routes)
+        taken = take_pictures(hand, routes | desk_routes(tablet.place, walked.concern))
         taken.append(photograph_question(hand, routes["audit-cautions"]))
         taken.append(photograph_search(hand, "pads"))
         dispute = disagree(tablet, walked.concern)
@@ -116,5 +117,7 @@ def take_pictures(hand: Hand, routes: Mapping[str, Route]) -> list[Path]:
         for _ in range(3):
             hand.app.worker.finish()
             hand.wait(0.1)
+        if widget := DRAWN.get(name):
+            hand.until(lambda widget=widget: hand.find(widget).texture is not None)
         taken.append(hand.shot(name))
     return taken

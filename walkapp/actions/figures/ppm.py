@@ -29,7 +29,7 @@ def ppm_figure(found: StreamPpm) -> PpmFigure:
     found
         The ppm of a stream, of at least one month with deliveries.
     """
-    months = found.months[::-1]
+    months = found.told_months[::-1]
     first = next(i for i, one in enumerate(months) if one.delivered is not None)
     return PpmFigure(
         title=_title(found),
