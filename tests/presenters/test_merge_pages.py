@@ -41,7 +41,8 @@ def test_without_bundles_the_page_says_where_it_looked(desk):
     page = opened(desk)
 
     assert page.state.sentence == "No bundle is here." and page.state.sections == ()
-    assert str(desk.session.bundles) in page.state.lines[0] and str(desk.pictures) in page.state.lines[0]
+    for folder in (desk.session.bundles, desk.pictures):
+        assert f"{folder.parent.name}/{folder.name}" in page.state.lines[0]
     assert [button.is_off for button in page.state.buttons if button.name == "merge"] == [True]
 
 

@@ -190,7 +190,8 @@ def _list_sentence(new: int, known: int) -> str:
 
 def _list_lines(session: Session, found: FoundBundles) -> list[str]:
     folders = dict.fromkeys((session.bundles, *session.picture_folders))
-    lines = [f"Looked in {', '.join(str(folder) for folder in folders)}. Copy bundles into one of them."]
+    named = ", ".join(folder_words(folder) for folder in folders)
+    lines = [f"Looked in {named}. Copy bundles into one of them."]
     if found.others:
         lines.append(f"{many(found.others, 'other zip file')} there: no bundle, or not a whole one.")
     if found.left_out:
@@ -198,6 +199,17 @@ def _list_lines(session: Session, found: FoundBundles) -> list[str]:
             f"{many(found.left_out, 'older zip file')} not looked at; 'walkapp merge' takes any number."
         )
     return lines
+
+
+def folder_words(folder: Path) -> str:
+    """Name a folder by its last two parts, which a narrow window can hold on a line.
+
+    Examples
+    --------
+    >>> folder_words(Path("/home/desk/walks/bundles"))
+    'walks/bundles'
+    """
+    return "/".join(folder.parts[-2:])
 
 
 def bundle_row(found: FoundBundle, chosen: set[str], own: str) -> ListRow:
