@@ -330,8 +330,8 @@ def main() -> None:
             told = (
                 f"{way}: {seconds:.1f} s, of the processor {cpu_s:.1f} s; {total / seconds:,.0f} records/s"
             )
-            ratio = f", {took['counts'] / cpu_s:.1f} times less of the processor than counts"
-            print(f"{told}, peak {peak_mb:.0f} MB{ratio if way in _PEERS else ''}", *lines, sep="\n")
+            ratio = f", {took['counts'] / cpu_s:.1f} times less than counts" if way in _PEERS else ""
+            print(f"{told}, peak {peak_mb:.0f} MB{ratio}", *lines, sep="\n")
 
 
 if __name__ == "__main__":
