@@ -17,7 +17,7 @@ check in one
 * *pandas*: the same by pandas, which reads only the columns that it needs.
 
 The disk holds the zips and, for the peers, the same rows as plain CSV; all goes away at the end. Nothing is
-asserted: the table is for reading. The peers count more parts, since they know nothing of what was taken back.
+asserted. The peers count more parts, since they know nothing of what was taken back.
 """
 
 from __future__ import annotations
