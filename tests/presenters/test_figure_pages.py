@@ -9,9 +9,9 @@ import pytest
 from tests.fakes import Desk, Queue
 from tests.floors import Floor
 from walkapp.presenters.concern_parts import part_rows
-from walkapp.presenters.desk import DeskPage
-from walkapp.presenters.figure import GONE, FigurePage
-from walkapp.presenters.figures import AllFiguresPage, FiguresPage
+from walkapp.presenters.desk.figure import GONE, FigurePage
+from walkapp.presenters.desk.figures import AllFiguresPage, FiguresPage
+from walkapp.presenters.desk.start import DeskPage
 from walkapp.presenters.session import Route
 
 

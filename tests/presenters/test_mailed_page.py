@@ -5,7 +5,7 @@ from __future__ import annotations
 from tests.fakes import Queue
 from tests.quarrels import Quarrel
 from walkapp.presenters.concern_parts import part_rows
-from walkapp.presenters.mailed import SENTENCE, WRITING, MailedPage
+from walkapp.presenters.desk.mailed import SENTENCE, WRITING, MailedPage
 from walkapp.presenters.session import Route
 
 

@@ -6,9 +6,9 @@ import pytest
 
 from tests.arrivals import Arrivals
 from tests.fakes import Queue
-from walkapp.presenters.desk import DeskPage
-from walkapp.presenters.merge import MergePage, TrustKeyForm
-from walkapp.presenters.merge_report import MergeReportPage
+from walkapp.presenters.desk.merge import MergePage, TrustKeyForm
+from walkapp.presenters.desk.merge_report import MergeReportPage
+from walkapp.presenters.desk.start import DeskPage
 from walkapp.presenters.session import Route
 
 MERGE, REPORT = Route(screen="merge"), Route(screen="merge_report")

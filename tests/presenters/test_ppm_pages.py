@@ -11,11 +11,11 @@ from tests.deliverers import BOOK, STREAM, Deliverer, table
 from tests.fakes import Desk
 from walkapp.actions.deliveries import record_deliveries
 from walkapp.model.records import Deliveries, Withdrawal
-from walkapp.presenters.deliveries import DeliveriesForm, TakeOutDeliveriesForm
-from walkapp.presenters.deliveries_file import DeliveriesFilePage, DeliveriesReadPage
-from walkapp.presenters.desk import DeskPage
+from walkapp.presenters.desk.deliveries import DeliveriesForm, TakeOutDeliveriesForm
+from walkapp.presenters.desk.deliveries_file import DeliveriesFilePage, DeliveriesReadPage
+from walkapp.presenters.desk.ppm import MONTHS, MOST_CHOICES, PpmMonthPage, PpmPage
+from walkapp.presenters.desk.start import DeskPage
 from walkapp.presenters.pages import PAGES, page_class
-from walkapp.presenters.ppm import MONTHS, MOST_CHOICES, PpmMonthPage, PpmPage
 from walkapp.presenters.search import PAGE_OF_DESK, SearchPage
 from walkapp.presenters.session import Route
 

@@ -18,7 +18,7 @@ from walkapp.actions.review_evidence import station_evidence
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.model.records import Answer
 from walkapp.presenters.concern import ConcernPage
-from walkapp.presenters.review import (
+from walkapp.presenters.desk.review import (
     DAY_SAID,
     MOST_OFFERED,
     ReviewFilterForm,
@@ -26,7 +26,7 @@ from walkapp.presenters.review import (
     ReviewsPage,
     review_table_row,
 )
-from walkapp.presenters.review_evidence import (
+from walkapp.presenters.desk.review_evidence import (
     PAGE_ROWS,
     ReviewEntriesPage,
     ReviewEntryPage,

@@ -10,14 +10,14 @@ from walkapp.actions.workplace import Workplace
 from walkapp.presenters.actions import actions_row
 from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
-from walkapp.presenters.figures import figures_row
+from walkapp.presenters.desk.figures import figures_row
+from walkapp.presenters.desk.mailed import mailed_row
+from walkapp.presenters.desk.review import review_row
+from walkapp.presenters.desk.sheet import sheet_row
 from walkapp.presenters.lessons import lessons_row
-from walkapp.presenters.mailed import mailed_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
-from walkapp.presenters.review import review_row
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.sheet import sheet_row
 from walkapp.presenters.trials import trials_row
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
-from walkapp.presenters.figure import FigureState
+from walkapp.presenters.desk.figure import FigureState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.page import Page, load_kv
 from walkapp.screens.photo import texture_of

@@ -8,7 +8,7 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from walkapp.presenters.merge import MergeState
+from walkapp.presenters.desk.merge import MergeState
 from walkapp.screens import look
 from walkapp.screens.board import BoardScreen
 

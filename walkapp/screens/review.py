@@ -5,8 +5,8 @@ from __future__ import annotations
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from walkapp.presenters.review import ReviewRow, ReviewState
-from walkapp.presenters.review_evidence import ReviewPicturesState
+from walkapp.presenters.desk.review import ReviewRow, ReviewState
+from walkapp.presenters.desk.review_evidence import ReviewPicturesState
 from walkapp.screens import frame, look, photo, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.board import BoardScreen
 from walkapp.screens.kit.buttons import Tappable

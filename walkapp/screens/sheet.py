@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kivy.properties import NumericProperty, ObjectProperty
 
-from walkapp.presenters.sheet import SheetState
+from walkapp.presenters.desk.sheet import SheetState
 from walkapp.screens.board import BoardScreen
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.page import load_kv

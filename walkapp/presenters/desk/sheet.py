@@ -12,7 +12,7 @@ from walkapp.actions.sheet.writing import FORMS, WrittenSheet, sheet_picture, wr
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
-from walkapp.presenters.figure import FigureState
+from walkapp.presenters.desk.figure import FigureState
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session

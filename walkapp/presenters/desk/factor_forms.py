@@ -22,8 +22,8 @@ from walkapp.analysis.indicators.words import target_words
 from walkapp.errors import InputError
 from walkapp.model.records import SuccessFactor
 from walkapp.presenters.action_forms import roles_used
+from walkapp.presenters.desk.indicators import now_words
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.indicators import now_words
 from walkapp.presenters.session import Route
 
 CORRECTIONS = ("a stricter target", "a target that can be reached", "said more exactly", "a mistake")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from walkapp.presenters.board import BoardPage, BoardState, Section
-from walkapp.presenters.figures import FIGURES_ROW
+from walkapp.presenters.desk.figures import FIGURES_ROW
 from walkapp.presenters.rows import ListRow
 
 DESK_ROWS: tuple[ListRow, ...] = (

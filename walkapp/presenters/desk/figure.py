@@ -12,7 +12,7 @@ from walkapp.actions.figures.writing import WrittenFigure, facts_to_draw, pictur
 from walkapp.actions.pictures import Picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.errors import InputError, WalkappError
-from walkapp.presenters.figures import about, cautions_of
+from walkapp.presenters.desk.figures import about, cautions_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 

@@ -17,9 +17,9 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.desk.sheet import gap_rows
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.sheet import gap_rows
 from walkapp.presenters.wording import many
 
 SENTENCE = "One file that any browser opens, without this app and without network."

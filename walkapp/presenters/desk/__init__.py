@@ -1,0 +1,1 @@
+"""Presenters of the desk: merging, reviewing, figures, the sheet, the page to mail, indicators and ppm."""
