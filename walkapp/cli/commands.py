@@ -6,17 +6,24 @@ import argparse
 import io
 import os
 import pkgutil
-import re
 import sys
 from collections.abc import Callable, Sequence
-from datetime import date
 from pathlib import Path
 from typing import NoReturn
 
 from walkapp import __version__
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
+from walkapp.cli.desk_calls import add_desk_calls
+from walkapp.cli.options import (
+    add_checklists,
+    add_store,
+    chance,
+    day,
+    fingerprint,
+    open_share,
+    walks,
+)
 from walkapp.errors import StoppedError, WalkappError
-from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 from walkapp.visible import visible
 
@@ -99,18 +106,18 @@ def build_parser() -> argparse.ArgumentParser:
         "relative to the others, that the defect starts there).",
     )
     call.add_argument("counts", metavar="COUNTS.csv", type=Path)
-    call.add_argument("--detection", type=_chance, default=DEFAULT_DETECTION, metavar="D",
+    call.add_argument("--detection", type=chance, default=DEFAULT_DETECTION, metavar="D",
                       help="chance that a defective part is called NOK (default %(default)s)")  # fmt: skip
-    call.add_argument("--false-alarm", type=_chance, default=DEFAULT_FALSE_ALARM, metavar="F",
+    call.add_argument("--false-alarm", type=chance, default=DEFAULT_FALSE_ALARM, metavar="F",
                       help="chance that a good part is called NOK (default %(default)s)")  # fmt: skip
     call.add_argument("--incoming", action="store_true", help="the first row is the incoming material")
-    call.add_argument("--clean-share", type=_open_share, default=CLEAN_SHARE, metavar="X",
+    call.add_argument("--clean-share", type=open_share, default=CLEAN_SHARE, metavar="X",
                       help="'clean' means: fewer than this share affected (default 0.1)")  # fmt: skip
-    call.add_argument("--confidence", type=_open_share, default=CLEAN_CONFIDENCE, metavar="C",
+    call.add_argument("--confidence", type=open_share, default=CLEAN_CONFIDENCE, metavar="C",
                       help="... with this confidence (default %(default)s)")  # fmt: skip
     call.add_argument("--simulate", action="store_true",
                       help="simulate walks on this stream: how often '95 %%' is right")  # fmt: skip
-    call.add_argument("--walks", type=_walks, default=100, metavar="N",
+    call.add_argument("--walks", type=walks, default=100, metavar="N",
                       help="simulated walks for each affected share (default %(default)s)")  # fmt: skip
     call.add_argument("--seed", type=int, default=1, metavar="S", help="seed of the simulation (default 1)")
     call.add_argument("--json", action="store_true", help="print JSON")
@@ -122,21 +129,21 @@ def build_parser() -> argparse.ArgumentParser:
         description="Write a bundle of all concerns, audits, deliveries and success factors, with their "
         "pictures and checklists, or of some of them.",
     )
-    _add_store(call)
+    add_store(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.zip", help="the bundle to write")
     only = call.add_mutually_exclusive_group()
     only.add_argument("--concern", metavar="ID", help="only this concern, or this audit or desk book")
     only.add_argument("--audits", metavar="STREAM", help="only the audits of this value stream")
-    call.add_argument("--since", type=_day, metavar="DATE",
+    call.add_argument("--since", type=day, metavar="DATE",
                       help="only concerns, and audits of months, with records since then")  # fmt: skip
     call.add_argument("--originals", action="store_true",
                       help="send photos as they were taken, place and serial number included")  # fmt: skip
     call.set_defaults(run="walkapp.cli.records:run_bundle")
 
     call = calls.add_parser("merge", help="merge bundles", description="Merge bundles into a store.")
-    _add_store(call)
+    add_store(call)
     call.add_argument("bundles", metavar="BUNDLE", type=Path, nargs="+", help="a bundle (zip)")
-    call.add_argument("--trust", type=_fingerprint, action="append", default=[], metavar="DIGITS",
+    call.add_argument("--trust", type=fingerprint, action="append", default=[], metavar="DIGITS",
                       help="trust the key with these digits, compared with its tablet")  # fmt: skip
     call.set_defaults(run="walkapp.cli.records:run_merge")
 
@@ -150,7 +157,7 @@ def build_parser() -> argparse.ArgumentParser:
     call.add_argument("bundle", metavar="BUNDLE.zip", type=Path, nargs="?", help="look at a bundle instead")
     call.add_argument("--store", type=Path, default=None, metavar="DIR", help="folder of the records")
     call.add_argument("--concern", metavar="ID", default="", help="only this concern")
-    _add_checklists(call)
+    add_checklists(call)
     form = call.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print JSON")
     form.add_argument("--html", type=Path, metavar="FILE.html", help="write a page to be mailed")
@@ -163,11 +170,11 @@ def build_parser() -> argparse.ArgumentParser:
         "what it asks. Without --checklists the plan of each stream is that of the checklist that the "
         "store keeps with its newest audit, and while there is none, that of the ready-made checklists.",
     )
-    _add_store(call)
-    call.add_argument("--on", type=_day, metavar="DATE", help="the day of work (default today)")
+    add_store(call)
+    call.add_argument("--on", type=day, metavar="DATE", help="the day of work (default today)")
     call.add_argument("--layer", default="", metavar="ID", help="only this layer")
     call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
-    _add_checklists(call)
+    add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON, with every question")
     call.set_defaults(run="walkapp.cli.records:run_due")
 
@@ -178,47 +185,14 @@ def build_parser() -> argparse.ArgumentParser:
         "by hand and typed in later. The first call may take some seconds. Without --checklists it goes by "
         "the same checklists as 'walkapp due'.",
     )
-    _add_store(call)
-    call.add_argument("--on", type=_day, required=True, metavar="DATE", help="a working day of the audit")
+    add_store(call)
+    call.add_argument("--on", type=day, required=True, metavar="DATE", help="a working day of the audit")
     call.add_argument("--layer", required=True, metavar="ID", help="id of the layer")
     call.add_argument("--shift", metavar="NAME", help="only this shift (all shifts of the day)")
     call.add_argument("--stream", metavar="ID", help="the value stream (the only one with audits)")
-    _add_checklists(call)
+    add_checklists(call)
     call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
     call.set_defaults(run="walkapp.cli.paper:run_paper")
-
-    call = calls.add_parser(
-        "sheet",
-        help="print the one page of a concern",
-        description="Print what is known of a concern on one A3 page for a wall: what is wrong, where it "
-        "starts, pictures, cause, containment, actions, results, lessons and read-across, and what is "
-        "missing. The whole store is checked first. The first call may take some seconds.",
-    )
-    _add_store(call)
-    call.add_argument("--concern", required=True, metavar="ID", help="'walkapp summary --json' lists them")
-    call.add_argument(
-        "--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF, or PNG, to write"
-    )
-    _add_checklists(call)
-    call.set_defaults(run="walkapp.cli.sheet:run_sheet")
-
-    call = calls.add_parser(
-        "figure",
-        help="draw the figures of a concern or of a value stream",
-        description="Draw figures as PNG, PDF or SVG, one to a file: shares by station, measurements, "
-        "defects over time, counts in order, age of the actions. Without --figure every one that can be "
-        "drawn; a wrong name lists them. The first call may take some seconds.",
-    )
-    _add_store(call)
-    about = call.add_mutually_exclusive_group(required=True)
-    about.add_argument("--concern", metavar="ID", help="the concern; 'walkapp summary' lists them")
-    about.add_argument("--stream", metavar="ID", help="the value stream, over all its concerns")
-    call.add_argument("--figure", action="append", default=[], metavar="KIND",
-                      help="only this kind, such as share-by-station; may be repeated")  # fmt: skip
-    _add_checklists(call)
-    call.add_argument("--out", type=Path, required=True, metavar="FILE|DIR",
-                      help="a file (.png, .pdf, .svg), or a folder for a PNG of each")  # fmt: skip
-    call.set_defaults(run="walkapp.cli.figures:run_figure")
 
     call = calls.add_parser(
         "audits",
@@ -226,61 +200,13 @@ def build_parser() -> argparse.ArgumentParser:
         description="Say how many audits were done, what they found, what came back and what is open: of "
         "the last eight weeks, or of other days.",
     )
-    _add_store(call)
+    add_store(call)
     call.add_argument("--stream", metavar="ID", help="only this value stream")
-    call.add_argument("--from", dest="first", type=_day, metavar="DATE", help="first day (eight weeks)")
-    call.add_argument("--to", dest="last", type=_day, metavar="DATE", help="last day (today)")
-    _add_checklists(call)
+    call.add_argument("--from", dest="first", type=day, metavar="DATE", help="first day (eight weeks)")
+    call.add_argument("--to", dest="last", type=day, metavar="DATE", help="last day (today)")
+    add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.audits:run_audits")
-
-    call = calls.add_parser(
-        "ppm",
-        help="say how many parts of a million came back, month by month",
-        description="Say how many NOK parts came back of a million delivered, month by month and over "
-        "twelve months, with exact limits: of the deliveries recorded at the desk and the parts of the "
-        "concerns.",
-    )
-    _add_store(call)
-    call.add_argument("--stream", default="", metavar="ID", help="only this value stream")
-    call.add_argument("--part-number", default="", metavar="NUMBER", help="only this part number")
-    call.add_argument("--target", type=_ppm, metavar="PPM",
-                      help="hold it against this target (default that of the success factors)")  # fmt: skip
-    call.add_argument("--months", type=_months, default=24, metavar="N",
-                      help="months that are told (default %(default)s)")  # fmt: skip
-    _add_checklists(call)
-    call.add_argument("--json", action="store_true", help="print JSON")
-    call.set_defaults(run="walkapp.cli.ppm:run_ppm")
-
-    call = calls.add_parser(
-        "deliveries",
-        help="read the deliveries of each month from a CSV",
-        description="Read deliveries from a CSV with the columns month (2026-03, a date of it, or 03/2026) "
-        "and delivered, one row a month; further columns may be part_number and nok (NOK parts as the "
-        "customer counts them). Months that are recorded already with other numbers are corrected. All "
-        "mistakes are told, and with one of them nothing is recorded.",
-    )
-    _add_store(call)
-    call.add_argument("--stream", required=True, metavar="ID", help="the value stream")
-    call.add_argument("--dry-run", action="store_true", help="only say what would be recorded")
-    _add_checklists(call)
-    call.add_argument("table", metavar="FILE.csv", type=Path)
-    call.set_defaults(run="walkapp.cli.ppm:run_deliveries")
-
-    call = calls.add_parser(
-        "indicators",
-        help="say how the success factors stand",
-        description="Say in one sentence each how the success factors of a value stream stand: the "
-        "indicator that watches it, its value with limits, target and trend, and what to do when it is "
-        "off; what is off comes first. The exit status is 0 only when factors are stated and each is "
-        "shown to be on target.",
-    )
-    _add_store(call)
-    call.add_argument("--stream", metavar="ID", help="only this value stream")
-    call.add_argument("--on", type=_day, metavar="DATE", help="as they stood on this day (today)")
-    _add_checklists(call)
-    call.add_argument("--json", action="store_true", help="print JSON")
-    call.set_defaults(run="walkapp.cli.indicators:run_indicators")
 
     call = calls.add_parser(
         "search",
@@ -289,48 +215,24 @@ def build_parser() -> argparse.ArgumentParser:
         "begins some word, the newest first. Accents and capitals make no difference, and signs mean "
         "nothing.",
     )
-    _add_store(call)
+    add_store(call)
     call.add_argument("words", metavar="WORD", nargs="+", help="a word, or the beginning of one")
-    _add_checklists(call)
+    add_checklists(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_search")
-
-    call = calls.add_parser(
-        "rollup",
-        help="ask the bundles of many plants",
-        description="Put questions to all bundles below a folder, without merging them. The folders in "
-        "it are the plants. A record in several bundles counts once. A bundle that cannot be trusted is "
-        "left out and named, and the status is then 1. Needs the extra 'walkapp[rollup]'.",
-    )
-    call.add_argument("folder", metavar="FOLDER", type=Path, nargs="?", help="PLANT/.../*.zip lie below it")
-    call.add_argument(
-        "--questions", action="store_true", help="list the questions; with --json their SQL too"
-    )
-    call.add_argument("--question", action="append", default=[], metavar="NAME",
-                      help="only this one; may be named again for more (all)")  # fmt: skip
-    call.add_argument("--on", type=_day, metavar="DATE", help="the day on which actions are open (today)")
-    call.add_argument("--within", type=_days, default=DEFAULT_REPEAT_DAYS, metavar="DAYS",
-                      help="a finding so many days after another repeats it (%(default)s)")  # fmt: skip
-    form = call.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="print JSON")
-    form.add_argument("--csv", action="store_true", help="print the CSV of one question")
-    call.add_argument("--out", type=Path, metavar="FILE", help="write it into this file")
-    call.add_argument("--no-hash-check", action="store_true",
-                      help="do not compare the SHA-256 of the tables: damage may go unseen")  # fmt: skip
-    call.set_defaults(run="walkapp.cli.rollup:run_rollup")
 
     call = calls.add_parser(
         "keys",
         help="the keys with which bundles are signed",
         description="List the key of this tablet and those known of others, or change one thing.",
     )
-    _add_store(call)
+    add_store(call)
     change = call.add_mutually_exclusive_group()
     change.add_argument("--make", action="store_true",
                         help="make the key of this tablet: bundles are signed from then on")  # fmt: skip
-    change.add_argument("--block", type=_fingerprint, metavar="DIGITS",
+    change.add_argument("--block", type=fingerprint, metavar="DIGITS",
                         help="refuse bundles signed with this key, as that of a lost tablet")  # fmt: skip
-    change.add_argument("--trust", type=_fingerprint, metavar="DIGITS", help="trust a blocked key again")
+    change.add_argument("--trust", type=fingerprint, metavar="DIGITS", help="trust a blocked key again")
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.keys:run_keys")
 
@@ -339,7 +241,7 @@ def build_parser() -> argparse.ArgumentParser:
         help="check a store for damage",
         description="Check every entry, picture and checklist of a store for damage.",
     )
-    _add_store(call)
+    add_store(call)
     call.add_argument("--json", action="store_true", help="print JSON")
     call.set_defaults(run="walkapp.cli.records:run_check")
 
@@ -350,76 +252,6 @@ def build_parser() -> argparse.ArgumentParser:
                       help="folder for stores, bundles and pictures (default %(default)s)")  # fmt: skip
     call.add_argument("--offscreen", action="store_true", help="walk it without a display")
     call.set_defaults(run="walkapp.cli.demo:run_demo")
+
+    add_desk_calls(calls)
     return parser
-
-
-def _add_store(call: argparse.ArgumentParser) -> None:
-    call.add_argument("--store", type=Path, required=True, metavar="DIR", help="folder of the records")
-
-
-def _add_checklists(call: argparse.ArgumentParser) -> None:
-    call.add_argument(
-        "--checklists", type=Path, default=None, metavar="DIR", help="folder of the value streams"
-    )
-
-
-def _chance(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= 1:
-        raise argparse.ArgumentTypeError(f"{text!r} must be a number from 0 to 1")
-    return value
-
-
-def _open_share(text: str) -> float:
-    value = _chance(text)
-    if value in (0.0, 1.0):
-        raise argparse.ArgumentTypeError(f"{text!r} must be above 0 and below 1")
-    return value
-
-
-def _ppm(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= 1_000_000:
-        raise argparse.ArgumentTypeError(f"{text!r} must be a number from 0 to 1000000")
-    return value
-
-
-def _months(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) <= 4 and 1 <= int(text) <= 1200):
-        raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 1200")
-    return int(text)
-
-
-def _walks(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 100_000):
-        raise argparse.ArgumentTypeError(f"{text!r} must be a whole number from 1 to 100000")
-    return int(text)
-
-
-def _days(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 3660):
-        raise argparse.ArgumentTypeError(f"{text!r} must be a number of days from 1 to 3660")
-    return int(text)
-
-
-def _fingerprint(text: str) -> str:
-    """Read the digits of a key as somebody typed them: in groups or not, in capitals or not."""
-    digits = re.sub(r"[\s:-]", "", text).lower()
-    if not re.fullmatch(r"[0-9a-f]{16}", digits):
-        raise argparse.ArgumentTypeError(
-            f"{text!r} must be the 16 digits of a key, such as 0a1b-2c3d-4e5f-6071"
-        )
-    return "-".join(digits[start : start + 4] for start in range(0, 16, 4))
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} must be a date such as 2026-03-02") from None
