@@ -19,7 +19,6 @@ from walkapp.actions.audits.findings import (
     days_open,
     earlier_findings,
     find_finding,
-    findings_between,
     open_findings,
     repeat_days_of,
     said_before,
@@ -83,20 +82,6 @@ def test_a_finding_corrected_on_the_spot_or_closed_is_no_longer_open(bench):
     assert [one.answer.id for one in closed_findings(bench.place)] == [later.answer.id, spot.answer.id]
     assert [one.status(MARCH_14) for one in closed_findings(bench.place)] == [CLOSED, CORRECTED]
     assert status_text(bench.now(later), MARCH_14) == "closed on 2026-03-11"
-
-
-def test_findings_of_some_days_are_those_of_audits_whose_day_of_the_plan_is_among_them(bench):
-    first = bench.finding(**LATER)
-    bench.days_later(1)
-    second = bench.finding(**LATER)
-
-    def found(first_day, last_day, stream="washer-reservoir"):
-        return [f.answer.id for f in findings_between(bench.place, stream, first_day, last_day)]
-
-    assert found(MARCH_9, MARCH_9) == [first.answer.id]
-    assert found(MARCH_9, MARCH_14) == [first.answer.id, second.answer.id]
-    assert found(MARCH_9, MARCH_14, "pump-bracket") == []
-    assert found(date(1, 1, 1), date(1, 1, 31)) == []
 
 
 def test_only_the_books_of_a_stream_are_read_for_it(bench):

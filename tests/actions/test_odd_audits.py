@@ -14,7 +14,6 @@ from walkapp.actions.audits.findings import (
     closed_findings,
     days_open,
     earlier_findings,
-    findings_between,
     open_findings,
     status_text,
     strays,
@@ -95,7 +94,6 @@ def test_a_finding_from_the_ends_of_time_is_shown_as_it_was_recorded(bench, at, 
     assert (found.found_on, days_open(found, date(2026, 3, 9))) == (at[:10], days)
     assert earlier_findings(bench.place, found, 30) == ()
     assert pages(bench) == ["No reaction yet"]
-    assert findings_between(bench.place, "washer-reservoir", date.min, date(1, 2, 1)) == ()
 
 
 @pytest.mark.parametrize(

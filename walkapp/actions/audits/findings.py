@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from walkapp.actions.audits.book import CLOSED, FINDING_OVERDUE, Finding, books_between
+from walkapp.actions.audits.book import CLOSED, FINDING_OVERDUE, Finding
 from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.books import books_of
 from walkapp.actions.days import day_of, days_text, in_days, today
@@ -23,32 +23,6 @@ its period, and may have been made up, or typed in from paper, long after."""
 GONE_FINDING = (
     "This finding is not here: its answer was corrected or taken back, or its bundle is still to be merged."
 )
-
-
-def findings_between(place: Workplace, stream: str, first: date, last: date) -> tuple[Finding, ...]:
-    """Give the findings of a stream whose audit's day of the plan lies between two days.
-
-    Parameters
-    ----------
-    place
-        Where the records are.
-    stream
-        Id of the value stream.
-    first, last
-        Days of the plan, both included.
-
-    Returns
-    -------
-    tuple of Finding
-        By the day on which they were found, then id.
-    """
-    found = (
-        finding
-        for book in books_between(place, stream, first, last)
-        for finding in book.findings
-        if finding.start.stream == stream and first.isoformat() <= finding.start.day <= last.isoformat()
-    )
-    return tuple(sorted(found, key=lambda finding: (finding.found_on, finding.answer.id)))
 
 
 def open_findings(place: Workplace, stream: str = "", *, since: date | None = None) -> tuple[Finding, ...]:

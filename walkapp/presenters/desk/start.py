@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from walkapp.presenters.audits.findings import findings_row
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.desk.figures import FIGURES_ROW
 from walkapp.presenters.rows import ListRow
@@ -31,11 +32,18 @@ DESK_ROWS: tuple[ListRow, ...] = (
 
 
 class DeskPage(BoardPage):
-    """Presents what can be done at the desk."""
+    """Presents what can be done at the desk, and what audits found and nobody has put right yet."""
+
+    def row(self, section: str, row: str) -> None:
+        """Open the page of a row; from the findings, which belong to the audits, "back" leads here."""
+        if row == "findings":
+            self.session.go(self.route.down(row))
+        else:
+            super().row(section, row)
 
     def _view(self) -> BoardState:
         return BoardState(
             title="Desk",
             subtitle="Merge the tablets, look at all of it, drive it to closed, print one page.",
-            sections=(Section(name="desk", rows=DESK_ROWS),),
+            sections=(Section(name="desk", rows=(*DESK_ROWS, findings_row(self.session.place))),),
         )
