@@ -70,8 +70,8 @@ def test_a_table_is_looked_at_recorded_and_taken_back_by_touch(drive, tmp_path):
     desk = Desk(tmp_path)
     with desk.store:
         deliverer = Deliverer(desk)
-        deliverer.month("2026-01", 40_000)
-        path = table(desk.pictures, "month,delivered,nok", "2026-01,41000,", "2026-02,50000,0")
+        deliverer.month("2026-01", 40_000, nok=0)
+        path = table(desk.pictures, "month,delivered,nok", "2026-01,41000,0", "2026-02,50000,0")
         bad = table(desk.pictures, "month,delivered", "2026-01,41.000", name="bad.csv")
         before = desk.records
         hand, walk, show, faults = window(drive, desk, tmp_path, "8 inch standing")
