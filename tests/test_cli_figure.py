@@ -35,7 +35,9 @@ def test_one_figure_goes_into_the_file_that_is_named(kept, tmp_path, capsys):
 def test_all_figures_go_into_a_folder_and_what_is_missing_is_said(kept, tmp_path, capsys):
     assert call(kept, "--concern", kept[1], "--out", tmp_path / "all") == 0
     names = sorted(path.name for path in (tmp_path / "all").iterdir())
-    assert names == ["defects-over-time.png", "pareto-by-station.png", "share-by-station.png"]
+    assert names == [
+        "defects-over-time.png", "p-chart.png", "pareto-by-station.png", "share-by-station.png",
+    ]  # fmt: skip
     told = capsys.readouterr().out
     assert "Not drawn: measured-by-station: no characteristic was measured yet." in told
     assert "Not drawn: action-ageing: no action is recorded yet." in told

@@ -378,7 +378,9 @@ def test_what_cannot_be_drawn_says_why(desk):
     assert why["measured-by-station"] == "no characteristic was measured yet"
     assert all(why[kind] for kind in OF_A_CONCERN if kind != "share-by-station")
     stream = desk_facts(desk.place, "washer-reservoir")
-    assert all(kind.why_not for kind in kinds_of_figures(desk.place, stream) if kind.kind in OF_A_STREAM)
+    drawn = {kind.kind for kind in kinds_of_figures(desk.place, stream) if not kind.why_not}
+    assert drawn == {"audit-completion"}  # its plan is known before anything is recorded
+    assert drawn < set(OF_A_STREAM)
 
 
 def test_without_the_checklist_the_reason_is_the_checklist(desk):

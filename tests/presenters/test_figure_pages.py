@@ -35,11 +35,13 @@ def test_the_list_names_what_can_be_drawn_and_why_the_rest_cannot(floor):
     page = FiguresPage(desk.session, Route(screen="figures", concern=floor.route.concern))
     page.open()
     drawn, missing = page.state.sections
-    assert page.state.sentence == "3 figures can be drawn of these records."
-    assert [row.id for row in drawn.rows] == ["share-by-station", "defects-over-time", "pareto-by-station"]
+    assert page.state.sentence == "4 figures can be drawn of these records."
+    assert [row.id for row in drawn.rows] == [
+        "share-by-station", "defects-over-time", "pareto-by-station", "p-chart",
+    ]  # fmt: skip
     assert drawn.rows[1].title.startswith("NOK at Leak test by production day; the first bad day is")
     assert [(row.id, row.title) for row in missing.rows] == [
-        ("", "Measured by station"), ("", "Pareto by unit"), ("", "Action ageing"),
+        ("", "Measured by station"), ("", "Pareto by unit"), ("", "Action ageing"), ("", "Value chart"),
     ]  # fmt: skip
     assert missing.rows[0].subtitle == "no characteristic was measured yet"
     page.row("drawn", "defects-over-time")
@@ -66,7 +68,9 @@ def test_the_desk_and_the_page_of_a_concern_lead_to_the_figures(floor):
 
     listed = FiguresPage(desk.session, of_stream)
     listed.open()
-    assert [row.id for row in listed.state.sections[0].rows] == ["pareto-by-station", "pareto-by-defect"]
+    assert [row.id for row in listed.state.sections[0].rows] == [
+        "pareto-by-station", "pareto-by-defect", "audit-completion", "audit-completion-by-shift",
+    ]  # fmt: skip
     listed.back()
     assert desk.routes[-1].screen == "all_figures"
     page.back()
@@ -109,14 +113,15 @@ def test_one_picture_is_drawn_at_a_time_and_only_the_last_size_counts(floor):
 def test_the_next_figure_comes_without_going_back_and_is_remembered(floor):
     page = figure_page(floor.desk, floor.route.concern)
     assert (page.state.has_before, page.state.has_after, page.state.subtitle) == (
-        False, True, "Figure 1 of 3",
+        False, True, "Figure 1 of 4",
     )  # fmt: skip
     page.after()
     assert page.state.picture.key == "defects-over-time"
     assert floor.desk.session.remembered_route().entry == "defects-over-time"
-    page.after()
-    page.after()
-    assert page.state.subtitle == "Figure 3 of 3" and not page.state.has_after
+    for _ in range(3):
+        page.after()
+    assert page.state.subtitle == "Figure 4 of 4" and not page.state.has_after
+    page.before()
     page.before()
     assert page.state.picture.key == "defects-over-time"
 

@@ -267,8 +267,10 @@ class DuckDB:
             while not wait([running], timeout=_LOOKS_S).done:
                 pass
         except BaseException:
+            # One that comes before the question has begun is lost, so it is said until it is heard.
             self._base.interrupt()
-            wait([running])
+            while not wait([running], timeout=_LOOKS_S).done:
+                self._base.interrupt()
             raise
         return running.result()
 

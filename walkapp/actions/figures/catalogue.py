@@ -47,6 +47,11 @@ NOTHING_YET: Mapping[str, str] = {
     "pareto-by-defect": "no part was found NOK yet",
     "pareto-by-unit": "of no NOK part it was recorded from which cavity, fixture or machine it came",
     "action-ageing": "no action is recorded yet",
+    "p-chart": "no lot or day of production was counted yet",
+    "value-chart": "no characteristic was measured yet",
+    "audit-completion": "no audit was due in the last half year",
+    "audit-conformity": "no question of an audit was answered in the last half year",
+    "audit-p-chart": "no question of an audit was answered in the last half year",
     "indicators": "no success factor is stated yet, or nothing is known of its indicator",
     "ppm-by-month": "no deliveries are recorded yet",
 }

@@ -45,22 +45,15 @@ drawn."""
 def p_charts(_place: Workplace, facts: ConcernFacts) -> tuple[ControlFigure, ...]:
     """Give the p chart of a concern; none where no lot with a production day was counted."""
     told = shares_over_time(facts)
-    return () if told is None else (_of_shares(told, escalation_note(facts)),)
+    return () if told is None else (_of_shares(told),)
 
 
 def value_charts(_place: Workplace, facts: ConcernFacts) -> tuple[ControlFigure, ...]:
     """Give the charts of individual values and moving ranges, one for each characteristic and station."""
-    return tuple(_of_values(told, escalation_note(facts)) for told in values_over_time(facts))
+    return tuple(_of_values(told) for told in values_over_time(facts))
 
 
-def escalation_note(facts: ConcernFacts) -> str:
-    """Say on a safety-class concern that nobody has recorded who was told; empty otherwise."""
-    if not facts.needs_escalation:
-        return ""
-    return "Safety or regulatory: nobody has recorded yet who was told."
-
-
-def _of_shares(told: SharesOverTime, caution: str) -> ControlFigure:
+def _of_shares(told: SharesOverTime) -> ControlFigure:
     chart = told.chart
     found = shares_in_short(chart, told.what)
     return ControlFigure(
@@ -69,7 +62,6 @@ def _of_shares(told: SharesOverTime, caution: str) -> ControlFigure:
             filter(
                 None,
                 (
-                    caution,
                     " ".join((share_counts(told), *share_cautions(told))),
                     signals_note(share_signals(told, MOST_TOLD), chart.false_chance is not None),
                     *proportion_notes(chart, told.what),
@@ -106,7 +98,7 @@ def share_panel(chart: ProportionChart) -> ControlPanel:
     )
 
 
-def _of_values(told: ValuesOverTime, caution: str) -> ControlFigure:
+def _of_values(told: ValuesOverTime) -> ControlFigure:
     chart, series = told.chart, told.series
     unit = shortened(series.check.unit)
     has_limits = chart.false_chance is not None
@@ -119,7 +111,6 @@ def _of_values(told: ValuesOverTime, caution: str) -> ControlFigure:
             filter(
                 None,
                 (
-                    caution,
                     " ".join((value_counts(told), *value_cautions(told))),
                     signals_note(value_signals(told, MOST_TOLD), has_limits),
                     *individuals_notes(chart),
