@@ -32,7 +32,7 @@ from walkapp.bundle import FirstBadRow, Limits, open_bundle, write_bundle
 from walkapp.bundle.archive import packing_of
 from walkapp.bundle.table_writing import latest_time
 from walkapp.errors import RecordError
-from walkapp.model.records import KINDS, CarriedRecord, Note, Withdrawal
+from walkapp.model.records import KINDS, AuditStart, CarriedRecord, Note, Withdrawal
 
 WITH_DISK = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 OLD_FILES = Path(__file__).parent / "old_files"
@@ -157,6 +157,13 @@ def test_unknown_kinds_with_different_columns_come_back_unharmed(tmp_path):
     assert {"marking.csv", "marking-2.csv", "marking-3.csv", "marking-4.csv"} <= set(
         zipfile.ZipFile(tmp_path / "walk.zip").namelist()
     )
+
+
+def test_a_column_of_an_unknown_kind_is_no_key_whatever_its_name(tmp_path):
+    begun = make(AuditStart, 1, walk="", stream="seal", checklist="a" * 64, layer="lead", day="2026-03-09")
+    held = [begun, make(CarriedRecord, 2, walk="", carried_kind="marking", cells=(("audit", begun.id),))]
+
+    assert set(held) == set(there_and_back(tmp_path, held).records)
 
 
 def test_an_unknown_kind_of_a_newer_version_goes_through_an_older_one_unharmed(tmp_path):

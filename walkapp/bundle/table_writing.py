@@ -54,8 +54,13 @@ class Table:
     values_of: Callable[[Any], Sequence[Any]]
 
     def column(self, name: str) -> list[str]:
-        """Give the values of one column of texts; none when there is no such column."""
-        if all(column.name != name for column in self.columns):
+        """Give the values of one column of texts; none when there is no such column.
+
+        Of a kind that this version does not know only a newer one can tell what a column beyond the header
+        holds, whatever its name: it counts as none.
+        """
+        is_carried = any(isinstance(row, CarriedRecord) for row in self.rows[:1])
+        if all(column.name != name for column in self.columns) or (is_carried and name not in HEADER):
             return []
         return [getattr(row, name) for row in self.rows]
 
