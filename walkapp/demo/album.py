@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from walkapp.actions.disputes import settle
-from walkapp.actions.merging import merge_bundles
 from walkapp.app import window_app
 from walkapp.demo.audit_routes import audit_routes
 from walkapp.demo.desk_routes import DRAWN, desk_routes
@@ -45,25 +44,20 @@ DEVICES = (Device(1280, 800, 1.0), Device(800, 1280, 1.33), Device(1024, 600, 1.
 """A ten-inch tablet lying, an eight-inch one standing, and a low seven-inch one."""
 
 
-def photograph_screens(
-    tablet: Tablet, walked: Walked, bundles: Sequence[Path], device: Device, out: Path
-) -> list[Path]:
+def photograph_screens(tablet: Tablet, walked: Walked, device: Device, out: Path) -> list[Path]:
     """Take a picture of every screen on a device, with the records of both tablets.
 
     Parameters
     ----------
     tablet
-        The tablet that was walked; its store is open.
+        The tablet that was walked, with the records of the others merged; its store is open.
     walked
         Its walk.
-    bundles
-        Bundles of other tablets to merge first.
     device
         The device.
     out
         The demo's folder; the pictures go into a folder of it named after the device.
     """
-    merge_bundles(tablet.place, bundles)
     folder = out / "pictures" / device.name
     folder.mkdir(parents=True, exist_ok=True)
     hand = Hand(

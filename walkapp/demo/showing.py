@@ -109,6 +109,7 @@ def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) ->
     from walkapp.demo.hand import prepare_environment
 
     prepare_environment(out / "kivy")
+    from walkapp.actions.merge_runs import MergeWork
     from walkapp.demo.album import DEVICES, photograph_screens
     from walkapp.demo.tour import walk_by_touch
 
@@ -124,7 +125,11 @@ def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) ->
         bundles = [walked.bundle, second.path]
         bundle = fix_at_desk(scenario, out, checklists, bundles, walked.concern).path
         tablet.clock.time = read_scenario("-fix")["until"]
+        # As on the page that merges, which keeps what came in to be read again.
+        (merged,) = MergeWork((bundle,)).work(tablet.place).outcomes
+        if not merged.is_merged:
+            raise InputError(f"{bundle}: {merged.refused or 'was not merged'}; make the demo anew.")
         for device in DEVICES:
             tell(f"Taking a picture of every screen at {device.name} ...")
-            photograph_screens(tablet, walked, [bundle], device, out)
+            photograph_screens(tablet, walked, device, out)
     return Shown(bundle, out / "pictures")
