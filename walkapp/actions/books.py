@@ -14,6 +14,7 @@ from functools import cached_property
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import MONTHS
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id, desk_book_id, is_book, is_desk_book, month_of_book
@@ -136,13 +137,7 @@ def _desk_facts(place: Workplace, book: str) -> BookFacts:
 
 def month_words(month: date | None) -> str:
     """Write a month such as "March 2026"; nothing for none."""
-    return f"{_MONTHS[month.month - 1]} {month.year}" if month else ""
-
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+    return f"{MONTHS[month.month - 1]} {month.year}" if month else ""
 
 
 def stream_of_book(book: str, records: Iterable[Record]) -> str:

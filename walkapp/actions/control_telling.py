@@ -23,7 +23,7 @@ from walkapp.analysis.control.words import (
     rules_in_words,
     signal_sentences,
 )
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import counted, named
 
 TWO_LIMITS = (
     "Control limits tell what the process does, the tolerance what the part needs: never mistake one for "
@@ -73,12 +73,12 @@ def share_counts(told: SharesOverTime) -> str:
     """Say how many parts the p chart rests on (n)."""
     checked = sum(point.checked for point in told.chart.points)
     nok = sum(point.nok for point in told.chart.points)
-    return f"n = {checked:,} parts, {nok:,} of them NOK, in {_many(len(told.rows), told.what)}."
+    return f"n = {checked:,} parts, {nok:,} of them NOK, in {counted(len(told.rows), told.what)}."
 
 
 def value_counts(told: ValuesOverTime) -> str:
     """Say how many values a chart rests on (n), and how many are out of tolerance."""
-    said = f"n = {_many(len(told.values), 'part')}"
+    said = f"n = {counted(len(told.values), 'part')}"
     outside = told.out_of_tolerance
     return f"{said}." if outside is None else f"{said}, {outside} of them out of tolerance."
 
@@ -86,7 +86,7 @@ def value_counts(told: ValuesOverTime) -> str:
 def share_cautions(told: SharesOverTime) -> Iterator[str]:
     """Say what has to be minded of the p chart, a sentence each."""
     if told.older:
-        yield f"{_many(told.older, f'older {told.what}')} left out."
+        yield f"{counted(told.older, f'older {told.what}')} left out."
     if told.mixed:
         yield (
             "The parts were judged by checks that find different shares of the bad ones: a change of check "
@@ -98,21 +98,17 @@ def value_cautions(told: ValuesOverTime) -> Iterator[str]:
     """Say what has to be minded of a chart of values, a sentence each."""
     series = told.series
     if told.older:
-        yield f"{_many(told.older, 'older part')} left out."
+        yield f"{counted(told.older, 'older part')} left out."
     if len(series.units) > 1:
         units = named([*series.units[:4], *(["others"] if len(series.units) > 4 else [])])
         yield f"The values of {units} lie in one chart; where they differ, its limits are too wide."
     if series.undated:
-        undated = _many(series.undated, "part")
+        undated = counted(series.undated, "part")
         yield f"{undated} placed by the day of measuring: production day not recorded."
     if series.repeated:
-        yield f"{_many(series.repeated, 'part')} measured more than once: the mean counts."
+        yield f"{counted(series.repeated, 'part')} measured more than once: the mean counts."
     if series.left_out:
-        yield f"{_many(series.left_out, 'value')} in another unit left out."
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count:,} {what}{'' if count == 1 else 's'}"
+        yield f"{counted(series.left_out, 'value')} in another unit left out."
 
 
 def fix_words(fixes: Sequence[str]) -> str:

@@ -19,7 +19,7 @@ from walkapp.actions.outputs import make_folder, refuse_other_file, write_out
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.sheet.content import sheet_content
 from walkapp.actions.workplace import NOBODY, Workplace
-from walkapp.analysis.wording import percent, rounded, share_range
+from walkapp.analysis.wording import counted, percent, rounded, share_range
 from walkapp.errors import InputError
 from walkapp.files import safe_name
 from walkapp.paper.mailed.content import MailConcern, MailDispute, MailPage, MailSide, MailStation
@@ -121,9 +121,9 @@ def mail_page(
             f"{WHOLE_UP_TO}, has all."
         )
     if older := len(everything) - len(chosen):
-        notes.append(f"{_counted(older, 'older concern')} not on this page; a page holds {MOST_CONCERNS}.")
+        notes.append(f"{counted(older, 'older concern')} not on this page; a page holds {MOST_CONCERNS}.")
     return MailPage(
-        title=chosen[0].what if len(chosen) == 1 else f"{_counted(len(chosen), 'concern')}",
+        title=chosen[0].what if len(chosen) == 1 else f"{counted(len(chosen), 'concern')}",
         made=(_made(place),),
         warnings=tuple(_warnings(gathered)),
         concerns=concerns,
@@ -196,8 +196,8 @@ def gaps_of(page: MailPage) -> tuple[tuple[str, str], ...]:
 def written_text(page: WrittenPage) -> str:
     """Say what was written."""
     return (
-        f"{_counted(page.concerns, 'concern')}, {_counted(page.pictures, 'picture')}, "
-        f"{_counted(page.figures, 'figure')}, {max(1, round(page.size_bytes / 1000)):,} kB"
+        f"{counted(page.concerns, 'concern')}, {counted(page.pictures, 'picture')}, "
+        f"{counted(page.figures, 'figure')}, {max(1, round(page.size_bytes / 1000)):,} kB"
     )
 
 
@@ -214,7 +214,7 @@ def _concern(place: Workplace, facts: ConcernFacts, store_check: str, *, is_whol
     figures = [figure for kind in kinds for figure in kind.figures]
     notes = [f"No figure “{kind_words(k.kind)}”: {k.why_not.rstrip('.')}." for k in kinds if k.why_not]
     if (more := len(figures) - MOST_FIGURES) > 0:
-        notes.append(f"{_counted(more, 'figure')} more can be drawn from the store.")
+        notes.append(f"{counted(more, 'figure')} more can be drawn from the store.")
     disputes = disputes_of(place, facts)
     return MailConcern(
         content=content,
@@ -253,7 +253,7 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         if size > room:
             without += 1
             many = len(one.content.pictures)
-            said = f"{_counted(many, 'picture')} left out, or the page could not be mailed."
+            said = f"{counted(many, 'picture')} left out, or the page could not be mailed."
             note = " ".join(filter(None, (said, one.content.pictures_note)))
             one = replace(one, content=replace(one.content, pictures=(), pictures_note=note))
         else:
@@ -263,7 +263,7 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         return tuple(kept), []
     alone = "; a page of one concern alone has them" if len(concerns) > 1 else ""
     return tuple(kept), [
-        f"Pictures of {_counted(without, 'concern')} left out, or the page could not be mailed{alone}."
+        f"Pictures of {counted(without, 'concern')} left out, or the page could not be mailed{alone}."
     ]
 
 
@@ -288,8 +288,4 @@ def _store_words(place: Workplace) -> str:
     many = len(place.store.notices)
     if not many:
         return "no damage is known; it was not checked anew for this page"
-    return f"{_counted(many, 'notice')} of damage, so some entries may be missing here"
-
-
-def _counted(many: int, what: str) -> str:
-    return f"{many:,} {what}{'' if many == 1 else 's'}"
+    return f"{counted(many, 'notice')} of damage, so some entries may be missing here"

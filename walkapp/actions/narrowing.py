@@ -12,7 +12,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.gather_measured import Characteristic, gather_characteristics
 from walkapp.analysis.gather_units import StationGroupings, gather_groupings
 from walkapp.analysis.measured import follow_measurements
-from walkapp.analysis.measured_results import MeasuredAnswer, Move, StationValues
+from walkapp.analysis.measured_results import Limits, MeasuredAnswer, Move, StationValues
 from walkapp.analysis.measured_words import (
     answer_sentences,
     indices_in_words,
@@ -63,6 +63,11 @@ class MeasuredCharacteristic:
     def answer(self) -> MeasuredAnswer:
         """What the values say; its stations are those of the stream, in order."""
         return follow_measurements(self.characteristic.stations)
+
+    def limits_at(self, order: int) -> Limits:
+        """Give the limits of the station of that place in the stream; without any where none are given."""
+        stations = self.characteristic.stations
+        return next(one.limits for one in stations if one.order == order) or Limits()
 
     @property
     def is_followed(self) -> bool:

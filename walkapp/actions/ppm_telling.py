@@ -20,7 +20,7 @@ from walkapp.analysis.ppm_words import (
     rate_words,
     target_words,
 )
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import capital, named
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
 
@@ -49,7 +49,7 @@ def span_words(rolling: Rolling) -> str:
 
 
 def _told(rate: PpmRate, where: str) -> str:
-    return f"{_capital(ppm_words(rate))} {where}: {counts_words(rate)}{_limits(rate)}"
+    return f"{capital(ppm_words(rate))} {where}: {counts_words(rate)}{_limits(rate)}"
 
 
 def _limits(rate: PpmRate) -> str:
@@ -292,10 +292,6 @@ def _nok_of(one: MonthPpm) -> str:
 
 def _short_rate(rate: PpmRate | None) -> str:
     return "no ppm" if rate is None or rate.ppm is None else f"{ppm_number(rate.ppm)} ppm"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _months(many: int) -> str:

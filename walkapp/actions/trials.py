@@ -23,7 +23,7 @@ from walkapp.analysis.factorial_words import (
     trial_remarks,
     trial_sentence,
 )
-from walkapp.analysis.wording import counts_text, named
+from walkapp.analysis.wording import capital, counts_text, named
 from walkapp.errors import InputError
 from walkapp.model.records import Trial, TrialFactor, TrialRun
 
@@ -204,7 +204,7 @@ class TrialFacts:
             verb = "is" if len(self.missing) == 1 else "are"
             return (
                 f"{self.done} of {len(self.planned)} runs are done; effects are worked out when all are. "
-                f"{_capital(runs_text(self.missing))} {verb} still to do."
+                f"{capital(runs_text(self.missing))} {verb} still to do."
             )
         return trial_sentence(self.result, self.names) if self.result else ""
 
@@ -215,13 +215,13 @@ class TrialFacts:
         if self.disputed:
             verb = "was" if len(self.disputed) == 1 else "were"
             said.append(
-                f"{_capital(runs_text(self.disputed))} {verb} corrected differently on two tablets; one "
+                f"{capital(runs_text(self.disputed))} {verb} corrected differently on two tablets; one "
                 "entry counts until a person settles it."
             )
         if self.uneven:
             verb = "has" if len(self.uneven) == 1 else "have"
             said.append(
-                f"{_capital(runs_text(self.uneven))} {verb} another number of parts than the planned "
+                f"{capital(runs_text(self.uneven))} {verb} another number of parts than the planned "
                 f"{self.trial.parts}; every run counts by its share."
             )
         if self.set_aside:
@@ -301,10 +301,6 @@ def runs_text(numbers: Sequence[int]) -> str:
     if len(words) > _MOST_NAMED:
         words = [*words[: _MOST_NAMED - 1], "others"]
     return f"{'run' if len(numbers) == 1 else 'runs'} {named(words)}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 @lru_cache(maxsize=64)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 
-from walkapp.analysis.results import BatchPlan
+from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED, BatchPlan
 
 ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
 """The three answers as they are shown."""
@@ -18,6 +18,9 @@ SEVERITY_WORDS = {
 }
 """The severity classes as they are shown."""
 
+
+VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
+"""Shape of each verdict."""
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = (
@@ -50,6 +53,33 @@ def counts_text(nok: int, checked: int) -> str:
     ''
     """
     return f"{nok} of {checked} NOK" if checked else ""
+
+
+def capital(words: str) -> str:
+    """Begin with a capital letter, and leave the rest as it is."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def counted(many: int, what: str) -> str:
+    """Say how many there are of something that has an s when there are several.
+
+    Examples
+    --------
+    >>> counted(1, "audit"), counted(1_200, "audit")
+    ('1 audit', '1,200 audits')
+    """
+    return f"{many:,} {what}{'' if many == 1 else 's'}"
+
+
+def in_one_line(words: str) -> str:
+    """Put a text from a record into one line, so that it cannot pass for a line of its own.
+
+    Examples
+    --------
+    >>> in_one_line("Blade sharp?\\n0 of 5 OK")
+    'Blade sharp? 0 of 5 OK'
+    """
+    return " ".join(words.split())
 
 
 def moment_text(moment: str) -> str:

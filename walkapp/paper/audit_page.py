@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from walkapp.paper.drawing import A4, Page, draw, letters_of, printable
+from walkapp.paper.drawing import A4, Page, draw, printable, wide
 from walkapp.paper.flow import (
     LINE_HEIGHT,
     Block,
@@ -179,7 +179,7 @@ def print_audits(papers: Sequence[AuditPaper]) -> Printed:
 def _lay_out(paper: AuditPaper) -> list[Page]:
     """Lay out the pages of one audit; each begins with which audit and which page it is."""
     width, height = A4
-    numbered = WIDTH - _wide(" page 999 of 999", SMALL)
+    numbered = WIDTH - wide(" page 999 of 999", SMALL)
     which = _text(paper.which, width=numbered, size=SMALL) or (Row(height=SMALL * LINE_HEIGHT),)
     head = (*which, Row(height=10, marks=(Rule(x=0, y=4, length=WIDTH, thick=1),)))
     room = height - TOP - BOTTOM - height_of(head)
@@ -187,7 +187,7 @@ def _lay_out(paper: AuditPaper) -> list[Page]:
     pages = []
     for number, rows in enumerate(laid, start=1):
         count = f"page {number} of {len(laid)}"
-        at = WIDTH - _wide(count, SMALL)
+        at = WIDTH - wide(count, SMALL)
         told = Row(height=0, marks=(Words(x=at, y=SMALL, text=count, size=SMALL),))
         marks = placed((told, *head, *rows), left=LEFT, top=TOP)
         pages.append(Page(width=width, height=height, marks=marks))
@@ -266,7 +266,7 @@ def _boxes(words: Sequence[str], *, y: float, size: float, bold: bool = False) -
         shown = printable(word)
         marks.append(Box(x=x, y=y - _SIDE + 2, side=_SIDE))
         marks.append(Words(x=x + _SIDE + 4, y=y, text=shown, size=size, bold=bold))
-        x += _SIDE + 4 + _wide(shown, size, bold) + _GAP
+        x += _SIDE + 4 + wide(shown, size, bold) + _GAP
     return marks, x - _GAP
 
 
@@ -274,13 +274,13 @@ def _blanks(labels: Sequence[str], *, x: float = 0.0) -> Row:
     """Labels, each with a line behind it; what is left of the width is shared out evenly."""
     shown = [printable(label) for label in labels]
     y = _WRITING - 6
-    taken = sum(_wide(label, SMALL) + (4 if label else 0) for label in shown) + _GAP * (len(shown) - 1)
+    taken = sum(wide(label, SMALL) + (4 if label else 0) for label in shown) + _GAP * (len(shown) - 1)
     length = (WIDTH - x - taken) / len(shown)
     marks: list[Mark] = []
     for label in shown:
         if label:
             marks.append(Words(x=x, y=y, text=label, size=SMALL))
-            x += _wide(label, SMALL) + 4
+            x += wide(label, SMALL) + 4
         marks.append(Rule(x=x, y=y + 2, length=length))
         x += length + _GAP
     return Row(height=_WRITING, marks=tuple(marks))
@@ -307,12 +307,8 @@ def _list(texts: Sequence[str], *, bold: bool = False) -> tuple[Row, ...]:
 def _text(
     text: str, *, x: float = 0.0, width: float = WIDTH, size: float, bold: bool = False
 ) -> tuple[Row, ...]:
-    measure = partial(_wide, size=size, bold=bold)
+    measure = partial(wide, size=size, bold=bold)
     return text_rows(printable(text), x=x, width=width, size=size, measure=measure, bold=bold)
-
-
-def _wide(text: str, size: float, bold: bool = False) -> float:
-    return letters_of(bold).width(text, size)
 
 
 def _space(height: float) -> Row:

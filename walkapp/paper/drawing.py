@@ -78,6 +78,11 @@ def letters_of(bold: bool) -> Letters:
     return Letters(bold=bold)
 
 
+def wide(text: str, size: float, bold: bool = False) -> float:
+    """Give the width of a text in letters of that size, in points."""
+    return letters_of(bold).width(text, size)
+
+
 @lru_cache(maxsize=4096)
 def printable(text: str) -> str:
     r"""Show a text from outside so that every letter of it has a sign on paper.

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from walkapp.paper.drawing import letters_of, printable
+from walkapp.paper.drawing import printable, wide
 from walkapp.paper.flow import LINE_HEIGHT, Mark, Row, Rule, Run, Shape, Words, height_of, wrap_runs
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
@@ -38,11 +38,6 @@ SLACK = 1e-6
 
 INDENT = 1.4
 """Room for a shape before a text, as a multiple of the size of its letters."""
-
-
-def wide(text: str, size: float, bold: bool = False) -> float:
-    """Give the width of a text."""
-    return letters_of(bold).width(text, size)
 
 
 @lru_cache(maxsize=1024)

@@ -87,11 +87,6 @@ class ContainmentForm(FormPage):
         stream = self._now.facts.stream if self._now else None
         return tuple((station.id, station.name) for station in stream.stations) if stream else ()
 
-    def _number(self, name: str) -> int | None:
-        """Give a number that is being typed; none while it is not one."""
-        text = self._values.get(name, "").strip()
-        return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
-
     def _day(self, name: str) -> str:
         """Give a day that is being typed; empty while it is not one."""
         text = self._values.get(name, "").strip()
@@ -168,7 +163,7 @@ class SuspectRangeForm(ContainmentForm):
         return tuple((day, label) for day, label in sorted(days.items()) if day)
 
     def _balance(self) -> str:
-        quantity = self._number("quantity")
+        quantity = self._typed_number("quantity")
         if self._now is None or not quantity:
             return ""
         return f"With this: {Account(made=quantity, total=self._now.account.total).sentence}."
@@ -223,7 +218,7 @@ class SuspectStockForm(ContainmentForm):
         )
 
     def _balance(self) -> str:
-        quantity = self._number("quantity")
+        quantity = self._typed_number("quantity")
         if self._now is None or quantity is None:
             return "Before anybody sorted them"
         account = self._now.account

@@ -212,6 +212,11 @@ class FormPage(Observed[FormState]):
     def _draft_name(self) -> str:
         return " ".join(self.route.to_place().values())
 
+    def _typed_number(self, name: str) -> int | None:
+        """Give a number that is being typed; none while it is not one."""
+        text = self._values.get(name, "").strip()
+        return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
+
     def _first_values(self) -> dict[str, str]:
         """Say what stands in the fields at first."""
         return {}

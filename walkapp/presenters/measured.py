@@ -223,7 +223,7 @@ def measured_line(one: MeasuredCharacteristic, said: StationValues, view: Measur
     characteristic, answer = one.characteristic, one.answer
     unit, decimals = characteristic.unit, characteristic.decimals
     move = one.move_to(said.order)
-    limits = _limits_at(one, said.order)
+    limits = one.limits_at(said.order)
     words = [
         mean_in_words(said, unit, decimals),
         outside_in_words(said),
@@ -253,7 +253,7 @@ def measured_view(one: MeasuredCharacteristic, stream: Stream) -> MeasuredView:
 
     columns = []
     for index in shown:
-        said, limits = one.answer.stations[index], _limits_at(one, one.answer.stations[index].order)
+        said, limits = one.answer.stations[index], one.limits_at(one.answer.stations[index].order)
         mark, word = _what_stands_out(one, said)
         columns.append(
             MeasuredColumn(
@@ -286,15 +286,10 @@ def measured_view(one: MeasuredCharacteristic, stream: Stream) -> MeasuredView:
     return MeasuredView(columns=tuple(columns), paths=paths, scale=_common_scale(one, bottom, height))
 
 
-def _limits_at(one: MeasuredCharacteristic, order: int) -> Limits:
-    found = next(station.limits for station in one.characteristic.stations if station.order == order)
-    return found or Limits()
-
-
 def _scale(one: MeasuredCharacteristic, shown: list[StationValues]) -> tuple[float, float]:
     values: list[float] = []
     for said in shown:
-        limits = _limits_at(one, said.order)
+        limits = one.limits_at(said.order)
         values += [float(limit) for limit in (limits.lsl, limits.usl, limits.nominal) if limit is not None]
         values += [value for value in (said.low, said.high) if value is not None]
         if said.mean_interval is not None:

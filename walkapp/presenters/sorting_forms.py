@@ -76,7 +76,7 @@ class SortingForm(ContainmentForm):
     def _figures(self) -> dict[str, int]:
         """Give the figures that are filled in so far."""
         names = ("checked", "nok", "reworked", "released", "scrapped", "scrapped_unsorted")
-        found = {name: self._number(name) or 0 for name in names}
+        found = {name: self._typed_number(name) or 0 for name in names}
         return {**found, **self._decided(found["checked"], found["nok"])}
 
     def _decided(self, checked: int, nok: int) -> dict[str, int]:
@@ -185,7 +185,7 @@ class CleanPointForm(ContainmentForm):
 
     def _support(self) -> tuple[str, ...]:
         """Say what the parts support, as far as they are filled in."""
-        checked, lot_size = self._number("checked"), self._number("lot_size")
+        checked, lot_size = self._typed_number("checked"), self._typed_number("lot_size")
         if self._now is None or not checked or checked > 1_000_000:
             return ()
         if lot_size is not None and checked > lot_size:

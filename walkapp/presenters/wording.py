@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED
 from walkapp.analysis.wording import (
     ANSWER_WORDS,
     SEVERITY_WORDS,
+    VERDICT_MARKS,
     counts_text,
     moment_text,
     parts_in_words,
@@ -33,9 +33,6 @@ __all__ = [
     "share_range",
     "short_id",
 ]
-
-VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
-"""Shape of each verdict."""
 
 
 def short_names(sentence: str) -> str:

@@ -33,10 +33,6 @@ class AuditScreen(Page):
         """Take none that bounces as another question comes up under it."""
         return Clock.time() >= self._free_s
 
-    def on_touch_down(self, touch) -> bool:
-        """Swallow a finger that bounces as another question comes up under it."""
-        return not self.takes_taps() or super().on_touch_down(touch)
-
     def on_state(self, _page, state) -> None:
         """Show cautions or question; another question takes no finger that was meant for the one before."""
         swap(self.ids.body, self._cautions if state.cautions else self._asking)

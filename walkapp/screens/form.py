@@ -59,10 +59,6 @@ class FormScreen(Page):
         """Take none that bounces on the answer that led here."""
         return Clock.time() >= self._free_s
 
-    def on_touch_down(self, touch) -> bool:
-        """Swallow a finger that bounces on the answer that led here."""
-        return not self.takes_taps() or super().on_touch_down(touch)
-
     def _free(self, _dt: float) -> None:
         """Take fingers again a while after the fields came up, however long they took to be drawn."""
         if self._free_s == inf:

@@ -55,5 +55,9 @@ class Page(Screen):
         """Whether a tap counts now, and is none that was meant for the page before."""
         return True
 
+    def on_touch_down(self, touch) -> bool:
+        """Swallow a finger while no tap counts."""
+        return not self.takes_taps() or super().on_touch_down(touch)
+
     def _on_new_state(self, state) -> None:
         self.state = state

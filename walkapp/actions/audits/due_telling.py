@@ -10,7 +10,7 @@ from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.analysis.wording import WEEKDAYS
+from walkapp.analysis.wording import WEEKDAYS, counted
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
@@ -37,8 +37,8 @@ def promise_lines(stream: Stream, today: date) -> Iterator[str]:
         return
     scheme, plan = stream.audits, AuditPlan(stream)
     yield (
-        f"{stream.id}, audits: {_many(len(scheme.layers), 'layer')}, "
-        f"{_many(len(scheme.questions), 'question')}, from {scheme.calendar.begins} on, "
+        f"{stream.id}, audits: {counted(len(scheme.layers), 'layer')}, "
+        f"{counted(len(scheme.questions), 'question')}, from {scheme.calendar.begins} on, "
         f"in the time of {scheme.calendar.time_zone}"
     )
     for layer in scheme.layers:
@@ -69,10 +69,6 @@ def _ordinal(number: int) -> str:
     return f"{number:,}{ending}"
 
 
-def _many(number: int, what: str) -> str:
-    return f"1 {what}" if number == 1 else f"{number:,} {what}s"
-
-
 def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
     """Tell for a terminal what is due: each stream, then each audit with its stations."""
     for place, one in enumerate(found):
@@ -96,13 +92,13 @@ def _audit_lines(audit: DueAudit) -> Iterator[str]:
         f"{planned.state}"
     )
     stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.asked).items())
-    yield f"        {_many(len(audit.asked), 'question')}: {stations}"
+    yield f"        {counted(len(audit.asked), 'question')}: {stations}"
     if audit.added:
         when = (
             "added when it was begun" if planned.audits else "would be added by the records of this store"
         )
         stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.added).items())
-        yield f"        {_many(len(audit.added), 'more question')} {when}: {stations}"
+        yield f"        {counted(len(audit.added), 'more question')} {when}: {stations}"
     yield from (f"        {_done_line(facts)}" for facts in planned.audits)
     if planned.state in (MISSED, UNFINISHED):
         yield f"        why: {planned.missed.reason if planned.missed else 'nobody said'}"

@@ -10,7 +10,7 @@ from itertools import groupby
 from walkapp.actions.audits.reading import Asked
 from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.analysis.wording import WEEKDAYS
+from walkapp.analysis.wording import MONTHS, WEEKDAYS
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
@@ -25,11 +25,6 @@ HOW_TO_FILL_IN = (
 
 PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
 """What has to be said wherever it matters when an audit on paper was done."""
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
 
 
 def check_number(slot: AuditSlot, refs: Iterable[str]) -> str:
@@ -63,7 +58,7 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
         year, week, _ = slot.day.isocalendar()
         return f"week {week} of {year}, {spans}"
     if layer.every == "month":
-        return f"{_MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
+        return f"{MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
     return f"{slot.shift} shift, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
 
 

@@ -11,7 +11,7 @@ from walkapp.analysis.audits.completion import CENSUS, Completion, StationVisits
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity, QuestionConformity
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import AGES, Ageing, FindingCounts, FindingSeen, Repeat, RepeatResults
-from walkapp.analysis.wording import share_from, share_range
+from walkapp.analysis.wording import in_one_line, share_from, share_range
 
 T = TypeVar("T")
 
@@ -286,17 +286,6 @@ def _rows(title: str, rows: Iterable[tuple[str, T]], words: Callable[[T], str]) 
 def question_words(found: AuditFigures, one: QuestionConformity) -> str:
     """Name a question and its station."""
     return f"{found.station_name(one.station)}: {in_one_line(one.asked)}"
-
-
-def in_one_line(words: str) -> str:
-    """Put a text from a record into one line, so that it cannot pass for a line of its own.
-
-    Examples
-    --------
-    >>> in_one_line("Blade sharp?\\n0 of 5 OK")
-    'Blade sharp? 0 of 5 OK'
-    """
-    return " ".join(words.split())
 
 
 def not_applicable_lines(found: AuditFigures) -> tuple[str, ...]:

@@ -45,7 +45,7 @@ def measured_figure(one: MeasuredCharacteristic) -> MeasuredFigure:
     characteristic, answer = one.characteristic, one.answer
     places = [place for place, said in enumerate(answer.stations) if said.count]
     shown = answer.stations[places[0] : places[-1] + 1]
-    limits = [_limits_at(one, said.order) for said in shown]
+    limits = [one.limits_at(said.order) for said in shown]
     differ = len({(given.lsl, given.usl, given.nominal) for given in limits if given != Limits()}) > 1
     rows = tuple(_row(one, said, given, differ) for said, given in zip(shown, limits, strict=True))
     row_of = {said.order: y for y, said in enumerate(shown)}
@@ -63,11 +63,6 @@ def measured_figure(one: MeasuredCharacteristic) -> MeasuredFigure:
         paths=paths,
         name=f"{KIND}-{safe_name(characteristic.id)}",
     )
-
-
-def _limits_at(one: MeasuredCharacteristic, order: int) -> Limits:
-    found = next(station.limits for station in one.characteristic.stations if station.order == order)
-    return found or Limits()
 
 
 def _row(one: MeasuredCharacteristic, said: StationValues, given: Limits, differ: bool) -> MeasuredRow:

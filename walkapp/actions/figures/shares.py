@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED, OriginAnswer
-from walkapp.analysis.wording import percent
+from walkapp.analysis.results import OriginAnswer
+from walkapp.analysis.wording import VERDICT_MARKS, percent
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
-
-STATES = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
-"""The name of each verdict's shape."""
 
 
 def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[SharesFigure, ...]:
@@ -43,7 +40,7 @@ def shares_figure(answer: OriginAnswer) -> SharesFigure:
                 low=one.interval.low if one.interval else None,
                 high=one.interval.high if one.interval else None,
                 origin=one.probability_origin,
-                state=STATES[one.verdict],
+                state=VERDICT_MARKS[one.verdict],
                 verdict=one.verdict,
             )
             for one in answer.stations

@@ -15,6 +15,7 @@ from walkapp.analysis.indicators.words import (
     trend_text,
     value_text,
 )
+from walkapp.analysis.wording import in_one_line
 
 WORDS = {**STATE_WORDS, NOT_READABLE: "cannot be read"}
 """How a factor stands, in words."""
@@ -30,7 +31,7 @@ OFFERED = "Offered to begin with: common practice, no source. Nothing is recorde
 def head_words(line: FactorFacts) -> str:
     """Say how a factor stands, and what has to go right."""
     words = WORDS[line.state]
-    return f"{words[:1].upper()}{words[1:]}: {_in_one_line(line.factor.factor)}"
+    return f"{words[:1].upper()}{words[1:]}: {in_one_line(line.factor.factor)}"
 
 
 def figure_words(line: FactorFacts) -> str:
@@ -50,9 +51,9 @@ def figure_words(line: FactorFacts) -> str:
 
 def to_do_words(line: FactorFacts) -> str:
     """Say what is done when it is off, and who sees to it."""
-    owner = f" ({_in_one_line(line.factor.owner)})" if line.factor.owner else ""
+    owner = f" ({in_one_line(line.factor.owner)})" if line.factor.owner else ""
     when = "now" if line.state == OFF_TARGET else "when it is off"
-    return f"{when}: {_in_one_line(line.factor.when_off).removesuffix('.')}{owner}"
+    return f"{when}: {in_one_line(line.factor.when_off).removesuffix('.')}{owner}"
 
 
 def sentence_of(line: FactorFacts) -> str:
@@ -83,7 +84,7 @@ def board_lines(board: IndicatorBoard) -> Iterator[str]:
 def cautions_of(board: IndicatorBoard) -> Iterator[str]:
     """Say what has to be minded, a sentence each: safety first."""
     if board.untold:
-        named = [_in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
+        named = [in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
         more = len(board.untold) - len(named)
         yield (
             f"Safety or regulatory class, and it is not recorded who was told: {'; '.join(named)}"
@@ -149,7 +150,3 @@ def _reading_to_json(reading: Reading | None) -> dict[str, Any]:
         "hits": known.hits,
         "still_open": known.still_open,
     }
-
-
-def _in_one_line(words: str) -> str:
-    return " ".join(words.split())

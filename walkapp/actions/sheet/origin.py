@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from walkapp.actions.figures.shares import STATES, shares_figure
+from walkapp.actions.figures.shares import shares_figure
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.results import SURE, OriginAnswer, StationVerdict
-from walkapp.analysis.wording import counts_text, named, parts_in_words, percent
+from walkapp.analysis.wording import VERDICT_MARKS, counts_text, named, parts_in_words, percent
 from walkapp.errors import InputError
 from walkapp.paper.figures.shares import SharesFigure
 from walkapp.paper.sheet_content import SheetGap, SheetStation
@@ -129,7 +129,7 @@ def _station(answer: OriginAnswer, one: StationVerdict) -> SheetStation:
         checked=one.checked,
         nok=one.nok,
         counted=counts_text(one.nok, one.checked) or "none checked",
-        state=STATES[one.verdict],
+        state=VERDICT_MARKS[one.verdict],
         verdict=one.verdict,
         mark=mark,
     )

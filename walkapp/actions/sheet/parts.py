@@ -18,6 +18,7 @@ from walkapp.analysis.containment import thousands
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
+from walkapp.analysis.wording import counted
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
 
@@ -66,7 +67,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
     yield SheetEntry(
         text=since[1],
         state="undecided" if found.escapes else "clean" if since[0] is not None else "not_visited",
-        words=_counted(len(found.escapes), "escape") if found.escapes else "no escape recorded",
+        words=counted(len(found.escapes), "escape") if found.escapes else "no escape recorded",
     )
     for one in found.stocks:
         if not one.balance.is_done:
@@ -82,7 +83,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
         yield SheetEntry(
             text="; ".join(f"{one.name}: {thousands(one.balance.located)} found" for one in done),
             state="clean",
-            words=f"{_counted(len(done), 'place')} done",
+            words=f"{counted(len(done), 'place')} done",
         )
 
 
@@ -100,7 +101,7 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
         state = "bad" if late else "clean" if closed == len(found) else "undecided"
         overdue = f"{late:,} overdue, " if late else "none overdue, "
         is_open = len(found) - closed
-        sentence = f"{_counted(len(found), 'action')}: {overdue}{is_open:,} open, {closed:,} closed."
+        sentence = f"{counted(len(found), 'action')}: {overdue}{is_open:,} open, {closed:,} closed."
     return part_of(
         name="actions",
         title="What is done, by whom, until when?",
@@ -180,7 +181,7 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
         name="lessons",
         title="What did we learn?",
         state="clean" if lessons else "not_visited",
-        sentence=f"{_counted(len(lessons), 'lesson')}." if lessons else "No lesson is written down yet.",
+        sentence=f"{counted(len(lessons), 'lesson')}." if lessons else "No lesson is written down yet.",
         entries=entries,
         noun=("answer", "answers"),
     )
@@ -220,7 +221,7 @@ def _candidate(one: Candidate) -> SheetEntry:
     if one.others:
         detail = (
             *detail,
-            f"{_counted(len(one.others), 'further record')} of this station say so too or otherwise.",
+            f"{counted(len(one.others), 'further record')} of this station say so too or otherwise.",
         )
     return SheetEntry(
         text=f"{one.station_name}, {one.stream_name}",
@@ -228,7 +229,3 @@ def _candidate(one: Candidate) -> SheetEntry:
         words=f"overdue, {STATUS_WORDS[one.status]}" if one.is_overdue else STATUS_WORDS[one.status],
         detail=detail,
     )
-
-
-def _counted(many: int, what: str) -> str:
-    return f"{many:,} {what}{'' if many == 1 else 's'}"

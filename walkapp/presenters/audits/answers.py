@@ -10,6 +10,7 @@ from walkapp.actions.audits.doing import newest_of, undo_newest
 from walkapp.actions.audits.page import PAPERS_WORD, typed_in_text
 from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.audits.states import BEGUN, OVER
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
@@ -17,7 +18,6 @@ from walkapp.presenters.audits.words import (
     ANSWER_MARKS,
     STATE_MARKS,
     answer_words,
-    capital,
     counts_words,
     entry_in_short,
     span_words,

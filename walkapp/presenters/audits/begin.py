@@ -11,12 +11,12 @@ from walkapp.actions.audits.reading import Asked, questions_of
 from walkapp.actions.audits.states import PlannedAudit, added_to
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.audits.extra import Extra
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
 from walkapp.model.checklist import Stream
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.audits.words import (
     MISSED_REASONS,
-    capital,
     left_words,
     moment_words,
     planned_title,

@@ -10,6 +10,7 @@ from walkapp.actions.audits.doing import answer_question, react, sign_audit
 from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.days import today
 from walkapp.actions.workplace import NOBODY
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
 from walkapp.presenters.action_forms import DUE_DAYS, days_after
 from walkapp.presenters.audits.sight import AuditSight, audit_here, onward, ref_here
@@ -18,7 +19,6 @@ from walkapp.presenters.audits.words import (
     NOT_APPLICABLE_REASONS,
     NOT_SAID,
     REACTION_CHOICES,
-    capital,
     counts_words,
     finding_of,
     if_signed_words,

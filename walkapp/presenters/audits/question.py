@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from walkapp.actions.audits.doing import answer_question, newest_of, undo_newest
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditStart, Photo, Record
 from walkapp.presenters.audits.sight import AuditSight, audit_here, question_place, ref_here
-from walkapp.presenters.audits.words import NOT_SAID, capital, entry_in_short, finding_of, reaction_words
+from walkapp.presenters.audits.words import NOT_SAID, entry_in_short, finding_of, reaction_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 

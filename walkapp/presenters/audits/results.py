@@ -15,7 +15,6 @@ from walkapp.actions.audits.telling import (
     conformity_words,
     findings_words,
     headline,
-    in_one_line,
     least_visited,
     middle_words,
     not_applicable_lines,
@@ -29,6 +28,7 @@ from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import Ageing, Repeat
+from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section

@@ -23,7 +23,7 @@ from walkapp.actions.audits.states import (
     PlannedAudit,
 )
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.analysis.wording import MONTHS, WEEKDAYS, day_words
+from walkapp.analysis.wording import MONTHS, WEEKDAYS, capital, day_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS, many
 
@@ -303,11 +303,6 @@ def entry_in_short(entry: Record | None, facts: AuditFacts) -> str:
             return "picture"
         case _:
             return ""
-
-
-def capital(words: str) -> str:
-    """Begin with a capital letter."""
-    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _in_zone(moment: datetime, like: datetime) -> datetime:

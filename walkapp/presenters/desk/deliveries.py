@@ -122,11 +122,11 @@ class DeliveriesForm(FormPage):
         if problem := month_problem(month, self._values.get("month", ""), found.today):
             return (f"{problem[0]}; {problem[1]}.",)
         looked = ppm_of(found.facts, found.today, part_number=self._values.get("part_number", ""))
-        delivered = self._number("delivered")
+        delivered = self._typed_number("delivered")
         if delivered is None:
             return (f"{month_words(month)} so far: {month_line(looked.month(month))}.",)
         try:
-            supposed = looked.supposing(month, delivered, self._number("customer_nok"))
+            supposed = looked.supposing(month, delivered, self._typed_number("customer_nok"))
         except RecordError:
             return ()  # such as a part number that is too long: it is said when it is to be recorded
         return (f"With this: {month_line(supposed)}.",)
@@ -161,10 +161,6 @@ class DeliveriesForm(FormPage):
             return None
         here = standing_deliveries(self._found.facts, month, self._values.get("part_number", ""))
         return here[-1] if here else None
-
-    def _number(self, name: str) -> int | None:
-        text = self._values.get(name, "").strip()
-        return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         place = self.session.place

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from walkapp.actions.desk import DeskFacts
 from walkapp.actions.figures.catalogue import kinds_of_figures
@@ -15,6 +15,9 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.presenters.desk.figures import about, cautions_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
+
+T = TypeVar("T")
+W = TypeVar("W")
 
 DRAWING = "Being drawn; the first time this takes some seconds."
 
@@ -86,8 +89,96 @@ class FigureState:
     problem: str = ""
 
 
-class FigurePage(Observed[FigureState]):
-    """Presents one figure; at most one picture is kept, and at most one is being drawn.
+class DrawnPage(Observed[FigureState], Generic[W]):
+    """Presents what is drawn on a worker that no tap waits for.
+
+    At most one picture is kept, and at most one is being drawn.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        What it is of.
+    """
+
+    screen = "figure"
+
+    def __init__(self, session: Session, route: Route, waiting: str) -> None:
+        super().__init__(FigureState(waiting=waiting))
+        self.session = session
+        self.route = route
+        self._page: tuple[int, int, float] | None = None
+        self._shown: W | None = None
+        self._is_drawing = False
+
+    def fit(self, width: int, height: int, letter_px: float) -> None:
+        """Draw for a page of this size; nothing is done where the picture has that size already.
+
+        Parameters
+        ----------
+        width, height
+            Room for the picture, in pixels, at least 1.
+        letter_px
+            Height of the letters of the page, in pixels.
+        """
+        self._page = (width, height, letter_px)
+        self._draw()
+
+    def zoom(self) -> None:
+        """Draw it larger than the page, or as large as the page again."""
+        self._show(replace(self.state, is_large=not self.state.is_large))
+        self._draw()
+
+    def back(self) -> None:
+        """Go back to the page that led here."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong."""
+        self._show(replace(self.state, problem=str(error), saved="", waiting=""))
+
+    def _wanted(self) -> W | None:
+        """Say which picture is wanted now; none while that is not known."""
+        raise NotImplementedError
+
+    def _drawing(self, wanted: W) -> Callable[[], Picture]:
+        """Give the work that draws a picture; it runs on the worker."""
+        raise NotImplementedError
+
+    def _is_of_now(self, _wanted: W) -> bool:
+        """Whether a picture that was drawn is still of what the page is about."""
+        return True
+
+    def _draw(self) -> None:
+        """Have the wanted picture drawn, unless it is shown or another one is being drawn."""
+        wanted = self._wanted()
+        if wanted is None or wanted == self._shown or self._is_drawing:
+            return
+        self._is_drawing = True
+        self.session.aside(
+            self._drawing(wanted), lambda picture: self._drawn(wanted, picture), self._not_drawn
+        )
+
+    def _drawn(self, wanted: W, picture: Picture) -> None:
+        self._is_drawing = False
+        if self._is_of_now(wanted):
+            self._shown = wanted
+            self._show(replace(self.state, picture=picture, waiting=""))
+        self._draw()
+
+    def _not_drawn(self, error: WalkappError) -> None:
+        self._is_drawing = False
+        self.fail(error)
+
+    def _write(self, form: str, work: Callable[[], T], done: Callable[[T], None]) -> None:
+        """Write it on the worker, and say so before and after."""
+        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        self.session.aside(work, done, self.fail)
+
+
+class FigurePage(DrawnPage[Wanted]):
+    """Presents one figure.
 
     Parameters
     ----------
@@ -97,18 +188,11 @@ class FigurePage(Observed[FigureState]):
         The concern or the value stream, and the name of the figure as ``entry``.
     """
 
-    screen = "figure"
-
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(FigureState(waiting=DRAWING))
-        self.session = session
-        self.route = route
+        super().__init__(session, route, DRAWING)
         self._facts: ConcernFacts | DeskFacts | None = None
         self._figures: Sequence[Any] = ()
         self._place = 0
-        self._page: tuple[int, int, float] | None = None
-        self._shown: Wanted | None = None
-        self._is_drawing = False
 
     def open(self) -> None:
         """Read the records, and draw the figure once the page has a size."""
@@ -124,19 +208,6 @@ class FigurePage(Observed[FigureState]):
 
         self.session.run_later(run, self._opened, self.fail)
 
-    def fit(self, width: int, height: int, letter_px: float) -> None:
-        """Draw the figure for a page of this size; nothing is done where it has that size already.
-
-        Parameters
-        ----------
-        width, height
-            Room for the picture, in pixels, at least 1.
-        letter_px
-            Height of the letters of the page, in pixels.
-        """
-        self._page = (width, height, letter_px)
-        self._draw()
-
     def before(self) -> None:
         """Show the figure before this one."""
         self._turn(self._place - 1)
@@ -144,11 +215,6 @@ class FigurePage(Observed[FigureState]):
     def after(self) -> None:
         """Show the figure after this one."""
         self._turn(self._place + 1)
-
-    def zoom(self) -> None:
-        """Draw the figure larger than the page, or as large as the page again."""
-        self._show(replace(self.state, is_large=not self.state.is_large))
-        self._draw()
 
     def write(self, form: str) -> None:
         """Write the figure as ``pdf`` or ``png`` into the folder of bundles.
@@ -162,17 +228,7 @@ class FigurePage(Observed[FigureState]):
         if facts is None:
             return
         figure, folder = self._figures[self._place], self.session.bundles
-        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
-        # No tap has to wait for the drawing.
-        self.session.aside(lambda: write_one(figure, facts, folder, form), self._written, self.fail)
-
-    def back(self) -> None:
-        """Go back to the list."""
-        self.session.go(self.route.up())
-
-    def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error), saved="", waiting=""))
+        self._write(form, lambda: write_one(figure, facts, folder, form), self._written)
 
     def _opened(self, found: tuple[ConcernFacts | DeskFacts, Sequence[Any], int]) -> None:
         self._facts, self._figures, self._place = found
@@ -218,29 +274,14 @@ class FigurePage(Observed[FigureState]):
         factor = LARGER if self.state.is_large else 1.0
         return Wanted(self._place, round(width * factor), round(height * factor), letter_px)
 
-    def _draw(self) -> None:
-        """Have the wanted picture drawn, unless it is shown or another one is being drawn."""
-        wanted = self._wanted()
-        if wanted is None or wanted == self._shown or self._is_drawing:
-            return
-        self._is_drawing = True
+    def _drawing(self, wanted: Wanted) -> Callable[[], Picture]:
         figure = self._figures[wanted.place]
+        return lambda: picture_of(
+            figure, width=wanted.width, height=wanted.height, letter_px=wanted.letter_px
+        )
 
-        def run() -> Picture:
-            return picture_of(figure, width=wanted.width, height=wanted.height, letter_px=wanted.letter_px)
-
-        self.session.aside(run, lambda picture: self._drawn(wanted, picture), self._not_drawn)
-
-    def _drawn(self, wanted: Wanted, picture: Picture) -> None:
-        self._is_drawing = False
-        if wanted.place == self._place:
-            self._shown = wanted
-            self._show(replace(self.state, picture=picture, waiting=""))
-        self._draw()
-
-    def _not_drawn(self, error: WalkappError) -> None:
-        self._is_drawing = False
-        self.fail(error)
+    def _is_of_now(self, wanted: Wanted) -> bool:
+        return wanted.place == self._place
 
     def _written(self, written: WrittenFigure) -> None:
         self._show(

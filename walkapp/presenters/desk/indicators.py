@@ -39,6 +39,7 @@ from walkapp.analysis.indicators.cases import ACTION, AUDITS, CONCERN, DELIVERIE
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
+from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
@@ -180,7 +181,7 @@ class FactorPage(StreamBoardPage):
             subtitle=f"{desk.name}, {cases.on}",
             mark=MARKS[line.state],
             sentence=f"{head_words(line)}.",
-            lines=(f"{_capital(figure_words(line))}.", f"{_capital(to_do_words(line))}."),
+            lines=(f"{capital(figure_words(line))}.", f"{capital(to_do_words(line))}."),
             sections=tuple(
                 section
                 for section in (
@@ -333,7 +334,7 @@ def _factor_row(line: FactorFacts) -> ListRow:
     return ListRow(
         id=line.id,
         title=head_words(line),
-        subtitle=f"{_capital(figure_words(line))}; {to_do_words(line)}.",
+        subtitle=f"{capital(figure_words(line))}; {to_do_words(line)}.",
         mark=MARKS[line.state],
     )
 
@@ -382,7 +383,3 @@ def _rules(line: FactorFacts) -> Section:
         title="How it is counted",
         words=f"{line.indicator.counts}\nIt does not know: {line.indicator.unknown}",
     )
-
-
-def _capital(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}"

@@ -28,6 +28,7 @@ from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.ppm import against_target
 from walkapp.analysis.ppm_words import MODEL
+from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
@@ -196,7 +197,7 @@ class PpmMonthPage(DeliveriesPage):
             title=f"PPM, {month_words(month)}",
             subtitle=_about(found),
             mark=MARKS[against.state] if against else "",
-            sentence=f"{_capital(month_line(one))}.",
+            sentence=f"{capital(month_line(one))}.",
             lines=month_notes(found, one),
             sections=tuple(_month_sections(one)),
             notes=(WHERE_FROM, MODEL),
@@ -259,7 +260,7 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
     return ListRow(
         id=one.month.isoformat(),
         title=f"{month_words(one.month)}: {short_line(one)}",
-        subtitle="\n".join(filter(None, (_capital(month_line(one)), below))),
+        subtitle="\n".join(filter(None, (capital(month_line(one)), below))),
         mark=mark,
     )
 
@@ -325,7 +326,3 @@ def _day_of(day: str) -> date:
 
 def _month_of(entry: Deliveries) -> str:
     return month_words(date.fromisoformat(entry.month))
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

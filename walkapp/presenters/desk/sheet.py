@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from walkapp.actions.pictures import Picture
@@ -10,10 +10,8 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.sheet.content import SheetContent, sheet_content
 from walkapp.actions.sheet.writing import FORMS, WrittenSheet, sheet_picture, write_sheet_into
 from walkapp.actions.workplace import Workplace
-from walkapp.errors import WalkappError
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
-from walkapp.presenters.desk.figure import FigureState
-from walkapp.presenters.observe import Observed
+from walkapp.presenters.desk.figure import DrawnPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
@@ -163,22 +161,15 @@ class SheetPage(BoardPage):
         )
 
 
-class SheetLookPage(Observed[FigureState]):
-    """Presents the sheet large, on the screen of figures."""
-
-    screen = "figure"
+class SheetLookPage(DrawnPage[int]):
+    """Presents the sheet large, on the screen of figures; which picture is wanted is told by its width."""
 
     LARGER = 2.0
     """How much wider the large picture is than the page."""
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(FigureState(waiting=DRAWING))
-        self.session = session
-        self.route = route
+        super().__init__(session, route, DRAWING)
         self._content: SheetContent | None = None
-        self._width = 0
-        self._shown = 0
-        self._is_drawing = False
 
     def open(self) -> None:
         """Gather what the sheet says, and draw it once the page has a size."""
@@ -187,16 +178,6 @@ class SheetLookPage(Observed[FigureState]):
             return sheet_content(self.session.place, concern_facts(self.session.place, self.route.concern))
 
         self.session.run_later(run, self._opened, self.fail)
-
-    def fit(self, width: int, _height: int, _letter_px: float) -> None:
-        """Draw the sheet for a page of this width; parameters as for a figure."""
-        self._width = width
-        self._draw()
-
-    def zoom(self) -> None:
-        """Draw the sheet larger than the page, or as wide as the page again."""
-        self._show(replace(self.state, is_large=not self.state.is_large))
-        self._draw()
 
     def before(self) -> None:
         """There is one sheet only."""
@@ -207,18 +188,8 @@ class SheetLookPage(Observed[FigureState]):
     def write(self, form: str) -> None:
         """Write the sheet as ``pdf`` or ``png`` into the folder of bundles."""
         content, folder = self._content, self.session.bundles
-        if content is None:
-            return
-        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
-        self.session.aside(lambda: write_sheet_into(content, folder, form), self._written, self.fail)
-
-    def back(self) -> None:
-        """Go back to the page of the sheet."""
-        self.session.go(self.route.up())
-
-    def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error), saved="", waiting=""))
+        if content is not None:
+            self._write(form, lambda: write_sheet_into(content, folder, form), self._written)
 
     def _opened(self, content: SheetContent) -> None:
         self._content = content
@@ -233,30 +204,15 @@ class SheetLookPage(Observed[FigureState]):
         )
         self._draw()
 
-    def _wanted(self) -> int:
-        return round(self._width * (self.LARGER if self.state.is_large else 1.0))
+    def _wanted(self) -> int | None:
+        if self._content is None or self._page is None:
+            return None
+        return round(self._page[0] * (self.LARGER if self.state.is_large else 1.0)) or None
 
-    def _draw(self) -> None:
-        """Have the wanted picture drawn, unless it is shown or another one is being drawn."""
-        content, wanted = self._content, self._wanted()
-        if content is None or not wanted or wanted == self._shown or self._is_drawing:
-            return
-        self._is_drawing = True
-        self.session.aside(
-            lambda: sheet_picture(content, wanted),
-            lambda picture: self._drawn(wanted, picture),
-            self._not_drawn,
-        )
-
-    def _drawn(self, wanted: int, picture: Picture) -> None:
-        self._is_drawing = False
-        self._shown = wanted
-        self._show(replace(self.state, picture=picture, waiting=""))
-        self._draw()
-
-    def _not_drawn(self, error: WalkappError) -> None:
-        self._is_drawing = False
-        self.fail(error)
+    def _drawing(self, wanted: int) -> Callable[[], Picture]:
+        content = self._content
+        assert content is not None
+        return lambda: sheet_picture(content, wanted)
 
     def _written(self, written: WrittenSheet) -> None:
         self._show(replace(self.state, saved=written_words(written), problem=""))
