@@ -11,6 +11,7 @@
     │   ├── CountsError     a CSV of counts that cannot be used
     │   ├── BundleError     a bundle that cannot be trusted or read
     │   └── PhotoError      a picture that cannot be used
+    ├── DeviceError         a camera or another part of the tablet does not answer
     ├── StoreError          the tablet's own store cannot be read or written
     │   └── StoreBusyError  another program has the store open
     └── StoppedError        the person stopped long work
@@ -58,6 +59,10 @@ class BundleError(InputError):
 
 class PhotoError(InputError):
     """A file is not a picture that this program can use."""
+
+
+class DeviceError(WalkappError):
+    """A part of the tablet, such as its camera, is not there or does not answer."""
 
 
 class StoreError(WalkappError):

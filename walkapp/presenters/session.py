@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
+from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
+from walkapp.presenters.settings import Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
@@ -138,6 +140,9 @@ class Route:
         return route if route.screen in PAGES else cls()
 
 
+NO_DEVICES = Devices()
+
+
 class Session:
     """One run of the app on one store.
 
@@ -156,6 +161,8 @@ class Session:
         Folder in which bundles are written.
     aside
         A worker that no tap waits for; the same one where there is no other.
+    devices
+        What the tablet itself can do.
     """
 
     def __init__(
@@ -167,6 +174,7 @@ class Session:
         picture_folders: tuple[Path, ...],
         bundles: Path,
         aside: RunLater | None = None,
+        devices: Devices = NO_DEVICES,
     ) -> None:
         self.place = place
         self.run_later = run_later
@@ -174,6 +182,7 @@ class Session:
         self.picture_folders = picture_folders
         self.bundles = bundles
         self.aside = aside or run_later
+        self.devices = devices
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
@@ -242,6 +251,14 @@ class Session:
     def remembered_layer(self) -> str:
         """Give whose audits this tablet shows; empty for all layers."""
         return self.place.store.place().get("audit layer", "")
+
+    def setting(self, setting: Setting) -> str:
+        """Give what is set on this tablet."""
+        return setting.read(self.place.store.place())
+
+    def set_setting(self, setting: Setting, word: str) -> None:
+        """Keep what was set; on disk when it returns."""
+        self._remember({f"set {setting.word}": word})
 
     def _remember(self, more: dict[str, str]) -> None:
         self.place.store.remember({**self.place.store.place(), **more})

@@ -1,0 +1,117 @@
+"""What the tablet itself can do, as the pages see it: take pictures, show a live view, answer by sound.
+
+These are interfaces of our own. What stands behind them is chosen where the app is put together
+(``walkapp.devices``), so that no page knows a platform and every test can bring its own device.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+
+class PictureSource(Protocol):
+    """Something that a new picture can be had from, such as the tablet's own camera."""
+
+    @property
+    def word(self) -> str:
+        """Its name in the program, never shown: letters, digits and underscores."""
+
+    @property
+    def label(self) -> str:
+        """What the button says."""
+
+    def is_there(self) -> bool:
+        """Whether a picture can be had from it now; never raises."""
+
+    def take(self, into: Path, taken: Callable[[Path], None], failed: Callable[[str], None]) -> None:
+        """Ask for one picture.
+
+        Parameters
+        ----------
+        into
+            A folder that exists; the file is put there under a new name, whole.
+        taken
+            Told the file, on the thread that draws; never called after `cancel`.
+        failed
+            Told why there is none, in one plain sentence, on the thread that draws.
+        """
+
+    def cancel(self) -> None:
+        """Give up the picture that was asked for, if any, and let go of the device."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """One picture of a live view.
+
+    Parameters
+    ----------
+    size
+        Width and height in pixels, each at least 1.
+    pixels
+        Width x height x 3 bytes: red, green, blue, rows from top to bottom.
+    """
+
+    size: tuple[int, int]
+    pixels: bytes
+
+
+class LiveView(Protocol):
+    """A camera whose picture can be watched: to aim, and to read codes with."""
+
+    def open(self) -> None:
+        """Start; raises :class:`walkapp.errors.DeviceError` where there is no camera."""
+
+    def frame(self) -> Frame | None:
+        """Give the newest frame; none when there is no newer one than was given last.
+
+        Called on the worker thread. Raises :class:`walkapp.errors.DeviceError` when the camera is gone.
+        """
+
+    def close(self) -> None:
+        """Let go of the camera; does no harm twice."""
+
+
+class Feedback(Protocol):
+    """Answers a touch without being looked at: by a sound or a short buzz, where the device has it."""
+
+    def tell(self, what: str) -> None:
+        """Say that something has happened; never waits and never raises.
+
+        Parameters
+        ----------
+        what
+            ``recorded``, ``taken_back`` or ``refused``; each is told from the others without looking.
+        """
+
+
+class Silent:
+    """A device that makes no sound."""
+
+    def tell(self, what: str) -> None:
+        """Say nothing."""
+
+
+SILENT = Silent()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Devices:
+    """What there is on this tablet.
+
+    Parameters
+    ----------
+    sources
+        Where new pictures may come from, the best first; looked at again whenever a page is opened.
+    live
+        The camera to aim with; none where there is none.
+    feedback
+        Answers touches.
+    """
+
+    sources: tuple[PictureSource, ...] = ()
+    live: LiveView | None = None
+    feedback: Feedback = SILENT

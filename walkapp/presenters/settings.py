@@ -1,0 +1,45 @@
+"""What a person sets for one tablet. It lies with the place in the store and is never a record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One thing that can be set, by choosing one of a few words.
+
+    Parameters
+    ----------
+    word
+        Its name, under which it is kept.
+    label
+        What is asked.
+    options
+        Pairs of word and label; the first holds until another one is chosen.
+    """
+
+    word: str
+    label: str
+    options: tuple[tuple[str, str], ...]
+
+    def read(self, kept: dict[str, str]) -> str:
+        """Give the chosen word; the first one where nothing usable was kept."""
+        value = kept.get(f"set {self.word}", "")
+        return value if value in dict(self.options) else self.options[0][0]
+
+
+THEME = Setting(
+    word="theme",
+    label="Light around you",
+    options=(("light", "Indoors"), ("dark", "Dark"), ("glare", "Sun on the glass")),
+)
+
+FEEDBACK = Setting(
+    word="feedback",
+    label="Answer to a touch",
+    options=(("off", "None"), ("sound", "Sound"), ("buzz", "Buzz"), ("both", "Sound and buzz")),
+)
+
+SETTINGS = (THEME, FEEDBACK)
+"""Everything that can be set, in the order of the page."""
