@@ -31,12 +31,17 @@ class Section:
         What is said under the heading; empty for nothing.
     rows
         The rows; one without an id leads nowhere.
+    options, chosen
+        Pairs of word and label of what is chosen here, and the word that is; no pairs where there is
+        nothing to choose.
     """
 
     name: str
     title: str = ""
     words: str = ""
     rows: tuple[ListRow, ...] = ()
+    options: tuple[tuple[str, str], ...] = ()
+    chosen: str = ""
 
 
 MOST_ROWS = 40
@@ -174,6 +179,9 @@ class BoardPage(Observed[BoardState]):
 
     def choose(self, word: str) -> None:
         """Show what a word of the choices stands for; a page that has choices says how."""
+
+    def pick(self, section: str, word: str) -> None:
+        """Choose a word in a section; a page whose sections have something to choose says how."""
 
     def press(self, button: str) -> None:
         """Do what a button says: open the page of that name, unless the page says otherwise."""

@@ -94,6 +94,10 @@ class HomePage(Observed[HomeState]):
         """Open the page that searches all concerns."""
         self.session.go(Route(screen="search"))
 
+    def to_tablet(self) -> None:
+        """Open what this tablet is and what is set on it."""
+        self.session.go(Route(screen="tablet"))
+
     def to_desk(self) -> None:
         """Open the desk."""
         self.session.go(Route(screen="desk"))

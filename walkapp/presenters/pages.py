@@ -9,6 +9,7 @@ from typing import Any
 
 PAGES: Mapping[str, str] = {
     "home": "walkapp.presenters.home:HomePage",
+    "tablet": "walkapp.presenters.tablet:TabletPage",
     "new_concern": "walkapp.presenters.concern_forms:NewConcernForm",
     "concern": "walkapp.presenters.concern:ConcernPage",
     "correct_concern": "walkapp.presenters.correction:CorrectConcernForm",
@@ -171,6 +172,7 @@ PARENTS: Mapping[str, Parent] = {
     "audit_results": Parent("audits"),
     "audit_prompt": Parent("audit_results", ("stream", "number")),
     "search": Parent("home"),
+    "tablet": Parent("home"),
     "findings": Parent("audits"),
     "finding": Parent("findings", ("stream",)),
     "close_finding": Parent("finding", ("entry",)),

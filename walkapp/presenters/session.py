@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from walkapp.actions.workplace import Workplace
-from walkapp.errors import WalkappError
+from walkapp.errors import StoreError, WalkappError
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
 from walkapp.presenters.settings import Setting
@@ -188,6 +188,7 @@ class Session:
         shown again when the station is opened anew."""
         self.merging: MergeWork | None = None
         """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
+        self._followers: list[tuple[Setting, Callable[[str], None]]] = []
 
     @cached_property
     def finder(self) -> Finder:
@@ -257,8 +258,40 @@ class Session:
         return setting.read(self.place.store.place())
 
     def set_setting(self, setting: Setting, word: str) -> None:
-        """Keep what was set; on disk when it returns."""
+        """Keep what was set; on disk when it returns.
+
+        Raises
+        ------
+        StoreError
+            If the disk did not take it. A place that is not remembered is no loss; a setting that
+            would be gone after a restart is told.
+        """
         self._remember({f"set {setting.word}": word})
+        if self.setting(setting) != word:
+            raise StoreError(
+                f"The disk did not keep {setting.label!r}, so that nothing was changed: make room on it "
+                "or let somebody look at it, then try again."
+            )
+
+    def follow(self, setting: Setting, effect: Callable[[str], None]) -> None:
+        """Let something take effect: with what is set now, and with whatever is set later.
+
+        Parameters
+        ----------
+        setting
+            What is set.
+        effect
+            Called with the chosen word at once, and on the thread that draws each time another one
+            is on disk.
+        """
+        self._followers.append((setting, effect))
+        effect(self.setting(setting))
+
+    def tell_set(self, setting: Setting, word: str) -> None:
+        """Let a setting that is on disk take effect; called on the thread that draws."""
+        for followed, effect in self._followers:
+            if followed.word == setting.word:
+                effect(word)
 
     def _remember(self, more: dict[str, str]) -> None:
         self.place.store.remember({**self.place.store.place(), **more})

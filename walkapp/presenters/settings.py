@@ -17,11 +17,14 @@ class Setting:
         What is asked.
     options
         Pairs of word and label; the first holds until another one is chosen.
+    says
+        What it does, in a sentence or two; empty where the labels tell.
     """
 
     word: str
     label: str
     options: tuple[tuple[str, str], ...]
+    says: str = ""
 
     def read(self, kept: dict[str, str]) -> str:
         """Give the chosen word; the first one where nothing usable was kept."""
@@ -33,6 +36,8 @@ THEME = Setting(
     word="theme",
     label="Light around you",
     options=(("light", "Indoors"), ("dark", "Dark"), ("glare", "Sun on the glass")),
+    says="Indoors is dark letters on light. Dark is light letters on dark, for a night shift and dark halls. "
+    "Sun on the glass is the strongest contrast: black, white and thick frames.",
 )
 
 FEEDBACK = Setting(

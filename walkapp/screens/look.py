@@ -1,4 +1,4 @@
-"""Colours, sizes and type of the window: one theme, given as data.
+"""Colours, sizes and type of the window: themes, given as data.
 
 Sizes are functions of the density that Kivy knows when a widget is built, never numbers frozen at
 import. The kv files of this package call this module ``look``.
@@ -44,7 +44,7 @@ class Tone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Theme:
-    """Every colour of the window. A theme for the dark or for glare is one more value of this.
+    """Every colour of the window, for one light around it.
 
     Parameters
     ----------
@@ -63,7 +63,9 @@ class Theme:
     caution, notice, error
         The banners.
     edge
-        Frames and rules; at least 3:1 on `ground` and `panel`.
+        Frames and rules; at least 3:1 on every paper that they lie on or around.
+    frame_dp, chosen_dp
+        How thick the frame of anything that is tapped is, and that of what is chosen.
     """
 
     ground: Tone
@@ -79,13 +81,15 @@ class Theme:
     notice: Tone
     error: Tone
     edge: Colour
+    frame_dp: float
+    chosen_dp: float
 
 
 def _tone(ink: str, paper: str) -> Tone:
     return Tone(ink=rgb(ink), paper=rgb(paper))
 
 
-DAYLIGHT = Theme(
+LIGHT = Theme(
     ground=_tone("#17211f", "#ecebe4"),
     panel=_tone("#17211f", "#fbfaf6"),
     pressed=_tone("#17211f", "#cddad9"),
@@ -99,11 +103,68 @@ DAYLIGHT = Theme(
     notice=_tone("#1b3c4b", "#d9e6ec"),
     error=_tone("#ffffff", "#7a1530"),
     edge=rgb("#4d5957"),
+    frame_dp=1.5,
+    chosen_dp=5,
 )
-"""Dark ink on light paper: for daylight and sun on the glass."""
+"""Dark ink on light paper: indoors."""
 
-THEME = DAYLIGHT
-"""The theme that the window is drawn in."""
+DARK = Theme(
+    ground=_tone("#e6ebe8", "#121718"),
+    panel=_tone("#eff3f0", "#1d2627"),
+    pressed=_tone("#ffffff", "#35494d"),
+    strong=_tone("#062027", "#9fd6e3"),
+    off=_tone("#b3bdba", "#121718"),
+    clean=_tone("#a5e3c4", "#12312a"),
+    bad=_tone("#ffbcc7", "#47131f"),
+    undecided=_tone("#f4d588", "#3a2c06"),
+    not_visited=_tone("#c6d0d4", "#283033"),
+    caution=_tone("#ffe28c", "#423206"),
+    notice=_tone("#c2e5f3", "#11313f"),
+    error=_tone("#3a0512", "#ffbcc7"),
+    edge=rgb("#8c9a97"),
+    frame_dp=1.5,
+    chosen_dp=5,
+)
+"""Light ink on dark paper: for the night shift and dark halls, where a bright page dazzles."""
+
+GLARE = Theme(
+    ground=_tone("#000000", "#ffffff"),
+    panel=_tone("#000000", "#ffffff"),
+    pressed=_tone("#ffffff", "#000000"),
+    strong=_tone("#ffffff", "#000000"),
+    off=_tone("#000000", "#ffffff"),
+    clean=_tone("#000000", "#ffffff"),
+    bad=_tone("#000000", "#ffffff"),
+    undecided=_tone("#000000", "#ffffff"),
+    not_visited=_tone("#000000", "#ffffff"),
+    caution=_tone("#000000", "#ffe000"),
+    notice=_tone("#000000", "#ffffff"),
+    error=_tone("#ffffff", "#000000"),
+    edge=rgb("#000000"),
+    frame_dp=3,
+    chosen_dp=8,
+)
+"""Black and white: with the sun on the glass a soft colour is gone, so shapes, words and thick frames
+say everything."""
+
+THEMES = {"light": LIGHT, "dark": DARK, "glare": GLARE}
+"""Every theme by the word that is set for it."""
+
+THEME = LIGHT
+"""The theme that the window is drawn in. Read where something is drawn, never kept: it changes."""
+
+
+def use(word: str) -> None:
+    """Draw everything that is built from now on in another theme.
+
+    Parameters
+    ----------
+    word
+        A name of ``THEMES``.
+    """
+    global THEME
+    THEME = THEMES[word]
+
 
 VERDICTS = ("clean", "bad", "undecided", "not_visited")
 """Names of the tones of the verdicts."""

@@ -12,6 +12,7 @@ from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
+from walkapp.presenters.settings import THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
@@ -89,18 +90,44 @@ class WalkWindow(App):
         self._check_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
+        self._route = Route()
         self.keys: Keys | None = None
 
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
         look.prepare()
-        Window.clearcolor = look.THEME.ground.paper
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
         self.keys = Keys(lambda: self.page, self.go)
+        self.session.follow(THEME, self._dress)
         self.go(self.session.remembered_route())
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
+
+    def _dress(self, theme: str) -> None:
+        """Draw the window in a theme, from now on."""
+        if look.THEMES[theme] is look.THEME and self.page is not None:
+            return
+        look.use(theme)
+        Window.clearcolor = look.THEME.ground.paper
+        if self.page is not None:
+            self.build_anew()
+
+    def build_anew(self) -> None:
+        """Build the page that is shown once more, and every other one when it is next shown.
+
+        A page holds nothing that its presenter or the disk does not, so that nothing is lost. It is
+        simpler and faster than letting every colour of every widget follow.
+        """
+        old, route = self.page, self._route
+        scrolled = old.ids.scroll.scroll_y if "scroll" in old.ids else 1
+        old.leave()
+        for screen in sorted(self.manager.screens, key=lambda one: one is old):
+            self.manager.remove_widget(screen)
+        self.manager.transition = NoTransition()  # the one before holds two screens
+        self._show(old.name, old.presenter, route)
+        if "scroll" in self.page.ids:
+            self.page.ids.scroll.scroll_y = scrolled
 
     def _check_store(self, _dt: float) -> None:
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
@@ -115,12 +142,14 @@ class WalkWindow(App):
         """Show a place; it is remembered, so that a restart opens there."""
         self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self._fail)
         presenter = page_class(route.screen)(self.session, route)
-        page = self._page(route.screen if route.screen in SCREENS else presenter.screen)
         if self.page is not None:
             self.page.leave()
-        self.page = page
-        page.show(presenter)
-        self.manager.current = page.name
+        self._show(route.screen if route.screen in SCREENS else presenter.screen, presenter, route)
+
+    def _show(self, screen: str, presenter, route: Route) -> None:
+        self.page, self._route = self._page(screen), route
+        self.page.show(presenter)
+        self.manager.current = self.page.name
         self.keys.page_opened(route)
 
     def _page(self, name: str) -> Page:
