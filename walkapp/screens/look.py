@@ -172,6 +172,9 @@ VERDICTS = ("clean", "bad", "undecided", "not_visited")
 TYPE_SCALE_SP = {"tiny": 13, "small": 15, "body": 18, "title": 23, "big": 30, "huge": 42}
 """Sizes of type by name."""
 
+SPACE_DP = {"hair": 2, "tight": 4, "near": 8, "apart": 12, "wide": 16}
+"""Steps of space: between lines of one thing, its parts, a shape and its word, things, and groups."""
+
 SIGNS_FONT = "signs"
 """Name of the font that has arrows and tool signs; the text font has none of them."""
 
@@ -221,6 +224,17 @@ def font(name: str) -> float:
         A name of ``TYPE_SCALE_SP``.
     """
     return sp(TYPE_SCALE_SP[name])
+
+
+def space(name: str) -> float:
+    """Give a step of space in pixels.
+
+    Parameters
+    ----------
+    name
+        A name of ``SPACE_DP``.
+    """
+    return dp(SPACE_DP[name])
 
 
 def tone(name: str) -> Tone:

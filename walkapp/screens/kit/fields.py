@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -51,7 +50,7 @@ class LabelledField(BoxLayout):
 
     def box_height(self, lines: float, line_px: float) -> float:
         """Give the height of the box to type in: a target at least."""
-        return max(look.target(), lines * line_px + dp(28))
+        return max(look.target(), lines * line_px + 2 * look.space("apart"))
 
     def left(self, is_focused: bool) -> None:
         """Tell when the focus has gone."""
