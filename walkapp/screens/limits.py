@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ColorProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.judging import LimitPair
@@ -21,12 +21,16 @@ class LimitHalf(BoxLayout):
         The picture; none while there is no sample.
     word, mark
         The side, as a word and as a shape.
+    ink, state
+        Of the plate that it stands on.
     """
 
     tile = ObjectProperty(None, allownone=True, rebind=True)
     texture = ObjectProperty(None, allownone=True)
     word = StringProperty("")
     mark = StringProperty("")
+    ink = ColorProperty()
+    state = StringProperty("normal")
 
     def on_tile(self, _half, tile) -> None:
         """Show the picture."""

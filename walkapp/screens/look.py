@@ -66,6 +66,9 @@ class Theme:
         Frames and rules; at least 3:1 on every paper that they lie on or around.
     frame_dp, chosen_dp
         How thick the frame of anything that is tapped is, and that of what is chosen.
+    print_light
+        How bright the paper of a sheet or figure is shown, from 0 to 1. It stays paper in every theme,
+        since its colours are those of the print; photos are never changed, since parts are judged by them.
     """
 
     ground: Tone
@@ -83,6 +86,7 @@ class Theme:
     edge: Colour
     frame_dp: float
     chosen_dp: float
+    print_light: float = 1.0
 
 
 def _tone(ink: str, paper: str) -> Tone:
@@ -112,7 +116,7 @@ DARK = Theme(
     ground=_tone("#e6ebe8", "#121718"),
     panel=_tone("#eff3f0", "#1d2627"),
     pressed=_tone("#ffffff", "#35494d"),
-    strong=_tone("#062027", "#9fd6e3"),
+    strong=_tone("#ffffff", "#235d6e"),
     off=_tone("#b3bdba", "#121718"),
     clean=_tone("#a5e3c4", "#12312a"),
     bad=_tone("#ffbcc7", "#47131f"),
@@ -124,6 +128,7 @@ DARK = Theme(
     edge=rgb("#8c9a97"),
     frame_dp=1.5,
     chosen_dp=5,
+    print_light=0.8,
 )
 """Light ink on dark paper: for the night shift and dark halls, where a bright page dazzles."""
 
@@ -142,7 +147,7 @@ GLARE = Theme(
     error=_tone("#ffffff", "#000000"),
     edge=rgb("#000000"),
     frame_dp=3,
-    chosen_dp=8,
+    chosen_dp=6,
 )
 """Black and white: with the sun on the glass a soft colour is gone, so shapes, words and thick frames
 say everything."""
@@ -174,6 +179,12 @@ TYPE_SCALE_SP = {"tiny": 13, "small": 15, "body": 18, "title": 23, "big": 30, "h
 
 SPACE_DP = {"hair": 2, "tight": 4, "near": 8, "apart": 12, "wide": 16}
 """Steps of space: between lines of one thing, its parts, a shape and its word, things, and groups."""
+
+SELECTED = 0.2
+"""How much of the ink lies over letters that are selected: they stay as they are, their paper gets darker."""
+
+AS_PRINTED = "Paper, as it is printed; shown darker than it is."
+"""What is said of a sheet or figure whose paper is shown darker."""
 
 SIGNS_FONT = "signs"
 """Name of the font that has arrows and tool signs; the text font has none of them."""
@@ -237,6 +248,22 @@ def space(name: str) -> float:
     return dp(SPACE_DP[name])
 
 
+def frame() -> float:
+    """Give the width of a frame as Kivy's lines take it, which is half of it."""
+    return dp(THEME.frame_dp) / 2
+
+
+def inside(x: float, y: float, width: float, height: float) -> tuple[float, float, float, float]:
+    """Give the rectangle of a frame that stays inside a box."""
+    half = frame()
+    return x + half, y + half, width - 2 * half, height - 2 * half
+
+
+def printed() -> Colour:
+    """Give what the colours of a sheet or figure are multiplied with."""
+    return (THEME.print_light,) * 3 + (1.0,)
+
+
 def tone(name: str) -> Tone:
     """Give a tone of the theme by its name, for example ``clean``."""
     found: Tone = getattr(THEME, name)
@@ -254,25 +281,44 @@ def pairs(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
     Returns
     -------
     tuple of (str, Colour, Colour)
-        What it is, its ink and its paper. Verdict inks are also written on the bare ground, on
-        panels and on pressed ones.
+        What it is, its ink and its paper. Verdict inks are also written on the bare ground and on
+        panels, and the plain ink on the papers of verdicts, where a row is named.
     """
     tones = ("ground", "panel", "pressed", "strong", "off", *VERDICTS, "caution", "notice", "error")
     own = [(name, getattr(theme, name).ink, getattr(theme, name).paper) for name in tones]
-    shared = [
+    verdicts = [
         (f"{name} on {paper}", getattr(theme, name).ink, getattr(theme, paper).paper)
         for name in VERDICTS
-        for paper in ("ground", "panel", "pressed")
+        for paper in ("ground", "panel", "off")
     ]
-    on_verdict = [(f"ink on {name}", theme.panel.ink, getattr(theme, name).paper) for name in VERDICTS]
-    return (*own, *shared, *on_verdict)
+    named = [(f"ground on {name}", theme.ground.ink, getattr(theme, name).paper) for name in VERDICTS]
+    return (*own, *verdicts, *named, ("ground on panel", theme.ground.ink, theme.panel.paper))
 
 
-def face(tone_name: str, state: str, is_off: bool) -> Tone:
+def frames(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
+    """List every line that frames something or stands for a number, with what it lies on.
+
+    Parameters
+    ----------
+    theme
+        The theme.
+
+    Returns
+    -------
+    tuple of (str, Colour, Colour)
+        What it is, its colour and that of what it lies on. Lines in an ink are listed by `pairs`.
+    """
+    papers = ("ground", "panel", *VERDICTS, "caution")
+    return tuple((f"edge on {paper}", theme.edge, getattr(theme, paper).paper) for paper in papers)
+
+
+def face(theme: Theme, tone_name: str, state: str, is_off: bool) -> Tone:
     """Give the tone of something that can be tapped.
 
     Parameters
     ----------
+    theme
+        The theme that it is drawn in.
     tone_name
         ``plain``, ``strong`` or ``quiet``, or the name of a tone of the theme.
     state
@@ -281,12 +327,28 @@ def face(tone_name: str, state: str, is_off: bool) -> Tone:
         Whether it cannot be used now.
     """
     if is_off:
-        return THEME.off
+        return theme.off
     if state == "down":
-        return THEME.pressed
-    return tone({"plain": "panel", "quiet": "ground"}.get(tone_name, tone_name))
+        return theme.pressed
+    found: Tone = getattr(theme, {"plain": "panel", "quiet": "ground"}.get(tone_name, tone_name))
+    return found
 
 
 def verdict_ink(mark: str) -> Colour:
     """Give the ink of a verdict's shape; the plain ink for any other shape."""
-    return (tone(mark) if mark in VERDICTS else THEME.panel).ink
+    return (tone(mark) if mark in VERDICTS else THEME.ground).ink
+
+
+def shape_ink(mark: str, ink: Colour, state: str) -> Colour:
+    """Give the ink of a shape on something that can be tapped.
+
+    Parameters
+    ----------
+    mark
+        The shape.
+    ink
+        Ink of what it stands on.
+    state
+        ``down`` while a finger is on it: all of it is drawn in one ink then.
+    """
+    return tone(mark).ink if mark in VERDICTS and state == "normal" else ink

@@ -61,7 +61,7 @@ class ChartDrawing(RowDrawing):
 
     def _draw_path(self, path, step: float) -> None:
         places = [(self.x + (number + 0.5) * step, self._y(height)) for number, height in path.points]
-        Color(*look.THEME.notice.ink)
+        Color(*look.THEME.edge)
         Line(points=[side for place in places for side in place], width=1)
         for (x, y), is_outside in zip(places, path.outside, strict=True):
             if is_outside:

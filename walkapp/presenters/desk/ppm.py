@@ -27,7 +27,7 @@ from walkapp.actions.ppm_telling import (
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.ppm import against_target
-from walkapp.analysis.ppm_words import MODEL
+from walkapp.analysis.ppm_words import MODEL, target_words
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
 from walkapp.model.ids import desk_book_id
@@ -54,6 +54,14 @@ MARKS = {
     "unknown": "not_visited",
 }
 """Shape of how a rate stands against its target."""
+
+AGAINST_WORDS = {
+    "shown_below": "shown to be below the target",
+    "shown_above": "shown to be above the target",
+    "above": "above the target, with 95 % confidence not shown to be",
+    "not_shown": "not shown to be below the target",
+}
+"""The same in words; without a ppm there is nothing to say."""
 
 
 def stream_ppm(place: Workplace, route: Route) -> StreamPpm:
@@ -198,7 +206,7 @@ class PpmMonthPage(DeliveriesPage):
             subtitle=_about(found),
             mark=MARKS[against.state] if against else "",
             sentence=f"{capital(month_line(one))}.",
-            lines=month_notes(found, one),
+            lines=(*((f"{target_words(against, rate)}.",) if against else ()), *month_notes(found, one)),
             sections=tuple(_month_sections(one)),
             notes=(WHERE_FROM, MODEL),
             buttons=(
@@ -252,14 +260,15 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
     rolling = (rolling_words(found.rolling(span, one.month), span) for span in (SHORT, LONG))
     notes = len(month_notes(found, one))
     below = "; ".join(filter(None, (*rolling, many(notes, "note") if notes else "")))
-    mark = "not_visited"
+    mark, words = "not_visited", ""
     if one.at_odds:
-        mark = "caution"
+        mark, words = "caution", "entries disagree"
     elif one.rate is not None:
-        mark = MARKS[against_target(one.rate, found.target).state] if found.target is not None else ""
+        state = against_target(one.rate, found.target).state if found.target is not None else ""
+        mark, words = MARKS.get(state, ""), AGAINST_WORDS.get(state, "")
     return ListRow(
         id=one.month.isoformat(),
-        title=f"{month_words(one.month)}: {short_line(one)}",
+        title=", ".join(filter(None, (f"{month_words(one.month)}: {short_line(one)}", words))),
         subtitle="\n".join(filter(None, (capital(month_line(one)), below))),
         mark=mark,
     )

@@ -63,5 +63,4 @@ class ProbabilityBar(RowDrawing):
         width, height = round(self.width), round(dp(18))
         Color(*look.THEME.ground.ink)
         Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
-        Color(*look.THEME.edge)
         Line(rectangle=(left, bottom, width, height), width=1)

@@ -45,6 +45,8 @@ class Tappable(ButtonBehavior, BoxLayout):
         Whether a thick frame marks it as the chosen one.
     guard_s
         How long after a tap the next release is taken for a bounce, in seconds.
+    theme
+        The theme that it is drawn in.
     lid_px
         Height above the plate that belongs to it without being drawn as plate.
     ink, paper, frame_ink, frame_px, foot_px
@@ -58,6 +60,7 @@ class Tappable(ButtonBehavior, BoxLayout):
 
     tone = StringProperty("plain")
     is_framed = BooleanProperty(False)
+    theme = ObjectProperty()
     ink = ColorProperty()
     paper = ColorProperty()
     frame_ink = ObjectProperty(None, allownone=True)
@@ -72,6 +75,7 @@ class Tappable(ButtonBehavior, BoxLayout):
     def __init__(self, **kwargs) -> None:
         self._finger = None
         self._tapped_s = NEVER_S
+        kwargs.setdefault("theme", look.THEME)
         if not kwargs.keys() & {"height", "size", "size_hint", "size_hint_y"}:
             kwargs.update(size_hint_y=None, height=look.target())
         super().__init__(**kwargs)

@@ -175,6 +175,7 @@ def row_data(row) -> dict[str, object]:
         "subtitle": row.subtitle,
         "mark": row.mark,
         "disabled": not row.id,
+        "theme": look.THEME,  # a widget that is lent may have been drawn in another one
         "test_name": f"row-{row.id}",
     }
 
