@@ -26,15 +26,16 @@ from walkapp.screens.kit.marks import SHAPES
 PRESENTERS = Path(walkapp.presenters.__file__).parent
 
 STATE_WORDS = {
-    "clean": "OK|clean|done|closed|corrected|contained|found|proved|fixed|verified|effective|released|scrapped|"
-    "recorded|usable|on target|below the target|in the allowed range|inside|certified|good from|through|"
-    "0 of [0-9,]+ parts out|out of limits: 0 of|photo|before it started|better|taken|shown now|read across|"
-    "complete|signed|makes no|0 of [0-9,]+ NOK",
-    "bad": "NOK|bad|overdue|out of|missed|off target|above the target|starts at|difference|worse|first bad|"
-    "after it started|first out of tolerance|outside",
-    "undecided": "undecided|not shown|not read across|open|begun|to be checked|unknown|not known|still missing|"
-    "worth|nobody|no reaction yet|of [0-9]+ stages|above the target|to be|most likely|the rest|not answered",
-    "not_visited": "not visited|not begun|no value|to come|open|not known|nothing|no |none|not |after the onset",
+    "clean": "OK|clean|done|closed|corrected|contained|found|proved|fixed|verified|effective|released|"
+    "scrapped|recorded|usable|on target|below the target|in the allowed range|inside|certified|good from|"
+    "through|0 of [0-9,]+ parts out|out of limits: 0 of|photo|before it started|better|taken|shown now|"
+    "read across|complete|signed|makes no|0 of [0-9,]+ NOK",
+    "bad": "NOK|bad|overdue|out of|missed|off target|above the target|starts at|difference|worse|"
+    "first bad|after it started|first out of tolerance|outside",
+    "undecided": "undecided|not shown|not read across|open|begun|to be checked|unknown|not known|worth|"
+    "still missing|nobody|no reaction yet|of [0-9]+ stages|above the target|to be|most likely|the rest|"
+    "not answered",
+    "not_visited": "not visited|not begun|to come|open|nothing|no |none|not |after the onset",
     "not_applicable": "N/A|does not apply",
     "caution": "NOK|disagree|does not count|caution|not told|must|cannot|safety|told|escalat",
     "notice": "special",

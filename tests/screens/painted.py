@@ -130,6 +130,8 @@ def _own_drawing(widget: Any, who: str) -> Iterator[Drawn]:
             if isinstance(instruction, BOXES):
                 fill = _fill_of(instruction, colour)
                 if type(instruction) is Rectangle and _has_letters(instruction):
+                    if fill.shade == (1.0, 1.0, 1.0):
+                        continue  # a picture in its own colours
                     x, y = (fill.left + fill.right) / 2, (fill.bottom + fill.top) / 2
                     yield Drawn("text", fill.shade, _last(fills, x, y, under), who)
                 elif min(fill.right - fill.left, fill.top - fill.bottom) > 0:

@@ -36,8 +36,8 @@ THEME = Setting(
     word="theme",
     label="Light around you",
     options=(("light", "Indoors"), ("dark", "Dark"), ("glare", "Sun on the glass")),
-    says="Indoors is dark letters on light. Dark is light letters on dark, for night shifts and dark halls. "
-    "Sun on the glass is the strongest contrast: black, white and thick frames.",
+    says="Indoors is dark letters on light. Dark is light letters on dark, for night shifts and dark "
+    "halls. Sun on the glass is the strongest contrast: black, white and thick frames.",
 )
 
 FEEDBACK = Setting(

@@ -116,7 +116,7 @@ DARK = Theme(
     ground=_tone("#e6ebe8", "#121718"),
     panel=_tone("#eff3f0", "#1d2627"),
     pressed=_tone("#ffffff", "#35494d"),
-    strong=_tone("#ffffff", "#235d6e"),
+    strong=_tone("#ffffff", "#1f5868"),
     off=_tone("#b3bdba", "#121718"),
     clean=_tone("#a5e3c4", "#12312a"),
     bad=_tone("#ffbcc7", "#47131f"),
@@ -181,7 +181,7 @@ SPACE_DP = {"hair": 2, "tight": 4, "near": 8, "apart": 12, "wide": 16}
 """Steps of space: between lines of one thing, its parts, a shape and its word, things, and groups."""
 
 SELECTED = 0.2
-"""How much of the ink lies over letters that are selected: they stay as they are, their paper gets darker."""
+"""How much of the ink lies over letters that are selected: they stay, their paper gets nearer to them."""
 
 AS_PRINTED = "Paper, as it is printed; shown darker than it is."
 """What is said of a sheet or figure whose paper is shown darker."""
