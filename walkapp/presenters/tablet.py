@@ -5,11 +5,11 @@ from __future__ import annotations
 from walkapp import __version__
 from walkapp.actions.keys import own_key, own_key_text, signer_of
 from walkapp.presenters.board import BoardPage, BoardState, Section
-from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import SETTINGS, Setting
 
-UNKNOWN_DEVICE = "Not known, since store.json is damaged: 'walkapp check' says more."
+UNKNOWN_DEVICE = "not known, since store.json is damaged ('walkapp check' says more)"
+NO_KEY = "Bundles are not signed: this tablet has no key, and 'walkapp keys --make' makes one."
 
 
 class TabletPage(BoardPage):
@@ -44,7 +44,7 @@ class TabletPage(BoardPage):
             saved=self._saved(),
             sections=(
                 *(self._section(setting) for setting in SETTINGS),
-                Section(name="is", title="What it is", rows=self._facts()),
+                Section(name="is", title="What it is", words="\n".join(self._facts())),
             ),
         )
 
@@ -64,22 +64,21 @@ class TabletPage(BoardPage):
             chosen=self.session.setting(setting),
         )
 
-    def _facts(self) -> tuple[ListRow, ...]:
+    def _facts(self) -> tuple[str, ...]:
         store = self.session.place.store
-        own, _ = own_key(store)
-        signer, problem = signer_of(store)
         return (
-            _fact("Name of this tablet in the records", store.device or UNKNOWN_DEVICE),
-            _fact("Version of walkapp", __version__),
-            _fact("Folder of the records and pictures", str(store.folder)),
-            _fact(
-                "Bundles are signed" if signer is not None else "Bundles are not signed",
-                problem
-                or own_key_text(own)
-                or "This tablet has no key: 'walkapp keys --make' on its records makes one.",
-            ),
+            f"Name of this tablet in the records: {store.device or UNKNOWN_DEVICE}",
+            f"Version of walkapp: {__version__}",
+            f"Folder of the records and pictures: {store.folder}",
+            self._signing(),
         )
 
-
-def _fact(title: str, told: str) -> ListRow:
-    return ListRow(id="", title=title, subtitle=told)
+    def _signing(self) -> str:
+        store = self.session.place.store
+        signer, problem = signer_of(store)
+        if problem:
+            return f"Bundles of this tablet: {problem}"
+        if signer is None:
+            return NO_KEY
+        own, _ = own_key(store)
+        return f"Bundles are signed. {own_key_text(own)}"

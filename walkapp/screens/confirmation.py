@@ -29,7 +29,7 @@ class TurnDrawing(RowDrawing):
         Color(*look.THEME.edge)
         for level in (0.0, 0.5, 1.0):
             y = bottom + round(level * height)
-            Line(points=(left, y, left + round(self.width), y), width=1)
+            Line(points=(left, y, left + round(self.width), y), width=look.line())
         if bar.height is None:
             return
         half = min(round(self.width * 0.32), dp(40))

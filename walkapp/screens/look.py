@@ -253,6 +253,11 @@ def frame() -> float:
     return dp(THEME.frame_dp) / 2
 
 
+def line() -> float:
+    """Give the width of a thin line of a drawing, as Kivy's lines take it; never under a pixel."""
+    return max(1.0, frame())
+
+
 def inside(x: float, y: float, width: float, height: float) -> tuple[float, float, float, float]:
     """Give the rectangle of a frame that stays inside a box."""
     half = frame()

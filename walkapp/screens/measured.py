@@ -40,7 +40,7 @@ class ChartDrawing(RowDrawing):
 
     def _draw_limits(self, column, left: float, width: float) -> None:
         Color(*look.THEME.edge)
-        Line(rectangle=(round(left), round(self.y), round(width), round(self.height)), width=1)
+        Line(rectangle=(round(left), round(self.y), round(width), round(self.height)), width=look.line())
         if column.lsl is None and column.usl is None:
             return
         low = self._y(0.0 if column.lsl is None else column.lsl)
@@ -56,13 +56,13 @@ class ChartDrawing(RowDrawing):
                 points=(left, self._y(column.nominal), left + width, self._y(column.nominal)),
                 dash_length=4,
                 dash_offset=4,
-                width=1,
+                width=1,  # Kivy dashes no thicker one
             )
 
     def _draw_path(self, path, step: float) -> None:
         places = [(self.x + (number + 0.5) * step, self._y(height)) for number, height in path.points]
         Color(*look.THEME.edge)
-        Line(points=[side for place in places for side in place], width=1)
+        Line(points=[side for place in places for side in place], width=look.line())
         for (x, y), is_outside in zip(places, path.outside, strict=True):
             if is_outside:
                 Color(*look.THEME.bad.ink)
@@ -73,10 +73,10 @@ class ChartDrawing(RowDrawing):
     def _draw_mean(self, column, middle: float, step: float) -> None:
         half = min(step * 0.3, dp(44))
         Color(*look.THEME.ground.ink)
-        Line(points=(middle, self._y(column.least), middle, self._y(column.greatest)), width=1)
+        Line(points=(middle, self._y(column.least), middle, self._y(column.greatest)), width=look.line())
         if column.low is not None:
             low, high = self._y(column.low), self._y(column.high)
-            Line(rectangle=(middle - half, low, 2 * half, max(high - low, 1)), width=dp(1))
+            Line(rectangle=(middle - half, low, 2 * half, max(high - low, 1)), width=look.line())
         Rectangle(pos=(middle - half, self._y(column.mean) - dp(2)), size=(2 * half, dp(4)))
 
 

@@ -41,7 +41,7 @@ class DoneBar(Widget):
             Color(*look.THEME.strong.paper)
             Rectangle(pos=(left, bottom), size=(width * self.share, height))
             Color(*look.THEME.edge)
-            Line(rectangle=(left, bottom, width, height), width=dp(1))
+            Line(rectangle=(left, bottom, width, height), width=look.line())
 
 
 class MergeScreen(BoardScreen):

@@ -109,7 +109,7 @@ def draw_pattern(pattern: str, x: float, y: float, width: float, height: float) 
         _slanted(x, y, width, height, step, rises=True)
     if pattern == "cross":
         _slanted(x, y, width, height, step, rises=False)
-    Line(rectangle=(x, y, width, height), width=dp(1))
+    Line(rectangle=(x, y, width, height), width=look.line())
 
 
 def _slanted(x: float, y: float, width: float, height: float, step: float, *, rises: bool) -> None:

@@ -27,7 +27,7 @@ class EffectBar(RowDrawing):
         left, width = round(self.x), round(self.width)
         bottom, height = round(self.center_y - dp(9)), round(dp(18))
         Color(*look.THEME.edge)
-        Line(points=[left, self.center_y, left + width, self.center_y], width=1)
+        Line(points=[left, self.center_y, left + width, self.center_y], width=look.line())
         Color(*look.tone(self.row.mark).ink)
         start, end = (left + width * part for part in (self.row.start, self.row.end))
         Rectangle(pos=(start, bottom), size=(max(end - start, dp(1)), height))
@@ -63,9 +63,9 @@ class PlotDrawing(RowDrawing):
         # The scale ends before the names of the lines begin.
         end = self._x(self.row.lines[0].points[1][0]) + dp(12)
         for height, _ in self.row.ticks:
-            Line(points=(self.x, self._y(height), end, self._y(height)), width=1)
+            Line(points=(self.x, self._y(height), end, self._y(height)), width=look.line())
         for place, _ in self.row.lines[0].points:
-            Line(points=(self._x(place), self.y, self._x(place), self.top), width=1)
+            Line(points=(self._x(place), self.y, self._x(place), self.top), width=look.line())
         Color(*look.THEME.ground.ink)
         for line in self.row.lines:
             (x1, y1), (x2, y2) = [(self._x(x), self._y(y)) for x, y in line.points]

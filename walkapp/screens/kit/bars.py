@@ -43,9 +43,9 @@ class ShareBar(RowDrawing):
         """Draw line, interval and share."""
         middle, left, width = round(self.center_y), round(self.x), round(self.width)
         Color(*look.THEME.edge)
-        Line(points=[left, middle, left + width, middle], width=1)
+        Line(points=[left, middle, left + width, middle], width=look.line())
         for end in (left, left + width):
-            Line(points=[end, middle - dp(6), end, middle + dp(6)], width=1)
+            Line(points=[end, middle - dp(6), end, middle + dp(6)], width=look.line())
         if self.row.share is None:
             return
         Color(*look.tone(self.row.mark).ink)
@@ -63,4 +63,4 @@ class ProbabilityBar(RowDrawing):
         width, height = round(self.width), round(dp(18))
         Color(*look.THEME.ground.ink)
         Rectangle(pos=(left, bottom), size=(width * self.row.probability_value, height))
-        Line(rectangle=(left, bottom, width, height), width=1)
+        Line(rectangle=(left, bottom, width, height), width=look.line())

@@ -193,7 +193,7 @@ class ToleranceScale(Widget):
             Color(*look.THEME.clean.paper)
             Rectangle(pos=(low, bottom), size=(high - low, height))
             Color(*look.THEME.ground.ink)
-            Line(rectangle=(self._x(0), bottom, self._x(1) - self._x(0), height), width=1)
+            Line(rectangle=(self._x(0), bottom, self._x(1) - self._x(0), height), width=look.line())
             for place in (view.lsl_at, view.usl_at):
                 if place is not None:
                     Rectangle(pos=(self._x(place) - dp(2), bottom - dp(4)), size=(dp(4), height + dp(8)))
@@ -220,7 +220,7 @@ class ToleranceScale(Widget):
         Color(*look.THEME.bad.ink)
         x = left + dp(4)
         while x + dp(8) < right:
-            Line(points=(x, bottom + dp(4), x + dp(8), bottom + height - dp(4)), width=1)
+            Line(points=(x, bottom + dp(4), x + dp(8), bottom + height - dp(4)), width=look.line())
             x += dp(10)
 
     def _x(self, place: float) -> float:

@@ -128,7 +128,7 @@ class TimeLineChart(Widget):
             Color(*look.THEME.panel.paper)
             Rectangle(pos=(left, bottom), size=(box.width, box.height))
             Color(*look.THEME.ground.ink)
-            Line(rectangle=(left, bottom, box.width, box.height), width=dp(1))
+            Line(rectangle=(left, bottom, box.width, box.height), width=look.line())
             self._write(box, look.THEME.ground.ink)
 
     def _write(self, box, ink) -> None:
