@@ -75,8 +75,9 @@ def test_letters_that_are_selected_still_stand_out_seven_to_one(theme):
 def test_what_a_finger_is_on_differs_from_what_it_is_not_on(theme):
     drawn = look.THEMES[theme]
 
-    assert contrast(drawn.pressed.paper, drawn.panel.paper) > 1.3  # no source: to be seen by who presses
-    assert drawn.pressed.paper not in (drawn.panel.paper, drawn.strong.paper) or theme == "glare"
+    for tone in ("plain", "strong", "quiet", *look.VERDICTS):
+        up, down = (look.face(drawn, tone, state, False).paper for state in ("normal", "down"))
+        assert contrast(up, down) > 1.1, tone  # a guess, no source; what is pressed also loses its foot
 
 
 def test_glare_is_the_strongest_contrast_there_is():

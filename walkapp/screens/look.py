@@ -54,8 +54,8 @@ class Theme:
         Fields, rows and plain buttons.
     pressed
         Any of them while a finger is on it.
-    strong
-        The one button that goes on.
+    strong, strong_pressed
+        The one button that goes on, and while a finger is on it.
     off
         A button that cannot be used now.
     clean, bad, undecided, not_visited
@@ -75,6 +75,7 @@ class Theme:
     panel: Tone
     pressed: Tone
     strong: Tone
+    strong_pressed: Tone
     off: Tone
     clean: Tone
     bad: Tone
@@ -98,6 +99,7 @@ LIGHT = Theme(
     panel=_tone("#17211f", "#fbfaf6"),
     pressed=_tone("#17211f", "#cddad9"),
     strong=_tone("#ffffff", "#1d4653"),
+    strong_pressed=_tone("#17211f", "#cddad9"),
     off=_tone("#3c4644", "#ecebe4"),
     clean=_tone("#14473a", "#dce9e1"),
     bad=_tone("#7a1530", "#f6dfe1"),
@@ -117,6 +119,7 @@ DARK = Theme(
     panel=_tone("#eff3f0", "#1d2627"),
     pressed=_tone("#ffffff", "#35494d"),
     strong=_tone("#ffffff", "#1f5868"),
+    strong_pressed=_tone("#062027", "#9fd6e3"),
     off=_tone("#b3bdba", "#121718"),
     clean=_tone("#a5e3c4", "#12312a"),
     bad=_tone("#ffbcc7", "#47131f"),
@@ -137,6 +140,7 @@ GLARE = Theme(
     panel=_tone("#000000", "#ffffff"),
     pressed=_tone("#ffffff", "#000000"),
     strong=_tone("#ffffff", "#000000"),
+    strong_pressed=_tone("#000000", "#ffffff"),
     off=_tone("#000000", "#ffffff"),
     clean=_tone("#000000", "#ffffff"),
     bad=_tone("#000000", "#ffffff"),
@@ -289,7 +293,18 @@ def pairs(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
         What it is, its ink and its paper. Verdict inks are also written on the bare ground and on
         panels, and the plain ink on the papers of verdicts, where a row is named.
     """
-    tones = ("ground", "panel", "pressed", "strong", "off", *VERDICTS, "caution", "notice", "error")
+    tones = (
+        "ground",
+        "panel",
+        "pressed",
+        "strong",
+        "strong_pressed",
+        "off",
+        *VERDICTS,
+        "caution",
+        "notice",
+        "error",
+    )
     own = [(name, getattr(theme, name).ink, getattr(theme, name).paper) for name in tones]
     verdicts = [
         (f"{name} on {paper}", getattr(theme, name).ink, getattr(theme, paper).paper)
@@ -334,7 +349,7 @@ def face(theme: Theme, tone_name: str, state: str, is_off: bool) -> Tone:
     if is_off:
         return theme.off
     if state == "down":
-        return theme.pressed
+        return theme.strong_pressed if tone_name == "strong" else theme.pressed
     found: Tone = getattr(theme, {"plain": "panel", "quiet": "ground"}.get(tone_name, tone_name))
     return found
 

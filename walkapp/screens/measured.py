@@ -62,7 +62,7 @@ class ChartDrawing(RowDrawing):
     def _draw_path(self, path, step: float) -> None:
         places = [(self.x + (number + 0.5) * step, self._y(height)) for number, height in path.points]
         Color(*look.THEME.edge)
-        Line(points=[side for place in places for side in place], width=look.line())
+        Line(points=[side for place in places for side in place], width=1)  # thinner than what is framed
         for (x, y), is_outside in zip(places, path.outside, strict=True):
             if is_outside:
                 Color(*look.THEME.bad.ink)

@@ -16,7 +16,7 @@ from walkapp.screens.kit.words import TypeMeasure
 
 MARK_DP = 20
 GAP_DP = 6
-HATCH_DP = 12
+HATCH_DP = 16
 """Distance of the strokes that fill the band, which is to be seen without colour."""
 
 
@@ -76,11 +76,11 @@ class TimeLineChart(Widget):
         bottom = drawing.axis_y
         Color(*look.THEME.undecided.paper)
         Rectangle(pos=self._at(left, bottom), size=(right - left, bottom - top))
-        Color(*look.THEME.undecided.ink[:3], 0.35)
+        Color(*look.THEME.edge)
         begin = left - (bottom - top)
         while begin < right:  # strokes that rise by 45 degrees, cut off at both ends
             x0, x1 = max(begin, left), min(begin + bottom - top, right)
-            self._stroke(x0, bottom - (x0 - begin), x1, bottom - (x1 - begin), 0.8)
+            self._stroke(x0, bottom - (x0 - begin), x1, bottom - (x1 - begin), 0.5)
             begin += dp(HATCH_DP)
         Color(*look.THEME.undecided.ink)
         for x, is_end in ((left, not drawing.is_open), (right, True)):
