@@ -75,7 +75,7 @@ def problems(window, *, pixels_per_inch: float, closest_mm: float = CLOSEST_MM) 
                 found += cannot_scroll(widget)
             if isinstance(widget, TOUCHED):
                 found += too_small(widget, pixels_per_inch)
-                found += never_shown(widget)
+                found += never_shown(widget, window)
                 found += sticks_out(widget, box(widget))
                 if is_there(seen):
                     touched.append((widget, seen))
@@ -158,23 +158,28 @@ def underneath(touched, seen_all, window) -> list[str]:
 
 
 def sticks_out(widget, part) -> list[str]:
-    """Report letters or a thing to tap outside the plate, bar or page that they belong to."""
+    """Report letters or a thing to tap outside the plate, page or scrolled content that they belong to."""
     for parent in ancestors(widget):
         if isinstance(parent, ScrollView):
             break  # beyond it only what it shows is seen
-        if parent.width > 0 and parent.height > 0 and not is_within(part, box(parent)):
+        is_scrolled = isinstance(parent.parent, ScrollView)
+        if (draws(parent) or is_scrolled) and not is_within(part, box(parent)):
             return [f"sticks out: {name(widget)} {_rounded(part)} of {name(parent)} {_rounded(box(parent))}"]
-        if parent.width <= 0 or parent.height <= 0:
-            return [f"sticks out: {name(widget)} of {name(parent)}, which has no size"]
     return []
 
 
-def never_shown(widget) -> list[str]:
-    """Report a thing to tap that no scrolling brings wholly into view."""
+def never_shown(widget, window) -> list[str]:
+    """Report a thing to tap that no scrolling brings wholly into view.
+
+    Of what is higher than half the window, such as a row with a very long text, a part is enough.
+    """
+    if widget.disabled:
+        return []
+    its = box(widget)
     for parent in ancestors(widget):
         if not isinstance(parent, ScrollView):
             continue
-        inside, its, view = box(parent.children[0]), box(widget), box(parent)
+        inside, view = box(parent.children[0]), box(parent)
         if not is_within(its, inside):
             return [f"never shown: {name(widget)} lies outside what {name(parent)} scrolls"]
         for axis, scrolls in ((0, parent.do_scroll_x), (1, parent.do_scroll_y)):
@@ -182,8 +187,9 @@ def never_shown(widget) -> list[str]:
             room = view[axis + 2] - view[axis]
             moves = scrolls and inside[axis + 2] - inside[axis] > room + 1
             stays_in = start >= view[axis] - 1.5 and end <= view[axis + 2] + 1.5
-            if end - start > room + 1.5 or not (moves or stays_in):
+            if min(end - start, window.size[axis] / 2) > room + 1.5 or not (moves or stays_in):
                 return [f"never shown: {name(widget)} wholly in {name(parent)}, {room:.0f} px large"]
+        its = view  # a view around it has to bring that view into sight
     return []
 
 
