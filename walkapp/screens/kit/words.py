@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.core.text import DEFAULT_FONT
 from kivy.core.text import Label as CoreLabel
 from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -66,10 +67,12 @@ class TypeMeasure:
         Size of the type in pixels.
     bold
         Whether it is bold.
+    font_name
+        Name of the font; that of texts when none is named.
     """
 
-    def __init__(self, font_px: float, *, bold: bool = False) -> None:
-        self._label = CoreLabel(font_size=font_px, bold=bold)
+    def __init__(self, font_px: float, *, bold: bool = False, font_name: str = DEFAULT_FONT) -> None:
+        self._label = CoreLabel(font_size=font_px, bold=bold, font_name=font_name)
         self._widths: dict[str, float] = {}
         self.line_px = self._label.get_extents("Ag")[1]
 
