@@ -47,27 +47,37 @@ def longer(text: str) -> str:
 
 @contextmanager
 def longer_texts() -> Iterator[None]:
-    """Make every text of the window longer while this lasts; build the app in it."""
-    seen, height, word, width = SeenLabel.on_text, *(getattr(TypeMeasure, name) for name in _MEASURES)
+    """Make every text of the window longer while this lasts; build the app in it, and drop it in it."""
+    said_seen, drawn = SeenLabel.on_text, Label.texture_update
 
-    def show(label: Label, text: str) -> None:
+    def on_text(label: Label, _label: Label, text: str) -> None:
         label.text = longer(text)
 
-    def show_seen(label: SeenLabel, text: object, said: str) -> None:
-        seen(label, label, longer(said))
+    def on_seen_text(label: SeenLabel, _label: Label, text: str) -> None:
+        said_seen(label, label, longer(text))
 
+    def texture_update(label: Label, *more: object) -> None:
+        label._label.text = label.text  # as SeenLabel does, and for the same reason
+        drawn(label, *more)
+
+    changes = {
+        (Label, "on_text"): on_text,
+        (SeenLabel, "on_text"): on_seen_text,
+        (Label, "texture_update"): texture_update,
+        **{(TypeMeasure, name): _of_longer(getattr(TypeMeasure, name)) for name in _MEASURES},
+    }
+    real = {(kind, name): kind.__dict__.get(name) for kind, name in changes}
     _made.clear()
-    Label.on_text = lambda label, _label, text: show(label, text)
-    SeenLabel.on_text = show_seen
-    for name, real in zip(_MEASURES, (height, word, width), strict=True):
-        setattr(TypeMeasure, name, _of_longer(real))
     try:
+        for (kind, name), changed in changes.items():
+            setattr(kind, name, changed)
         yield
     finally:
-        del Label.on_text
-        SeenLabel.on_text = seen
-        for name, real in zip(_MEASURES, (height, word, width), strict=True):
-            setattr(TypeMeasure, name, real)
+        for (kind, name), own in real.items():
+            if own is None:
+                delattr(kind, name)
+            else:
+                setattr(kind, name, own)
 
 
 _MEASURES = ("height_px", "widest_word_px", "width_px")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
@@ -43,6 +44,21 @@ class Look:
         return Look(self.looks + other.looks, tuple(dict.fromkeys((*self.faults, *other.faults))))
 
 
+class _Unrest(logging.Handler):
+    """Hears Kivy complain that a page is laid out again and again, since its parts push each other."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.is_heard = False
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.is_heard = self.is_heard or "too much iteration" in record.getMessage()
+
+
+_UNREST = _Unrest()
+logging.getLogger("kivy").addHandler(_UNREST)
+
+
 def lay_out(hand, frames: int = SETTLING_FRAMES) -> None:
     """Let time pass without drawing, which takes most of it and shows nobody anything."""
     for _ in range(frames):
@@ -55,6 +71,7 @@ def lay_out(hand, frames: int = SETTLING_FRAMES) -> None:
 
 def go(hand, route: Route) -> None:
     """Open a place, and wait until all that it reads from the disk is shown."""
+    _UNREST.is_heard = False
     hand.app.go(route)
     settle(hand)
 
@@ -81,6 +98,8 @@ def walk_page(hand, pixels_per_inch: float, most_steps: int = MOST_STEPS) -> Loo
     seen = Look(1, tuple(problems(hand.window, pixels_per_inch=pixels_per_inch)))
     for _ in _scrolled(hand, most_steps):
         seen += Look(1, tuple(problems(hand.window, pixels_per_inch=pixels_per_inch)))
+    if _UNREST.is_heard:
+        seen += Look(0, ("never rests: its parts go on pushing each other",))
     return seen
 
 

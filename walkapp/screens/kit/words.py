@@ -24,6 +24,11 @@ class SeenLabel(Label):
         """Put a mark where a character cannot be seen."""
         self.text = visible(text, keep="\n")
 
+    def texture_update(self, *args) -> None:
+        """Draw the text as it is now: Kivy hands the label of the drawing the one from before `on_text`."""
+        self._label.text = self.text
+        super().texture_update(*args)
+
 
 class WrapLabel(SeenLabel):
     """A text as wide as its place and as high as it needs; no height at all while it is empty.
