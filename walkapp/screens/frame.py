@@ -55,7 +55,7 @@ class TopBar(BoxLayout):
         is_beside = self._is_whole(beside) and (
             max(self._words_px(beside), button_px) <= self._words_px(room) + look.gap() + button_px
         )
-        wanted, other = self.ids.line, self.ids.more
+        wanted, other = self.ids.line.__self__, self.ids.more.__self__
         if not is_beside:
             wanted, other = other, wanted
         for button in self._buttons:

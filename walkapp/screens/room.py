@@ -11,10 +11,28 @@ from pathlib import Path
 
 from kivy.lang import Builder
 from kivy.metrics import dp
+from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from walkapp.screens import look
+
+
+def least_view(view: ScrollView, inside_px: float) -> float:
+    """Give the least height of a view: a few lines, and the highest thing in it that is tapped.
+
+    Parameters
+    ----------
+    view
+        The view.
+    inside_px
+        Height of what it shows, which is enough where that is less. More than half of the window is never
+        asked for, since of a row with a very long text a part is enough.
+    """
+    from kivy.core.window import Window  # late: importing it opens the window
+
+    tapped = (w.height for w in view.walk(restrict=True) if isinstance(w, (ButtonBehavior, FocusBehavior)))
+    return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
 
 
 class Whole(ScrollView):
