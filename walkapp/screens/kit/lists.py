@@ -23,7 +23,7 @@ MARK_DP = 32
 SIDE_DP = 24
 """Sides of a row's mark and of the sign that it leads onward."""
 
-CELLS_EM = 28
+CELLS_EM = 30
 """A line of a table is folded where it is narrower than so many times the size of its type."""
 
 
