@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from tests.screens.fit_places import Tablet
 from tests.screens.longer import longer_texts
-from tests.screens.walking import MOST_STEPS, Look, go, settle, trouble_page, walk_page
+from tests.screens.walking import MOST_STEPS, Look, go, lay_out, settle, trouble_page, walk_page
 from walkapp.app import window_app
+from walkapp.demo.desk_routes import DRAWN
 from walkapp.demo.hand import Hand
 
 
@@ -103,7 +104,7 @@ CHOSEN = tuple(
     Setting(glass, *((1.3, True, True) if number % 2 else (FONT_SCALES[number // 2 % 2], False, False)))
     for number, glass in enumerate(GLASSES)
 )
-"""One setting for each glass, with and without longer texts by turns; what every run of the tests looks at."""
+"""One setting for each glass, with and without longer texts by turns: what the tests look at."""
 
 
 def dealt(names: Iterable[str], *, twice: bool = True) -> dict[Setting, list[str]]:
@@ -129,7 +130,12 @@ def dealt(names: Iterable[str], *, twice: bool = True) -> dict[Setting, list[str
 
 
 def walk_tablet(
-    tablet: Tablet, setting: Setting, names: Iterable[str] | None = None, most_steps: int = MOST_STEPS
+    tablet: Tablet,
+    setting: Setting,
+    names: Iterable[str],
+    *,
+    most_steps: int = MOST_STEPS,
+    waits: bool = True,
 ) -> dict[str, Look]:
     """Walk the places of a tablet in one window; gives what was seen of each, by its name.
 
@@ -140,9 +146,12 @@ def walk_tablet(
     setting
         How it is shown.
     names
-        Places to walk; none for all.
+        Places to walk.
     most_steps
         Looks at each view that scrolls.
+    waits
+        Whether figures and sheets are waited for, which takes about a second each; else the page is looked
+        at while it says that they are being drawn.
     """
     glass = setting.glass
     seen = {}
@@ -154,12 +163,15 @@ def walk_tablet(
             fontscale=setting.fontscale,
         )
         try:
-            for name in tablet.places if names is None else names:
+            for name in names:
                 place = tablet.places[name]
                 go(hand, place.route)
                 if place.then is not None:
                     place.then(hand.app.page.presenter)
                     settle(hand)
+                if waits and name in DRAWN:
+                    hand.until(lambda widget=DRAWN[name]: hand.find(widget).texture is not None)
+                    lay_out(hand)
                 seen[name] = walk_page(hand, glass.pixels_per_inch, most_steps)
                 if setting.in_trouble:
                     trouble_page(hand)

@@ -99,7 +99,7 @@ def _with_states(routes: dict[str, Route]) -> dict[str, Place]:
 
 @contextmanager
 def demo_tablet(folder: Path, played: Path | None = None) -> Iterator[Tablet]:
-    """Open the desk of the demo with the records of all its tablets; the demo is played where it is not yet.
+    """Open the desk of the demo with the records of all its tablets; it is played first, unless it was.
 
     Parameters
     ----------

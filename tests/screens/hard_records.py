@@ -1,4 +1,4 @@
-"""Records that strain a page: 20 stations, 30 checks, names without a blank, texts of 400 letters. Invented."""
+"""Records that strain a page: 20 stations, 30 checks, names without a blank, long texts. Invented."""
 
 from __future__ import annotations
 
@@ -45,8 +45,7 @@ def write_checklists(folder: Path) -> Path:
             f"hazards = [{_text(LONG[:180])}, {_text(UNBROKEN)}]\n"
             + (f"units = {{ kind = 'machine', names = {_units()} }}\n" if number == 1 else "")
         )
-        for check in range(CHECKS if number == 1 else 1):
-            checks.append(_check(f"s{number}", check))
+        checks += [_check(f"s{number}", check) for check in range(CHECKS if number == 1 else 1)]
     place = folder / STREAM
     place.mkdir(parents=True)
     (place / "stream.toml").write_text("\n".join(stream), encoding="utf-8")
@@ -86,7 +85,11 @@ def open_hard_place(folder: Path) -> Workplace:
     clock, new_id = SteppingClock(START), id_maker(7)
     store = Store(folder / "store", now=clock, new_id=new_id, app="walkapp test")
     return Workplace(
-        store=store, checklists=write_checklists(folder / "checklists"), now=clock, new_id=new_id, by="QE-RT"
+        store=store,
+        checklists=write_checklists(folder / "checklists"),
+        now=clock,
+        new_id=new_id,
+        by="QE-RT",
     )
 
 
@@ -97,6 +100,7 @@ def hard_routes(place: Workplace) -> dict[str, Route]:
     concern = open_concern(place, **said, **more).concern
     walk = start_walk(place, concern_facts(place, concern), "down").id
     walking = Walking(place, concern, walk)
+
     def now():
         return walk_facts(place, concern, walk)
 
@@ -113,7 +117,11 @@ def hard_routes(place: Workplace) -> dict[str, Route]:
     walking.set_aside(now(), "s1", "question-5", LONG)
     walking.note("s1", LONG)
     walking.report_change(
-        "s1", what=f"{UNBROKEN} {LONG[:150]}", change="machine", changed_on="2026-02-24", customer_told="unknown"
+        "s1",
+        what=f"{UNBROKEN} {LONG[:150]}",
+        change="machine",
+        changed_on="2026-02-24",
+        customer_told="unknown",
     )
     at = {"concern": concern, "walk": walk, "station": "s1"}
     whole = (

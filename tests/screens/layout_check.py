@@ -1,6 +1,6 @@
 """Geometry of a window as it stands: what is off, cut, covered, too small, too close or out of reach.
 
-Nothing is touched or moved: a test may look at any moment and go on. ``walking.py`` scrolls and looks again.
+Nothing is touched or moved, so a test may look at any moment. ``walking.py`` scrolls and looks again.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def off_window(widget, window) -> list[str]:
 
 
 def too_small(widget, pixels_per_inch: float) -> list[str]:
-    """Report what is smaller than a gloved finger, or an answer that is too low; half a pixel is let through."""
+    """Report what is smaller than a gloved finger needs, or an answer that is too low."""
     found = []
     side_mm = min(widget.width, widget.height) / pixels_per_inch * 25.4
     if side_mm < SMALLEST_MM - 0.05:
@@ -164,7 +164,9 @@ def sticks_out(widget, part) -> list[str]:
             break  # beyond it only what it shows is seen
         is_scrolled = isinstance(parent.parent, ScrollView)
         if (draws(parent) or is_scrolled) and not is_within(part, box(parent)):
-            return [f"sticks out: {name(widget)} {_rounded(part)} of {name(parent)} {_rounded(box(parent))}"]
+            return [
+                f"sticks out: {name(widget)} {_rounded(part)} of {name(parent)} {_rounded(box(parent))}"
+            ]
     return []
 
 
@@ -194,7 +196,7 @@ def never_shown(widget, window) -> list[str]:
 
 
 def cannot_scroll(view) -> list[str]:
-    """Report content that is larger than its view where that does not scroll, and a view too low to read in."""
+    """Report content larger than a view that does not scroll, and a view too low to read in."""
     if not view.children:
         return []
     inside = view.children[0]
@@ -202,12 +204,16 @@ def cannot_scroll(view) -> list[str]:
     if inside.width > view.width + 1 and not view.do_scroll_x:
         found.append(f"too wide: {name(inside)} {inside.width:.0f} px in {name(view)} {view.width:.0f} px")
     if inside.height > view.height + 1 and not view.do_scroll_y:
-        found.append(f"too high: {name(inside)} {inside.height:.0f} px in {name(view)} {view.height:.0f} px")
+        found.append(
+            f"too high: {name(inside)} {inside.height:.0f} px in {name(view)} {view.height:.0f} px"
+        )
     if inside.height > view.height + 1 and view.do_scroll_y:
         lines = [_line_px(label) for label in visible(inside) if isinstance(label, Label) and label.text]
         least = LEAST_VIEW_LINES * max(lines, default=0)
         if view.height < least - 1:
-            found.append(f"too low to read: {name(view)} {view.height:.0f} px for lines of {max(lines):.0f} px")
+            found.append(
+                f"too low to read: {name(view)} {view.height:.0f} px for lines of {max(lines):.0f} px"
+            )
     return found
 
 

@@ -1,4 +1,4 @@
-"""``python -m tests.soak.fit``: every page on every tablet planned for; nothing cut, covered or out of reach.
+"""``python -m tests.soak.fit``: every page on every tablet planned for; nothing is cut or out of reach.
 
 All places of the demo, of a tablet without any record and of one with very long texts are walked at four
 sizes and three densities each, with type as it comes and 1.3 times as large, with texts as they are and
@@ -23,7 +23,9 @@ def main(arguments: list[str] | None = None) -> int:
     """Take the call apart, walk, tell."""
     parser = argparse.ArgumentParser(prog="python -m tests.soak.fit", description=__doc__.split("\n")[0])
     parser.add_argument("--size", action="append", help="such as 1024x600; all when none is named")
-    parser.add_argument("--density", type=float, action="append", help="such as 1.33; all when none is named")
+    parser.add_argument(
+        "--density", type=float, action="append", help="such as 1.33; all when none is named"
+    )
     parser.add_argument("--type", type=float, action="append", help="1 or 1.3; both when none is named")
     parser.add_argument("--texts", choices=("plain", "longer"), help="both when none is named")
     parser.add_argument("--tablet", action="append", help="demo, empty or hard; all when none is named")

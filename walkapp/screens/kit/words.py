@@ -25,7 +25,7 @@ class SeenLabel(Label):
         self.text = visible(text, keep="\n")
 
     def _trigger_texture_update(self, name=None, source=None, value=None) -> None:
-        """Draw the text as it is now: Kivy would hand over the one that `on_text` has replaced meanwhile."""
+        """Draw the text as it is now; Kivy hands over the one that `on_text` has replaced."""
         super()._trigger_texture_update(name, source, self.text if name == "text" else value)
 
 
