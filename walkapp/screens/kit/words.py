@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.core.text import DEFAULT_FONT
 from kivy.core.text import Label as CoreLabel
 from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -22,6 +23,10 @@ class SeenLabel(Label):
     def on_text(self, _: Label, text: str) -> None:
         """Put a mark where a character cannot be seen."""
         self.text = visible(text, keep="\n")
+
+    def _trigger_texture_update(self, name=None, source=None, value=None) -> None:
+        """Draw the text as it is now; Kivy hands over the one that `on_text` has replaced."""
+        super()._trigger_texture_update(name, source, self.text if name == "text" else value)
 
 
 class WrapLabel(SeenLabel):
@@ -66,10 +71,12 @@ class TypeMeasure:
         Size of the type in pixels.
     bold
         Whether it is bold.
+    font_name
+        Name of the font; that of texts when none is named.
     """
 
-    def __init__(self, font_px: float, *, bold: bool = False) -> None:
-        self._label = CoreLabel(font_size=font_px, bold=bold)
+    def __init__(self, font_px: float, *, bold: bool = False, font_name: str = DEFAULT_FONT) -> None:
+        self._label = CoreLabel(font_size=font_px, bold=bold, font_name=font_name)
         self._widths: dict[str, float] = {}
         self.line_px = self._label.get_extents("Ag")[1]
 
