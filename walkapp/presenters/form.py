@@ -108,8 +108,6 @@ class FormPage(Observed[FormState]):
     do = ""
     is_in_walk = True
     """Whether a form that is opened from a walk has the walk around it."""
-    follows_answer = False
-    """Whether an answer leads here, so that a finger that bounces on it must not fill in anything."""
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(FormState(title=self.title, do=self.do))
