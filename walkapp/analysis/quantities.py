@@ -1,8 +1,8 @@
 """Units of measurement that instruments use, and exact conversion between those of one kind.
 
-Each factor is exact by definition: the SI brochure (9th edition) for the prefixes, minute, degree Celsius and
-newton metre, and NIST SP 811 (2008), appendix B, for inch, bar, pound-force per square inch and degree Fahrenheit; both
-from memory.
+Each factor is exact by definition: the SI brochure (9th edition) for the prefixes, minute and degree
+Celsius, and NIST SP 811 (2008), appendix B, for inch, bar, pound-force per square inch and degree
+Fahrenheit; both from memory.
 """
 
 from __future__ import annotations
@@ -56,7 +56,8 @@ _UNITS = {
 _WRITTEN = {
     "\N{GREEK SMALL LETTER MU}m": "µm", "um": "µm", "MM": "mm", "CM": "cm",
     '"': "in", "\N{DOUBLE PRIME}": "in", "IN": "in", "inch": "in", "INCH": "in", "Inch": "in",
-    "C": "°C", "degC": "°C", "\N{DEGREE CELSIUS}": "°C", "F": "°F", "degF": "°F", "\N{DEGREE FAHRENHEIT}": "°F",
+    "C": "°C", "degC": "°C", "\N{DEGREE CELSIUS}": "°C",
+    "F": "°F", "degF": "°F", "\N{DEGREE FAHRENHEIT}": "°F",
     "KG": "kg", "BAR": "bar", "PSI": "psi", "sec": "s", "N·m": "Nm", "N.m": "Nm", "N*m": "Nm", "N m": "Nm",
 }  # fmt: skip
 """Other ways to write them, as instruments do. Capital letters stand here only where they can mean nothing
@@ -98,9 +99,9 @@ def converted(value: Decimal, given: str, wanted: str, limits: Iterable[Decimal]
     Returns
     -------
     Decimal
-        The exact value where it has a few decimals only. Otherwise it is rounded half to even to a hundredth or
-        less of the last digit of `value`, and finer where it would else lie on another side of a limit, or
-        on it.
+        The exact value where it has a few decimals only. Otherwise it is rounded half to even, to a
+        hundredth or less of the last digit of `value`, and finer where it would else lie on another side
+        of a limit, or on it.
 
     Raises
     ------
@@ -110,9 +111,9 @@ def converted(value: Decimal, given: str, wanted: str, limits: Iterable[Decimal]
     Examples
     --------
     >>> converted(Decimal("-0.050"), "in", "mm")
-    Decimal('-1.270')
+    Decimal('-1.27')
     >>> converted(Decimal("100.0"), "°F", "°C")
-    Decimal('37.778')
+    Decimal('37.7778')
     """
     before, after = _UNITS.get(unit_called(given)), _UNITS.get(unit_called(wanted))
     if before is None or after is None or before.kind != after.kind:

@@ -116,6 +116,7 @@ class FormPage(Observed[FormState]):
         self._values: dict[str, str] = {}
         self._sight: Sight | None = None
         self._is_open = False
+        self._is_recording = False
 
     def open(self) -> None:
         """Show the form, with what was filled in before."""
@@ -164,9 +165,10 @@ class FormPage(Observed[FormState]):
     def record(self) -> None:
         """Record what was filled in and go on; says what is missing otherwise.
 
-        A form that could not be opened records nothing; it goes on saying why.
+        A form that could not be opened records nothing; it goes on saying why. While it is being
+        recorded it is not recorded once more, however long the disk takes.
         """
-        if not self._is_open:
+        if not self._is_open or self._is_recording:
             return
         missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
         if missing:
@@ -180,6 +182,7 @@ class FormPage(Observed[FormState]):
             self.session.drop_draft(self._draft_name)
             return route
 
+        self._is_recording = True
         self.session.run_later(run, self.session.go, self.fail)
 
     def undo(self) -> None:
@@ -260,6 +263,7 @@ class FormPage(Observed[FormState]):
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
+        self._is_recording = False
         self._show(replace(self.state, problem=self._in_words(error), ahead=""))
 
     def _in_words(self, error: WalkappError) -> str:
