@@ -53,7 +53,7 @@ class GloveScroll:
             content.fbind("size", self._stop_soon)
 
     def _stop(self, _dt: float) -> None:
-        """What is filled anew does not swing on; else the page would move under a finger that has just come."""
+        """What is filled anew does not swing on: the page would move under a finger that has just come."""
         if self._touch:
             return
         for effect in (self.effect_x, self.effect_y):
