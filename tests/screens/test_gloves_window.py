@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from kivy.metrics import dp
@@ -80,18 +81,17 @@ def kit(drive):
     return hand, heard
 
 
-@pytest.mark.parametrize("gap_s", [0.03, 0.06, 0.12, 0.2])
-def test_a_touch_that_follows_so_soon_is_the_same_tap_on_everything_that_is_tapped(kit, gap_s):
+def test_a_touch_that_follows_so_soon_is_the_same_tap_on_everything_that_is_tapped(kit):
     hand, heard = kit
 
-    for name in EVENTS:
+    for name, gap_s in product(EVENTS, (0.03, 0.06, 0.12, 0.2)):
         heard.clear()
         hand.look()
         for _ in range(3 if gap_s < 0.1 else 2):
             touch(hand, name)
             hand.wait(gap_s)
         hand.wait(0.3)
-        assert len(heard) == 1, name
+        assert len(heard) == 1, (name, gap_s)
 
 
 def test_a_bounce_that_waited_while_the_window_was_busy_is_still_one(kit):
@@ -258,8 +258,7 @@ def test_a_finger_that_comes_down_while_the_list_moves_only_stops_it(scrolling):
     assert len(heard) == 1
 
 
-@pytest.mark.parametrize("share", [0.5, 0.95])
-def test_a_wobble_within_6_mm_taps_however_often_it_goes_to_and_fro(scrolling, share):
+def test_a_wobble_within_6_mm_taps_however_often_it_goes_to_and_fro(scrolling):
     hand, _, heard = scrolling
     row = hand.find("row-r2")
     x, y = row.to_window(*row.center)
@@ -268,7 +267,7 @@ def test_a_wobble_within_6_mm_taps_however_often_it_goes_to_and_fro(scrolling, s
     finger.down()
     for step in range(10):
         hand.wait(0.03)
-        finger.move(x, y + (-1) ** step * dp(WOBBLE_DP) * share / 2)
+        finger.move(x, y + (-1) ** step * dp(WOBBLE_DP) * 0.45)
     finger.move(x, y)
     finger.up()
     hand.wait(0.3)
@@ -347,17 +346,16 @@ class Walked:
 BOUNCES = [(0.03,), (0.1, 0.06), (0.2,)]
 
 
-@pytest.mark.parametrize("waits", BOUNCES)
-def test_a_bounce_on_an_answer_is_no_second_part(drive, tmp_path, waits):
+def test_a_bounce_on_an_answer_is_no_second_part(drive, tmp_path):
     tablet = Walked(drive, tmp_path)
     with tablet.desk.store:
         tablet.go("judge", "ear-look")
-        tablet.bounce("answer-ok", waits)
+        for count, waits in enumerate(BOUNCES, start=1):
+            tablet.bounce("answer-ok", waits)
+            assert [r.answer for r in tablet.desk.records if isinstance(r, Answer)] == ["ok"] * count
 
-        assert [r.answer for r in tablet.desk.records if isinstance(r, Answer)] == ["ok"]
 
-
-@pytest.mark.parametrize("waits", BOUNCES)
+@pytest.mark.parametrize("waits", [(0.1, 0.06), (0.2,)])
 def test_a_bounce_never_reaches_what_comes_up_on_the_next_page(drive, tmp_path, waits):
     tablet = Walked(drive, tmp_path)
     with tablet.desk.store:
@@ -382,8 +380,8 @@ def test_a_bounce_never_reaches_what_comes_up_on_the_next_page(drive, tmp_path, 
         assert tablet.screen == "new_concern"
 
 
-@pytest.mark.parametrize("waits", BOUNCES)
-def test_a_bounce_on_enter_records_one_value_and_one_on_minus_turns_the_sign_once(drive, tmp_path, waits):
+def test_a_bounce_on_enter_records_one_value_and_one_on_minus_turns_the_sign_once(drive, tmp_path):
+    waits = (0.1, 0.06)
     tablet = Walked(drive, tmp_path)
     with tablet.desk.store:
         tablet.go("measure", "part-temperature")
