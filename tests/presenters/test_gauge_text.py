@@ -7,10 +7,14 @@ from dataclasses import replace
 import pytest
 
 from tests.fakes import Desk, Queue
+from tests.switches import FORCE, Switch
+from tests.trials import Ground
 from walkapp.errors import StoreError
 from walkapp.model.records import Measurement
 from walkapp.presenters.checks import CountPage, MeasurePage
+from walkapp.presenters.confirmation_turn import TurnPage
 from walkapp.presenters.devices import Devices
+from walkapp.presenters.trial_run import TrialRunPage
 
 
 class Copied:
@@ -166,3 +170,36 @@ def test_a_value_that_the_disk_refuses_stands_on_the_pad_again(desk, monkeypatch
 
     assert (page.state.pad.text, page.state.frame.problem) == ("41.5", "The disk is full; make room.")
     assert page.state.tolerance.value == "41.5 °C"
+
+
+def test_a_turn_of_an_on_off_confirmation_takes_what_a_gauge_sends(desk):
+    switch = Switch(desk, **FORCE)  # in mm
+    page = TurnPage(desk.session, replace(switch.route, screen="confirmation_turn", number="1"))
+    page.open()
+
+    page.take_text("+001.25mm")
+    assert [record.value for record in switch.turns] == ["1.25"]
+    page.take_text("0.05 in")
+    assert len(switch.turns) == 1 and "that is 1.27 mm" in page.state.received
+    page.press("enter")
+    page.take_text("3 bar")
+
+    assert [record.value for record in switch.turns] == ["1.25", "1.27"]
+    assert page.state.problem.startswith("A value in bar cannot be taken")
+
+
+def test_a_run_of_a_trial_takes_what_a_gauge_sends_and_one_with_a_draft_waits(desk):
+    trial = Ground(desk, measured="Ear gap", unit="mm")
+    page = TrialRunPage(desk.session, trial.route("trial_run", "1"))
+    page.open()
+
+    page.take_text("1.25 mm")
+    assert trial.now.recorded(1).value == "1.25"
+    again = TrialRunPage(desk.session, trial.route("trial_run", "2"))
+    again.open()
+    again.press("7")
+    again.take_text("1.3")
+
+    assert trial.now.recorded(2) is None and again.state.pad.text == "1.3"
+    again.press("enter")
+    assert trial.now.recorded(2).value == "1.3"

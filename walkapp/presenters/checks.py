@@ -168,7 +168,9 @@ class MeasureState:
     @property
     def panel_words(self) -> str:
         """What leads to the units, and to what can be pasted, in windows that have no room for them."""
-        return self.unit_words or ("Paste" if self.can_paste else "")
+        if not self.can_paste:
+            return self.unit_words
+        return f"{self.unit_words}, paste" if self.unit_words else "Paste"
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
