@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import random
 from dataclasses import replace
 from itertools import product
@@ -139,7 +140,43 @@ def test_a_palm_of_five_fingers_taps_nothing_anywhere(kit):
             hand.wait(chance.choice((0.01, 0.2)))
             finger.up()
         hand.wait(0.3)
+    row = hand.find("row-r1")
+    x, y = row.to_window(*row.center)
+    palm = [hand.finger((x + 40 * number, y)) for number in range(-2, 3)]  # all of it on one wide row
+    hand.look()
+    for finger in palm:
+        finger.down()
+    hand.wait(0.1)
+    for finger in palm:
+        finger.up()
+    hand.wait(0.3)
     assert heard == []
+
+
+def test_a_button_that_is_made_anew_under_the_finger_is_not_tapped_by_its_bounce(drive):
+    heard = []
+
+    def anew(place, *_):
+        place.clear_widgets()
+        button = widgets.TapButton(text="Undo", test_name="undo")
+        button.bind(on_tap=lambda _w: heard.append(1) or anew(place))
+        place.add_widget(button)
+
+    def page():
+        place = BoxLayout()
+        anew(place)
+        return place
+
+    hand = drive(GalleryApp(page))
+    for _ in range(2):
+        hand.look()
+        touch(hand, "undo")
+        gc.collect()
+        hand.wait(0.06)
+        touch(hand, "undo")
+        hand.wait(0.3)
+
+    assert len(heard) == 2
 
 
 def test_a_finger_that_rests_does_nothing_and_keeps_no_other_from_tapping(kit):
