@@ -15,8 +15,15 @@ from typing import Any
 from walkapp.screens.environment import quiet_kivy
 
 FRAME_S = 1 / 60
+LOOK_S = 0.35
+LOOK_FRAMES = 8
+"""A person who has seen what comes up taps no sooner; few frames, since nobody sees them."""
+
 RESTING_MOVES = 8
 """More moves than a list remembers."""
+
+PERSON_KEY_S = 0.12
+"""From one key to the next, of a person."""
 
 BACK_KEY = 27
 BACKSPACE_KEY = 8
@@ -117,17 +124,23 @@ class Hand:
         Of several frames only the last is drawn: nobody sees the others, and without a graphics card
         drawing takes longest of all.
         """
-        unseen = max(1, round(seconds / FRAME_S)) - 1
-        self.window.bind(on_draw=_leave_out, on_flip=_leave_out)
-        try:
-            for _ in range(unseen):
-                self._frame()
-        finally:
-            self.window.unbind(on_draw=_leave_out, on_flip=_leave_out)
+        self._unseen(max(1, round(seconds / FRAME_S)) - 1)
         self._frame()
 
-    def _frame(self) -> None:
-        self.now += FRAME_S
+    def look(self) -> None:
+        """Let as much time go by as a person needs to see what has come up; nothing of it is drawn."""
+        self._unseen(LOOK_FRAMES, LOOK_S / LOOK_FRAMES)
+
+    def _unseen(self, frames: int, seconds: float = FRAME_S) -> None:
+        self.window.bind(on_draw=_leave_out, on_flip=_leave_out)
+        try:
+            for _ in range(frames):
+                self._frame(seconds)
+        finally:
+            self.window.unbind(on_draw=_leave_out, on_flip=_leave_out)
+
+    def _frame(self, seconds: float = FRAME_S) -> None:
+        self.now += seconds
         self._loop.idle()
 
     def until(self, is_so: Callable[[], object], timeout_s: float = 30.0) -> None:
@@ -190,7 +203,15 @@ class Hand:
         return Finger(x, y)
 
     def tap(self, target: Any, hold_s: float = 0.05) -> None:
-        """Tap a widget, a name or a point; gives a scroll view the time to pass the touch on."""
+        """Tap a widget, a name or a point, as late as a person does who looks before.
+
+        Gives a scroll view the time to pass the touch on.
+        """
+        self.look()
+        self.poke(target, hold_s)
+
+    def poke(self, target: Any, hold_s: float = 0.05) -> None:
+        """Put a finger down and lift it, at once and without looking, as a glove does that bounces."""
         finger = self.finger(target)
         finger.down()
         self.wait(hold_s)
@@ -233,8 +254,33 @@ class Hand:
         if not handled:
             handled = self.window.dispatch("on_keyboard", code, 0, "", [])
         self.window.dispatch("on_key_up", code, 0)
-        self.wait()
+        self.wait(PERSON_KEY_S)
         return bool(handled)
+
+    def send(self, text: str, end: int = ENTER_KEY) -> None:
+        """Send a text as a gauge or a code reader does that acts as a keyboard.
+
+        Parameters
+        ----------
+        text
+            What is sent; control characters are sent as Ctrl and a letter.
+        end
+            The key at its end, Enter or Tab; 0 for none.
+        """
+        for character in text:
+            code, held = ord(character.lower()), ["shift"] if character.isupper() else []
+            if ord(character) < 32:
+                code, held = ord(character) | 0x40, ["ctrl"]
+            self._send_key(code, held)
+        if end:
+            self._send_key(end, [])
+        self.wait(PERSON_KEY_S)
+
+    def _send_key(self, code: int, held: list[str]) -> None:
+        if not self.window.dispatch("on_key_down", code, 0, "", held):
+            self.window.dispatch("on_keyboard", code, 0, "", held)
+        self.window.dispatch("on_key_up", code, 0)
+        self.wait(FRAME_S)
 
     def back(self) -> bool:
         """Press the tablet's back button; says whether the app used it."""

@@ -10,13 +10,13 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import count_of
-from walkapp.errors import InputError
+from walkapp.errors import InputError, WalkappError
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
-from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
+from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of, with_frame
 from walkapp.presenters.judging import LimitPair, limit_pair
-from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
+from walkapp.presenters.pad import PadState, ToleranceView, press, receive, tolerance_view
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
 from walkapp.presenters.wording import how_text
@@ -128,6 +128,12 @@ class MeasureState:
         The values taken here, newest first, in words.
     ask_again
         The question put when a value can hardly be true; empty otherwise.
+    received
+        What an instrument sent or was pasted, and what it became, where that is to be looked at first.
+    is_refused
+        Whether that was refused; then it says why.
+    can_paste
+        Whether there may be something to paste.
     unit_of_measure
         Unit of the value.
     is_choosing_unit
@@ -142,6 +148,9 @@ class MeasureState:
     tolerance: ToleranceView | None = None
     values: str = ""
     ask_again: str = ""
+    received: str = ""
+    is_refused: bool = False
+    can_paste: bool = False
     unit_of_measure: str = ""
     is_choosing_unit: bool = False
     tag: TagChoice = TagChoice()
@@ -155,6 +164,13 @@ class MeasureState:
         if not tag.tag:
             return units.chosen or f"Which {units.kind}{', part' if tag.is_offered else ''}?"
         return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}, {units.kind}?"
+
+    @property
+    def panel_words(self) -> str:
+        """What leads to the units, and to what can be pasted, in windows that have no room for them."""
+        if not self.can_paste:
+            return self.unit_words
+        return f"{self.unit_words}, paste" if self.unit_words else "Paste"
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
@@ -312,6 +328,30 @@ class MeasurePage(CheckPage[MeasureState]):
         super().__init__(session, route, MeasureState())
         self._tags: bool | None = None
         self._number: int | None = None
+        self._taking: MeasureState | None = None
+
+    def open(self) -> None:
+        """Read the records and show the page."""
+        self.look_at_clipboard()
+        super().open()
+
+    def look_at_clipboard(self) -> None:
+        """Offer to paste where there may be something; called when the person may have copied it."""
+        clipboard = self.session.devices.clipboard
+        can_paste = clipboard is not None and clipboard.has_text()
+        if can_paste != self.state.can_paste:
+            self._show(replace(self.state, can_paste=can_paste))
+
+    def paste(self) -> None:
+        """Put what was copied elsewhere on the pad, as if it were typed; only Enter records it."""
+        clipboard = self.session.devices.clipboard
+        self._receive(clipboard.text() if clipboard is not None else "")
+
+    def take_text(self, text: str) -> None:
+        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would."""
+        is_pad_shown = not self.state.is_choosing_unit
+        if self._receive(text) and is_pad_shown:
+            self.press("enter")
 
     def press(self, key: str) -> None:
         """Press a key of the pad.
@@ -335,8 +375,7 @@ class MeasurePage(CheckPage[MeasureState]):
             return
         pad = press(self.state.pad, key)
         if key != "enter" or pad.value is None:
-            tolerance = tolerance_of(check, pad.text)
-            self._show(replace(self.state, pad=pad, tolerance=tolerance, ask_again=""))
+            self._type(check, pad, "")
             return
         if not check.is_plausible(pad.value) and not self.state.ask_again:
             question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
@@ -370,7 +409,36 @@ class MeasurePage(CheckPage[MeasureState]):
             tag = replace(self.state.tag, tag=tag_of(self._sight.walk, check, tags, number))
             self._show(replace(self.state, tag=tag))
 
+    def _receive(self, text: str) -> bool:
+        """Put a text on the pad; say whether it is there as if it had been typed."""
+        try:
+            check = self.check()
+            received = receive(self.state.pad, text, check.unit, limits_of(check))
+        except InputError as error:
+            self._show(replace(self.state, received=str(error), is_refused=True, is_choosing_unit=False))
+            return False
+        self._type(check, received.pad, received.words)
+        return received.is_as_typed
+
+    def _type(self, check: Check, pad: PadState, received: str) -> None:
+        state = with_frame(self.state, replace(self.state.frame, problem=""))
+        tolerance = tolerance_of(check, pad.text)
+        self._show(
+            replace(
+                state,
+                pad=pad,
+                tolerance=tolerance,
+                ask_again="",
+                received=received,
+                is_refused=False,
+                is_choosing_unit=False,
+            )
+        )
+
     def _take(self, check: Check, value: Decimal) -> None:
+        # The pad is free at once: a second Enter finds nothing, and what is typed next is not lost.
+        self._taking = self.state
+        self._type(check, PadState(), "")
         station, unit, text = self.route.station, self._unit, format(value, "f")
         tags, number = self._tags, self._number
         self._number = None
@@ -383,6 +451,23 @@ class MeasurePage(CheckPage[MeasureState]):
             return self._walking.measure(walk, station, check, text, part=part, unit=unit)
 
         self._record(entry)
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong; a value that could not be recorded stands on the pad again."""
+        taken, self._taking = self._taking, None
+        if taken is not None and not self.state.pad.text:
+            self._show(replace(self.state, pad=taken.pad, tolerance=taken.tolerance))
+        super().fail(error)
+
+    def _with_typed(self, state: MeasureState) -> MeasureState:
+        self._taking, now = None, self.state
+        state = replace(state, can_paste=now.can_paste)
+        if not now.pad.text:
+            return state
+        typed = {
+            name: getattr(now, name) for name in ("pad", "tolerance", "ask_again", "received", "is_refused")
+        }
+        return replace(state, **typed)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
         check = self.check()
@@ -459,6 +544,11 @@ def tag_number(tag: str) -> int | None:
     (12, None)
     """
     return int(tag[1:]) if re.fullmatch(r"P[0-9]{1,2}", tag) else None
+
+
+def limits_of(check: Check) -> tuple[Decimal | None, ...]:
+    """Give everything that a value of the check is compared with; none where there is none."""
+    return check.lsl, check.usl, check.plausible_low, check.plausible_high
 
 
 def tolerance_of(check: Check, text: str) -> ToleranceView:

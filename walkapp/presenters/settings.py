@@ -40,6 +40,7 @@ THEME = Setting(
     "halls. Sun on the glass is the strongest contrast: black, white and thick frames.",
 )
 
+# Off at first: in a hall where tones and lamps mean something, nobody must take this tablet for a machine.
 FEEDBACK = Setting(
     word="feedback",
     label="Answer to a touch",

@@ -13,14 +13,17 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 
 from walkapp.presenters.session import Route
-from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
-from walkapp.screens.kit.numbers import KeyField
+from walkapp.screens.bursts import Burst
+from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.ring import Ring
-from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
+from walkapp.screens.stops import Stop, can_be_used, is_inside, pads, scroll_views, stops_of, under
 
 BACKSPACE, TAB, ENTER, ESCAPE, SPACE, PAD_ENTER = 8, 9, 13, 27, 32, 271
 UP, DOWN, RIGHT, LEFT, HOME, END, PAGE_UP, PAGE_DOWN = 273, 274, 275, 276, 278, 279, 280, 281
 LETTER_F, LETTER_Z = 102, 122
+
+MODIFIER_KEYS = range(300, 312)
+"""Shift, Ctrl, Alt and their like: they come between the keys of one text."""
 
 TAP_KEYS = (ENTER, PAD_ENTER, SPACE)
 
@@ -39,6 +42,9 @@ MOST_REMEMBERED = 50
 
 LAID_OUT_S = 0.03
 """How long after the ring has moved the page is scrolled: a page that was filled is laid out by then."""
+
+NEVER_S = -1e9
+"""A time before every key."""
 
 SETTLES_S = 2.0
 """How long after a page was opened the ring may still go to its first thing: the disk takes its time."""
@@ -70,12 +76,14 @@ class Keys:
         self._touched_at: tuple[float, float] | None = None
         self._cursor = "arrow"
         self._ring = Ring()
+        self._burst = Burst(self._play)
         self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
         self._hover_soon = Clock.create_trigger(self._hover)
         self._scroll_soon = Clock.create_trigger(self._scroll_to_it, LAID_OUT_S)
         self._listening = {
             "on_key_down": self._key_down,
             "on_key_up": self._key_up,
+            "on_textinput": self._written,
             "on_touch_down": self._touched,
             "mouse_pos": self._mouse_moved,
         }
@@ -87,6 +95,7 @@ class Keys:
         self._follow.cancel()
         self._hover_soon.cancel()
         self._scroll_soon.cancel()
+        self._burst.close()
         self._ring.hide()
 
     @property
@@ -110,6 +119,12 @@ class Keys:
         is_repeat = key in self._held
         self._held.add(key)
         self._settles_until_s = NEVER_S
+        if (
+            self._page() is not None
+            and self._field() is None
+            and self._is_of_burst(key, is_repeat, modifiers)
+        ):
+            return True
         if self._page() is None or {"alt", "meta"} & set(modifiers):
             return False
         if "ctrl" in modifiers:
@@ -126,6 +141,30 @@ class Keys:
                 return True
             return False  # all else is typed
         return self._page_key(key, is_repeat)
+
+    def _is_of_burst(self, key: int, is_repeat: bool, modifiers: list[str]) -> bool:
+        """Hold back a key that may be of what a device sends; hand the page what Enter or Tab has ended."""
+        if is_repeat and self._burst.is_on:
+            return True  # a device lets each key go
+        if not is_repeat and self._burst.hold(key, set(modifiers)):
+            return True
+        if key not in (ENTER, PAD_ENTER, TAB):
+            if key not in MODIFIER_KEYS:
+                self._burst.play()
+            return False
+        text = self._burst.end()
+        if text:
+            self._page().takes_text(text)
+        return text is not None
+
+    def _play(self, keys: tuple[int, ...]) -> None:
+        for key in keys:
+            self._page_key(key, False)
+
+    def _written(self, _window: object, letters: str) -> bool:
+        if self._page() is not None and self._field() is None:
+            self._burst.write(letters)
+        return False
 
     def _page_key(self, key: int, is_repeat: bool) -> bool:
         """A key while no field is typed into."""
@@ -177,7 +216,7 @@ class Keys:
             return
         if self._touched_at is not None:
             # The first key after a finger begins where the finger was.
-            self._at = _under(stops, *self._touched_at) or self._at
+            self._at = under(stops, *self._touched_at) or self._at
             self._touched_at = None
         place = self._place(stops)
         if place is None:
@@ -247,7 +286,7 @@ class Keys:
 
     def _scroll_to_it(self, _dt: float) -> None:
         """Bring what the ring is at into sight; a page that is still being filled would scroll too far."""
-        if self.at is not None and (self.at.view is not None or _can_be_used(self.at.widget)):
+        if self.at is not None and (self.at.view is not None or can_be_used(self.at.widget)):
             self.at.scroll_to()
 
     def _remember(self) -> None:
@@ -271,7 +310,7 @@ class Keys:
                 first = stops[self._first(stops)]
                 if self._at is None or not first.is_same(self._at):
                     self._show_at(first)
-        elif self._at.view is None and not _can_be_used(self._at.widget):
+        elif self._at.view is None and not can_be_used(self._at.widget):
             stops = stops_of(page)
             place = self._place(stops) if stops else None
             self._at = stops[place] if place is not None else None
@@ -313,10 +352,10 @@ class Keys:
 
     def _pad(self) -> Any:
         """Give the keys of the number pad of the page; none where it has none."""
-        return next((field for field in _pads(self._page())), None)
+        return next((field for field in pads(self._page())), None)
 
     def _press_pad(self, pad: Any, key: str, is_repeat: bool) -> None:
-        if (is_repeat and key != "back") or not self._page().takes_taps():
+        if is_repeat and key != "back":
             return
         self._types_number = key != "enter"
         pressed = next((child for child in pad.children if child.key == key and not child.disabled), None)
@@ -336,7 +375,7 @@ class Keys:
         views = list(scroll_views(self._page()))
         if not views:
             return False
-        around = [v for v in views if self._at is not None and _is_inside(self._at, v)] if self.at else []
+        around = [v for v in views if self._at is not None and is_inside(self._at, v)] if self.at else []
         view = (around or sorted(views, key=lambda one: -one.width * one.height))[0]
         room = view.children[0].height - view.height
         view.scroll_y = min(1, max(0, view.scroll_y + up * PAGE_SHARE * view.height / room))
@@ -358,37 +397,8 @@ class Keys:
         page = self._page()
         if page is None:
             return
-        over = _under(stops_of(page), *Window.mouse_pos)
+        over = under(stops_of(page), *Window.mouse_pos)
         cursor = "arrow" if over is None else "ibeam" if over.is_field else "hand"
         if cursor != self._cursor:
             self._cursor = cursor
             Window.set_system_cursor(cursor)
-
-
-def _pads(widget: Any) -> list[Any]:
-    if widget.opacity == 0 or widget.width <= 0 or widget.height <= 0 or widget.disabled:
-        return []
-    if isinstance(widget, KeyField):
-        return [widget]
-    return [pad for child in widget.children for pad in _pads(child)]
-
-
-def _can_be_used(widget: Any) -> bool:
-    return is_in_window(widget) and not widget.disabled and widget.opacity > 0 and widget.height > 0
-
-
-def _is_inside(stop: Stop, view: Any) -> bool:
-    widget = stop.view if stop.view is not None else stop.widget
-    while widget is not None and widget is not view:
-        parent = widget.parent
-        widget = parent if parent is not widget else None
-    return widget is view
-
-
-def _under(stops: tuple[Stop, ...], x: float, y: float) -> Stop | None:
-    """Give the thing at a point of the window, or none."""
-    for stop in stops:
-        box = stop.box()
-        if box is not None and box[0] <= x <= box[2] and box[1] <= y <= box[3]:
-            return stop
-    return None

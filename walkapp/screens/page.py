@@ -8,6 +8,7 @@ from kivy.lang import Builder
 from kivy.properties import ObjectProperty
 from kivy.uix.screenmanager import Screen
 
+from walkapp.screens.kit.fingers import FINGERS
 from walkapp.screens.room import Whole
 
 
@@ -55,8 +56,10 @@ class Page(Screen):
     def show(self, presenter) -> None:
         """Follow a presenter from now on, from the top of the page."""
         self.whole.scroll_y = 1
-        self.presenter = presenter
+        self.presenter, self._is_filled = presenter, True
         presenter.watch(self._on_new_state)
+        self._is_filled = False
+        FINGERS.page_changed()
         presenter.open()
 
     def leave(self) -> None:
@@ -64,12 +67,19 @@ class Page(Screen):
         self.presenter.unwatch(self._on_new_state)
 
     def takes_taps(self) -> bool:
-        """Whether a tap counts now, and is none that was meant for the page before."""
-        return True
+        """Whether a tap counts now, and is none that was meant for what was there before."""
+        return FINGERS.is_seen()
+
+    def takes_text(self, text: str) -> None:
+        """Hand on what a gauge or a code reader has sent as if it were a keyboard; most pages leave it."""
+        self.presenter.take_text(text)
 
     def on_touch_down(self, touch) -> bool:
         """Swallow a finger while no tap counts."""
         return not self.takes_taps() or super().on_touch_down(touch)
 
     def _on_new_state(self, state) -> None:
+        if not self._is_filled:  # the page was blank until now: nobody can have meant what comes up
+            FINGERS.page_changed()
+            self._is_filled = True
         self.state = state

@@ -11,8 +11,10 @@ import shutil
 import tempfile
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
+from tests.builders import make
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
 from walkapp.actions.audits.findings import (
@@ -43,7 +45,8 @@ from walkapp.analysis.filtering import RecordFilter
 from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
 from walkapp.errors import BundleError, InputError, WalkappError
-from walkapp.model.records import AuditStart, Concern, Deliveries, Record
+from walkapp.model.records import AuditStart, Concern, Deliveries, Measurement, Record
+from walkapp.presenters.pad import PadState, press, receive
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -180,6 +183,27 @@ class Bench:
         more = chance.choice(([], [], ["--json"], ["--incoming"]))
         return _run(["locate", str(path), *more], path.name, statuses=(0, 1, 2))
 
+    def _judge_reading(self, chance: random.Random) -> str:
+        """Whatever a gauge sends is refused in one sentence, or is a value that a record keeps as it is."""
+        text = self.inputs.reading.read_bytes().decode("utf-8", "surrogateescape")
+        unit, limit = (
+            chance.choice(("mm", "in", "bar", "\N{DEGREE SIGN}C", "Nm", "Shore A")),
+            Decimal("12.34"),
+        )
+        try:
+            received = receive(PadState(text=chance.choice(("", "3."))), text, unit, (None, limit))
+        except InputError as error:
+            return clean_sentence(str(error), "")
+        if received.words:
+            clean_sentence(received.words, "")
+        value, about = received.pad.text, {"station": "press", "check": "gap", "unit_of_measure": unit}
+        if (
+            make(Measurement, value=value, **about).value != value
+            or press(received.pad, "enter").value is None
+        ):
+            raise WrongError(f"not as it is kept: {value}")
+        return ""
+
     def _judge_deliveries(self, chance: random.Random) -> str:
         path, desk = self.inputs.deliveries, self.inputs.folder / "desk"
         shutil.copytree(self._bare, desk, ignore=shutil.ignore_patterns("ballast", "lock"))
@@ -288,6 +312,7 @@ _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "counts": Bench._judge_counts,
     "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
+    "reading": Bench._judge_reading,
 }
 
 
