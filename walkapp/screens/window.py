@@ -32,6 +32,7 @@ SCREENS = {
     "intake": "walkapp.screens.intake:IntakeScreen",
     "judging": "walkapp.screens.judging:JudgingScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
+    "camera": "walkapp.screens.camera:CameraScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
     "reading": "walkapp.screens.studies:ReadingScreen",
@@ -143,8 +144,15 @@ class WalkWindow(App):
 
     def on_pause(self) -> bool:
         """Everything is on disk when the system may end the app without another word."""
+        if self.page is not None:
+            self.page.pause()
         self.worker.finish()
         return True
+
+    def on_resume(self) -> None:
+        """Go on where it was."""
+        if self.page is not None:
+            self.page.resume()
 
     def on_stop(self) -> None:
         """Wait for the last entry, then let go of the window."""

@@ -1,0 +1,498 @@
+"""Choosing pictures: from the folder that a camera fills, from any other folder, or from a camera."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from walkapp.actions.intake import Subject
+from walkapp.actions.picture_folders import (
+    PAGE_SIZE,
+    FolderPage,
+    FolderWatch,
+    begin_asking,
+    end_asking,
+    picture_places,
+)
+from walkapp.actions.pictures import Picture
+from walkapp.analysis.wording import counted
+from walkapp.errors import WalkappError
+from walkapp.model.records import Photo
+from walkapp.presenters.devices import PictureSource
+from walkapp.presenters.picture_queue import QueuedPicture, QueueListener
+from walkapp.presenters.rows import ListRow
+from walkapp.presenters.session import Session
+
+MOST_FOLDERS = 40
+"""Folders inside a folder that are listed as rows."""
+
+BIG_FOLDER = 1_000
+"""A folder is looked at less often by so many times as it has this many pictures."""
+
+UP = ".."
+"""Key of the row that leads to the folder above."""
+
+BROWSE = "other"
+"""Word of the choice to look into any other folder."""
+
+ASKED = "asked picture"
+"""Name of the note in the store that says for which page a camera was asked for a picture."""
+
+MARKS = {"waiting": "open", "reading": "undecided", "on_disk": "chosen", "failed": "error"}
+WORDS = {"waiting": "Waiting", "reading": "Being read", "on_disk": "On disk", "failed": "Not recorded"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PictureTile:
+    """One picture to show small.
+
+    Parameters
+    ----------
+    key
+        What it is chosen by.
+    caption
+        Its name or what it shows.
+    size
+        Width and height of `pixels` in pixels.
+    pixels
+        Upright RGB, three bytes a pixel, top row first.
+    state
+        ``waiting``, ``reading``, ``on_disk`` or ``failed``; empty for one that can be chosen and was not.
+    """
+
+    key: str
+    caption: str
+    size: tuple[int, int]
+    pixels: bytes
+    state: str = ""
+
+    @property
+    def mark(self) -> str:
+        """Shape of the state; empty for none."""
+        return MARKS.get(self.state, "")
+
+    @property
+    def word(self) -> str:
+        """The state in words; empty for none."""
+        return WORDS.get(self.state, "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PictureChoice:
+    """What a page shows on which pictures are taken in.
+
+    Parameters
+    ----------
+    heading
+        What a tap on a found picture does.
+    sources
+        Pairs of word and label of what a new picture can be had from.
+    asking
+        What is being waited for, in words; empty for nothing.
+    folders
+        Pairs of path and name of the folders to begin with; the last is to browse.
+    folder
+        Path of the folder that is shown, or the word of the last choice while somebody browses.
+    rows
+        Folders to go on to, the one above first; empty unless somebody browses.
+    place
+        Which folder is shown and how many of its pictures, in words.
+    found
+        Pictures in that folder, newest first.
+    has_newer, has_older
+        Whether the folder has more pictures before and after those.
+    kept_heading
+        What the recorded pictures are, and what a tap on one does; empty while there are none.
+    kept
+        Pictures recorded here.
+    invitation
+        What to do when there is no picture to choose, and what cannot be chosen yet.
+    """
+
+    heading: str = ""
+    sources: tuple[tuple[str, str], ...] = ()
+    asking: str = ""
+    folders: tuple[tuple[str, str], ...] = ()
+    folder: str = ""
+    rows: tuple[ListRow, ...] = ()
+    place: str = ""
+    found: tuple[PictureTile, ...] = ()
+    has_newer: bool = False
+    has_older: bool = False
+    kept_heading: str = ""
+    kept: tuple[PictureTile, ...] = ()
+    invitation: str = ""
+
+
+def tile_of(picture: Picture, state: str = "") -> PictureTile:
+    """Make a picture ready to be shown small."""
+    return PictureTile(
+        key=picture.key, caption=picture.caption, size=picture.size, pixels=picture.pixels, state=state
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Places:
+    """What there is to choose from now, beside the pictures themselves."""
+
+    folders: tuple[tuple[str, str], ...] = ()
+    sources: tuple[PictureSource, ...] = ()
+    has_camera: bool = False
+
+
+class Picker(QueueListener):
+    """What the pages on which pictures are taken in have in common.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    page
+        A word for the page and what it is about; the same after a restart.
+    subject
+        Says what a picture of the page is taken in for.
+    moved
+        Called when what is to be shown has changed, without anything new on disk.
+    kept
+        Called when a picture of the page is on disk.
+    failed
+        Called with what went wrong.
+    words
+        Says why a picture was not taken in.
+    """
+
+    CAMERA = "camera"
+    """Word of the live camera among the sources."""
+
+    def __init__(
+        self,
+        session: Session,
+        page: str,
+        subject: Callable[[], Subject],
+        *,
+        moved: Callable[[], None],
+        kept: Callable[[Photo], None],
+        failed: Callable[[WalkappError], None],
+        words: Callable[[WalkappError], str] = str,
+    ) -> None:
+        self._session = session
+        self._words = words
+        self._page_name = page
+        self._subject = subject
+        self._moved, self._kept, self._failed = moved, kept, failed
+        self._watched = session.picture_folders[0]
+        self._watch = FolderWatch(self._watched)
+        self._first = 0
+        self._shown = FolderPage()
+        self._is_looking = False
+        self._is_browsing = False
+        self._skipped = 0
+        self._places = _Places()
+        self._known: frozenset[str] = frozenset()
+        self._asked: PictureSource | None = None
+        self._notice = ""
+        self.caption = ""
+        """What the next picture shows."""
+
+    # opened and left
+
+    def open(self) -> None:
+        """Begin: see what there is, take in what a camera was asked for, and look into the folder."""
+        queue = self._session.pictures
+        queue.listener = self
+        if (handed := queue.handed) is not None:
+            queue.handed = None
+            self.take_in(handed)
+        self._session.aside(self._find_places, self._found_places, self._failed)
+        if self._session.draft(ASKED).get("page") == self._page_name and self._asked is None:
+            self._session.run_later(lambda: end_asking(self._watched), self._recovered, self._failed)
+        self.look()
+
+    def leave(self) -> None:
+        """End: nothing is shown any more. What waits is taken in all the same."""
+        if self._session.pictures.listener is self:
+            self._session.pictures.listener = QueueListener()
+        self._session.pictures.forget_failed(self._subject())
+        if self._asked is not None:
+            # What it was asked for stays noted: a picture that comes all the same is taken in next time.
+            self._asked.cancel()
+            self._asked = None
+
+    def _find_places(self) -> _Places:
+        devices = self._session.devices
+        return _Places(
+            folders=picture_places(self._session.picture_folders, devices.drives()),
+            sources=tuple(source for source in devices.sources if source.is_there()),
+            has_camera=devices.still is not None and devices.still.is_there(),
+        )
+
+    def _found_places(self, places: _Places) -> None:
+        self._places = places
+        self._moved()
+
+    # the folder
+
+    def look(self) -> None:
+        """Look into the folder once more, unless that goes on already; never on the thread that draws."""
+        if self._is_looking:
+            return
+        if self._skipped < self._shown.total // BIG_FOLDER:
+            self._skipped += 1
+            return
+        self._look_now()
+
+    def _look_now(self) -> None:
+        self._is_looking, self._skipped = True, 0
+        watch, first = self._watch, self._first
+        self._session.aside(watch.look, lambda _: self._read_on(watch, first), self._not_read)
+
+    def _read_on(self, watch: FolderWatch, first: int) -> None:
+        """Read the page picture by picture, so that what else waits for the worker comes in between."""
+
+        def work() -> tuple[bool, FolderPage]:
+            return watch.read_next(first), watch.page(first)
+
+        def done(read: tuple[bool, FolderPage]) -> None:
+            if (watch, first) != (self._watch, self._first):
+                self._look_now()  # Somebody went on to another folder or page meanwhile.
+                return
+            has_more, page = read
+            if page != self._shown:
+                self._shown = page
+                self._moved()
+            if has_more:
+                self._read_on(watch, first)
+            else:
+                self._is_looking = False
+
+        self._session.aside(work, done, self._not_read)
+
+    def _not_read(self, error: WalkappError) -> None:
+        self._is_looking = False
+        self._shown = FolderPage()
+        self._failed(error)
+
+    def choose_folder(self, path: str) -> None:
+        """Look into one of the folders to begin with, or show the folders around the one that is shown."""
+        self._is_browsing = path == BROWSE
+        self._go_to(self._watch.folder if path == BROWSE else Path(path))
+
+    def row(self, path: str) -> None:
+        """Go on to a folder inside, or to the one above."""
+        self._is_browsing = True
+        self._go_to(self._watch.folder.parent if path == UP else Path(path))
+
+    def _go_to(self, folder: Path) -> None:
+        if folder != self._watch.folder:
+            self._watch, self._first, self._shown = FolderWatch(folder), 0, FolderPage()
+        self._moved()
+        if not self._is_looking:
+            self._look_now()
+
+    def turn(self, pages: int) -> None:
+        """Show the pictures before (-1) or after (1) these."""
+        self._first = max(0, self._shown.first + pages * PAGE_SIZE)
+        if not self._is_looking:
+            self._look_now()
+
+    # choosing
+
+    def choose(self, key: str) -> bool:
+        """Take a found picture in; says whether it was one that is not taken in yet."""
+        tile = next((tile for tile in self._found() if tile.key == key), None)
+        if tile is None or tile.state in ("waiting", "reading", "on_disk"):
+            return False
+        self.take_in(Path(key))
+        return True
+
+    def take_in(self, path: Path) -> None:
+        """Take a file in, with the words that were typed for it."""
+        words, self.caption = self.caption.strip(), ""
+        self._session.pictures.ask(self._subject(), path, words)
+
+    def queue_moved(self) -> None:
+        """Show the states anew."""
+        self._moved()
+
+    def picture_kept(self, subject: Subject, photo: Photo) -> None:
+        """Show what is on disk now."""
+        if subject == self._subject():
+            self._known |= {photo.sha256}
+            self._kept(photo)
+        else:
+            self._moved()
+
+    def picture_failed(self, entry: QueuedPicture) -> None:
+        """Give the words back that were typed for it, unless others were typed since."""
+        if entry.subject == self._subject() and not self.caption:
+            self.caption = entry.caption
+        self._moved()
+
+    @property
+    def problem(self) -> str:
+        """Why pictures were not taken in, a sentence each; empty when all were."""
+        entries = self._session.pictures.of(self._subject())
+        failed = [self._words(entry.error) for entry in entries if entry.error is not None]
+        if len(failed) > 2:
+            failed[2:] = [f"{counted(len(failed) - 2, 'more picture')} could not be taken in."]
+        return " ".join(failed)
+
+    # a camera that is asked for a picture
+
+    def take(self, word: str) -> bool:
+        """Ask a source for a picture; says whether the live camera is asked for instead."""
+        if word == self.CAMERA and self._places.has_camera:
+            return True
+        source = next((s for s in self._places.sources if s.word == word), None)
+        if source is None or self._asked is not None:
+            return False
+        self._asked, self._notice = source, ""
+
+        def begin() -> Path:
+            # Before the camera starts: the system may end this program while the camera is in front.
+            self._session.keep_draft(ASKED, {"page": self._page_name})
+            return begin_asking(self._watched)
+
+        def begun(folder: Path) -> None:
+            if self._asked is source:
+                source.take(folder, self._given, self._not_given)
+
+        self._session.run_later(begin, begun, self._asking_failed)
+        self._moved()
+        return False
+
+    def _given(self, path: Path) -> None:
+        self._end_asking(path)
+
+    def _not_given(self, why: str) -> None:
+        self._end_asking()
+        self._notice = why
+        self._moved()
+
+    def _asking_failed(self, error: WalkappError) -> None:
+        self._asked = None
+        self._failed(error)
+
+    def _end_asking(self, path: Path | None = None) -> None:
+        self._asked = None
+
+        def end() -> Path | None:
+            given = None if path is None else end_asking(self._watched, path)
+            self._session.drop_draft(ASKED)
+            return given
+
+        def ended(given: Path | None) -> None:
+            if given is not None:
+                self.take_in(given)
+            self._moved()
+
+        self._session.run_later(end, ended, self._failed)
+
+    def _recovered(self, path: Path | None) -> None:
+        """Go on after a restart: the system ended the program while a camera was asked."""
+        self._session.run_later(lambda: self._session.drop_draft(ASKED), lambda _: None, self._failed)
+        if path is None:
+            self._notice = "A picture was asked for here and none has come; take it again."
+        else:
+            self._notice = f"{path.name} was taken for this page before it was left."
+            self.take_in(path)
+        self._moved()
+
+    # what is shown
+
+    def choice(
+        self, known: frozenset[str], kept: tuple[Picture, ...], *, heading: str, kept_heading: str
+    ) -> PictureChoice:
+        """Give what there is to choose.
+
+        Parameters
+        ----------
+        known
+            SHA-256 of the pictures that cannot be chosen once more.
+        kept
+            Recorded pictures to show.
+        heading, kept_heading
+            What stands above the two.
+        """
+        self._known = known
+        tiles = tuple(tile_of(picture) for picture in kept)
+        return self.refreshed(
+            PictureChoice(heading=heading, kept=tiles, kept_heading=kept_heading if kept else "")
+        )
+
+    def refreshed(self, choice: PictureChoice) -> PictureChoice:
+        """Give the same choice as it stands now, with the same recorded pictures."""
+        found = self._found()
+        return replace(
+            choice,
+            sources=self._sources(),
+            asking="" if self._asked is None else f"Waiting for the picture: {self._asked.label}.",
+            folders=(
+                *(self._places.folders or picture_places(self._session.picture_folders[:1], ())),
+                (BROWSE, "Other folder"),
+            ),
+            folder=BROWSE if self._is_browsing else str(self._watch.folder),
+            rows=self._rows(found),
+            place=self._place(),
+            found=found,
+            has_newer=self._shown.first > 0,
+            has_older=self._shown.first + PAGE_SIZE < self._shown.total,
+            invitation=" ".join(filter(None, (self._notice, self._invitation(found)))),
+        )
+
+    def _found(self) -> tuple[PictureTile, ...]:
+        asked = {str(e.path): e.state for e in self._session.pictures.of(self._subject())}
+        tiles = []
+        for read in self._shown.pictures:
+            state = asked.get(read.picture.key, "")
+            if state in ("", "failed") and read.sha256 in self._known:
+                state = "on_disk"
+            tiles.append(tile_of(read.picture, state))
+        return tuple(tiles)
+
+    def _sources(self) -> tuple[tuple[str, str], ...]:
+        camera = ((self.CAMERA, "Camera"),) if self._places.has_camera else ()
+        return (*camera, *((source.word, source.label) for source in self._places.sources))
+
+    def _rows(self, found: tuple[PictureTile, ...]) -> tuple[ListRow, ...]:
+        """Give the folders around, when somebody browses or there is nothing else here."""
+        inside = self._shown.folders
+        if not self._is_browsing and (found or not inside):
+            return ()
+        here = self._watch.folder
+        rows = [ListRow(id=str(f), title=f.name, subtitle="Folder") for f in inside[:MOST_FOLDERS]]
+        if here.parent != here:
+            rows.insert(0, ListRow(id=UP, title="Up", subtitle=str(here.parent)))
+        return tuple(rows)
+
+    def _place(self) -> str:
+        """Say which folder is shown, and which of its pictures."""
+        page = self._shown
+        said = [f"{self._watch.folder}"]
+        if page.total > PAGE_SIZE:
+            last = min(page.first + PAGE_SIZE, page.total)
+            said.append(f"{page.first + 1} to {last} of {page.total:,} pictures, the newest first")
+        if page.is_cut:
+            said.append("more is in it than can be looked at: move old pictures away")
+        if self._is_browsing and len(page.folders) > MOST_FOLDERS:
+            said.append(f"the first {MOST_FOLDERS} of {len(page.folders):,} folders")
+        return "; ".join(said)
+
+    def _invitation(self, found: tuple[PictureTile, ...]) -> str:
+        said = []
+        if not found and not self._is_looking:
+            said.append(f"No picture in {self._watch.folder}.")
+        if not self._sources():
+            said.append(
+                "This tablet has no camera that the program can use: copy pictures into the folder, and "
+                "they appear here by themselves."
+            )
+        elif not found and not self._is_looking:
+            said.append("Take one with the camera, or choose another folder.")
+        if self._shown.not_whole:
+            said.append(
+                f"{counted(self._shown.not_whole, 'file')} cannot be shown: not copied completely yet, or "
+                "damaged."
+            )
+        return " ".join(said)
