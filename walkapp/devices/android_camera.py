@@ -30,9 +30,7 @@ _OK = -1
 """``Activity.RESULT_OK``."""
 
 _NO_PICTURE = "The camera gave no picture; take it again, or choose a picture file."
-_NO_CAMERA = (
-    "The camera of this tablet could not be opened; allow it in the settings, or choose a picture file."
-)
+_NO_CAMERA = "The camera could not be opened; allow it in the settings, or choose a picture file."
 
 
 class AndroidCamera:

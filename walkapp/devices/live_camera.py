@@ -28,6 +28,9 @@ JPEG_QUALITY = 95
 LARGEST = (4096, 3072)
 """Width and height that a camera is asked for; it gives the nearest that it has (from memory)."""
 
+LEAVE_S = 2.0
+"""How long closing waits for the camera; one that hangs longer is left to itself."""
+
 _NO_CAMERA = "No camera answers; plug one in, close other programs that use it, or choose a picture file."
 _GONE = "The camera gives no pictures any more; plug it in again, or choose a picture file."
 _NOT_OPEN = "The camera is not open; open its page again."
@@ -179,7 +182,7 @@ class _Reader(threading.Thread):
     def end(self) -> None:
         """End, and wait a little until the camera is let go of."""
         self._ended.set()
-        self.join(timeout=2.0)
+        self.join(timeout=LEAVE_S)
 
 
 def _ask_for_large_pictures(cv2: Any, capture: Any) -> None:

@@ -231,6 +231,11 @@ class Picker(QueueListener):
         self._places = places
         self._moved()
 
+    @property
+    def is_at_rest(self) -> bool:
+        """Whether nothing is being read, neither to be shown nor to be taken in."""
+        return not self._is_looking and not self._session.pictures.is_busy
+
     # the folder
 
     def look(self) -> None:
@@ -298,13 +303,11 @@ class Picker(QueueListener):
 
     # choosing
 
-    def choose(self, key: str) -> bool:
-        """Take a found picture in; says whether it was one that is not taken in yet."""
+    def choose(self, key: str) -> None:
+        """Take a found picture in, unless that was done already."""
         tile = next((tile for tile in self._found() if tile.key == key), None)
-        if tile is None or tile.state in ("waiting", "reading", "on_disk"):
-            return False
-        self.take_in(Path(key))
-        return True
+        if tile is None or tile.state in ("", "failed"):
+            self.take_in(Path(key))
 
     def take_in(self, path: Path) -> None:
         """Take a file in, with the words that were typed for it."""
