@@ -7,7 +7,7 @@ import struct
 import zlib
 from dataclasses import dataclass
 
-from PIL import Image
+from PIL import Image, ImageFile
 
 from walkapp.errors import PhotoError
 from walkapp.photos import jpeg, png
@@ -294,6 +294,9 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
     """Decode every pixel, not turned; with `longest_px` shrunk and in RGB."""
     try:
         with Image.open(io.BytesIO(content.bare), formats=[_pillow_kind(content)]) as image:
+            # In one piece, during which other threads run: after each piece the worker has to wait for the
+            # thread that draws.
+            image.decodermaxblock = max(len(content.bare), ImageFile.MAXBLOCK)
             if longest_px is None:
                 image.load()
                 return image

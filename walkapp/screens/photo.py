@@ -45,9 +45,15 @@ class PicturePlate(Tappable):
     texture = ObjectProperty(None, allownone=True)
     page = ObjectProperty(None, allownone=True)
 
+    def __init__(self, **kwargs) -> None:
+        self._pixels = b""
+        super().__init__(**kwargs)
+
     def on_tile(self, _plate, tile) -> None:
-        """Show the picture."""
-        self.texture = texture_of(tile)
+        """Show the picture; one that is only in another state is not handed over again."""
+        if tile.pixels is not self._pixels:
+            self._pixels = tile.pixels
+            self.texture = texture_of(tile)
 
 
 class FoundPicture(PicturePlate):
@@ -108,12 +114,16 @@ class PictureChooser(BoxLayout):
     def _fill(self, grid, tiles, kind, name) -> None:
         before = {plate.tile.key: plate for plate in grid.children[::-1]}
         keys = [tile.key for tile in tiles]
-        if list(before) != keys:
-            if any(old in keys and keys.index(old) != place for place, old in enumerate(before)):
-                self._shifted_s = Clock.time()
-            grid.clear_widgets()
-            for tile in tiles:
-                grid.add_widget(before.get(tile.key) or self._make_plate(kind, tile))
+        if any(old in keys and keys.index(old) != place for place, old in enumerate(before)):
+            self._shifted_s = Clock.time()
+        for plate in [plate for key, plate in before.items() if key not in keys]:
+            grid.remove_widget(plate)
+        for place, tile in enumerate(tiles):
+            plate = before.get(tile.key) or self._make_plate(kind, tile)
+            if grid.children[::-1][place : place + 1] != [plate]:
+                # Only what is not in its place is moved: each move lays the whole grid out anew.
+                grid.remove_widget(plate)
+                grid.add_widget(plate, index=len(grid.children) - place)
         for number, (plate, tile) in enumerate(zip(grid.children[::-1], tiles, strict=True), start=1):
             plate.test_name = f"{name}-{number}"
             plate.tile = tile
