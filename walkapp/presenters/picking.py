@@ -185,7 +185,7 @@ class Picker(QueueListener):
         self._watch = FolderWatch(self._watched)
         self._first = 0
         self._shown = FolderPage()
-        self._is_looking = False
+        self._is_looking = self._has_looked = False
         self._is_browsing = False
         self._skipped = 0
         self._places = _Places()
@@ -263,13 +263,13 @@ class Picker(QueueListener):
                 self._look_now()  # Somebody went on to another folder or page meanwhile.
                 return
             has_more, page = read
-            if page != self._shown:
-                self._shown = page
+            is_new = page != self._shown or not (has_more or self._has_looked)
+            self._shown = page
+            self._is_looking, self._has_looked = has_more, self._has_looked or not has_more
+            if is_new:
                 self._moved()
             if has_more:
                 self._read_on(watch, first)
-            else:
-                self._is_looking = False
 
         self._session.aside(work, done, self._not_read)
 
@@ -291,6 +291,7 @@ class Picker(QueueListener):
     def _go_to(self, folder: Path) -> None:
         if folder != self._watch.folder:
             self._watch, self._first, self._shown = FolderWatch(folder), 0, FolderPage()
+            self._has_looked = False
         self._moved()
         if not self._is_looking:
             self._look_now()
@@ -307,12 +308,13 @@ class Picker(QueueListener):
         """Take a found picture in, unless that was done already."""
         tile = next((tile for tile in self._found() if tile.key == key), None)
         if tile is None or tile.state in ("", "failed"):
-            self.take_in(Path(key))
+            read = next((p for p in self._shown.pictures if p.picture.key == key), None)
+            self.take_in(Path(key), "" if read is None else read.sha256)
 
-    def take_in(self, path: Path) -> None:
+    def take_in(self, path: Path, sha256: str = "") -> None:
         """Take a file in, with the words that were typed for it."""
         words, self.caption = self.caption.strip(), ""
-        self._session.pictures.ask(self._subject(), path, words)
+        self._session.pictures.ask(self._subject(), path, words, sha256)
 
     def queue_moved(self) -> None:
         """Show the states anew."""
@@ -445,10 +447,13 @@ class Picker(QueueListener):
         )
 
     def _found(self) -> tuple[PictureTile, ...]:
-        asked = {str(e.path): e.state for e in self._session.pictures.of(self._subject())}
+        queued = self._session.pictures.of(self._subject())
+        by_path = {str(entry.path): entry.state for entry in queued}
+        # The same picture under two names is taken in once.
+        by_content = {entry.sha256: entry.state for entry in queued if entry.state != "failed"}
         tiles = []
         for read in self._shown.pictures:
-            state = asked.get(read.picture.key, "")
+            state = by_content.get(read.sha256) or by_path.get(read.picture.key, "")
             if state in ("", "failed") and read.sha256 in self._known:
                 state = "on_disk"
             tiles.append(tile_of(read.picture, state))
@@ -484,14 +489,14 @@ class Picker(QueueListener):
 
     def _invitation(self, found: tuple[PictureTile, ...]) -> str:
         said = []
-        if not found and not self._is_looking:
+        if not found and self._has_looked:
             said.append(f"No picture in {self._watch.folder}.")
         if not self._sources():
             said.append(
                 "This tablet has no camera that the program can use: copy pictures into the folder, and "
                 "they appear here by themselves."
             )
-        elif not found and not self._is_looking:
+        elif not found and self._has_looked:
             said.append("Take one with the camera, or choose another folder.")
         if self._shown.not_whole:
             said.append(

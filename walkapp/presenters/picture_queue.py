@@ -27,6 +27,8 @@ class QueuedPicture:
         What it is taken in for.
     path
         The file.
+    sha256
+        Of the file as it was shown; empty when it was not.
     caption
         What it shows.
     state
@@ -37,6 +39,7 @@ class QueuedPicture:
 
     subject: Subject
     path: Path
+    sha256: str = ""
     caption: str = ""
     state: str = "waiting"
     error: WalkappError | None = None
@@ -89,13 +92,13 @@ class PictureQueue:
         """Give what is in the queue for one subject, in the order in which it was chosen."""
         return tuple(entry for entry in self._entries if entry.subject == subject)
 
-    def ask(self, subject: Subject, path: Path, caption: str = "") -> None:
+    def ask(self, subject: Subject, path: Path, caption: str = "", sha256: str = "") -> None:
         """Take a picture in as soon as those before it are; one that waits already is asked for once."""
         entries = [
             e for e in self._entries if (e.subject, e.path) != (subject, path) or e.state != "failed"
         ]
         if not any((e.subject, e.path) == (subject, path) for e in entries):
-            entries.append(QueuedPicture(subject=subject, path=path, caption=caption))
+            entries.append(QueuedPicture(subject=subject, path=path, sha256=sha256, caption=caption))
         self._entries = tuple(entries)
         self.listener.queue_moved()
         self._go_on()

@@ -112,14 +112,15 @@ class PictureChooser(BoxLayout):
         return Clock.time() - self._shifted_s >= SHIFTED_S
 
     def _fill(self, grid, tiles, kind, name) -> None:
-        before = {plate.tile.key: plate for plate in grid.children[::-1]}
-        keys = [tile.key for tile in tiles]
+        plates = grid.children[::-1]
+        before = dict(zip(_told_apart([plate.tile.key for plate in plates]), plates, strict=True))
+        keys = _told_apart([tile.key for tile in tiles])
         if any(old in keys and keys.index(old) != place for place, old in enumerate(before)):
             self._shifted_s = Clock.time()
         for plate in [plate for key, plate in before.items() if key not in keys]:
             grid.remove_widget(plate)
-        for place, tile in enumerate(tiles):
-            plate = before.get(tile.key) or self._make_plate(kind, tile)
+        for place, (key, tile) in enumerate(zip(keys, tiles, strict=True)):
+            plate = before.get(key) or self._make_plate(kind, tile)
             if grid.children[::-1][place : place + 1] != [plate]:
                 # Only what is not in its place is moved: each move lays the whole grid out anew.
                 grid.remove_widget(plate)
@@ -152,6 +153,17 @@ class PictureChooser(BoxLayout):
 
     def _turn(self, button) -> None:
         self.page.presenter.picker.turn(1 if button.test_name == "older" else -1)
+
+
+def _told_apart(keys) -> list:
+    """Number keys that come more than once: the same picture may have been recorded twice.
+
+    Examples
+    --------
+    >>> _told_apart(["a", "b", "a"])
+    [('a', 1), ('b', 1), ('a', 2)]
+    """
+    return [(key, keys[: place + 1].count(key)) for place, key in enumerate(keys)]
 
 
 class PicturePage(Page):
