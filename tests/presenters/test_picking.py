@@ -181,7 +181,6 @@ def test_a_page_shows_only_its_own_queue(taking):
     taking.desk.session.aside = queue
     page.choose(page.state.choice.found[0].key)
     other = taking.open(station="packing", check="")
-    assert states(other) == [""]
     queue.run()
 
     assert other.state.frame.saved == ""
@@ -287,7 +286,7 @@ def test_other_folders_are_browsed_up_and_down_and_a_picture_is_taken_there(taki
     page.picker.row("..")
 
     assert [photo.size_bytes for photo in taking.photos] == [(card / "img_1.jpg").stat().st_size]
-    assert page.state.choice.place.startswith(str(tmp_path / "card"))
+    assert page.state.choice.place.endswith(" / card")
     page.picker.choose_folder(str(taking.camera))
     assert page.state.choice.rows == ()
 
@@ -317,7 +316,7 @@ def test_a_folder_that_is_taken_away_is_said_and_the_page_goes_on(taking, tmp_pa
     page.look_again()
 
     assert page.state.choice.found == ()
-    assert page.state.choice.invitation.startswith(f"No picture in {card}.")
+    assert page.state.choice.invitation.startswith("No picture in the folder card.")
     page.picker.choose_folder(str(taking.camera))
     assert page.state.frame.problem == ""
 

@@ -354,7 +354,7 @@ def test_the_photo_page_takes_a_picture_from_the_watched_folder(desk, route):
     where = {"screen": "photo", "check": "ear-photo"}
     page = opened(PhotoPage, desk, route, **where)
     assert page.state.choice.found == ()
-    assert page.state.choice.invitation.startswith(f"No picture in {desk.pictures}.")
+    assert page.state.choice.invitation.startswith("No picture in the folder camera.")
     desk.pictures.mkdir()
     (desk.pictures / "ear.jpg").write_bytes(draw("ear-ok"))
     (desk.pictures / "half.jpg").write_bytes(draw("ear-ok")[:5000])

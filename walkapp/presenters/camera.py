@@ -61,7 +61,7 @@ class CameraPage(Observed[CameraState]):
         super().__init__(CameraState())
         self.session = session
         self.route = route
-        self._is_open = False
+        self._is_open = self._is_ready = False
         self._is_waiting = False
         self._is_taking = False
 
@@ -82,13 +82,14 @@ class CameraPage(Observed[CameraState]):
 
     def _opened(self, _: None) -> None:
         if self._is_open:
+            self._is_ready = True
             self._show(replace(self.state, said="Aim, then take the picture."))
             self.look()
 
     def look(self) -> None:
         """Ask for the newest frame; called many times a second while the page is shown."""
         camera = self.session.devices.still
-        if camera is None or not self._is_open or self._is_waiting:
+        if camera is None or not self._is_ready or self._is_waiting:
             return
         self._is_waiting = True
         self.session.aside(camera.frame, self._seen, self._gone)
@@ -129,7 +130,7 @@ class CameraPage(Observed[CameraState]):
         """Let go of the camera: the page is left, or the app is not in front any more."""
         camera = self.session.devices.still
         if camera is not None and self._is_open:
-            self._is_open = self._is_waiting = self._is_taking = False
+            self._is_open = self._is_ready = self._is_waiting = self._is_taking = False
             self.session.aside(camera.close, lambda _: None, self.fail)
 
     def back(self) -> None:
@@ -141,5 +142,6 @@ class CameraPage(Observed[CameraState]):
         self._show(replace(self.state, problem=str(error), can_take=False, said=""))
 
     def _gone(self, error: WalkappError) -> None:
-        self.close()
-        self.fail(error)
+        if self._is_open:
+            self.close()
+            self.fail(error)

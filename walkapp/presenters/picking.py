@@ -132,6 +132,17 @@ def tile_of(picture: Picture, state: str = "") -> PictureTile:
     )
 
 
+def path_words(path: Path) -> str:
+    """Write a path so that its line can be broken between the folders.
+
+    Examples
+    --------
+    >>> path_words(Path("media") / "card" / "DCIM")
+    'media / card / DCIM'
+    """
+    return " / ".join(part.strip("/\\") for part in path.parts).strip() or str(path)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Places:
     """What there is to choose from now, beside the pictures themselves."""
@@ -471,13 +482,13 @@ class Picker(QueueListener):
         here = self._watch.folder
         rows = [ListRow(id=str(f), title=f.name, subtitle="Folder") for f in inside[:MOST_FOLDERS]]
         if here.parent != here:
-            rows.insert(0, ListRow(id=UP, title="Up", subtitle=str(here.parent)))
+            rows.insert(0, ListRow(id=UP, title="Up", subtitle=path_words(here.parent)))
         return tuple(rows)
 
     def _place(self) -> str:
         """Say which folder is shown, and which of its pictures."""
         page = self._shown
-        said = [f"{self._watch.folder}"]
+        said = [path_words(self._watch.folder)]
         if page.total > PAGE_SIZE:
             last = min(page.first + PAGE_SIZE, page.total)
             said.append(f"{page.first + 1} to {last} of {page.total:,} pictures, the newest first")
@@ -490,7 +501,7 @@ class Picker(QueueListener):
     def _invitation(self, found: tuple[PictureTile, ...]) -> str:
         said = []
         if not found and self._has_looked:
-            said.append(f"No picture in {self._watch.folder}.")
+            said.append(f"No picture in the folder {self._watch.folder.name}.")
         if not self._sources():
             said.append(
                 "This tablet has no camera that the program can use: copy pictures into the folder, and "
