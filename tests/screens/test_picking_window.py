@@ -125,22 +125,35 @@ def test_another_folder_is_browsed_to_and_a_picture_taken_from_it(see, tablet):
     folder = seen.camera / "100CANON"
     folder.mkdir()
     (folder / "img.jpg").write_bytes(as_jpeg())
-    for number in range(14):
-        (seen.camera / f"{number:02}.jpg").write_bytes(as_jpeg(scene((40 + number, 40))))
     seen.open()
-    assert len(seen.plates()) == 12
-    seen.walk.tap("older")
-    assert len(seen.plates()) == 2
     seen.check_layout()
 
-    seen.walk.tap("folders-other")
-    seen.check_layout()
     seen.walk.tap(f"row-{folder}")
     assert [plate.tile.caption for plate in seen.plates()] == ["img.jpg"]
     seen.check_layout()
     seen.walk.tap("picture-1")
 
     assert [photo.sha256 for photo in seen.photos] == [sha256_of(as_jpeg())]
+
+
+def test_older_pictures_are_turned_to_and_the_way_up_is_offered(see):
+    seen = see("no tablet")
+    for number in range(14):
+        (seen.camera / f"{number:02}.jpg").write_bytes(as_jpeg(scene((40 + number, 40))))
+    seen.open()
+    assert len(seen.plates()) == 12
+    assert seen.hand.find("newer").disabled
+
+    seen.walk.tap("older")
+    assert [plate.tile.caption for plate in seen.plates()] == ["01.jpg", "00.jpg"]
+    assert seen.hand.find("older").disabled
+    seen.walk.tap("folders-other")
+    seen.check_layout()
+    seen.walk.tap("row-..")
+
+    assert seen.hand.app.page.presenter.picker._watch.folder == seen.camera.parent
+    seen.walk.tap(f"folders-{seen.camera}")
+    assert len(seen.plates()) == 12
 
 
 @pytest.mark.parametrize("tablet", LOW_AND_TALL)
