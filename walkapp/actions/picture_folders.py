@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,12 +12,16 @@ from walkapp.actions.pictures import Picture
 from walkapp.errors import PhotoError
 from walkapp.files import sha256_of
 from walkapp.photos import FolderContent, FoundPicture, look_into, read_picture, small_picture
+from walkapp.visible import visible
 
 PAGE_SIZE = 12
 """Pictures of a folder that are read and shown at a time."""
 
 MOST_TRIES = 5
 """How often a file that is no whole picture is read again though it looks unchanged."""
+
+
+NOTHING = FolderContent(pictures=(), folders=(), is_cut=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +89,7 @@ class FolderWatch:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._content = FolderContent(pictures=(), folders=(), is_cut=False)
+        self._content = NOTHING
         self._seen: dict[Path, _Seen] = {}
         self._look = 0
 
@@ -97,10 +102,9 @@ class FolderWatch:
             If the folder is there and cannot be read.
         """
         self._look += 1
-        if self.folder.exists():
+        self._content = NOTHING
+        if os.path.lexists(self.folder):  # never raises, whatever became of the card
             self._content = look_into(self.folder)
-        else:
-            self._content = FolderContent(pictures=(), folders=(), is_cut=False)
         return len(self._content.pictures)
 
     def read_next(self, first: int) -> bool:
@@ -151,8 +155,20 @@ def _read(path: Path) -> FolderPicture | None:
         size, pixels = small_picture(data, SMALL_PX, path.name)
     except PhotoError:
         return None
-    picture = Picture(key=str(path), caption=path.name, size=size, pixels=pixels)
+    picture = Picture(key=str(path), caption=short_name(path.name), size=size, pixels=pixels)
     return FolderPicture(picture=picture, sha256=sha256_of(data))
+
+
+def short_name(name: str) -> str:
+    """Shorten the name of a file in its middle, so that it has room below a small picture.
+
+    Examples
+    --------
+    >>> short_name("DSC_0001.JPG"), short_name("a" * 250 + ".jpg")
+    ('DSC_0001.JPG', 'aaaaaaaaaaaaaaaaaa...aaaaaaaaaaa.jpg')
+    """
+    clean = visible(name).strip()
+    return clean if len(clean) <= 36 else f"{clean[:18]}...{clean[-15:]}"
 
 
 def read_in(path: Path) -> ReadPicture:
@@ -183,12 +199,16 @@ def picture_places(known: Iterable[Path], drives: Iterable[Path]) -> tuple[tuple
     """
     watched, *others = known
     places = {str(watched): watched.name}
-    places |= {str(folder): folder.name for folder in others if folder.is_dir()}
+    places |= {str(folder): folder.name for folder in others if _is_folder(folder)}
     for drive in drives:
         inside = drive / "DCIM"
-        folder = inside if inside.is_dir() else drive
+        folder = inside if _is_folder(inside) else drive
         places.setdefault(str(folder), drive.name or str(drive))
     return tuple(places.items())
+
+
+def _is_folder(path: Path) -> bool:
+    return os.path.isdir(path)  # noqa: PTH112  never raises, whatever became of the card
 
 
 def asked_folder(watched: Path) -> Path:
@@ -240,15 +260,15 @@ def end_asking(watched: Path, given: Path | None = None) -> Path | None:
     """
     folder = asked_folder(watched)
     if given is None:
-        found = look_into(folder).pictures if folder.is_dir() else ()
+        found = look_into(folder).pictures if _is_folder(folder) else ()
         given = found[0].path if found else None
-    if given is None or not given.is_file() or given.stat().st_size == 0:
-        return None
     try:
+        if given is None or given.stat().st_size == 0:
+            return None
         return _move(given, watched)
     except OSError as error:
         raise PhotoError(
-            f"{given.name} cannot be moved into {watched}; free some room, then choose it there."
+            f"{given} cannot be moved into {watched}; free some room, then choose it there."
         ) from error
 
 

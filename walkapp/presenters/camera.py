@@ -120,8 +120,7 @@ class CameraPage(Observed[CameraState]):
         camera = self.session.devices.still
         if camera is None:
             return
-        turns = (int(self.session.setting(TURNS)) + 1) % 4
-        camera.turns = turns
+        camera.turns = turns = (camera.turns + 1) % 4
         self.session.run_later(
             lambda: self.session.set_setting(TURNS, str(turns)), lambda _: None, self.fail
         )

@@ -17,7 +17,8 @@ from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
 from walkapp.presenters.judging import undo_words
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.picking import Picker, PictureChoice
+from walkapp.presenters.picking import Picker
+from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
 

@@ -10,7 +10,8 @@ from walkapp.actions.pictures import kept_pictures
 from walkapp.errors import WalkappError
 from walkapp.model.records import Photo
 from walkapp.presenters.frame import FrameState, Sight, WalkPage, with_frame
-from walkapp.presenters.picking import Picker, PictureChoice
+from walkapp.presenters.picking import Picker
+from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 
 

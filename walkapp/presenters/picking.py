@@ -7,19 +7,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from walkapp.actions.intake import Subject
-from walkapp.actions.picture_folders import (
-    PAGE_SIZE,
-    FolderPage,
-    FolderWatch,
-    begin_asking,
-    end_asking,
-    picture_places,
-)
+from walkapp.actions.picture_folders import PAGE_SIZE, FolderPage, FolderWatch, picture_places
 from walkapp.actions.pictures import Picture
 from walkapp.analysis.wording import counted
 from walkapp.errors import WalkappError
 from walkapp.model.records import Photo
+from walkapp.presenters.asking import Asking
 from walkapp.presenters.devices import PictureSource
+from walkapp.presenters.picture_choice import PictureChoice, PictureTile, tile_of
 from walkapp.presenters.picture_queue import QueuedPicture, QueueListener
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Session
@@ -35,101 +30,6 @@ UP = ".."
 
 BROWSE = "other"
 """Word of the choice to look into any other folder."""
-
-ASKED = "asked picture"
-"""Name of the note in the store that says for which page a camera was asked for a picture."""
-
-MARKS = {"waiting": "open", "reading": "undecided", "on_disk": "chosen", "failed": "error"}
-WORDS = {"waiting": "Waiting", "reading": "Being read", "on_disk": "On disk", "failed": "Not recorded"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureTile:
-    """One picture to show small.
-
-    Parameters
-    ----------
-    key
-        What it is chosen by.
-    caption
-        Its name or what it shows.
-    size
-        Width and height of `pixels` in pixels.
-    pixels
-        Upright RGB, three bytes a pixel, top row first.
-    state
-        ``waiting``, ``reading``, ``on_disk`` or ``failed``; empty for one that can be chosen and was not.
-    """
-
-    key: str
-    caption: str
-    size: tuple[int, int]
-    pixels: bytes
-    state: str = ""
-
-    @property
-    def mark(self) -> str:
-        """Shape of the state; empty for none."""
-        return MARKS.get(self.state, "")
-
-    @property
-    def word(self) -> str:
-        """The state in words; empty for none."""
-        return WORDS.get(self.state, "")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureChoice:
-    """What a page shows on which pictures are taken in.
-
-    Parameters
-    ----------
-    heading
-        What a tap on a found picture does.
-    sources
-        Pairs of word and label of what a new picture can be had from.
-    asking
-        What is being waited for, in words; empty for nothing.
-    folders
-        Pairs of path and name of the folders to begin with; the last is to browse.
-    folder
-        Path of the folder that is shown, or the word of the last choice while somebody browses.
-    rows
-        Folders to go on to, the one above first; empty unless somebody browses.
-    place
-        Which folder is shown and how many of its pictures, in words.
-    found
-        Pictures in that folder, newest first.
-    has_newer, has_older
-        Whether the folder has more pictures before and after those.
-    kept_heading
-        What the recorded pictures are, and what a tap on one does; empty while there are none.
-    kept
-        Pictures recorded here.
-    invitation
-        What to do when there is no picture to choose, and what cannot be chosen yet.
-    """
-
-    heading: str = ""
-    sources: tuple[tuple[str, str], ...] = ()
-    asking: str = ""
-    folders: tuple[tuple[str, str], ...] = ()
-    folder: str = ""
-    rows: tuple[ListRow, ...] = ()
-    place: str = ""
-    found: tuple[PictureTile, ...] = ()
-    has_newer: bool = False
-    has_older: bool = False
-    kept_heading: str = ""
-    kept: tuple[PictureTile, ...] = ()
-    invitation: str = ""
-
-
-def tile_of(picture: Picture, state: str = "") -> PictureTile:
-    """Make a picture ready to be shown small."""
-    return PictureTile(
-        key=picture.key, caption=picture.caption, size=picture.size, pixels=picture.pixels, state=state
-    )
 
 
 def path_words(path: Path) -> str:
@@ -189,11 +89,9 @@ class Picker(QueueListener):
     ) -> None:
         self._session = session
         self._words = words
-        self._page_name = page
         self._subject = subject
         self._moved, self._kept, self._failed = moved, kept, failed
-        self._watched = session.picture_folders[0]
-        self._watch = FolderWatch(self._watched)
+        self._watch = FolderWatch(session.picture_folders[0])
         self._first = 0
         self._shown = FolderPage()
         self._is_looking = self._has_looked = False
@@ -201,8 +99,9 @@ class Picker(QueueListener):
         self._skipped = 0
         self._places = _Places()
         self._known: frozenset[str] = frozenset()
-        self._asked: PictureSource | None = None
-        self._notice = ""
+        self._folder_trouble = ""
+        self.asking = Asking(session, page, given=self.take_in, moved=moved, failed=failed)
+        """Asks a camera program for a picture."""
         self.caption = ""
         """What the next picture shows."""
 
@@ -216,19 +115,16 @@ class Picker(QueueListener):
             queue.handed = None
             self.take_in(handed)
         self._session.aside(self._find_places, self._found_places, self._failed)
-        if self._session.draft(ASKED).get("page") == self._page_name and self._asked is None:
-            self._session.run_later(lambda: end_asking(self._watched), self._recovered, self._failed)
-        self.look()
+        self.asking.recover()
+        if not self._is_looking:
+            self._look_now()
 
     def leave(self) -> None:
         """End: nothing is shown any more. What waits is taken in all the same."""
         if self._session.pictures.listener is self:
             self._session.pictures.listener = QueueListener()
         self._session.pictures.forget_failed(self._subject())
-        if self._asked is not None:
-            # What it was asked for stays noted: a picture that comes all the same is taken in next time.
-            self._asked.cancel()
-            self._asked = None
+        self.asking.give_up()
 
     def _find_places(self) -> _Places:
         devices = self._session.devices
@@ -274,8 +170,8 @@ class Picker(QueueListener):
                 self._look_now()  # Somebody went on to another folder or page meanwhile.
                 return
             has_more, page = read
-            is_new = page != self._shown or not (has_more or self._has_looked)
-            self._shown = page
+            is_new = (page, "") != (self._shown, self._folder_trouble) or not (has_more or self._has_looked)
+            self._shown, self._folder_trouble = page, ""
             self._is_looking, self._has_looked = has_more, self._has_looked or not has_more
             if is_new:
                 self._moved()
@@ -285,9 +181,9 @@ class Picker(QueueListener):
         self._session.aside(work, done, self._not_read)
 
     def _not_read(self, error: WalkappError) -> None:
-        self._is_looking = False
-        self._shown = FolderPage()
-        self._failed(error)
+        self._is_looking, self._has_looked = False, True
+        self._shown, self._folder_trouble = FolderPage(), str(error)
+        self._moved()
 
     def choose_folder(self, path: str) -> None:
         """Look into one of the folders to begin with, or show the folders around the one that is shown."""
@@ -345,6 +241,15 @@ class Picker(QueueListener):
             self.caption = entry.caption
         self._moved()
 
+    def take(self, word: str) -> bool:
+        """Ask a source for a picture; says whether that is the live camera, which has a page of its own."""
+        if word == self.CAMERA and self._places.has_camera:
+            return True
+        for source in self._places.sources:
+            if source.word == word:
+                self.asking.ask(source)
+        return False
+
     @property
     def problem(self) -> str:
         """Why pictures were not taken in, a sentence each; empty when all were."""
@@ -353,67 +258,6 @@ class Picker(QueueListener):
         if len(failed) > 2:
             failed[2:] = [f"{counted(len(failed) - 2, 'more picture')} could not be taken in."]
         return " ".join(failed)
-
-    # a camera that is asked for a picture
-
-    def take(self, word: str) -> bool:
-        """Ask a source for a picture; says whether the live camera is asked for instead."""
-        if word == self.CAMERA and self._places.has_camera:
-            return True
-        source = next((s for s in self._places.sources if s.word == word), None)
-        if source is None or self._asked is not None:
-            return False
-        self._asked, self._notice = source, ""
-
-        def begin() -> Path:
-            # Before the camera starts: the system may end this program while the camera is in front.
-            self._session.keep_draft(ASKED, {"page": self._page_name})
-            return begin_asking(self._watched)
-
-        def begun(folder: Path) -> None:
-            if self._asked is source:
-                source.take(folder, self._given, self._not_given)
-
-        self._session.run_later(begin, begun, self._asking_failed)
-        self._moved()
-        return False
-
-    def _given(self, path: Path) -> None:
-        self._end_asking(path)
-
-    def _not_given(self, why: str) -> None:
-        self._end_asking()
-        self._notice = why
-        self._moved()
-
-    def _asking_failed(self, error: WalkappError) -> None:
-        self._asked = None
-        self._failed(error)
-
-    def _end_asking(self, path: Path | None = None) -> None:
-        self._asked = None
-
-        def end() -> Path | None:
-            given = None if path is None else end_asking(self._watched, path)
-            self._session.drop_draft(ASKED)
-            return given
-
-        def ended(given: Path | None) -> None:
-            if given is not None:
-                self.take_in(given)
-            self._moved()
-
-        self._session.run_later(end, ended, self._failed)
-
-    def _recovered(self, path: Path | None) -> None:
-        """Go on after a restart: the system ended the program while a camera was asked."""
-        self._session.run_later(lambda: self._session.drop_draft(ASKED), lambda _: None, self._failed)
-        if path is None:
-            self._notice = "A picture was asked for here and none has come; take it again."
-        else:
-            self._notice = f"{path.name} was taken for this page before it was left."
-            self.take_in(path)
-        self._moved()
 
     # what is shown
 
@@ -443,7 +287,7 @@ class Picker(QueueListener):
         return replace(
             choice,
             sources=self._sources(),
-            asking="" if self._asked is None else f"Waiting for the picture: {self._asked.label}.",
+            asking=self.asking.waits_for,
             folders=(
                 *(self._places.folders or picture_places(self._session.picture_folders[:1], ())),
                 (BROWSE, "Other folder"),
@@ -454,7 +298,7 @@ class Picker(QueueListener):
             found=found,
             has_newer=self._shown.first > 0,
             has_older=self._shown.first + PAGE_SIZE < self._shown.total,
-            invitation=" ".join(filter(None, (self._notice, self._invitation(found)))),
+            invitation=" ".join(filter(None, (self.asking.notice, self._invitation(found)))),
         )
 
     def _found(self) -> tuple[PictureTile, ...]:
@@ -499,8 +343,8 @@ class Picker(QueueListener):
         return "; ".join(said)
 
     def _invitation(self, found: tuple[PictureTile, ...]) -> str:
-        said = []
-        if not found and self._has_looked:
+        said = [self._folder_trouble]
+        if not found and self._has_looked and not self._folder_trouble:
             said.append(f"No picture in the folder {self._watch.folder.name}.")
         if not self._sources():
             said.append(
@@ -514,4 +358,4 @@ class Picker(QueueListener):
                 f"{counted(self._shown.not_whole, 'file')} cannot be shown: not copied completely yet, or "
                 "damaged."
             )
-        return " ".join(said)
+        return " ".join(filter(None, said))

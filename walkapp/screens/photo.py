@@ -8,7 +8,7 @@ from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.photo import PhotoState
-from walkapp.presenters.picking import PictureChoice, PictureTile
+from walkapp.presenters.picture_choice import PictureChoice, PictureTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import NEVER_S, TapButton, Tappable
 from walkapp.screens.page import Page, load_kv
