@@ -17,7 +17,6 @@ What the package has to declare, since only there it can be said which folders a
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -57,8 +56,8 @@ class AndroidCamera:
     def is_there(self) -> bool:
         """Whether this is an Android tablet."""
         try:
-            importlib.import_module("android.activity")
-            importlib.import_module("jnius")
+            import android.activity  # noqa: F401
+            import jnius  # noqa: F401
         except Exception:
             # Elsewhere there are none, or one that finds no Java.
             return False
@@ -70,7 +69,9 @@ class AndroidCamera:
         asked = _Asked(into / f"camera-{self._now():%Y%m%d-%H%M%S}.jpg", taken, failed)
         self._asked = asked
         try:
-            importlib.import_module("android.activity").bind(on_activity_result=self._answered)
+            from android import activity
+
+            activity.bind(on_activity_result=self._answered)
             _start_camera(asked.path)
         except Exception:
             # Java's errors come as classes of their own: no camera program, or not allowed.
@@ -83,7 +84,9 @@ class AndroidCamera:
             return
         self._asked = None
         try:
-            importlib.import_module("android.activity").unbind(on_activity_result=self._answered)
+            from android import activity
+
+            activity.unbind(on_activity_result=self._answered)
         except Exception:
             return  # It was never bound.
 
@@ -116,9 +119,10 @@ class _Asked:
 
 def _start_camera(path: Path) -> None:
     """Start the camera program, and let it write one file and no other."""
-    jnius = importlib.import_module("jnius")
-    config = importlib.import_module("android.config")
-    here = jnius.autoclass(config.ACTIVITY_CLASS_NAME).mActivity
+    import jnius
+    from android.config import ACTIVITY_CLASS_NAME
+
+    here = jnius.autoclass(ACTIVITY_CLASS_NAME).mActivity
     intent_class = jnius.autoclass("android.content.Intent")
     store = jnius.autoclass("android.provider.MediaStore")
     file = jnius.autoclass("java.io.File")(str(path))

@@ -17,7 +17,7 @@ from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
 from walkapp.presenters.judging import undo_words
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.picking import Picker
+from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
@@ -57,7 +57,7 @@ class IntakeState:
     choice: PictureChoice = PictureChoice()
 
 
-class IntakePage(Observed[IntakeState]):
+class IntakePage(PicksPictures, Observed[IntakeState]):
     """Presents such a page; each page says what its pictures are.
 
     Parameters
@@ -107,15 +107,6 @@ class IntakePage(Observed[IntakeState]):
         self.picker.leave()
         super().unwatch(listener)
 
-    def look_again(self) -> None:
-        """Look into the folder once more; called every second or two while the page is shown."""
-        self.picker.look()
-
-    def take(self, word: str) -> None:
-        """Ask a camera for a picture."""
-        if self.picker.take(word):
-            self.session.go(self.route.down("camera"))
-
     def fill(self, caption: str) -> None:
         """Say what the next picture shows; kept even if the page is left."""
         if caption == self.picker.caption:
@@ -127,10 +118,6 @@ class IntakePage(Observed[IntakeState]):
             lambda _: None,
             self.fail,
         )
-
-    def choose(self, key: str) -> None:
-        """Take a found picture into the store and record it, with what was typed."""
-        self.picker.choose(key)
 
     def undo(self) -> None:
         """Take back the newest picture of this page that this tablet took in, and its copy."""

@@ -10,7 +10,7 @@ from walkapp.actions.pictures import kept_pictures
 from walkapp.errors import WalkappError
 from walkapp.model.records import Photo
 from walkapp.presenters.frame import FrameState, Sight, WalkPage, with_frame
-from walkapp.presenters.picking import Picker
+from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 
@@ -31,7 +31,7 @@ class PhotoState:
     choice: PictureChoice = PictureChoice()
 
 
-class PhotoPage(WalkPage[PhotoState]):
+class PhotoPage(PicksPictures, WalkPage[PhotoState]):
     """Presents the pictures of a station."""
 
     def __init__(self, session: Session, route: Route) -> None:
@@ -54,19 +54,6 @@ class PhotoPage(WalkPage[PhotoState]):
         """The page is left."""
         self.picker.leave()
         super().unwatch(listener)
-
-    def look_again(self) -> None:
-        """Look into the folder once more; called every second or two while the page is shown."""
-        self.picker.look()
-
-    def choose(self, key: str) -> None:
-        """Take a found picture into the store and record it."""
-        self.picker.choose(key)
-
-    def take(self, word: str) -> None:
-        """Ask a camera for a picture."""
-        if self.picker.take(word):
-            self.session.go(self.route.down("camera"))
 
     def cover(self, key: str) -> None:
         """Open the page that covers people in a recorded picture."""

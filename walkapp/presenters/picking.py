@@ -17,7 +17,7 @@ from walkapp.presenters.devices import PictureSource
 from walkapp.presenters.picture_choice import PictureChoice, PictureTile, tile_of
 from walkapp.presenters.picture_queue import QueuedPicture, QueueListener
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Session
+from walkapp.presenters.session import Route, Session
 
 MOST_FOLDERS = 40
 """Folders inside a folder that are listed as rows."""
@@ -359,3 +359,36 @@ class Picker(QueueListener):
                 "damaged."
             )
         return " ".join(filter(None, said))
+
+
+class PicksPictures:
+    """What a presenter of a page on which pictures are taken in is told by its screen."""
+
+    session: Session
+    route: Route
+    picker: Picker
+
+    def look_again(self) -> None:
+        """Look into the folder once more; called every second or two while the page is shown."""
+        self.picker.look()
+
+    def choose(self, key: str) -> None:
+        """Take a found picture into the store and record it."""
+        self.picker.choose(key)
+
+    def choose_folder(self, path: str) -> None:
+        """Look into one of the folders to begin with, or browse."""
+        self.picker.choose_folder(path)
+
+    def folder_row(self, path: str) -> None:
+        """Go on to a folder inside, or to the one above."""
+        self.picker.row(path)
+
+    def turn_pictures(self, pages: int) -> None:
+        """Show the pictures before (-1) or after (1) these."""
+        self.picker.turn(pages)
+
+    def take(self, word: str) -> None:
+        """Ask a camera for a picture."""
+        if self.picker.take(word):
+            self.session.go(self.route.down("camera"))

@@ -152,7 +152,7 @@ class PictureChooser(BoxLayout):
             self.page.presenter.take(button.test_name)
 
     def _turn(self, button) -> None:
-        self.page.presenter.picker.turn(1 if button.test_name == "older" else -1)
+        self.page.presenter.turn_pictures(1 if button.test_name == "older" else -1)
 
 
 def _told_apart(keys) -> list:
