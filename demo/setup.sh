@@ -56,7 +56,7 @@ need_witnesses() {  # programs that tests ask; without them these tests are skip
     command -v strace >/dev/null || missing+=" strace"  # whether a socket opens
     command -v java >/dev/null || missing+=" default-jre-headless"  # the distributed SQL engine runs on it
     command -v chromium >/dev/null || missing+=" chromium"  # how a browser shows a page to be mailed
-    # Pictures and metadata of some fifty real cameras, at no cost of the program that they come with.
+    # The sources of a reader of metadata: their tests bring pictures and metadata of some fifty real cameras.
     [ -d /usr/share/gocode/src/github.com/rwcarlsen/goexif ] || missing+=" golang-github-rwcarlsen-goexif-dev"
     # shellcheck disable=SC2086
     [ -z "$missing" ] || need_packages $missing ||

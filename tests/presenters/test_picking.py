@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from tests.fakes import Desk, Queue, run_now
 from tests.photos.camera import as_jpeg, as_png, scene
+from tests.store.support import FailingDisk
 from walkapp.errors import DeviceError
 from walkapp.files import sha256_of
 from walkapp.model.records import Photo
@@ -18,6 +20,7 @@ from walkapp.presenters.devices import Devices, Frame
 from walkapp.presenters.intake import OkSamplePage
 from walkapp.presenters.photo import PhotoPage
 from walkapp.presenters.session import Session
+from walkapp.store import Store
 
 
 class Taking:
@@ -590,3 +593,31 @@ def test_how_the_camera_is_built_in_is_kept_for_the_next_time(taking, live):
     CameraPage(taking.desk.session, taking.route.down("camera")).open()
 
     assert live.turns == 2
+
+
+# A full disk
+
+
+def test_a_full_disk_is_said_nothing_is_lost_and_the_picture_is_taken_in_when_there_is_room(taking):
+    taking.put("a.jpg", "b.jpg")
+    full = []
+    disk = FailingDisk(lambda name, _: errno.ENOSPC if full and name in ("create", "open_append") else None)
+    taking.desk.store.close()
+    place = taking.desk.session.place
+    place.store = taking.desk.store = Store(
+        taking.desk.pictures.parent / "store", now=place.now, new_id=place.new_id, app="test", disk=disk
+    )
+    page = taking.open(OkSamplePage, screen="limit_ok", walk="", station="", check="")
+    page.fill("white line")
+    full.append(True)
+
+    for tile in page.state.choice.found:
+        page.choose(tile.key)
+
+    assert "not saved" in page.state.problem
+    assert states(page) == ["Not recorded"] * 2
+    assert (taking.photos, page.state.saved, page.state.caption) == ([], "", "white line")
+    full.clear()
+    page.choose(page.state.choice.found[0].key)
+    assert [photo.caption for photo in taking.photos] == ["white line"]
+    assert states(page) == ["On disk", "Not recorded"]
