@@ -129,9 +129,20 @@ class PictureQueue:
             self._entries = tuple(e for e in self._entries if e is not entry)
             self._is_busy = False
             self.listener.picture_kept(entry.subject, photo)
-            self._go_on()
+            self._go_on_when_shown()
 
         self._session.run_later(write, kept, self._failed(entry))
+
+    def _go_on_when_shown(self) -> None:
+        """Read the next picture when the page shows this one, and not in the same frame.
+
+        Both at once would make the longest frame of all: the page builds a plate and lays itself out anew.
+        """
+
+        def next_frame(_: None) -> None:
+            self._session.aside(_nothing, lambda _: self._go_on(), _raise)
+
+        self._session.run_later(_nothing, next_frame, _raise)
 
     def _failed(self, entry: QueuedPicture) -> Callable[[WalkappError], None]:
         def failed(error: WalkappError) -> None:
@@ -146,3 +157,12 @@ class PictureQueue:
         self._entries = tuple(new if e is entry else e for e in self._entries)
         self.listener.queue_moved()
         return new
+
+
+def _nothing() -> None:
+    """Take a turn on a worker."""
+
+
+def _raise(error: WalkappError) -> None:
+    """Nothing cannot fail."""
+    raise error

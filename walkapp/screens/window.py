@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import pkgutil
 from collections.abc import Callable
 
@@ -104,6 +105,9 @@ class WalkWindow(App):
         return self.manager
 
     def _check_store(self, _dt: float) -> None:
+        # What is there now stays: looking through it again for what is not needed any more would stop the
+        # window for several frames each time.
+        gc.freeze()
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
         index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
