@@ -56,6 +56,8 @@ need_witnesses() {  # programs that tests ask; without them these tests are skip
     command -v strace >/dev/null || missing+=" strace"  # whether a socket opens
     command -v java >/dev/null || missing+=" default-jre-headless"  # the distributed SQL engine runs on it
     command -v chromium >/dev/null || missing+=" chromium"  # how a browser shows a page to be mailed
+    # The sources of a reader of metadata: their tests bring pictures and metadata of some fifty real cameras.
+    [ -d /usr/share/gocode/src/github.com/rwcarlsen/goexif ] || missing+=" golang-github-rwcarlsen-goexif-dev"
     # shellcheck disable=SC2086
     [ -z "$missing" ] || need_packages $missing ||
         echo "$missing cannot be installed; the tests that need them are skipped." >&2

@@ -11,7 +11,7 @@ from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
 from walkapp.presenters.devices import Devices
-from walkapp.presenters.session import Session
+from walkapp.presenters.session import NO_DEVICES, Session
 from walkapp.screens.environment import quiet_kivy, tame_mouse
 from walkapp.store import Store
 
@@ -63,8 +63,17 @@ def open_app(
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
-        window_app(place, pictures, bundles=store / "bundles").run()
+        window_app(place, pictures, bundles=store / "bundles", devices=_devices_here(now)).run()
     return 0
+
+
+def _devices_here(now: Callable[[], datetime]) -> Devices:
+    """Give the devices of this tablet."""
+    from kivy.clock import Clock
+
+    from walkapp.devices.here import devices_here
+
+    return devices_here(now, lambda call: Clock.schedule_once(lambda _: call()))
 
 
 def workplace_of(
@@ -75,15 +84,7 @@ def workplace_of(
     return Workplace(store=store, checklists=checklists, now=now, new_id=new_id, by=by)
 
 
-def devices_here() -> Devices:
-    """Give what the tablet that the app runs on can do; nothing is asked or opened yet."""
-    from walkapp.devices.clipboard import KivyClipboard
-    from walkapp.devices.feedback import answers_here
-
-    return Devices(feedback=answers_here(), clipboard=KivyClipboard())
-
-
-def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devices | None = None) -> Any:
+def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devices = NO_DEVICES) -> Any:
     """Build the Kivy app on a workplace; its window opens when it runs.
 
     Parameters
@@ -95,7 +96,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
     bundles
         Folder to write bundles in.
     devices
-        What the tablet can do; none for what the one that it runs on can.
+        What the tablet can do; a demo and the tests bring their own.
     """
     tame_mouse()
     # Late: importing the window side opens a window.
@@ -111,7 +112,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
             picture_folders=known_picture_folders(pictures),
             bundles=bundles,
             aside=aside,
-            devices=devices or devices_here(),
+            devices=devices,
         ),
         worker,
         aside=aside,

@@ -9,7 +9,8 @@ import pytest
 
 from tests.photos.camera import as_jpeg
 from walkapp.errors import PhotoError
-from walkapp.photos import pictures_in, read_picture
+from walkapp.photos import look_into, pictures_in, read_picture
+from walkapp.photos.folder import _pictures
 
 
 def put(path: Path, written_s: int, data: bytes = b"x") -> Path:
@@ -48,22 +49,38 @@ def test_an_empty_folder_gives_nothing(tmp_path):
     assert pictures_in(tmp_path) == ()
 
 
-class FolderThatLosesFiles(type(Path())):
-    """A folder of which one file is taken away right after it was listed."""
-
-    def iterdir(self):
-        listed = [Path(path) for path in super().iterdir()]
-        next(path for path in listed if path.name == "gone.jpg").unlink()
-        return iter(listed)
-
-
 def test_a_file_that_vanishes_while_the_list_is_made_is_left_out(tmp_path):
-    put(tmp_path / "gone.jpg", 2_000)
+    gone = put(tmp_path / "gone.jpg", 2_000)
     kept = put(tmp_path / "kept.jpg", 1_000)
+    with os.scandir(tmp_path) as entries:
+        listed = list(entries)
+    gone.unlink()
 
-    found = pictures_in(FolderThatLosesFiles(tmp_path))
+    assert [picture.path for picture in _pictures(tmp_path, listed)] == [kept]
 
-    assert [picture.path for picture in found] == [kept]
+
+def test_folders_are_named_without_hidden_ones_and_links(tmp_path):
+    (tmp_path / "102CANON").mkdir()
+    (tmp_path / "101CANON").mkdir()
+    (tmp_path / ".asked").mkdir()
+    (tmp_path / "round").symlink_to(tmp_path)
+    put(tmp_path / "a.jpg", 1_000)
+
+    found = look_into(tmp_path)
+
+    assert found.folders == (tmp_path / "101CANON", tmp_path / "102CANON")
+    assert [picture.path.name for picture in found.pictures] == ["a.jpg"]
+    assert not found.is_cut
+
+
+def test_a_folder_with_more_entries_than_any_camera_writes_is_looked_at_in_part(tmp_path, monkeypatch):
+    monkeypatch.setattr("walkapp.photos.folder.MOST_ENTRIES", 20)
+    for number in range(21):
+        put(tmp_path / f"{number}.jpg", 1_000 + number)
+
+    found = look_into(tmp_path)
+
+    assert (len(found.pictures), found.is_cut) == (20, True)
 
 
 def test_a_missing_folder_is_said_in_words(tmp_path):

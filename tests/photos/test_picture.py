@@ -21,7 +21,7 @@ from tests.photos.camera import (
     scene,
 )
 from walkapp.errors import PhotoError
-from walkapp.photos import PictureFacts, examine, small_picture, without_location
+from walkapp.photos import PictureFacts, examine, examine_whole, small_picture, without_location
 
 SIGNATURE_BYTES = 8
 
@@ -368,10 +368,42 @@ def test_any_damage_gives_facts_or_one_plain_sentence(kind, changes, cut, more):
         assert str(error).startswith("found.jpg ") or str(error).startswith("The picture ")
         assert str(error).endswith(".")
         assert "\n" not in str(error)
+        with pytest.raises(PhotoError):
+            examine_whole(data, 16, "found.jpg")
     else:
         assert facts.width_px >= 1
         assert facts.orientation in range(1, 9)
         assert len(rgb) == size[0] * size[1] * 3
+        whole = examine_whole(data, 16, "found.jpg")
+        assert (whole.facts, whole.copy, whole.size) == (facts, without_location(data), size)
+        assert len(whole.rgb) == len(rgb)
+
+
+@pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGB", "RGBA", "I;16"])
+def test_decoding_once_gives_the_same_small_picture_of_every_kind_of_png(mode):
+    data = as_png(scene((120, 70)).convert("L").convert(mode) if mode == "I;16" else scene((120, 70), mode))
+
+    whole = examine_whole(data, 50)
+
+    assert (whole.size, whole.rgb) == small_picture(data, 50)
+
+
+@pytest.mark.parametrize("mode", ["L", "CMYK", "RGB"])
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_decoding_once_gives_nearly_the_same_small_picture_of_every_kind_of_jpeg(mode, orientation):
+    data = as_jpeg(scene((640, 400), mode), exif=camera_exif(orientation))
+
+    whole = examine_whole(data, 80)
+
+    once, apart = rgb_image((whole.size, whole.rgb)), rgb_image(small_picture(data, 80))
+    assert once.size == apart.size
+    assert mean_difference(once, apart) < 3
+
+
+@pytest.mark.parametrize("longest_px", [0, -1, 2049])
+def test_decoding_once_has_the_same_bounds(longest_px):
+    with pytest.raises(ValueError, match="longest_px"):
+        examine_whole(as_jpeg(), longest_px)
 
 
 @settings(max_examples=300, deadline=None)

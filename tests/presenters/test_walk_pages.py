@@ -354,7 +354,7 @@ def test_the_photo_page_takes_a_picture_from_the_watched_folder(desk, route):
     where = {"screen": "photo", "check": "ear-photo"}
     page = opened(PhotoPage, desk, route, **where)
     assert page.state.choice.found == ()
-    assert "No new picture" in page.state.choice.invitation
+    assert page.state.choice.invitation.startswith("No picture in the folder camera.")
     desk.pictures.mkdir()
     (desk.pictures / "ear.jpg").write_bytes(draw("ear-ok"))
     (desk.pictures / "half.jpg").write_bytes(draw("ear-ok")[:5000])
@@ -366,7 +366,8 @@ def test_the_photo_page_takes_a_picture_from_the_watched_folder(desk, route):
     (photo,) = of_kind(desk, Photo)
     assert (photo.station, photo.check) == ("moulding", "ear-photo")
     assert desk.store.photo_path(photo.file_name).read_bytes() == draw("ear-ok")
-    assert page.state.choice.found == ()
+    (tile,) = page.state.choice.found
+    assert (tile.word, tile.mark) == ("On disk", "chosen")
     (kept,) = page.state.choice.kept
     assert len(kept.pixels) == kept.size[0] * kept.size[1] * 3
     assert page.state.frame.saved == "On disk: photo at Moulding"

@@ -13,9 +13,11 @@ from kivy.core.clipboard import Clipboard
 from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
-from walkapp.app import devices_here, window_app
+from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
+from walkapp.devices.clipboard import KivyClipboard
 from walkapp.model.records import Measurement
+from walkapp.presenters.devices import Devices
 from walkapp.presenters.settings import FEEDBACK
 from walkapp.screens import keys as k
 
@@ -42,7 +44,7 @@ def test_a_gauge_records_by_its_enter_and_what_has_to_be_looked_at_waits(drive, 
     Clipboard.put("")
     with desk.store:
         desk.session.set_setting(FEEDBACK, "sound")
-        devices = replace(devices_here(), feedback=felt)
+        devices = Devices(feedback=felt, clipboard=KivyClipboard())
         app = window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles", devices=devices)
         hand = drive(app, **sizes)
         walk = TouchWalk(desk, hand, tmp_path / "camera")

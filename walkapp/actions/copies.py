@@ -63,9 +63,15 @@ def copies_by_photo(standing: Standing) -> Mapping[str, Copies]:
     return {photo: Copies(tuple(copies)) for photo, copies in found.items()}
 
 
-def bare_copy(data: bytes, *, station: str, media: str, size_px: tuple[int, int]) -> dict[str, Any] | None:
-    """Say what the record of the copy without metadata holds; none when there is nothing to remove."""
-    copy = without_location(data)
+def bare_copy(
+    data: bytes, *, station: str, media: str, size_px: tuple[int, int], copy: bytes | None = None
+) -> dict[str, Any] | None:
+    """Say what the record of the copy without metadata holds; none when there is nothing to remove.
+
+    `copy` is that copy where it was made already.
+    """
+    if copy is None:
+        copy = without_location(data)
     return None if copy == data else _said(data, copy, station, media, size_px)
 
 

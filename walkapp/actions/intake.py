@@ -9,7 +9,7 @@ from walkapp.actions.copies import bare_copy
 from walkapp.actions.workplace import Workplace
 from walkapp.files import sha256_of
 from walkapp.model.records import Photo, PhotoCopy, Record, picture_file_name
-from walkapp.photos import examine
+from walkapp.photos import WholePicture, examine_whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +36,61 @@ class Subject:
     about: str = ""
 
 
+SMALL_PX = 320
+"""Longest side of the small picture that is made when one is taken in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadPicture:
+    """A picture that was read and found whole; nothing of it is kept yet.
+
+    Parameters
+    ----------
+    data
+        The file, byte for byte.
+    name
+        What the file was called.
+    sha256
+        Of `data`, in 64 small hexadecimal digits.
+    whole
+        What it holds, its copy without metadata, and a small picture of it.
+    """
+
+    data: bytes
+    name: str
+    sha256: str
+    whole: WholePicture
+
+
+def check_picture(data: bytes, name: str) -> ReadPicture:
+    """Do the long part of taking a picture in; needs no store and may run on any worker.
+
+    Parameters
+    ----------
+    data
+        The file.
+    name
+        Name of the file, for the sentence of an error.
+
+    Raises
+    ------
+    PhotoError
+        If `data` is not a whole JPEG or PNG picture.
+    """
+    return ReadPicture(
+        data=data, name=name, sha256=sha256_of(data), whole=examine_whole(data, SMALL_PX, name)
+    )
+
+
 def keep_photo(
     place: Workplace, subject: Subject, data: bytes, name: str, *, caption: str = "", invented: bool = False
+) -> Photo:
+    """Read a picture and keep it, as :func:`check_picture` and :func:`keep_checked` do."""
+    return keep_checked(place, subject, check_picture(data, name), caption=caption, invented=invented)
+
+
+def keep_checked(
+    place: Workplace, subject: Subject, read: ReadPicture, *, caption: str = "", invented: bool = False
 ) -> Photo:
     """Keep a picture unchanged and record it: the file is durable before the record is.
 
@@ -49,10 +102,8 @@ def keep_photo(
         Where to keep it.
     subject
         What it is taken in for.
-    data
-        The file.
-    name
-        Name of the file, for the sentence of an error.
+    read
+        The picture, found whole.
     caption
         What it shows, or what to look at.
     invented
@@ -60,25 +111,26 @@ def keep_photo(
 
     Raises
     ------
-    PhotoError
-        If `data` is not a whole JPEG or PNG picture.
+    StoreError
+        If the disk refuses; nothing is recorded then.
     """
-    facts = examine(data, name)
-    sha256 = sha256_of(data)
+    facts = read.whole.facts
+    size_px = (facts.width_px, facts.height_px)
     said = {
         **asdict(subject),
-        "sha256": sha256,
+        "sha256": read.sha256,
         "media": facts.media,
-        "size_bytes": len(data),
+        "size_bytes": len(read.data),
         "width_px": facts.width_px,
         "height_px": facts.height_px,
         "caption": caption,
         "invented": invented,
     }
-    place.store.add_photo(picture_file_name(sha256, facts.media), data)
+    place.store.add_photo(picture_file_name(read.sha256, facts.media), read.data)
     entries: list[tuple[type[Record], dict[str, Any]]] = [(Photo, said)]
-    size_px = (facts.width_px, facts.height_px)
-    copy = bare_copy(data, station=subject.station, media=facts.media, size_px=size_px)
+    copy = bare_copy(
+        read.data, station=subject.station, media=facts.media, size_px=size_px, copy=read.whole.copy
+    )
     if copy is not None:
         entries.append((PhotoCopy, {**copy, "concern": subject.concern, "walk": subject.walk}))
     photo = place.add_all(entries)[0]

@@ -1,24 +1,21 @@
-"""Pictures on their way from the watched folder into the records, and back to the screen."""
+"""Recorded pictures as the screen shows them: small, with people covered, and words for what is missing."""
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
-from walkapp.actions.intake import Subject, keep_photo
+from walkapp.actions.intake import SMALL_PX as SMALL_PX
+from walkapp.actions.intake import ReadPicture
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
 from walkapp.model.boxes import Box
 from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
-from walkapp.photos import pictures_in, read_picture, small_picture
+from walkapp.photos import small_picture
 
-SMALL_PX = 320
 LARGE_PX = 1600
-MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
 NOT_HERE = "Not on this tablet"
 DAMAGED = "Damaged, cannot be shown"
@@ -49,41 +46,9 @@ class Picture:
     trouble: str = ""
 
 
-def new_pictures(folder: Path, records: Iterable[Record]) -> tuple[Picture, ...]:
-    """Give the newest pictures of a folder that are not recorded yet.
-
-    Parameters
-    ----------
-    folder
-        Where to look; a missing folder holds no pictures.
-    records
-        The records in which they are not to be yet.
-
-    Notes
-    -----
-    A file that is no whole picture (half copied, perhaps) is left out; it appears when it is whole.
-    """
-    if not folder.is_dir():
-        return ()
-    known = {r.sha256 for r in records if isinstance(r, Photo)}
-    found: list[Picture] = []
-    for candidate in pictures_in(folder):
-        if len(found) == MOST_SHOWN:
-            break
-        try:
-            data = read_picture(candidate.path)
-            if hashlib.sha256(data).hexdigest() in known:
-                continue
-            size, pixels = small_picture(data, SMALL_PX)
-        except PhotoError:
-            continue
-        found.append(
-            Picture(key=str(candidate.path), caption=candidate.path.name, size=size, pixels=pixels)
-        )
-    return tuple(found)
-
-
-def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standing) -> tuple[Picture, ...]:
+def kept_pictures(
+    place: Workplace, records: Iterable[Record], standing: Standing, held: Thumbnails | None = None
+) -> tuple[Picture, ...]:
     """Give the pictures among some records that are here, newest first, with people covered.
 
     Parameters
@@ -94,19 +59,22 @@ def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standin
         In the order in which they were made.
     standing
         What holds in the concern: copies of them may cover people.
+    held
+        Holds some of them ready, so that they need not be read again.
     """
     copies = copies_by_photo(standing)
+    held = held or Thumbnails(place)
     tiles = (
-        _tile(place, record, copies.get(record.sha256))
+        _tile(place, held, record, copies.get(record.sha256))
         for record in reversed(tuple(records))
         if isinstance(record, Photo)
     )
     return tuple(tile for tile in tiles if tile.trouble != NOT_HERE)
 
 
-def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture:
-    """Make one recorded picture small, and say what it shows."""
-    picture = shown_picture(place, photo, copies, SMALL_PX)
+def _tile(place: Workplace, held: Thumbnails, photo: Photo, copies: Copies | None) -> Picture:
+    """Give one recorded picture small, and say what it shows."""
+    picture = held.give(photo, copies, SMALL_PX)
     named = photo.caption or f"{photo.width_px} x {photo.height_px}"
     if picture.trouble:
         return replace(picture, caption=f"{picture.trouble}: {named}")
@@ -162,10 +130,20 @@ class Thumbnails:
             return replace(self._held[key], caption=photo.caption)
         picture = shown_picture(self._place, photo, copies, longest_px)
         if not picture.trouble and longest_px <= self.HELD_PX:
-            if len(self._held) >= self.MOST_HELD:
-                del self._held[next(iter(self._held))]
-            self._held[key] = picture
+            self._hold(key, picture)
         return picture
+
+    def hold(self, photo: Photo, read: ReadPicture) -> None:
+        """Hold a picture ready that was just taken in, so that it is not read and made small again."""
+        picture = Picture(
+            key=photo.sha256, caption=photo.caption, size=read.whole.size, pixels=read.whole.rgb
+        )
+        self._hold((photo.sha256, (), SMALL_PX), picture)
+
+    def _hold(self, key: tuple[str, tuple[Box, ...], int], picture: Picture) -> None:
+        if len(self._held) >= self.MOST_HELD:
+            del self._held[next(iter(self._held))]
+        self._held[key] = picture
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
@@ -240,25 +218,3 @@ def covering_of(place: Workplace, here: Album, sha256: str, ready: Picture | Non
         is_settled=copies is None or bool(copies.safe),
         is_as_taken=place.store.photo_path(photo.file_name) is not None,
     )
-
-
-def take_in(place: Workplace, subject: Subject, path: Path, *, caption: str = "") -> Photo:
-    """Copy a picture into the store unchanged and record it.
-
-    Parameters
-    ----------
-    place
-        Where to keep it.
-    subject
-        What it is taken in for.
-    path
-        The file.
-    caption
-        What it shows, or what to look at.
-
-    Raises
-    ------
-    PhotoError
-        If the file is not a whole picture.
-    """
-    return keep_photo(place, subject, read_picture(path), path.name, caption=caption)

@@ -231,6 +231,12 @@ class TouchWalk:
 
     def settle(self) -> None:
         """Wait until all is on disk and the window has shown it long enough to be seen."""
+        self._finish()
+        if (picker := getattr(self._hand.app.page.presenter, "picker", None)) is not None:
+            self._hand.until(lambda: picker.is_at_rest)
+            self._finish()
+
+    def _finish(self) -> None:
         for _ in range(3):
             self._hand.app.worker.finish()
             self._hand.wait(0.05)

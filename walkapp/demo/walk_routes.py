@@ -56,6 +56,7 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "note": Route(screen="note", **leak_test),
         "change": Route(screen="change", **leak_test),
         "photo": Route(screen="photo", station="packing", **at),
+        "camera": Route(screen="photo", station="packing", **at).down("camera"),
         "cover-people": Route(screen="cover", station="packing", picture=walked.covered, **at),
         "studies": Route(screen="studies", concern=concern),
         "new-study": Route(screen="new_study", concern=concern),

@@ -4,14 +4,26 @@ The original in the store is never changed; whatever is made here is a copy.
 """
 
 from walkapp.photos.covering import cover
-from walkapp.photos.folder import FoundPicture, pictures_in, read_picture
-from walkapp.photos.picture import PictureFacts, examine, small_jpeg, small_picture, without_location
+from walkapp.photos.folder import FolderContent, FoundPicture, look_into, pictures_in, read_picture
+from walkapp.photos.picture import (
+    PictureFacts,
+    WholePicture,
+    examine,
+    examine_whole,
+    small_jpeg,
+    small_picture,
+    without_location,
+)
 
 __all__ = [
+    "FolderContent",
     "FoundPicture",
     "PictureFacts",
+    "WholePicture",
     "cover",
     "examine",
+    "examine_whole",
+    "look_into",
     "pictures_in",
     "read_picture",
     "small_jpeg",

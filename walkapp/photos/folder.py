@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import os
 import stat
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 from walkapp.errors import PhotoError
 from walkapp.photos.content import MOST_BYTES, check_bytes, shown
 
 ENDINGS = (".jpg", ".jpeg", ".png")
+
+MOST_ENTRIES = 20_000
+"""Entries of one folder that are looked at; a card filled by a camera has some hundreds in each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,20 +37,34 @@ class FoundPicture:
     size_bytes: int
 
 
-def pictures_in(folder: Path) -> tuple[FoundPicture, ...]:
-    """List the pictures of a folder, the newest first.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FolderContent:
+    """What is in a folder.
+
+    Parameters
+    ----------
+    pictures
+        Regular files that end in ``.jpg``, ``.jpeg`` or ``.png`` in any case, the newest first; written at
+        the same moment, by name. Links, empty files (a copy that has just begun) and hidden files are left
+        out, and so are files that vanish while the list is made.
+    folders
+        Folders in it, by name, without hidden ones and links.
+    is_cut
+        Whether it has more than 20,000 entries, of which only so many were looked at.
+    """
+
+    pictures: tuple[FoundPicture, ...]
+    folders: tuple[Path, ...]
+    is_cut: bool
+
+
+def look_into(folder: Path) -> FolderContent:
+    """List the pictures and folders of a folder.
 
     Parameters
     ----------
     folder
-        Folders inside it are not entered.
-
-    Returns
-    -------
-    tuple of FoundPicture
-        Regular files that end in ``.jpg``, ``.jpeg`` or ``.png`` in any case; written at the same moment,
-        by name. Links, empty files (a copy that has just begun) and hidden files are left out, and so are
-        files that vanish while the list is made.
+        Folders inside it are named and not entered.
 
     Raises
     ------
@@ -52,7 +72,8 @@ def pictures_in(folder: Path) -> tuple[FoundPicture, ...]:
         If the folder is missing, is no folder, or cannot be read.
     """
     try:
-        paths = sorted(folder.iterdir(), key=lambda path: path.name)
+        with os.scandir(folder) as found:
+            entries = list(islice(found, MOST_ENTRIES + 1))
     except FileNotFoundError as error:
         raise PhotoError(
             f"The folder {shown(str(folder))} is not there; connect the camera or choose another one."
@@ -65,21 +86,39 @@ def pictures_in(folder: Path) -> tuple[FoundPicture, ...]:
         raise PhotoError(
             f"The folder {shown(str(folder))} cannot be read; allow it or choose another one."
         ) from error
-    found = [picture for path in paths if (picture := _find(path)) is not None]
-    return tuple(sorted(found, key=lambda picture: picture.taken, reverse=True))
+    seen = sorted(entries[:MOST_ENTRIES], key=lambda entry: entry.name)
+    pictures = sorted(_pictures(folder, seen), key=lambda picture: picture.taken, reverse=True)
+    return FolderContent(
+        pictures=tuple(pictures),
+        folders=tuple(folder / entry.name for entry in seen if _is_folder(entry)),
+        is_cut=len(entries) > MOST_ENTRIES,
+    )
 
 
-def _find(path: Path) -> FoundPicture | None:
-    if path.suffix.lower() not in ENDINGS or path.name.startswith("."):
-        return None
+def pictures_in(folder: Path) -> tuple[FoundPicture, ...]:
+    """List the pictures of a folder, the newest first, as :func:`look_into` does."""
+    return look_into(folder).pictures
+
+
+def _pictures(folder: Path, entries: list[os.DirEntry[str]]) -> Iterator[FoundPicture]:
+    for entry in entries:
+        if entry.name.startswith(".") or not entry.name.lower().endswith(ENDINGS):
+            continue
+        try:
+            # Not what the listing knows: on some systems that is as old as the last closing of the file.
+            facts = os.lstat(entry.path)
+        except OSError:
+            # Gone, or not readable, since the folder was listed.
+            continue
+        if stat.S_ISREG(facts.st_mode) and facts.st_size > 0:
+            yield FoundPicture(path=folder / entry.name, taken=facts.st_mtime_ns, size_bytes=facts.st_size)
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
     try:
-        facts = path.lstat()
+        return not entry.name.startswith(".") and entry.is_dir(follow_symlinks=False)
     except OSError:
-        # Gone, or not readable, since the folder was listed.
-        return None
-    if not stat.S_ISREG(facts.st_mode) or facts.st_size == 0:
-        return None
-    return FoundPicture(path=path, taken=facts.st_mtime_ns, size_bytes=facts.st_size)
+        return False
 
 
 def read_picture(path: Path) -> bytes:

@@ -7,7 +7,7 @@ import struct
 import zlib
 from dataclasses import dataclass
 
-from PIL import Image
+from PIL import Image, ImageFile
 
 from walkapp.errors import PhotoError
 from walkapp.photos import jpeg, png
@@ -52,6 +52,28 @@ class PictureFacts:
     has_location: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholePicture:
+    """A picture that was decoded to the last pixel, with what is made of it at the same time.
+
+    Parameters
+    ----------
+    facts
+        What the file holds.
+    copy
+        As :func:`without_location` gives it.
+    size
+        Width and height of `rgb` in pixels, each at least 1.
+    rgb
+        A small upright picture, three bytes a pixel, top row first; what is transparent is white.
+    """
+
+    facts: PictureFacts
+    copy: bytes
+    size: tuple[int, int]
+    rgb: bytes
+
+
 def examine(data: bytes, name: str) -> PictureFacts:
     """Decode a whole picture and say what it is.
 
@@ -81,6 +103,45 @@ def examine(data: bytes, name: str) -> PictureFacts:
     """
     content = _take_apart(data, name)
     _decode(content, name)
+    return _facts_of(content)
+
+
+def examine_whole(data: bytes, longest_px: int, name: str = "") -> WholePicture:
+    """Do what :func:`examine`, :func:`small_picture` and :func:`without_location` do, and decode once.
+
+    Parameters
+    ----------
+    data
+        The file: JPEG or PNG, at most 25 million bytes and 50 million pixels.
+    longest_px
+        Longest side of the small picture, 1 to 2048. A smaller picture is not enlarged.
+    name
+        Name of the file, only for the sentence of an error.
+
+    Returns
+    -------
+    WholePicture
+        The small picture is made of all pixels; :func:`small_picture` lets the decoder leave some out, so
+        that the two differ by a little.
+
+    Raises
+    ------
+    PhotoError
+        As in :func:`examine`.
+    ValueError
+        If `longest_px` is out of range.
+    """
+    _check_side(longest_px)
+    content = _take_apart(data, name)
+    image = _decode(content, name)
+    try:
+        small = _turn(_shrink(image, longest_px), content.notes.orientation)
+    except MemoryError as error:
+        raise _out_of_memory(name) from error
+    return WholePicture(facts=_facts_of(content), copy=content.turned, size=small.size, rgb=small.tobytes())
+
+
+def _facts_of(content: Content) -> PictureFacts:
     width_px, height_px = content.width_px, content.height_px
     if content.notes.orientation in TURNED_A_QUARTER:
         width_px, height_px = height_px, width_px
@@ -150,11 +211,15 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
     -----
     Shrink first and turn last: JPEG is decoded at a fraction of its size, which is several times faster.
     """
-    if not 1 <= longest_px <= LARGEST_SIDE_PX:
-        raise ValueError(f"longest_px must be 1 to {LARGEST_SIDE_PX}, not {longest_px}")
+    _check_side(longest_px)
     content = _take_apart(data, name)
     small = _turn(_decode(content, name, longest_px), content.notes.orientation)
     return small.size, small.tobytes()
+
+
+def _check_side(longest_px: int) -> None:
+    if not 1 <= longest_px <= LARGEST_SIDE_PX:
+        raise ValueError(f"longest_px must be 1 to {LARGEST_SIDE_PX}, not {longest_px}")
 
 
 def small_jpeg(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int, int], bytes]:
@@ -229,17 +294,24 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
     """Decode every pixel, not turned; with `longest_px` shrunk and in RGB."""
     try:
         with Image.open(io.BytesIO(content.bare), formats=[_pillow_kind(content)]) as image:
+            # In one piece, during which other threads run: after each piece the worker has to wait for the
+            # thread that draws.
+            image.decodermaxblock = max(len(content.bare), ImageFile.MAXBLOCK)
             if longest_px is None:
                 image.load()
                 return image
             image.draft("RGB", (longest_px, longest_px))
             return _shrink(image, longest_px)
     except MemoryError as error:
-        raise PhotoError(
-            f"{shown(name)} needs more memory than is free; close other programs or take a smaller picture."
-        ) from error
+        raise _out_of_memory(name) from error
     except _DECODER_ERRORS as error:
         raise PhotoError(f"{shown(name)} {CUT_SHORT}.") from error
+
+
+def _out_of_memory(name: str) -> PhotoError:
+    return PhotoError(
+        f"{shown(name)} needs more memory than is free; close other programs or take a smaller picture."
+    )
 
 
 def _pillow_kind(content: Content) -> str:

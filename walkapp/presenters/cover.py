@@ -16,7 +16,7 @@ from walkapp.model.boxes import Box
 from walkapp.model.records import Record
 from walkapp.presenters.frame import FrameState
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureTile, tile_of
+from walkapp.presenters.picture_choice import PictureTile, tile_of
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import many
 

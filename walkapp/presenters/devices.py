@@ -75,6 +75,23 @@ class LiveView(Protocol):
         """Let go of the camera; does no harm twice."""
 
 
+class StillCamera(LiveView, Protocol):
+    """A live view that also takes pictures, as large as the camera makes them."""
+
+    turns: int
+    """By how many quarter turns to the right frames and pictures are turned to stand upright: 0 to 3."""
+
+    def is_there(self) -> bool:
+        """Whether there may be a camera; never raises. Whether it answers shows when it is opened."""
+
+    def take(self, into: Path) -> Path:
+        """Write the newest picture into a folder that exists, whole and upright; give its path.
+
+        Called on the worker thread, between `open` and `close`. Raises
+        :class:`walkapp.errors.DeviceError` when the camera is gone or the disk refuses.
+        """
+
+
 class Feedback(Protocol):
     """Answers a touch without being looked at: by a sound or a short buzz, where the device has it."""
 
@@ -116,6 +133,11 @@ class Clipboard(Protocol):
         """Give the text; empty when there is none. Never raises."""
 
 
+def no_drives() -> tuple[Path, ...]:
+    """Know of no cards or drives."""
+    return ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Devices:
     """What there is on this tablet.
@@ -126,6 +148,10 @@ class Devices:
         Where new pictures may come from, the best first; looked at again whenever a page is opened.
     live
         The camera to aim with; none where there is none.
+    still
+        The camera to take pictures with in a page of our own; none where there is none.
+    drives
+        Gives the folders of the cards and drives that are plugged in now; called on a worker, never raises.
     feedback
         Answers touches.
     clipboard
@@ -134,5 +160,7 @@ class Devices:
 
     sources: tuple[PictureSource, ...] = ()
     live: LiveView | None = None
+    still: StillCamera | None = None
+    drives: Callable[[], tuple[Path, ...]] = no_drives
     feedback: Feedback = SILENT
     clipboard: Clipboard | None = None

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from walkapp.actions.audits.findings import find_finding
 from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
-from walkapp.actions.pictures import kept_pictures, take_in
+from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
 from walkapp.presenters.judging import undo_words
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureChoice, picture_choice
+from walkapp.presenters.picking import Picker, PicksPictures
+from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
 
@@ -57,7 +57,7 @@ class IntakeState:
     choice: PictureChoice = PictureChoice()
 
 
-class IntakePage(Observed[IntakeState]):
+class IntakePage(PicksPictures, Observed[IntakeState]):
     """Presents such a page; each page says what its pictures are.
 
     Parameters
@@ -79,46 +79,45 @@ class IntakePage(Observed[IntakeState]):
         super().__init__(IntakeState())
         self.session = session
         self.route = route
-        self._folder = session.picture_folders[0]
-        self._caption = ""
+        self.picker = Picker(
+            session,
+            self._draft_name,
+            self._subject,
+            moved=self._refresh,
+            kept=self._kept,
+            failed=self.fail,
+            words=self._words,
+        )
 
     def open(self) -> None:
-        """Read the records and the watched folder."""
+        """Read the records, and look for pictures and cameras."""
 
         def run() -> IntakeState:
-            self._caption = self.session.draft(self._draft_name).get("caption", "")
+            self.picker.caption = self.session.draft(self._draft_name).get("caption", "")
             return self._look()
 
-        self.session.run_later(run, self._show, self.fail)
+        def opened(state: IntakeState) -> None:
+            self._show(state)
+            self.picker.open()  # What was just taken goes with the caption that was typed.
 
-    def choose_folder(self, path: str) -> None:
-        """Look into another of the known folders."""
-        self._folder = Path(path)
-        self.open()
+        self.session.run_later(run, opened, self.fail)
+
+    def unwatch(self, listener: Callable[[IntakeState], None]) -> None:
+        """The page is left."""
+        self.picker.leave()
+        super().unwatch(listener)
 
     def fill(self, caption: str) -> None:
         """Say what the next picture shows; kept even if the page is left."""
-        if caption == self._caption:
+        if caption == self.picker.caption:
             return
-        self._caption = caption
+        self.picker.caption = caption
         self._show(replace(self.state, caption=caption))
         self.session.run_later(
             lambda: self.session.keep_draft(self._draft_name, {"caption": caption}),
             lambda _: None,
             self.fail,
         )
-
-    def choose(self, key: str) -> None:
-        """Take a picture of the watched folder into the store and record it, with what was typed."""
-        caption = self._caption.strip()
-        subject = self._subject()
-
-        def work() -> None:
-            take_in(self.session.place, subject, Path(key), caption=caption)
-            self._caption = ""
-            self.session.drop_draft(self._draft_name)
-
-        self._act(work, f"On disk: {' '.join(filter(None, (ANSWER_WORDS.get(subject.limit), self.noun)))}")
 
     def undo(self) -> None:
         """Take back the newest picture of this page that this tablet took in, and its copy."""
@@ -135,15 +134,34 @@ class IntakePage(Observed[IntakeState]):
         self.session.go(self.route.up())
 
     def fail(self, error: WalkappError) -> None:
+        """Say what went wrong, and show pictures as they stand."""
+        choice = self.picker.refreshed(self.state.choice)
+        self._show(replace(self.state, problem=self._words(error), saved="", choice=choice))
+
+    def _words(self, error: WalkappError) -> str:
         """Say what went wrong; a record names its own field, the page the one that the person sees."""
         words = str(error)
         if isinstance(error, RecordError):
-            words = f"{words.replace('caption', f'{self.caption_label}:', 1)}."
-        self._show(replace(self.state, problem=words, saved=""))
+            return f"{words.replace('caption', f'{self.caption_label}:', 1)}."
+        return words
 
     @property
     def _draft_name(self) -> str:
         return " ".join((self.route.screen, self.route.concern, self.route.entry))
+
+    def _kept(self, photo: Photo) -> None:
+        words = " ".join(filter(None, (ANSWER_WORDS.get(photo.limit), self.noun)))
+        self._act(self._drop_caption, f"On disk: {words}")
+
+    def _drop_caption(self) -> None:
+        """Forget the words that went with a picture, unless others were typed for the next one since."""
+        if not self.picker.caption:
+            self.session.drop_draft(self._draft_name)
+
+    def _refresh(self) -> None:
+        choice = self.picker.refreshed(self.state.choice)
+        problem = self.picker.problem or self.state.problem
+        self._show(replace(self.state, choice=choice, problem=problem, caption=self.picker.caption))
 
     def _act(self, work: Callable[[], object], saved: str) -> None:
         def run() -> IntakeState:
@@ -160,14 +178,13 @@ class IntakePage(Observed[IntakeState]):
         return IntakeState(
             title=self.title,
             subtitle=self._subtitle(facts),
+            problem=self.picker.problem,
             undo=undo_words(entry, self.noun),
             caption_label=self.caption_label,
-            caption=self._caption,
-            choice=picture_choice(
-                self.session,
-                self._folder,
-                self._not_offered(facts),
-                kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing),
+            caption=self.picker.caption,
+            choice=self.picker.choice(
+                frozenset(photo.sha256 for photo in self._not_offered(facts)),
+                kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing, self.session.thumbnails),
                 heading=self.heading,
                 kept_heading=self.kept_heading,
             ),

@@ -14,7 +14,7 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import LIMITS, Photo, Record
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureTile
+from walkapp.presenters.picture_choice import PictureTile
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
 

@@ -36,6 +36,7 @@ PAGES: Mapping[str, str] = {
     "sample": "walkapp.presenters.walk_forms:SampleForm",
     "photo": "walkapp.presenters.photo:PhotoPage",
     "cover": "walkapp.presenters.cover:CoverPage",
+    "camera": "walkapp.presenters.camera:CameraPage",
     "studies": "walkapp.presenters.studies:StudiesPage",
     "new_study": "walkapp.presenters.study_forms:NewStudyForm",
     "study": "walkapp.presenters.studies:StudyPage",

@@ -1,113 +1,18 @@
-"""The photo page: choose a picture that a camera or a cable has put into the watched folder."""
+"""The photo page: pictures of a station, chosen from folders or taken with a camera."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from walkapp.actions.intake import Subject
-from walkapp.actions.pictures import Picture, kept_pictures, new_pictures, take_in
-from walkapp.model.records import Record
-from walkapp.presenters.frame import FrameState, Sight, WalkPage
+from walkapp.actions.pictures import kept_pictures
+from walkapp.errors import WalkappError
+from walkapp.model.records import Photo
+from walkapp.presenters.frame import FrameState, Sight, WalkPage, with_frame
+from walkapp.presenters.picking import Picker, PicksPictures
+from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureTile:
-    """One picture to show small.
-
-    Parameters
-    ----------
-    key
-        What it is chosen by.
-    caption
-        Its name or what it shows.
-    size
-        Width and height of `pixels` in pixels.
-    pixels
-        Upright RGB, three bytes a pixel, top row first.
-    """
-
-    key: str
-    caption: str
-    size: tuple[int, int]
-    pixels: bytes
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PictureChoice:
-    """What a page shows on which pictures are taken in.
-
-    Parameters
-    ----------
-    heading
-        What a tap on a found picture does.
-    folders
-        Pairs of path and name of the folders to choose from.
-    folder
-        Path of the folder that is shown.
-    found
-        Pictures in that folder, newest first.
-    kept_heading
-        What the recorded pictures are, and what a tap on one does; empty while there are none.
-    kept
-        Pictures recorded here.
-    invitation
-        What to do when there is no picture to choose.
-    """
-
-    heading: str = ""
-    folders: tuple[tuple[str, str], ...] = ()
-    folder: str = ""
-    found: tuple[PictureTile, ...] = ()
-    kept_heading: str = ""
-    kept: tuple[PictureTile, ...] = ()
-    invitation: str = ""
-
-
-def picture_choice(
-    session: Session,
-    folder: Path,
-    records: Iterable[Record],
-    kept: Iterable[Picture],
-    *,
-    heading: str,
-    kept_heading: str,
-) -> PictureChoice:
-    """Offer the new pictures of a folder, and show those that are recorded.
-
-    Parameters
-    ----------
-    session
-        Knows the folders.
-    folder
-        The one to look into.
-    records
-        Pictures of these are not offered any more.
-    kept
-        Recorded pictures to show.
-    heading, kept_heading
-        What stands above the two.
-    """
-    found = new_pictures(folder, records)
-    tiles = tuple(tile_of(picture) for picture in kept)
-    return PictureChoice(
-        heading=heading,
-        folders=tuple((str(path), path.name) for path in session.picture_folders),
-        folder=str(folder),
-        found=tuple(tile_of(picture) for picture in found),
-        kept_heading=kept_heading if tiles else "",
-        kept=tiles,
-        invitation=""
-        if found
-        else f"No new picture in {folder}. Take one with the camera, then look again.",
-    )
-
-
-def tile_of(picture: Picture) -> PictureTile:
-    """Make a picture ready to be shown small."""
-    return PictureTile(key=picture.key, caption=picture.caption, size=picture.size, pixels=picture.pixels)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,36 +31,57 @@ class PhotoState:
     choice: PictureChoice = PictureChoice()
 
 
-class PhotoPage(WalkPage[PhotoState]):
+class PhotoPage(PicksPictures, WalkPage[PhotoState]):
     """Presents the pictures of a station."""
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route, PhotoState())
-        self._folder = session.picture_folders[0]
+        self.picker = Picker(
+            session,
+            " ".join(("photo", route.concern, route.walk, route.station, route.check)),
+            self._subject,
+            moved=self._refresh,
+            kept=lambda photo: self._later(lambda _: photo),
+            failed=self.fail,
+        )
 
-    def choose_folder(self, path: str) -> None:
-        """Look into another of the known folders."""
-        self._folder = Path(path)
-        self.open()
+    def open(self) -> None:
+        """Read the records, and look for pictures and cameras."""
+        super().open()
+        self.picker.open()
 
-    def choose(self, key: str) -> None:
-        """Take a picture of the watched folder into the store and record it."""
-        at = self.route
-        subject = Subject(concern=at.concern, walk=at.walk, station=at.station, check=at.check)
-        self._record(lambda _: take_in(self.session.place, subject, Path(key)))
+    def unwatch(self, listener: Callable[[PhotoState], None]) -> None:
+        """The page is left."""
+        self.picker.leave()
+        super().unwatch(listener)
 
     def cover(self, key: str) -> None:
         """Open the page that covers people in a recorded picture."""
         self.session.go(replace(self.route, screen="cover", picture=key))
 
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong, and show pictures as they stand."""
+        super().fail(error)
+        self._show(replace(self.state, choice=self.picker.refreshed(self.state.choice)))
+
+    def _subject(self) -> Subject:
+        at = self.route
+        return Subject(concern=at.concern, walk=at.walk, station=at.station, check=at.check)
+
+    def _refresh(self) -> None:
+        state = replace(self.state, choice=self.picker.refreshed(self.state.choice))
+        if problem := self.picker.problem:
+            state = with_frame(state, replace(state.frame, problem=problem))
+        self._show(state)
+
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
         here = sight.walk.at_station(self.route.station)
-        choice = picture_choice(
-            self.session,
-            self._folder,
-            sight.walk.current,
-            kept_pictures(self.session.place, here, sight.walk.facts.standing),
+        place, held = self.session.place, self.session.thumbnails
+        kept = kept_pictures(place, here, sight.walk.facts.standing, held)
+        choice = self.picker.choice(
+            frozenset(record.sha256 for record in sight.walk.current if isinstance(record, Photo)),
+            kept,
             heading="Tap a picture to record it here",
             kept_heading="Recorded at this station; tap one to cover people in it",
         )
-        return PhotoState(frame=frame, choice=choice)
+        return PhotoState(frame=replace(frame, problem=self.picker.problem), choice=choice)

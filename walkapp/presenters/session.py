@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
     from walkapp.model.records import Record
+    from walkapp.presenters.picture_queue import PictureQueue
 
 T = TypeVar("T")
 
@@ -234,6 +235,13 @@ class Session:
         from walkapp.actions.pictures import Thumbnails
 
         return Thumbnails(self.place)
+
+    @cached_property
+    def pictures(self) -> PictureQueue:
+        """Pictures that wait to be taken in; imported late, since the first page takes none in."""
+        from walkapp.presenters.picture_queue import PictureQueue
+
+        return PictureQueue(self)
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

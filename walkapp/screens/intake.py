@@ -5,11 +5,12 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.intake import IntakeState
-from walkapp.screens import frame, photo, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.page import load_kv
+from walkapp.screens.photo import PicturePage
 
 
-class IntakeScreen(Page):
+class IntakeScreen(PicturePage):
     """What the next picture shows, pictures to choose, and those recorded here."""
 
     state = ObjectProperty(IntakeState(), rebind=True)

@@ -66,6 +66,12 @@ class Page(Screen):
         """Stop following the presenter."""
         self.presenter.unwatch(self._on_new_state)
 
+    def pause(self) -> None:
+        """The app is not in front any more; a page that holds a device lets go of it."""
+
+    def resume(self) -> None:
+        """The app is in front again."""
+
     def takes_taps(self) -> bool:
         """Whether a tap counts now, and is none that was meant for what was there before."""
         return FINGERS.is_seen()

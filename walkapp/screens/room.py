@@ -16,6 +16,7 @@ from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from walkapp.screens import look
+from walkapp.screens.kit.scrolling import GloveScroll
 
 
 def least_view(view: ScrollView, inside_px: float) -> float:
@@ -35,14 +36,14 @@ def least_view(view: ScrollView, inside_px: float) -> float:
     return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
 
 
-class Whole(ScrollView):
+class Whole(GloveScroll, ScrollView):
     """All of a page: as high as the window, or scrolled where its parts need more than that.
 
     Where everything fits, it passes fingers on as any box does, with no delay.
     """
 
     def __init__(self, **kwargs) -> None:
-        super().__init__(do_scroll_x=False, scroll_distance=dp(40), **kwargs)
+        super().__init__(do_scroll_x=False, **kwargs)
         self.bar_width = dp(6)
         self.bar_color = self.bar_inactive_color = look.THEME.edge
         self.fbind("height", self._fit)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import pkgutil
 from collections.abc import Callable
 
@@ -33,6 +34,7 @@ SCREENS = {
     "intake": "walkapp.screens.intake:IntakeScreen",
     "judging": "walkapp.screens.judging:JudgingScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
+    "camera": "walkapp.screens.camera:CameraScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
     "reading": "walkapp.screens.studies:ReadingScreen",
@@ -163,6 +165,9 @@ class WalkWindow(App):
             self.page.ids.scroll.scroll_y = scrolled
 
     def _check_store(self, _dt: float) -> None:
+        # What is there now stays: looking through it again for what is not needed any more would stop the
+        # window for several frames each time.
+        gc.freeze()
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
         index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
@@ -206,8 +211,15 @@ class WalkWindow(App):
 
     def on_pause(self) -> bool:
         """Everything is on disk when the system may end the app without another word."""
+        if self.page is not None:
+            self.page.pause()
         self.worker.finish()
         return True
+
+    def on_resume(self) -> None:
+        """Go on where it was."""
+        if self.page is not None:
+            self.page.resume()
 
     def on_stop(self) -> None:
         """Wait for the last entry, then let go of the window."""

@@ -11,7 +11,15 @@ from pathlib import Path
 
 from tests.soak.hostile.mutants import spoil_bytes, spoil_json, spoil_table, spoil_toml
 from tests.soak.hostile.packing import spoil_members, spoil_zip, take_apart
-from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, DELIVERIES_CSV, READINGS, STREAM, Seeds
+from tests.soak.hostile.seeds import (
+    CHECKLIST,
+    COUNTS_CSV,
+    DELIVERIES_CSV,
+    PICTURES,
+    READINGS,
+    STREAM,
+    Seeds,
+)
 
 FAMILIES = {
     "raw": "bytes of the zip",
@@ -21,6 +29,7 @@ FAMILIES = {
     "deliveries": "tables of deliveries",
     "store": "stores opened for reading",
     "reading": "texts of gauges",
+    "pictures": "folders of pictures",
 }
 """Names of the families, and what they are."""
 
@@ -66,6 +75,11 @@ class Inputs:
     def store(self) -> Path:
         """Where the spoilt store is."""
         return self.folder / "store"
+
+    @property
+    def pictures(self) -> Path:
+        """The folder in which the spoilt picture lies."""
+        return self.folder / "pictures"
 
     def make(self, family: str, seed: int, index: int) -> tuple[random.Random, bool]:
         """Write the input that these three stand for.
@@ -142,6 +156,19 @@ class Inputs:
             spoil = _spoil_journal if path.suffix == ".journal" else spoil_bytes
             path.write_bytes(spoil(path.read_bytes(), chance))
 
+    def _make_pictures(self, chance: random.Random) -> None:
+        self.pictures.mkdir()
+        whole = chance.choice(PICTURES)
+        data = spoil_bytes(whole, chance)
+        if chance.random() < 0.2:
+            # Metadata first, where readers differ most: all damage goes into the first part.
+            data = spoil_bytes(whole[:200], chance) + whole[200:]
+        if chance.random() < 0.05:
+            data = whole + chance.choice((whole, b"\0" * 9_000, b"PK\x03\x04", whole[:90]))
+        (self.pictures / chance.choice(("x.jpg", "x.PNG", "x.jpeg"))).write_bytes(data)
+        if chance.random() < 0.1:
+            (self.pictures / "y.jpg").symlink_to(self.pictures)
+
 
 _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "raw": Inputs._make_raw,
@@ -151,6 +178,7 @@ _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "deliveries": Inputs._make_deliveries,
     "store": Inputs._make_store,
     "reading": Inputs._make_reading,
+    "pictures": Inputs._make_pictures,
 }
 
 

@@ -33,6 +33,8 @@ from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.desk import desk_facts, desk_streams
 from walkapp.actions.disputes import disputes_of
 from walkapp.actions.merging import merge_bundles
+from walkapp.actions.picture_folders import MOST_TRIES, FolderWatch, read_in
+from walkapp.actions.pictures import SMALL_PX
 from walkapp.actions.ppm import ppm_of
 from walkapp.actions.ppm_json import ppm_to_json
 from walkapp.actions.ppm_telling import ppm_lines
@@ -44,8 +46,9 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
-from walkapp.errors import BundleError, InputError, WalkappError
+from walkapp.errors import BundleError, InputError, PhotoError, WalkappError
 from walkapp.model.records import AuditStart, Concern, Deliveries, Measurement, Record
+from walkapp.photos import examine, without_location
 from walkapp.presenters.pad import PadState, press, receive
 from walkapp.store import Store
 from walkapp.visible import visible
@@ -224,6 +227,24 @@ class Bench:
             _run(["ppm", "--store", str(desk), "--stream", STREAM], "", statuses=(0, 1))
         return refusal
 
+    def _judge_pictures(self, chance: random.Random) -> str:
+        watch = FolderWatch(self.inputs.pictures)
+        looks = 0
+        for _ in range(3):
+            watch.look()
+            while watch.read_next(0):
+                looks += 1
+        page = watch.page(0)
+        if looks > MOST_TRIES or len(page.pictures) + page.not_whole != page.total:
+            raise WrongError(f"read {looks} times, and shown: {page.total} of them {page.not_whole} not")
+        refusal = ""
+        for path in self.inputs.pictures.glob("x.*"):
+            try:
+                _look_at_picture(path)
+            except PhotoError as error:
+                refusal = clean_sentence(str(error), path.name)
+        return refusal
+
     def _judge_store(self, chance: random.Random) -> str:
         folder = self.inputs.store
         before = snapshot(folder)
@@ -305,6 +326,20 @@ def _deliveries_in(folder: Path) -> frozenset[Record]:
         return frozenset(r for r in store.all_records() if isinstance(r, Deliveries))
 
 
+def _look_at_picture(path: Path) -> None:
+    """Read one picture as it is taken in, and see that what is made of it agrees."""
+    read = read_in(path)
+    whole, data = read.whole, path.read_bytes()
+    if read.data != data or whole.facts != examine(data, path.name):
+        raise WrongError("the bytes, or what they are, changed on the way")
+    if len(whole.rgb) != whole.size[0] * whole.size[1] * 3 or max(whole.size) > SMALL_PX:
+        raise WrongError(f"a small picture of {whole.size} and {len(whole.rgb)} bytes")
+    if whole.copy != without_location(data) or without_location(whole.copy) != whole.copy:
+        raise WrongError("another copy without metadata")
+    if examine(whole.copy, path.name).has_location:
+        raise WrongError("the copy may tell the place")
+
+
 _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "raw": Bench._judge_raw,
     "packed": Bench._judge_bundle,
@@ -313,6 +348,7 @@ _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
     "reading": Bench._judge_reading,
+    "pictures": Bench._judge_pictures,
 }
 
 

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from tests.builders import CONCERN, WALK, SteppingClock, id_maker, make, record_id
-from tests.photos.camera import as_jpeg, as_png, camera_exif, scene
+from tests.photos.camera import as_jpeg, as_png, camera_exif, phone_jpeg, phone_png, scene
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.workplace import Workplace
@@ -223,6 +223,15 @@ READINGS = (
 
 JPEG = as_jpeg(scene((24, 16)), exif=camera_exif(6))
 PNG = as_png(scene((20, 12)))
+PICTURES = (
+    JPEG,
+    PNG,
+    phone_jpeg(scene((40, 30)), 8),
+    phone_png(scene((40, 30)), 5),
+    as_jpeg(scene((40, 30)), progressive=True),
+    as_png(scene((40, 30), "P")),
+)
+"""What folders hold that pictures are chosen from."""
 
 
 @dataclass(frozen=True)

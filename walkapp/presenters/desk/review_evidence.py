@@ -23,7 +23,7 @@ from walkapp.model.checklist import Stream
 from walkapp.model.records import Answer, Count, Measurement, Photo, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureTile, tile_of
+from walkapp.presenters.picture_choice import PictureTile, tile_of
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS, counts_text, many, moment_text, short_id
