@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
 from walkapp.actions.intake import Subject, keep_photo
+from walkapp.actions.marks import marks_on
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import counted
 from walkapp.errors import PhotoError
 from walkapp.model.boxes import Box
-from walkapp.model.records import Photo, Record
+from walkapp.model.drawings import Drawing
+from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.standing import Standing
 from walkapp.photos import pictures_in, read_picture, small_picture
 
@@ -113,8 +116,14 @@ def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture:
     return replace(picture, caption=", ".join((named, *_said(place, photo, copies))))
 
 
-def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
-    """Give a recorded picture with people covered, or a grey field that says why not.
+def shown_picture(
+    place: Workplace,
+    photo: Photo,
+    copies: Copies | None,
+    longest_px: int,
+    drawings: Sequence[Drawing] | None = None,
+) -> Picture:
+    """Give a recorded picture with people covered and its marks, or a grey field that says why not.
 
     Parameters
     ----------
@@ -126,11 +135,15 @@ def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest
         The copies of it that hold, or none.
     longest_px
         Longest side.
+    drawings
+        What is drawn over it; its marks where nothing is given.
     """
+    if drawings is None:
+        drawings = marks_on(place, photo).drawings
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
-            size, pixels = small_picture(data, longest_px)
+            size, pixels = small_picture(data, longest_px, drawings=drawings)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
     except PhotoError:
         data = None
@@ -153,11 +166,12 @@ class Thumbnails:
 
     def __init__(self, place: Workplace) -> None:
         self._place = place
-        self._held: dict[tuple[str, tuple[Box, ...], int], Picture] = {}
+        self._held: dict[tuple[str, tuple[Box, ...], tuple[PictureMark, ...], int], Picture] = {}
 
     def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
         """Give a picture as :func:`shown_picture` does."""
-        key = (photo.sha256, copies.boxes if copies else (), longest_px)
+        marks = marks_on(self._place, photo).drawn
+        key = (photo.sha256, copies.boxes if copies else (), marks, longest_px)
         if key in self._held:
             return replace(self._held[key], caption=photo.caption)
         picture = shown_picture(self._place, photo, copies, longest_px)
@@ -169,7 +183,7 @@ class Thumbnails:
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
-    """Say what a picture is shown without."""
+    """Say what a picture is shown without, and with."""
     if place.store.photo_path(photo.file_name) is None:
         yield "copy without place and serial number"
     if copies is not None and copies.boxes:
@@ -177,6 +191,11 @@ def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str
         yield "1 place covered" if many == 1 else f"{many} places covered"
     if copies is not None and not copies.safe:
         yield "covered differently on two tablets"
+    marks = marks_on(place, photo)
+    if marks.total > len(marks.drawn):
+        yield f"{len(marks.drawn)} of {counted(marks.total, 'mark')} drawn"
+    elif marks.total:
+        yield counted(marks.total, "mark")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
