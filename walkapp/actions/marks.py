@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from walkapp.actions.books import Facts
 from walkapp.actions.reasons import REDRAWN, TAKEN_BACK
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
@@ -94,6 +95,20 @@ def _by_turns(marks: Iterable[PictureMark]) -> Iterator[PictureMark]:
         for own in waiting:
             yield own.pop()
         waiting = [own for own in waiting if own]
+
+
+def recorded_photo(facts: Facts, sha256: str, walk: str = "") -> Photo:
+    """Find a recorded picture of a concern or audit book, that of a walk before any other.
+
+    Raises
+    ------
+    InputError
+        If there is no such picture.
+    """
+    found = [r for r in facts.standing.current if isinstance(r, Photo) and r.sha256 == sha256]
+    if not found:
+        raise InputError("This picture is not recorded here; go back and choose one.")
+    return next((photo for photo in found if photo.walk == walk), found[0])
 
 
 def marks_on(place: Workplace, photo: Photo) -> Marks:
@@ -220,6 +235,7 @@ __all__ = [
     "mark_of",
     "marks_on",
     "newest_mark",
+    "recorded_photo",
     "remove_mark",
     "undo_mark",
     "width_of",

@@ -126,9 +126,9 @@ class IntakePage(Observed[IntakeState]):
             lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own), "Taken back"
         )
 
-    def cover(self, key: str) -> None:
-        """Open the page that covers people in a recorded picture."""
-        self.session.go(self.route.down("cover_sample", picture=key))
+    def look_at(self, key: str) -> None:
+        """Open the page of a recorded picture, to mark it or to cover people in it."""
+        self.session.go(self.route.down("mark", picture=key))
 
     def back(self) -> None:
         """Go back to the page that led here."""
@@ -200,7 +200,7 @@ class LimitSamplePage(IntakePage):
     limit = ""
     noun = "sample"
     caption_label = "What to look at"
-    kept_heading = "Recorded; tap one to cover people in it"
+    kept_heading = "Recorded; tap one to mark it or to cover people"
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, limit=self.limit)
@@ -238,7 +238,7 @@ class EvidencePage(IntakePage):
     title = "Evidence"
     caption_label = "What it shows"
     heading = "Tap a picture to keep it as evidence"
-    kept_heading = "Kept as evidence; tap one to cover people in it"
+    kept_heading = "Kept as evidence; tap one to mark it or to cover people"
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, about=self.route.entry)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from walkapp.actions.intake import Subject
@@ -144,9 +144,9 @@ class PhotoPage(WalkPage[PhotoState]):
         subject = Subject(concern=at.concern, walk=at.walk, station=at.station, check=at.check)
         self._record(lambda _: take_in(self.session.place, subject, Path(key)))
 
-    def cover(self, key: str) -> None:
-        """Open the page that covers people in a recorded picture."""
-        self.session.go(replace(self.route, screen="cover", picture=key))
+    def look_at(self, key: str) -> None:
+        """Open the page of a recorded picture, to mark it or to cover people in it."""
+        self.session.go(self.route.down("mark", picture=key))
 
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
         here = sight.walk.at_station(self.route.station)
@@ -156,6 +156,6 @@ class PhotoPage(WalkPage[PhotoState]):
             sight.walk.current,
             kept_pictures(self.session.place, here, sight.walk.facts.standing),
             heading="Tap a picture to record it here",
-            kept_heading="Recorded at this station; tap one to cover people in it",
+            kept_heading="Recorded at this station; tap one to mark it or to cover people",
         )
         return PhotoState(frame=frame, choice=choice)

@@ -32,6 +32,7 @@ SCREENS = {
     "intake": "walkapp.screens.intake:IntakeScreen",
     "judging": "walkapp.screens.judging:JudgingScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
+    "mark": "walkapp.screens.mark:MarkScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
     "reading": "walkapp.screens.studies:ReadingScreen",

@@ -1,0 +1,518 @@
+"""The page of one picture: look at it, draw marks over it, change one, or go on to cover people in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.copies import Copies, copies_by_photo
+from walkapp.actions.marks import (
+    NO_MARKS,
+    Marks,
+    add_mark,
+    change_mark,
+    marks_on,
+    newest_mark,
+    recorded_photo,
+    remove_mark,
+    undo_mark,
+    width_of,
+)
+from walkapp.actions.pictures import LARGE_PX, Picture, shown_picture
+from walkapp.actions.reasons import UNDO
+from walkapp.analysis.wording import counted, moment_text
+from walkapp.errors import InputError, WalkappError
+from walkapp.model.boxes import Box
+from walkapp.model.drawings import Drawing, Point
+from walkapp.model.ids import short_id
+from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
+from walkapp.model.strokes import (
+    arrow_at,
+    arrow_to,
+    distance,
+    line_along,
+    ring_around,
+    ring_at,
+    words_at,
+)
+from walkapp.presenters.drawn import MarkView, Share, view_of
+from walkapp.presenters.observe import Observed
+from walkapp.presenters.photo import PictureTile, tile_of
+from walkapp.presenters.session import Route, Session
+
+READY_WORDS = (
+    "crack",
+    "whitening",
+    "flash",
+    "burr",
+    "scratch",
+    "short shot",
+    "here",
+    "OK side",
+    "NOK side",
+)
+"""Words that are offered to tap; no code asks for one of them."""
+
+STEP = 1.25
+"""By so much a mark gets larger or smaller at a tap."""
+
+NAMES = {"arrow": "arrow", "ring": "ring", "line": "freehand line", "words": "text"}
+HINTS = {
+    "": "Choose a tool and draw on the picture. Tap a mark to change it.",
+    "arrow": "Arrow: drag a finger to where it points, or tap there.",
+    "ring": "Ring: drag a finger across what it goes around, or tap there.",
+    "line": "Freehand: draw with a finger.",
+    "words": "Text: choose the words first.",
+}
+PUT_WORDS = "Text: tap the picture where it belongs, or drag it there."
+CHOSEN = "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
+REWORD = "Choose the words for the framed text."
+KEPT_APART = "The picture stays as it was taken; marks are kept apart from it."
+NOTHING_TO_DRAW_ON = "There is nothing to draw on: the picture is shown on the tablet that has it."
+TYPED_WORDS = "words on pictures"
+"""Name under which the words that were typed last are kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """A button of the page.
+
+    Parameters
+    ----------
+    name
+        What :meth:`MarkPage.press` is told.
+    text, shape
+        Its word and its shape.
+    is_on
+        Whether it is the one that is used now.
+    is_off
+        Whether it cannot be used now.
+    """
+
+    name: str
+    text: str
+    shape: str
+    is_on: bool = False
+    is_off: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkState:
+    """Everything the page shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        What the picture belongs to.
+    problem
+        What went wrong; empty when nothing did.
+    saved
+        What was last put on disk, in words; empty before that.
+    undo
+        What "undo" would undo, in words; empty when there is nothing.
+    picture
+        The picture without its marks; none until it is read, or when it cannot be shown.
+    marks
+        Its marks, which are on disk.
+    pending
+        What is being put on disk.
+    chosen
+        Key of the mark that is being changed; empty for none.
+    is_freehand
+        Whether a finger draws a line as it goes.
+    tools
+        The buttons.
+    hint
+        What a finger on the picture does now.
+    facts
+        Caption, when and where it was taken, and what is drawn, a line each.
+    """
+
+    title: str = "Picture"
+    subtitle: str = ""
+    problem: str = ""
+    saved: str = ""
+    undo: str = ""
+    picture: PictureTile | None = None
+    marks: tuple[MarkView, ...] = ()
+    pending: tuple[MarkView, ...] = ()
+    chosen: str = ""
+    is_freehand: bool = False
+    tools: tuple[Tool, ...] = ()
+    hint: str = ""
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What was read of the picture."""
+
+    photo: Photo
+    facts: Facts
+    copies: Copies | None
+    picture: Picture
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """What was read of its marks."""
+
+    marks: Marks
+    newest: Record | None
+    views: tuple[MarkView, ...]
+
+
+class MarkPage(Observed[MarkState]):
+    """Presents one picture and its marks.
+
+    Parameters
+    ----------
+    session
+        What every presenter is given.
+    route
+        The page; it names the picture, and which mark is chosen or which tool is used.
+    """
+
+    def __init__(self, session: Session, route: Route) -> None:
+        super().__init__(MarkState(hint=HINTS[""]))
+        self.session = session
+        self.route = route
+        self._seen: _Seen | None = None
+        self._marks = NO_MARKS
+        self._newest: Record | None = None
+        self._tool = route.mark if route.mark in NAMES else ""
+        self._chosen = "" if self._tool else route.mark
+        self._words = ""
+        self._is_rewording = False
+
+    # reading
+
+    def open(self) -> None:
+        """Read the picture and its marks."""
+
+        def run() -> tuple[_Seen, _Drawn]:
+            seen = self._look()
+            return seen, self._read(seen)
+
+        def done(found: tuple[_Seen, _Drawn]) -> None:
+            self._seen = found[0]
+            if self._tool == "words" and not self._words:
+                self._words = found[0].typed
+            self._take(found[1])
+
+        self.session.run_later(run, done, self.fail)
+
+    def _look(self) -> _Seen:
+        place = self.session.place
+        facts = facts_of(place, self.route.concern)
+        photo = recorded_photo(facts, self.route.picture, self.route.walk)
+        copies = copies_by_photo(facts.standing).get(photo.sha256)
+        picture = shown_picture(place, photo, copies, LARGE_PX, drawings=())
+        typed = self.session.draft(TYPED_WORDS).get("words", "")
+        return _Seen(photo, facts, copies, picture, typed)
+
+    def _read(self, seen: _Seen) -> _Drawn:
+        marks = marks_on(self.session.place, seen.photo)
+        size = seen.picture.size
+        views = tuple(view_of(mark.drawing, size, mark.id) for mark in marks.drawn)
+        return _Drawn(marks, newest_mark(self.session.place, seen.photo), views)
+
+    # the finger
+
+    def sketch(self, points: Sequence[Share]) -> MarkView | None:
+        """Give what would be drawn if the finger were lifted now; none for nothing.
+
+        Parameters
+        ----------
+        points
+            Where the finger came down and where it is, in shares of the picture.
+        """
+        drawing = self._drawing(points)
+        return None if drawing is None or self._seen is None else view_of(drawing, self._seen.picture.size)
+
+    def draw(self, points: Sequence[Share]) -> None:
+        """A finger was drawn across the picture: keep what it drew, or move the chosen mark."""
+        drawing = self._drawing(points)
+        if drawing is None:
+            self._arrange(problem="", saved="")
+        elif chosen := self._chosen_mark():
+            self._change(chosen, drawing)
+        else:
+            self._add(drawing)
+
+    def tap(self, at: Share, reach: float) -> None:
+        """A finger tapped the picture: choose the mark there, let go of one, or draw one of usual size.
+
+        Parameters
+        ----------
+        at
+            Where, in shares.
+        reach
+            How far off a mark may be, in shares of the width.
+        """
+        if self._seen is None or not self.state.picture:
+            return
+        width, height = self._seen.picture.size
+        if found := self._near(Point(*at), reach * width):
+            self._choose(found.id)
+        elif self._chosen:
+            self._choose("")
+        elif self._tool == "arrow":
+            self._add(arrow_at(Point(*at), width, height))
+        elif self._tool == "ring":
+            self._add(ring_at(Point(*at), width, height))
+        elif self._tool == "words" and self._words:
+            self._add(words_at(Point(*at), self._words))
+
+    def _drawing(self, points: Sequence[Share]) -> Drawing | None:
+        if self._seen is None or not self.state.picture:
+            return None
+        size = self._seen.picture.size
+        first, last = Point(*points[0]), Point(*points[-1])
+        if chosen := self._chosen_mark():
+            return chosen.drawing.moved(last.across - first.across, last.down - first.down)
+        match self._tool:
+            case "arrow":
+                drawing = arrow_to(first, last)
+                return None if drawing.problem() else drawing
+            case "ring":
+                return ring_around(first, last, *size)
+            case "line":
+                return line_along([Point(*point) for point in points], *size)
+            case "words" if self._words:
+                return words_at(last, self._words)
+            case _:
+                return None
+
+    def _near(self, at: Point, reach_px: float) -> PictureMark | None:
+        assert self._seen is not None
+        size = self._seen.picture.size
+        far = [
+            (distance(one.drawing, at, width_of(one.words), *size), place)
+            for place, one in enumerate(self._marks.drawn)
+        ]
+        apart, place = min(far, default=(reach_px + 1, 0))
+        return self._marks.drawn[place] if apart <= reach_px else None
+
+    # the buttons
+
+    def press(self, name: str) -> None:
+        """Do what a button says."""
+        chosen = self._chosen_mark()
+        match name:
+            case "arrow" | "ring" | "line" | "words":
+                self._tool = "" if name == self._tool else name
+                self._arrange(problem="", saved="")
+            case "tools":
+                self._tool, self._is_rewording = ("", False) if not chosen else (self._tool, False)
+                self._arrange()
+            case "reword":
+                self._is_rewording = True
+                self._arrange()
+            case "done":
+                self._choose("")
+            case "type":
+                mark = self._chosen if chosen else "words"
+                self.session.go(self.route.down("mark_words", mark=mark))
+            case "cover":
+                self._cover()
+            case "larger" | "smaller" if chosen and self._seen:
+                factor = STEP if name == "larger" else 1 / STEP
+                drawing = chosen.drawing.resized(factor, *self._seen.picture.size)
+                if drawing == chosen.drawing:
+                    self._arrange(saved="", problem=f"This mark cannot be made {name}.")
+                else:
+                    self._change(chosen, drawing)
+            case "remove" if chosen:
+                self._chosen = ""
+                self._record(lambda photo: remove_mark(self.session.place, photo, chosen.id), None)
+            case _:
+                if name.startswith("word-"):
+                    self._take_words(self._offered()[int(name.removeprefix("word-"))])
+
+    def undo(self) -> None:
+        """Undo what this tablet did last to the marks of this picture."""
+        self._record(lambda photo: undo_mark(self.session.place, photo), None)
+
+    def back(self) -> None:
+        """Go back to where the picture was chosen."""
+        self.session.go(self.route.up())
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong; what was being put on disk is not there."""
+        self._arrange(problem=str(error), saved="", pending=())
+
+    def _take_words(self, words: str) -> None:
+        chosen = self._chosen_mark()
+        if chosen is None:
+            self._words = words
+            self._arrange(problem="", saved="")
+        elif words != chosen.words:
+            self._is_rewording = False
+            self._change(chosen, replace(chosen.drawing, words=words))
+        else:
+            self._is_rewording = False
+            self._arrange()
+
+    def _cover(self) -> None:
+        if self._seen is not None:
+            photo = self._seen.photo
+            screen = "cover" if photo.walk else "cover_sample"
+            self.session.go(self.route.down(screen, walk=photo.walk, station=photo.station))
+
+    # recording
+
+    def _add(self, drawing: Drawing) -> None:
+        self._record(lambda photo: add_mark(self.session.place, photo, drawing), drawing)
+
+    def _change(self, mark: PictureMark, drawing: Drawing) -> None:
+        self._record(lambda photo: change_mark(self.session.place, photo, mark.id, drawing), drawing)
+
+    def _record(self, work: Callable[[Photo], Record], drawing: Drawing | None) -> None:
+        """Put something on disk, and show it as kept only then."""
+        seen = self._seen
+        if seen is None:
+            self.fail(InputError("The picture is still being read; try again in a moment."))
+            return
+        if drawing is not None:
+            pending = (*self.state.pending, view_of(drawing, seen.picture.size))
+            self._show(replace(self.state, pending=pending))
+
+        def run() -> tuple[Record, _Drawn]:
+            made = work(seen.photo)
+            return made, self._read(seen)
+
+        def done(found: tuple[Record, _Drawn]) -> None:
+            made, drawn = found
+            if isinstance(made, PictureMark) and self._chosen in made.replaces:
+                self._chosen = made.id
+            is_pending = drawing is not None
+            self._take(drawn, saved=_saved(made), pending=self.state.pending[is_pending:])
+
+        self.session.run_later(run, done, self.fail)
+
+    # showing
+
+    def _take(self, drawn: _Drawn, **more: object) -> None:
+        self._marks, self._newest = drawn.marks, drawn.newest
+        self._arrange(marks=drawn.views, **{"problem": "", **more})
+
+    def _choose(self, key: str) -> None:
+        self._chosen, self._is_rewording = key, False
+        self._arrange(problem="", saved="")
+
+    def _chosen_mark(self) -> PictureMark | None:
+        return next((one for one in self._marks.drawn if one.id == self._chosen), None)
+
+    def _arrange(self, **more: object) -> None:
+        """Show the page anew: buttons and hint follow from the tool and from what is chosen."""
+        chosen = self._chosen_mark()
+        if chosen is None:
+            self._chosen, self._is_rewording = "", False
+        state = self.state
+        if (seen := self._seen) is not None:
+            has_picture = not seen.picture.trouble
+            station = seen.facts.stream.station(seen.photo.station) if seen.facts.stream else None
+            title = f"{station.order}  {station.name}: picture" if station else "Picture"
+            picture = self.state.picture or (tile_of(seen.picture) if has_picture else None)
+            state = replace(
+                state,
+                title=title,
+                subtitle=seen.facts.what,
+                picture=picture,
+                undo=_undo_words(self._newest),
+                facts=_facts(seen, self._marks),
+            )
+        self._show(
+            replace(
+                state,
+                chosen=self._chosen,
+                is_freehand=self._tool == "line" and chosen is None,
+                tools=self._tools(chosen),
+                hint=self._hint(chosen),
+                **more,  # type: ignore[arg-type]
+            )
+        )
+
+    def _hint(self, chosen: PictureMark | None) -> str:
+        if self._seen is not None and self._seen.picture.trouble:
+            return f"{self._seen.picture.trouble}. {NOTHING_TO_DRAW_ON}"
+        if chosen is not None:
+            return REWORD if self._is_rewording else CHOSEN
+        return PUT_WORDS if self._tool == "words" and self._words else HINTS[self._tool]
+
+    def _tools(self, chosen: PictureMark | None) -> tuple[Tool, ...]:
+        if self._is_rewording or (chosen is None and self._tool == "words"):
+            now = chosen.words if chosen else self._words
+            offered = enumerate(self._offered())
+            return (
+                *(
+                    Tool(name=f"word-{n}", text=words, shape="chosen" if words == now else "open",
+                         is_on=words == now)
+                    for n, words in offered
+                ),
+                Tool(name="type", text="Type other words", shape="letters"),
+                Tool(name="tools", text="Back to the tools", shape="backward"),
+            )  # fmt: skip
+        if chosen is not None:
+            return (
+                Tool(name="larger", text="Larger", shape="plus"),
+                Tool(name="smaller", text="Smaller", shape="minus"),
+                *([Tool(name="reword", text="Other words", shape="letters")] if chosen.words else []),
+                Tool(name="remove", text="Take away", shape="bad"),
+                Tool(name="done", text="Done", shape="onward"),
+            )
+        is_off = self._seen is None or bool(self._seen.picture.trouble)
+        drawn = (
+            ("arrow", "Arrow", "arrow"),
+            ("ring", "Ring", "ellipse"),
+            ("line", "Freehand", "freehand"),
+            ("words", "Text", "letters"),
+        )
+        return (
+            *(
+                Tool(name=name, text=text, shape=shape, is_on=name == self._tool, is_off=is_off)
+                for name, text, shape in drawn
+            ),
+            Tool(name="cover", text="Cover people", shape="hatched", is_off=is_off),
+        )
+
+    def _offered(self) -> tuple[str, ...]:
+        """Give the words to tap: those typed last, and those ready made."""
+        typed = self._seen.typed if self._seen else ""
+        return tuple(dict.fromkeys(filter(None, (typed, *READY_WORDS))))
+
+
+def _saved(made: Record) -> str:
+    if made.why == UNDO:
+        return "Taken back"
+    return f"On disk: {NAMES[made.shape]}" if isinstance(made, PictureMark) else "On disk: mark taken away"
+
+
+def _undo_words(newest: Record | None) -> str:
+    match newest:
+        case PictureMark(replaces=()):
+            return NAMES[newest.shape]
+        case PictureMark():
+            return f"change of {NAMES[newest.shape]}"
+        case Withdrawal():
+            return "mark taken away"
+        case _:
+            return ""
+
+
+def _facts(seen: _Seen, marks: Marks) -> tuple[str, ...]:
+    photo, boxes = seen.photo, _boxes(seen.copies)
+    covered = f"{counted(len(boxes), 'place')} covered; marks lie over them." if boxes else ""
+    drawn = f"{counted(marks.total, 'mark')}." if marks.total else ""
+    if marks.total > len(marks.drawn):
+        drawn = f"{len(marks.drawn)} of {counted(marks.total, 'mark')} are drawn."
+    taken = f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}"
+    caption = f"{photo.caption} (invented)" if photo.invented and photo.caption else photo.caption
+    return tuple(filter(None, (caption, f"Recorded {taken}.", covered, drawn, KEPT_APART)))
+
+
+def _boxes(copies: Copies | None) -> tuple[Box, ...]:
+    return copies.boxes if copies else ()
