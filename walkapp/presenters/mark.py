@@ -20,13 +20,9 @@ from walkapp.actions.marks import (
     width_of,
 )
 from walkapp.actions.pictures import LARGE_PX, Picture, shown_picture
-from walkapp.actions.reasons import UNDO
-from walkapp.analysis.wording import counted, moment_text
 from walkapp.errors import InputError, WalkappError
-from walkapp.model.boxes import Box
 from walkapp.model.drawings import Drawing, Point
-from walkapp.model.ids import short_id
-from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
+from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.strokes import (
     arrow_at,
     arrow_to,
@@ -37,64 +33,29 @@ from walkapp.model.strokes import (
     words_at,
 )
 from walkapp.presenters.drawn import MarkView, Share, view_of
+from walkapp.presenters.mark_tools import (
+    CHOSEN,
+    HINTS,
+    NAMES,
+    NOTHING_TO_DRAW_ON,
+    PUT_WORDS,
+    READY_WORDS,
+    REWORD,
+    STEP,
+    Tool,
+    facts_lines,
+    saved_words,
+    tools_of_change,
+    tools_of_drawing,
+    tools_of_words,
+    undo_words,
+)
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureTile, tile_of
 from walkapp.presenters.session import Route, Session
 
-READY_WORDS = (
-    "crack",
-    "whitening",
-    "flash",
-    "burr",
-    "scratch",
-    "short shot",
-    "here",
-    "OK side",
-    "NOK side",
-)
-"""Words that are offered to tap; no code asks for one of them."""
-
-STEP = 1.25
-"""By so much a mark gets larger or smaller at a tap."""
-
-NAMES = {"arrow": "arrow", "ring": "ring", "line": "freehand line", "words": "text"}
-HINTS = {
-    "": "Choose a tool and draw on the picture. Tap a mark to change it.",
-    "arrow": "Arrow: drag a finger to where it points, or tap there.",
-    "ring": "Ring: drag a finger across what it goes around, or tap there.",
-    "line": "Freehand: draw with a finger.",
-    "words": "Text: choose the words first.",
-}
-PUT_WORDS = "Text: tap the picture where it belongs, or drag it there."
-CHOSEN = "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
-REWORD = "Choose the words for the framed text."
-KEPT_APART = "The picture stays as it was taken; marks are kept apart from it."
-NOTHING_TO_DRAW_ON = "There is nothing to draw on: the picture is shown on the tablet that has it."
 TYPED_WORDS = "words on pictures"
 """Name under which the words that were typed last are kept."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tool:
-    """A button of the page.
-
-    Parameters
-    ----------
-    name
-        What :meth:`MarkPage.press` is told.
-    text, shape
-        Its word and its shape.
-    is_on
-        Whether it is the one that is used now.
-    is_off
-        Whether it cannot be used now.
-    """
-
-    name: str
-    text: str
-    shape: str
-    is_on: bool = False
-    is_off: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -389,7 +350,7 @@ class MarkPage(Observed[MarkState]):
             if isinstance(made, PictureMark) and self._chosen in made.replaces:
                 self._chosen = made.id
             is_pending = drawing is not None
-            self._take(drawn, saved=_saved(made), pending=self.state.pending[is_pending:])
+            self._take(drawn, saved=saved_words(made), pending=self.state.pending[is_pending:])
 
         self.session.run_later(run, done, self.fail)
 
@@ -422,8 +383,8 @@ class MarkPage(Observed[MarkState]):
                 title=title,
                 subtitle=seen.facts.what,
                 picture=picture,
-                undo=_undo_words(self._newest),
-                facts=_facts(seen, self._marks),
+                undo=undo_words(self._newest),
+                facts=facts_lines(seen.photo, seen.copies, self._marks),
             )
         self._show(
             replace(
@@ -445,74 +406,12 @@ class MarkPage(Observed[MarkState]):
 
     def _tools(self, chosen: PictureMark | None) -> tuple[Tool, ...]:
         if self._is_rewording or (chosen is None and self._tool == "words"):
-            now = chosen.words if chosen else self._words
-            offered = enumerate(self._offered())
-            return (
-                *(
-                    Tool(name=f"word-{n}", text=words, shape="chosen" if words == now else "open",
-                         is_on=words == now)
-                    for n, words in offered
-                ),
-                Tool(name="type", text="Type other words", shape="letters"),
-                Tool(name="tools", text="Back to the tools", shape="backward"),
-            )  # fmt: skip
+            return tools_of_words(self._offered(), chosen.words if chosen else self._words)
         if chosen is not None:
-            return (
-                Tool(name="larger", text="Larger", shape="plus"),
-                Tool(name="smaller", text="Smaller", shape="minus"),
-                *([Tool(name="reword", text="Other words", shape="letters")] if chosen.words else []),
-                Tool(name="remove", text="Take away", shape="bad"),
-                Tool(name="done", text="Done", shape="onward"),
-            )
-        is_off = self._seen is None or bool(self._seen.picture.trouble)
-        drawn = (
-            ("arrow", "Arrow", "arrow"),
-            ("ring", "Ring", "ellipse"),
-            ("line", "Freehand", "freehand"),
-            ("words", "Text", "letters"),
-        )
-        return (
-            *(
-                Tool(name=name, text=text, shape=shape, is_on=name == self._tool, is_off=is_off)
-                for name, text, shape in drawn
-            ),
-            Tool(name="cover", text="Cover people", shape="hatched", is_off=is_off),
-        )
+            return tools_of_change(has_words=bool(chosen.words))
+        return tools_of_drawing(self._tool, is_off=self._seen is None or bool(self._seen.picture.trouble))
 
     def _offered(self) -> tuple[str, ...]:
         """Give the words to tap: those typed last, and those ready made."""
         typed = self._seen.typed if self._seen else ""
         return tuple(dict.fromkeys(filter(None, (typed, *READY_WORDS))))
-
-
-def _saved(made: Record) -> str:
-    if made.why == UNDO:
-        return "Taken back"
-    return f"On disk: {NAMES[made.shape]}" if isinstance(made, PictureMark) else "On disk: mark taken away"
-
-
-def _undo_words(newest: Record | None) -> str:
-    match newest:
-        case PictureMark(replaces=()):
-            return NAMES[newest.shape]
-        case PictureMark():
-            return f"change of {NAMES[newest.shape]}"
-        case Withdrawal():
-            return "mark taken away"
-        case _:
-            return ""
-
-
-def _facts(seen: _Seen, marks: Marks) -> tuple[str, ...]:
-    photo, boxes = seen.photo, _boxes(seen.copies)
-    covered = f"{counted(len(boxes), 'place')} covered; marks lie over them." if boxes else ""
-    drawn = f"{counted(marks.total, 'mark')}." if marks.total else ""
-    if marks.total > len(marks.drawn):
-        drawn = f"{len(marks.drawn)} of {counted(marks.total, 'mark')} are drawn."
-    taken = f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}"
-    caption = f"{photo.caption} (invented)" if photo.invented and photo.caption else photo.caption
-    return tuple(filter(None, (caption, f"Recorded {taken}.", covered, drawn, KEPT_APART)))
-
-
-def _boxes(copies: Copies | None) -> tuple[Box, ...]:
-    return copies.boxes if copies else ()

@@ -10,7 +10,8 @@ from walkapp.actions.marks import change_mark, mark_of, recorded_photo
 from walkapp.errors import InputError
 from walkapp.model.drawings import LONGEST_WORDS
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.mark import NAMES, TYPED_WORDS
+from walkapp.presenters.mark import TYPED_WORDS
+from walkapp.presenters.mark_tools import NAMES
 from walkapp.presenters.session import Route
 
 

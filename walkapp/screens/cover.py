@@ -69,10 +69,11 @@ class CoverPad(PicturePad):
 
     def draw_over(self) -> None:
         """Draw the boxes."""
-        for p in self.places:
-            _draw_box((*self.point(p.left, p.bottom), *self.point(p.right, p.top)))
-        if self._draft is not None:
-            _draw_box(self._draft)
+        with self.canvas:
+            for p in self.places:
+                _draw_box((*self.point(p.left, p.bottom), *self.point(p.right, p.top)))
+            if self._draft is not None:
+                _draw_box(self._draft)
 
 
 def grown(start: float, end: float, least: float, most: float, size: float) -> tuple[float, float]:

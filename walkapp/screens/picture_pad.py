@@ -47,7 +47,7 @@ class PicturePad(Widget):
         """It was lifted."""
 
     def draw_over(self) -> None:
-        """Draw what lies over the picture, into the open canvas."""
+        """Draw what lies over the picture."""
 
     def sides(self) -> Sides:
         """Give the sides of the picture, as large as it fits."""
@@ -104,7 +104,7 @@ class PicturePad(Widget):
         with self.canvas:
             Color(1, 1, 1, 1)
             Rectangle(pos=(left, bottom), size=(right - left, top - bottom), texture=self._texture)
-            self.draw_over()
+        self.draw_over()
 
 
 def has_moved(touch) -> bool:
