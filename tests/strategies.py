@@ -303,7 +303,8 @@ def drawings(draw: st.DrawFn) -> Drawing:
             sides = [sorted(draw(st.sets(shares(), min_size=2, max_size=2))) for _ in range(2)]
             return Drawing("ring", tuple(Point(*corner) for corner in zip(*sides, strict=True)))
         case "line":
-            return Drawing("line", tuple(draw(st.lists(points, min_size=2, max_size=MOST_POINTS))))
+            full = points.map(lambda point: [point] * MOST_POINTS)
+            return Drawing("line", tuple(draw(st.lists(points, min_size=2, max_size=8) | full)))
         case _:
             letters = draw(st.integers(LEAST_LETTERS, MOST_LETTERS))
             return Drawing("words", (draw(points),), draw(texts(LONGEST_WORDS)), letters)

@@ -66,7 +66,8 @@ def _mask(size: tuple[int, int], lines: Sequence[Polyline], width: float) -> Ima
     draw = ImageDraw.Draw(mask)
     radius = width * fine / 2
     for line in lines:
-        places = [(x * fine, y * fine) for x, y in line]
+        # Pillow counts from the middle of a pixel.
+        places = [(x * fine - 0.5, y * fine - 0.5) for x, y in line]
         draw.line(places, fill=255, width=round(2 * radius))
         for x, y in places:
             draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=255)
@@ -78,7 +79,7 @@ def _write(image: Image.Image, words: Drawing) -> None:
     box = plate(words, width_of(words.words), *image.size)
     draw = ImageDraw.Draw(image)
     left, top, right, bottom = (round(side) for side in box[:4])
-    draw.rectangle((left, top, right - 1, bottom - 1), fill=DARK_INK)
+    draw.rectangle((left, top, max(right - 1, left), max(bottom - 1, top)), fill=DARK_INK)
     start = (box.left + PADDING * box.letters, (box.top + box.bottom) / 2)
     draw.text(start, shown, LIGHT_INK, _font(max(box.letters, 1)), "lm")
 

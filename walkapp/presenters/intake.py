@@ -126,7 +126,7 @@ class IntakePage(Observed[IntakeState]):
             lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own), "Taken back"
         )
 
-    def look_at(self, key: str) -> None:
+    def mark(self, key: str) -> None:
         """Open the page of a recorded picture, to mark it or to cover people in it."""
         self.session.go(self.route.down("mark", picture=key))
 

@@ -320,8 +320,10 @@ class MarkPage(Observed[MarkState]):
     def _cover(self) -> None:
         if self._seen is not None:
             photo = self._seen.photo
+            # Outside any walk the page keeps the walk from which it was reached, for the way back.
+            where = {"walk": photo.walk, "station": photo.station} if photo.walk else {}
             screen = "cover" if photo.walk else "cover_sample"
-            self.session.go(self.route.down(screen, walk=photo.walk, station=photo.station))
+            self.session.go(self.route.down(screen, **where))
 
     # recording
 

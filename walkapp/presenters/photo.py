@@ -144,7 +144,7 @@ class PhotoPage(WalkPage[PhotoState]):
         subject = Subject(concern=at.concern, walk=at.walk, station=at.station, check=at.check)
         self._record(lambda _: take_in(self.session.place, subject, Path(key)))
 
-    def look_at(self, key: str) -> None:
+    def mark(self, key: str) -> None:
         """Open the page of a recorded picture, to mark it or to cover people in it."""
         self.session.go(self.route.down("mark", picture=key))
 
