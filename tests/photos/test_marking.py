@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import time
 
 import pytest
 from hypothesis import given
@@ -113,16 +112,3 @@ def test_any_words_can_be_drawn_and_stay_on_the_picture(words):
 
 def test_the_smallest_picture_can_be_marked():
     assert drawn(grey((1, 1)), 1, ARROW, RING, words_at(Point(0, 0), "crack")).size == (1, 1)
-
-
-def test_as_many_points_as_are_ever_drawn_hold_nothing_up():
-    lines = [
-        Drawing("line", tuple(Point((i * 37 + n) % 101 / 100, (i * 53) % 97 / 96) for i in range(200)))
-        for n in range(20)
-    ]
-    begin = time.process_time()
-
-    drawn(grey(), 1600, *lines)
-
-    # A bound, no measurement: without the bound on points it would be minutes.
-    assert time.process_time() - begin < 20

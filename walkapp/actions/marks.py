@@ -79,10 +79,12 @@ def _chosen(marks: Iterable[PictureMark]) -> tuple[PictureMark, ...]:
     chosen: list[PictureMark] = []
     points = 0
     for mark in _by_turns(marks):
-        points += len(mark.points.split(";"))
-        if len(chosen) == MOST_MARKS or points > MOST_DRAWN_POINTS:
+        more = mark.points.count(";") + 1
+        if len(chosen) == MOST_MARKS:
             break
-        chosen.append(mark)
+        if points + more <= MOST_DRAWN_POINTS:  # A shorter one may still have room.
+            points += more
+            chosen.append(mark)
     return tuple(sorted(chosen, key=lambda mark: mark.id))
 
 

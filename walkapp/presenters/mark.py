@@ -354,7 +354,14 @@ class MarkPage(Observed[MarkState]):
             is_pending = drawing is not None
             self._take(drawn, saved=saved_words(made), pending=self.state.pending[is_pending:])
 
-        self.session.run_later(run, done, self.fail)
+        def failed(error: WalkappError) -> None:
+            self.fail(error)
+            # What was drawn or taken away meanwhile elsewhere may be why.
+            self.session.run_later(
+                lambda: self._read(seen), lambda drawn: self._take(drawn, problem=str(error)), self.fail
+            )
+
+        self.session.run_later(run, done, failed)
 
     # showing
 
