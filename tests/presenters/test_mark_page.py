@@ -260,6 +260,32 @@ def test_nothing_is_called_kept_before_it_is_on_disk(tmp_path):
     camera.close()
 
 
+def test_changes_that_follow_each_other_faster_than_the_disk_all_count(tmp_path):
+    queue = Queue()
+    camera = Camera(tmp_path)
+    photo = camera.take(as_jpeg(scene((400, 300))))
+    ring = Drawing("ring", (Point(0.4, 0.4), Point(0.6, 0.6)))
+    add_mark(camera.desk.place, photo, ring)
+    camera.desk.session.run_later = queue
+    page = opened(camera, photo)
+    queue.run()
+    page.tap((0.4, 0.5), REACH)
+
+    page.press("larger")
+    page.press("larger")
+    page.draw([(0.5, 0.5), (0.6, 0.5)])
+    queue.run()
+
+    assert kept(camera, photo) == [ring.resized(1.25, 400, 300).resized(1.25, 400, 300).moved(0.1, 0)]
+    assert page.state.problem == ""
+    assert page.state.chosen == page.state.marks[0].key
+    page.press("larger")
+    page.press("remove")
+    queue.run()
+    assert kept(camera, photo) == []
+    camera.close()
+
+
 def test_a_disk_that_takes_nothing_is_said_and_no_mark_is_shown_as_kept(camera, photo):
     page = opened(camera, photo)
     page.press("ring")

@@ -205,7 +205,7 @@ def area(mask):
     return mask.histogram()[255]
 
 
-def test_a_wobbling_tap_and_a_second_finger_draw_no_line(camera, photo):
+def test_a_wobbling_tap_a_bounce_and_a_second_finger_draw_nothing(camera, photo):
     with MarkHand(camera, photo) as at:
         at.open()
         at.walk.tap("line")
@@ -214,6 +214,17 @@ def test_a_wobbling_tap_and_a_second_finger_draw_no_line(camera, photo):
         at.hand.drag((x, y), (x + wobble, y - wobble))
         at.walk.settle()
         assert at.kept == []
+
+        at.walk.tap("arrow")
+        for _ in range(2):
+            finger = at.hand.finger(at.pad.point(0.5, 0.5))
+            finger.down()
+            at.hand.wait(0.03)
+            finger.up()
+            at.hand.wait(0.06)
+        at.walk.settle()
+        assert len(at.kept) == 1, "the second was the bounce of the first"
+        at.walk.tap("undo")
 
         at.walk.tap("ring")
         first, second = (at.hand.finger(at.pad.point(*place)) for place in ((0.2, 0.3), (0.8, 0.8)))

@@ -12,6 +12,7 @@ from walkapp.actions.marks import (
     Marks,
     add_mark,
     change_mark,
+    mark_of,
     marks_on,
     newest_mark,
     recorded_photo,
@@ -34,6 +35,7 @@ from walkapp.model.strokes import (
 )
 from walkapp.presenters.drawn import MarkView, Share, view_of
 from walkapp.presenters.mark_tools import (
+    CANNOT,
     CHOSEN,
     HINTS,
     NAMES,
@@ -42,6 +44,7 @@ from walkapp.presenters.mark_tools import (
     READY_WORDS,
     REWORD,
     STEP,
+    MarkState,
     Tool,
     facts_lines,
     saved_words,
@@ -51,58 +54,11 @@ from walkapp.presenters.mark_tools import (
     undo_words,
 )
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureTile, tile_of
+from walkapp.presenters.photo import tile_of
 from walkapp.presenters.session import Route, Session
 
 TYPED_WORDS = "words on pictures"
 """Name under which the words that were typed last are kept."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkState:
-    """Everything the page shows.
-
-    Parameters
-    ----------
-    title, subtitle
-        What the picture belongs to.
-    problem
-        What went wrong; empty when nothing did.
-    saved
-        What was last put on disk, in words; empty before that.
-    undo
-        What "undo" would undo, in words; empty when there is nothing.
-    picture
-        The picture without its marks; none until it is read, or when it cannot be shown.
-    marks
-        Its marks, which are on disk.
-    pending
-        What is being put on disk.
-    chosen
-        Key of the mark that is being changed; empty for none.
-    is_freehand
-        Whether a finger draws a line as it goes.
-    tools
-        The buttons.
-    hint
-        What a finger on the picture does now.
-    facts
-        Caption, when and where it was taken, and what is drawn, a line each.
-    """
-
-    title: str = "Picture"
-    subtitle: str = ""
-    problem: str = ""
-    saved: str = ""
-    undo: str = ""
-    picture: PictureTile | None = None
-    marks: tuple[MarkView, ...] = ()
-    pending: tuple[MarkView, ...] = ()
-    chosen: str = ""
-    is_freehand: bool = False
-    tools: tuple[Tool, ...] = ()
-    hint: str = ""
-    facts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +103,7 @@ class MarkPage(Observed[MarkState]):
         self._chosen = "" if self._tool else route.mark
         self._words = ""
         self._is_rewording = False
+        self._renamed: dict[str, str] = {}
 
     # reading
 
@@ -195,13 +152,21 @@ class MarkPage(Observed[MarkState]):
 
     def draw(self, points: Sequence[Share]) -> None:
         """A finger was drawn across the picture: keep what it drew, or move the chosen mark."""
-        drawing = self._drawing(points)
-        if drawing is None:
-            self._arrange(problem="", saved="")
-        elif chosen := self._chosen_mark():
-            self._change(chosen, drawing)
-        else:
+        chosen = self._chosen_mark()
+        if chosen is not None:
+            across, down = (last - first for first, last in zip(points[0], points[-1], strict=True))
+            self._change(chosen, lambda drawing: drawing.moved(across, down))
+        elif self._tool == "line" and self._seen is not None and self.state.picture:
+            # Thousands of points: the worker makes a small line of them.
+            trail, size = [Point(*point) for point in points], self._seen.picture.size
+            self._record(
+                lambda photo: add_mark(self.session.place, photo, line_along(trail, *size)),
+                Drawing("line", tuple(trail)),
+            )
+        elif (drawing := self._drawing(points)) is not None:
             self._add(drawing)
+        else:
+            self._arrange(problem="", saved="")
 
     def tap(self, at: Share, reach: float) -> None:
         """A finger tapped the picture: choose the mark there, let go of one, or draw one of usual size.
@@ -240,8 +205,6 @@ class MarkPage(Observed[MarkState]):
                 return None if drawing.problem() else drawing
             case "ring":
                 return ring_around(first, last, *size)
-            case "line":
-                return line_along([Point(*point) for point in points], *size)
             case "words" if self._words:
                 return words_at(last, self._words)
             case _:
@@ -280,15 +243,16 @@ class MarkPage(Observed[MarkState]):
             case "cover":
                 self._cover()
             case "larger" | "smaller" if chosen and self._seen:
-                factor = STEP if name == "larger" else 1 / STEP
-                drawing = chosen.drawing.resized(factor, *self._seen.picture.size)
-                if drawing == chosen.drawing:
-                    self._arrange(saved="", problem=f"This mark cannot be made {name}.")
+                factor, size = STEP if name == "larger" else 1 / STEP, self._seen.picture.size
+                if chosen.drawing.resized(factor, *size) == chosen.drawing:
+                    self._arrange(saved="", problem=CANNOT[name])
                 else:
-                    self._change(chosen, drawing)
+                    self._change(chosen, lambda drawing: drawing.resized(factor, *size))
             case "remove" if chosen:
                 self._chosen = ""
-                self._record(lambda photo: remove_mark(self.session.place, photo, chosen.id), None)
+                self._record(
+                    lambda photo: remove_mark(self.session.place, photo, self._now_called(chosen.id)), None
+                )
             case _:
                 if name.startswith("word-"):
                     self._take_words(self._offered()[int(name.removeprefix("word-"))])
@@ -312,7 +276,7 @@ class MarkPage(Observed[MarkState]):
             self._arrange(problem="", saved="")
         elif words != chosen.words:
             self._is_rewording = False
-            self._change(chosen, replace(chosen.drawing, words=words))
+            self._change(chosen, lambda drawing: replace(drawing, words=words))
         else:
             self._is_rewording = False
             self._arrange()
@@ -330,8 +294,22 @@ class MarkPage(Observed[MarkState]):
     def _add(self, drawing: Drawing) -> None:
         self._record(lambda photo: add_mark(self.session.place, photo, drawing), drawing)
 
-    def _change(self, mark: PictureMark, drawing: Drawing) -> None:
-        self._record(lambda photo: change_mark(self.session.place, photo, mark.id, drawing), drawing)
+    def _change(self, mark: PictureMark, alter: Callable[[Drawing], Drawing]) -> None:
+        """Change a mark as it is when the worker comes to it: an earlier change may still be waiting."""
+
+        def work(photo: Photo) -> Record:
+            old = mark_of(self.session.place, photo, self._now_called(mark.id))
+            made = change_mark(self.session.place, photo, old.id, alter(old.drawing))
+            self._renamed[old.id] = made.id
+            return made
+
+        self._record(work, alter(mark.drawing))
+
+    def _now_called(self, mark: str) -> str:
+        """Give the id that a mark has now; on the worker alone."""
+        while mark in self._renamed:
+            mark = self._renamed[mark]
+        return mark
 
     def _record(self, work: Callable[[Photo], Record], drawing: Drawing | None) -> None:
         """Put something on disk, and show it as kept only then."""

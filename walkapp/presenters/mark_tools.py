@@ -1,4 +1,4 @@
-"""What the page of a picture says, and its buttons."""
+"""What the page of a picture shows and says, and its buttons."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from walkapp.actions.reasons import UNDO
 from walkapp.analysis.wording import counted, moment_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
+from walkapp.presenters.drawn import MarkView
+from walkapp.presenters.photo import PictureTile
 
 READY_WORDS = (
     "crack",
@@ -44,6 +46,10 @@ HINTS = {
 }
 PUT_WORDS = "Text: tap the picture where it belongs, or drag it there."
 CHOSEN = "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
+CANNOT = {
+    "larger": "This mark cannot be made larger.",
+    "smaller": "This mark cannot be made smaller.",
+}
 REWORD = "Choose the words for the framed text."
 KEPT_APART = "The picture stays as it was taken; marks are kept apart from it."
 NOTHING_TO_DRAW_ON = "There is nothing to draw on: the picture is shown on the tablet that has it."
@@ -70,6 +76,53 @@ class Tool:
     shape: str
     is_on: bool = False
     is_off: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkState:
+    """Everything the page shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        What the picture belongs to.
+    problem
+        What went wrong; empty when nothing did.
+    saved
+        What was last put on disk, in words; empty before that.
+    undo
+        What "undo" would undo, in words; empty when there is nothing.
+    picture
+        The picture without its marks; none until it is read, or when it cannot be shown.
+    marks
+        Its marks, which are on disk.
+    pending
+        What is being put on disk.
+    chosen
+        Key of the mark that is being changed; empty for none.
+    is_freehand
+        Whether a finger draws a line as it goes.
+    tools
+        The buttons.
+    hint
+        What a finger on the picture does now.
+    facts
+        Caption, when and where it was taken, and what is drawn, a line each.
+    """
+
+    title: str = "Picture"
+    subtitle: str = ""
+    problem: str = ""
+    saved: str = ""
+    undo: str = ""
+    picture: PictureTile | None = None
+    marks: tuple[MarkView, ...] = ()
+    pending: tuple[MarkView, ...] = ()
+    chosen: str = ""
+    is_freehand: bool = False
+    tools: tuple[Tool, ...] = ()
+    hint: str = ""
+    facts: tuple[str, ...] = ()
 
 
 def tools_of_drawing(now: str, *, is_off: bool) -> tuple[Tool, ...]:

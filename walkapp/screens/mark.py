@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import hypot
 
+from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, InstructionGroup, Line, Rectangle
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
 from walkapp.presenters.drawn import DARK_INK, LIGHT_INK, MarkView, thickness
-from walkapp.presenters.mark import MarkState
+from walkapp.presenters.mark_tools import MarkState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.page import Page, load_kv
 from walkapp.screens.picture_pad import PicturePad, has_moved
 from walkapp.screens.widgets import ToolButton
@@ -25,6 +27,9 @@ MOST_IN_LINE = 100
 MOST_IN_TRAIL = 5000
 """Points of a freehand line while it is drawn; a minute and a half of a finger that never rests."""
 
+MOST_WRITTEN = 200
+"""Words that are held ready as textures."""
+
 MAGNIFIED = 2.5
 """The glass that shows what is under the finger is so many times larger than the picture."""
 
@@ -32,7 +37,8 @@ MAGNIFIED = 2.5
 class MarkPad(PicturePad):
     """A picture with its marks, on which a finger draws more.
 
-    While a finger moves, a corner shows enlarged what is under it, since a glove hides it.
+    While a finger moves, a corner shows enlarged what is under it, since a glove hides it. A tap that
+    follows a finger too soon is its bounce.
 
     Parameters
     ----------
@@ -58,6 +64,8 @@ class MarkPad(PicturePad):
         self._over = InstructionGroup()
         self._trail: list[tuple[float, float]] = []
         self._tails: list[Line] = []
+        self._lifted_s = NEVER_S
+        self._labels: dict[tuple[str, float], object] = {}
         self._dark, self._light = InstructionGroup(), InstructionGroup()
         super().__init__(**more)
         for name in ("marks", "pending", "chosen"):
@@ -87,11 +95,13 @@ class MarkPad(PicturePad):
         self._dark, self._light = InstructionGroup(), InstructionGroup()
         self._trail, self._tails = [], []
         presenter = self.page.presenter
+        is_bounce = Clock.time() - self._lifted_s < BOUNCE_S
+        self._lifted_s = Clock.time()
         if self.is_freehand and self._far >= look.gap():
             presenter.draw(self._shares(trail))
         elif not self.is_freehand and has_moved(touch):
             presenter.draw(self._shares([touch.opos, touch.pos]))
-        else:
+        elif not is_bounce:
             left, _, right, _ = self.sides()
             presenter.tap(self.share(*touch.opos), look.target() / 2 / max(right - left, 1))
 
@@ -133,23 +143,25 @@ class MarkPad(PicturePad):
             far, high = self.point(plate.right, plate.top)
             canvas.add(Color(*DARK))
             canvas.add(Rectangle(pos=(x, y), size=(far - x, high - y)))
-            label = CoreLabel(
-                text=plate.words,
-                font_name=look.SIGNS_FONT,
-                font_size=plate.letters * (top - bottom),
-                color=LIGHT,
-            )
-            label.refresh()
-            room = far - x - 2 * plate.padding * (right - left)
-            middle = (y + high - label.texture.height) / 2
+            texture = self._written(plate.words, plate.letters * (top - bottom))
+            padding = plate.padding * (right - left)
+            middle = (y + high - texture.height) / 2
             canvas.add(Color(1, 1, 1, 1))
             canvas.add(
                 Rectangle(
-                    pos=(x + plate.padding * (right - left), middle),
-                    size=(room, label.texture.height),
-                    texture=label.texture,
+                    pos=(x + padding, middle), size=(far - x - 2 * padding, texture.height), texture=texture
                 )
             )
+
+    def _written(self, words: str, font_px: float):
+        """Write words once for each size, however often the picture is drawn anew."""
+        if (words, font_px) not in self._labels:
+            if len(self._labels) >= MOST_WRITTEN:
+                self._labels.clear()
+            label = CoreLabel(text=words, font_name=look.SIGNS_FONT, font_size=font_px, color=LIGHT)
+            label.refresh()
+            self._labels[words, font_px] = label.texture
+        return self._labels[words, font_px]
 
     def _draw_frame(self, view: MarkView) -> None:
         """Draw a frame around a mark, with a margin."""
