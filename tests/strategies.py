@@ -20,6 +20,16 @@ from hypothesis import strategies as st
 
 from walkapp.bundle import FirstBadRow
 from walkapp.model.boxes import Box, boxes_to_text
+from walkapp.model.drawings import (
+    LEAST_LETTERS,
+    LONGEST_WORDS,
+    MOST_LETTERS,
+    MOST_POINTS,
+    SHAPES,
+    Drawing,
+    Point,
+    points_to_text,
+)
 from walkapp.model.ids import compose_uuid7
 from walkapp.model.records import KINDS, CarriedRecord, Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
@@ -269,6 +279,37 @@ def _mend_deliveries(_draw: st.DrawFn, fields: dict[str, Any]) -> None:
     fields["month"] = f"{fields['month'][:-2]}01"
 
 
+def _mend_picture_mark(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    fields["walk"] = ""
+    drawn = draw(drawings())
+    fields |= {"shape": drawn.shape, "points": points_to_text(drawn.points), "words": drawn.words}
+    fields["letters"] = drawn.letters or None
+
+
+def shares() -> st.SearchStrategy[float]:
+    """Shares of a picture as a record can write them, its edges among them."""
+    return st.integers(0, 10_000).map(lambda share: share / 10_000)
+
+
+@st.composite
+def drawings(draw: st.DrawFn) -> Drawing:
+    """What can be drawn over a picture."""
+    points = st.builds(Point, shares(), shares())
+    match draw(st.sampled_from(SHAPES)):
+        case "arrow":
+            ends = draw(st.lists(points, min_size=2, max_size=2, unique=True))
+            return Drawing("arrow", tuple(ends))
+        case "ring":
+            sides = [sorted(draw(st.sets(shares(), min_size=2, max_size=2))) for _ in range(2)]
+            return Drawing("ring", tuple(Point(*corner) for corner in zip(*sides, strict=True)))
+        case "line":
+            full = points.map(lambda point: [point] * MOST_POINTS)
+            return Drawing("line", tuple(draw(st.lists(points, min_size=2, max_size=8) | full)))
+        case _:
+            letters = draw(st.integers(LEAST_LETTERS, MOST_LETTERS))
+            return Drawing("words", (draw(points),), draw(texts(LONGEST_WORDS)), letters)
+
+
 _MENDERS = {
     "audit_start": _mend_audit_start,
     "audit_answer": _mend_audit_answer,
@@ -276,6 +317,7 @@ _MENDERS = {
     "concern": _mend_concern_days,
     "deliveries": _mend_deliveries,
     "photo": _mend_photo,
+    "picture_mark": _mend_picture_mark,
     "suspect_range": _mend_concern_days,
     "suspect_stock": _mend_stock,
     "sorting": _mend_sorting,
@@ -344,6 +386,6 @@ def twin_of(record: Record) -> Record:
 
 
 __all__ = [
-    "AWKWARD_TEXTS", "carried_records", "cells", "decimals", "first_bad_rows", "ids", "keys",
-    "moments", "records", "records_of_kind", "texts", "twin_of", "values",
+    "AWKWARD_TEXTS", "carried_records", "cells", "decimals", "drawings", "first_bad_rows", "ids", "keys",
+    "moments", "records", "records_of_kind", "shares", "texts", "twin_of", "values",
 ]  # fmt: skip

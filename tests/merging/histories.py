@@ -19,6 +19,7 @@ from walkapp.model.records import (
     Count,
     FindingClosed,
     Note,
+    PictureMark,
     Record,
     Withdrawal,
 )
@@ -43,13 +44,14 @@ Parcel = tuple[Record, ...]
 @st.composite
 def records(draw: st.DrawFn) -> Record:
     """Draw an entry, of a walk or of audits, a correction, a withdrawal or a record of a newer version."""
-    kind = draw(st.sampled_from((Answer, Answer, Count, Note, Withdrawal, CarriedRecord, *_OF_AUDITS)))
+    kinds = (Answer, Answer, Count, Note, PictureMark, Withdrawal, CarriedRecord, *_OF_AUDITS)
+    kind = draw(st.sampled_from(kinds))
     number = draw(st.sampled_from(IDS))
     least = 1 if kind is Withdrawal else 0
     replaces = draw(st.lists(st.sampled_from((*IDS, NEVER_HERE)), min_size=least, max_size=2, unique=True))
     header = {
         "device": draw(st.sampled_from(DEVICES)),
-        **draw(_IN_BOOK if kind in _OF_AUDITS else _SCOPES),
+        **draw(_OUTSIDE if kind is PictureMark else _IN_BOOK if kind in _OF_AUDITS else _SCOPES),
         "replaces": tuple(record_id(other) for other in replaces),
         "at": f"2026-03-03T0{draw(st.integers(1, 2))}:00:00+01:00",
     }
@@ -62,6 +64,9 @@ def records(draw: st.DrawFn) -> Record:
             fields = {"station": draw(_STATIONS), "check": "ear-look", "checked": 20, "nok": nok}
         case "Note":
             fields = {"station": draw(_STATIONS), "words": draw(st.sampled_from(("a", "=b")))}
+        case "PictureMark":
+            tip = draw(st.sampled_from(("0.5 0.5", "1 0")))
+            fields = {"photo": "b" * 64, "shape": "arrow", "points": f"0.25 0.25; {tip}"}
         case "AuditStart":
             day = draw(st.sampled_from(("2026-03-02", "0001-01-01", "9999-12-31")))
             fields = {
@@ -101,6 +106,7 @@ def records(draw: st.DrawFn) -> Record:
 _OF_AUDITS = (AuditStart, AuditAnswer, AuditReaction, FindingClosed)
 _IN_BOOK = st.sampled_from(({"concern": BOOK, "walk": ""}, {"concern": BOOK, "walk": ""}, {"walk": ""}))
 _SCOPES = st.sampled_from(({"walk": WALK}, {"walk": ""}, {"walk": BOOK}, {"concern": BOOK, "walk": ""}))
+_OUTSIDE = st.sampled_from(({"walk": ""}, {"concern": BOOK, "walk": ""}))
 _NAMED = st.sampled_from((*IDS, NEVER_HERE)).map(record_id)
 _STATIONS = st.sampled_from(("welding", "leak-test"))
 _CELLS = st.sampled_from(((), (("shape", "=ring"),), (("shape", "arrow"), ("size_mm", "-2.50"))))

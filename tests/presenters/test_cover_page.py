@@ -45,12 +45,12 @@ def test_the_photo_page_leads_to_the_page_of_a_recorded_picture(camera):
     page = PhotoPage(camera.desk.session, replace(camera.route, screen="photo", check="ear-photo"))
     page.open()
 
-    page.cover(page.state.choice.kept[0].key)
+    page.mark(page.state.choice.kept[0].key)
 
     assert camera.desk.routes == [
-        replace(camera.route, screen="cover", check="ear-photo", picture=photo.sha256)
+        replace(camera.route, screen="mark", check="ear-photo", picture=photo.sha256, through="photo")
     ]
-    assert camera.desk.routes[0].up() == replace(camera.route, screen="photo", check="ear-photo")
+    assert camera.desk.routes[0].up().screen == "photo"
 
 
 def test_the_place_is_remembered_with_its_picture(camera):

@@ -22,6 +22,7 @@ from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
 from walkapp.presenters.intake import EvidencePage, NokSamplePage, OkSamplePage
 from walkapp.presenters.judging import DropSampleForm, JudgingPage, limit_pair
+from walkapp.presenters.mark import MarkPage
 from walkapp.presenters.session import Route
 from walkapp.presenters.station import StationPage
 
@@ -390,10 +391,11 @@ def test_a_sample_is_added_from_within_a_walk_and_the_way_back_is_whole(desk):
     opened(JudgingPage, desk, desk.routes[-1]).add("not_ok")
     intake = opened(NokSamplePage, desk, desk.routes[-1])
     intake.choose(intake.state.choice.found[0].key)
-    intake.cover(intake.state.choice.kept[0].key)
-    assert desk.routes[-1].through == "judge judging limit_not_ok"
+    intake.mark(intake.state.choice.kept[0].key)
+    opened(MarkPage, desk, desk.routes[-1]).press("cover")
+    assert desk.routes[-1].through == "judge judging limit_not_ok mark"
 
-    for kind in (CoverOutsidePage, NokSamplePage, JudgingPage):
+    for kind in (CoverOutsidePage, MarkPage, NokSamplePage, JudgingPage):
         opened(kind, desk, desk.routes[-1]).back()
 
     assert [r.screen for r in desk.routes[-3:]] == ["limit_not_ok", "judging", "judge"]

@@ -115,6 +115,7 @@ def test_a_face_is_covered_by_one_drag_from_the_photo_page_to_the_bundle(camera,
     with CoverHand(camera, photo, **sizes) as at:
         at.hand.app.go(replace(camera.route, screen="photo"))
         at.walk.tap("kept-1")
+        at.walk.tap("cover")
         assert problems(at.hand.window, pixels_per_inch=pixels_per_inch) == []
         at.walk.draw_box(*FACE)
         assert at.hand.find("said").text.startswith("1 place covered.")
@@ -123,8 +124,9 @@ def test_a_face_is_covered_by_one_drag_from_the_photo_page_to_the_bundle(camera,
         (box,) = at.boxes
         # A finger's place is known to one pixel of the window.
         assert at.shares(box) == pytest.approx(FACE, abs=2.5 / at.pad.sides()[2])
-        at.hand.back()
-        at.walk.settle()
+        for _ in ("the picture", "the photo page"):
+            at.hand.back()
+            at.walk.settle()
         assert at.hand.find("kept-1").tile.caption == "1600 x 1200, 1 place covered"
 
     ((_, data),) = pictures_in(camera.send().path).items()

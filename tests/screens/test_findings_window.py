@@ -74,9 +74,12 @@ def test_an_overdue_finding_is_opened_shown_by_a_picture_and_put_right_by_touch(
         assert plant.problems() == []
         walk.tap("picture-1")
         walk.tap("kept-1")
+        assert plant.problems() == []
+        walk.tap("cover")
         walk.draw_box(0.1, 0.2, 0.4, 0.6)
-        hand.back()
-        walk.settle()
+        for _ in ("the picture", "the evidence"):
+            hand.back()
+            walk.settle()
         assert "1 place covered" in hand.find("kept-1").tile.caption
         assert plant.problems() == []
         (photo,) = plant.held(Photo)

@@ -267,7 +267,10 @@ def test_evidence_is_kept_covered_and_taken_back_by_touch(see, tablet):
     seen.check_layout()
     (photo,) = evidence_of(seen.facts, entry)
     seen.tap("kept-1")
+    seen.check_layout()
+    seen.tap("cover")
     seen.walk.draw_box(0.1, 0.2, 0.4, 0.6)
+    seen.back()
     seen.back()
     assert "1 place covered" in seen.hand.find("kept-1").tile.caption
     seen.tap("undo")

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
 from walkapp.actions.intake import SMALL_PX as SMALL_PX
 from walkapp.actions.intake import ReadPicture
+from walkapp.actions.marks import marks_on
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import counted
 from walkapp.errors import PhotoError
 from walkapp.model.boxes import Box
-from walkapp.model.records import Photo, Record
+from walkapp.model.drawings import Drawing
+from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.standing import Standing
 from walkapp.photos import small_picture
 
@@ -81,8 +84,14 @@ def _tile(place: Workplace, held: Thumbnails, photo: Photo, copies: Copies | Non
     return replace(picture, caption=", ".join((named, *_said(place, photo, copies))))
 
 
-def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
-    """Give a recorded picture with people covered, or a grey field that says why not.
+def shown_picture(
+    place: Workplace,
+    photo: Photo,
+    copies: Copies | None,
+    longest_px: int,
+    drawings: Sequence[Drawing] | None = None,
+) -> Picture:
+    """Give a recorded picture with people covered and its marks, or a grey field that says why not.
 
     Parameters
     ----------
@@ -94,17 +103,24 @@ def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest
         The copies of it that hold, or none.
     longest_px
         Longest side.
+    drawings
+        What is drawn over it; its marks where nothing is given.
     """
+    if drawings is None:
+        drawings = marks_on(place, photo).drawings
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
-            size, pixels = small_picture(data, longest_px)
+            size, pixels = small_picture(data, longest_px, drawings=drawings)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
     except PhotoError:
         data = None
     # One damaged file must not hide the others, nor that there is a picture.
     trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
     return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
+
+
+_Key = tuple[str, tuple[Box, ...], tuple[PictureMark, ...], int]
 
 
 class Thumbnails:
@@ -121,11 +137,12 @@ class Thumbnails:
 
     def __init__(self, place: Workplace) -> None:
         self._place = place
-        self._held: dict[tuple[str, tuple[Box, ...], int], Picture] = {}
+        self._held: dict[_Key, Picture] = {}
 
     def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
         """Give a picture as :func:`shown_picture` does."""
-        key = (photo.sha256, copies.boxes if copies else (), longest_px)
+        marks = marks_on(self._place, photo).drawn
+        key = (photo.sha256, copies.boxes if copies else (), marks, longest_px)
         if key in self._held:
             return replace(self._held[key], caption=photo.caption)
         picture = shown_picture(self._place, photo, copies, longest_px)
@@ -138,16 +155,16 @@ class Thumbnails:
         picture = Picture(
             key=photo.sha256, caption=photo.caption, size=read.whole.size, pixels=read.whole.rgb
         )
-        self._hold((photo.sha256, (), SMALL_PX), picture)
+        self._hold((photo.sha256, (), (), SMALL_PX), picture)
 
-    def _hold(self, key: tuple[str, tuple[Box, ...], int], picture: Picture) -> None:
+    def _hold(self, key: _Key, picture: Picture) -> None:
         if len(self._held) >= self.MOST_HELD:
             del self._held[next(iter(self._held))]
         self._held[key] = picture
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
-    """Say what a picture is shown without."""
+    """Say what a picture is shown without, and with."""
     if place.store.photo_path(photo.file_name) is None:
         yield "copy without place and serial number"
     if copies is not None and copies.boxes:
@@ -155,6 +172,11 @@ def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str
         yield "1 place covered" if many == 1 else f"{many} places covered"
     if copies is not None and not copies.safe:
         yield "covered differently on two tablets"
+    marks = marks_on(place, photo)
+    if marks.total > len(marks.drawn):
+        yield f"{len(marks.drawn)} of {counted(marks.total, 'mark')} drawn"
+    elif marks.total:
+        yield counted(marks.total, "mark")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

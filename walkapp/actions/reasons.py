@@ -18,6 +18,9 @@ UNCOVERED = "took a covered place back"
 """Written when the place that was covered last was taken back."""
 
 COVERS_ALL = "covers all that any copy covers"
+REDRAWN = "drawn anew"
+"""Written when a mark on a picture was moved, made larger or smaller, or given other words."""
+
 ANEW = "made anew by this version"
 CORRECTED = "corrected by the walker"
 COUNTED_ON = "counted on"
@@ -32,7 +35,7 @@ TAKES_BACK = frozenset({UNDO, TAKEN_BACK, UNCOVERED})
 OWN_REASONS = frozenset(
     {
         UNDO, TAKEN_BACK, COVERED, UNCOVERED, COVERS_ALL, ANEW, CORRECTED, COUNTED_ON, CHOSEN_ANEW,
-        NOT_WANTED, RECORDED_TWICE, NEWER,
+        NOT_WANTED, RECORDED_TWICE, NEWER, REDRAWN,
     }
 )  # fmt: skip
 """Those that nobody typed a word of; what follows ``SETTLED`` was typed."""

@@ -20,6 +20,7 @@ from walkapp.store import Store
 
 if TYPE_CHECKING:
     from walkapp.actions.audits.book import AuditBook
+    from walkapp.actions.marks import PictureMarks
     from walkapp.analysis.audits.plan import AuditPlan
 
 R = TypeVar("R", bound=Record)
@@ -56,6 +57,7 @@ class Workplace:
     _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
     _plans: dict[str, AuditPlan] = field(default_factory=dict, init=False)
     _books: dict[str, AuditBook] = field(default_factory=dict, init=False)
+    _marks: dict[str, PictureMarks] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.new_id = RisingIds(self.new_id, self.store.newest_id)
@@ -155,6 +157,16 @@ class Workplace:
         kept = self._books.get(book)
         if kept is None or kept.records is not records:
             kept = self._books[book] = AuditBook(records)
+        return kept
+
+    def picture_marks(self, concern: str) -> PictureMarks:
+        """Give the marks on the pictures of a concern or audit book; kept until it has one more record."""
+        from walkapp.actions.marks import PictureMarks
+
+        records = self.store.records(concern)
+        kept = self._marks.get(concern)
+        if kept is None or kept.records is not records:
+            kept = self._marks[concern] = PictureMarks(records)
         return kept
 
     def add(self, kind: type[R], **fields: Any) -> R:

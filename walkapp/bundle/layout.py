@@ -200,6 +200,9 @@ photos                 The pictures. A file name is the SHA-256 of the file; pho
                        tablet unless somebody asked for it. Places in the column "covered" are
                        covered for good, to keep people and names out. Rows with "true" in the
                        column "invented" are drawn for a demonstration and show no real part.
+                       Arrows, rings, lines and words that somebody drew over a picture are in
+                       no file here: picture_mark.csv says what they are and where, in shares
+                       of the upright picture.
 checklists             The checklists that were used, one folder for each version.
 
 HOW TO OPEN THE TABLES

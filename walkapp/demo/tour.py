@@ -191,10 +191,12 @@ class TouchWalk:
     def _cover(self, boxes: Sequence[Sequence[float]]) -> None:
         """Draw over people in the newest picture."""
         self.tap("kept-1")
+        self.tap("cover")
         for box in boxes:
             self.draw_box(*box)
-        self._hand.back()
-        self.settle()
+        for _ in ("the picture", "the photo page"):
+            self._hand.back()
+            self.settle()
 
     def draw_box(self, left: float, top: float, right: float, bottom: float) -> None:
         """Drag a finger across a place of the picture, given in shares of it."""

@@ -5,6 +5,8 @@ of any of them. Usually exactly one record of a chain is not replaced by another
 that one holds. When two tablets corrected the same record apart from each other the chain has
 several heads: a conflict. Both stay, the same one is shown on every tablet, and a person settles
 it with a record that replaces them all. No clock decides anything here.
+
+Of a kind whose heads all hold (a mark on a picture) there is nothing to settle: each head holds.
 """
 
 from __future__ import annotations
@@ -38,7 +40,8 @@ class Standing:
     Parameters
     ----------
     current
-        One record of each chain, without those taken back, sorted by id.
+        One record of each chain, or every head of a kind whose heads all hold; without those taken
+        back, sorted by id.
     conflicts
         Chains with several heads, sorted by the id of the shown record.
     """
@@ -79,6 +82,9 @@ def standing_of(records: Iterable[Record]) -> Standing:
         heads = [record for record_id in ids for record in by_id[record_id]]
         if len(heads) > 1:  # nearly always one: to sort it would take most of the time
             heads.sort(key=_sort_key)
+            if _all_hold(heads, by_id):
+                current += [head for head in heads if not isinstance(head, Withdrawal)]
+                continue
             conflicts.append(Conflict(heads=tuple(heads), shown=heads[-1]))
         shown = heads[-1]
         if not isinstance(shown, Withdrawal):
@@ -86,6 +92,17 @@ def standing_of(records: Iterable[Record]) -> Standing:
     current.sort(key=lambda record: record.id)
     conflicts.sort(key=lambda conflict: conflict.shown.id)
     return Standing(current=tuple(current), conflicts=tuple(conflicts))
+
+
+def _all_hold(heads: Iterable[Record], by_id: Mapping[str, Iterable[Record]]) -> bool:
+    """Whether heads are all of kinds whose heads hold beside each other, or take back only such records."""
+    for head in heads:
+        found: Iterable[Record] = [head]
+        if isinstance(head, Withdrawal):
+            found = [other for replaced in head.replaces for other in by_id.get(replaced, ())]
+        if not found or not all(one.heads_all_hold for one in found):
+            return False
+    return True
 
 
 def _sort_key(record: Record) -> tuple[str, str]:

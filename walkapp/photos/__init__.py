@@ -5,6 +5,7 @@ The original in the store is never changed; whatever is made here is a copy.
 
 from walkapp.photos.covering import cover
 from walkapp.photos.folder import FolderContent, FoundPicture, look_into, pictures_in, read_picture
+from walkapp.photos.marking import width_of, words_as_drawn
 from walkapp.photos.picture import (
     PictureFacts,
     WholePicture,
@@ -28,5 +29,7 @@ __all__ = [
     "read_picture",
     "small_jpeg",
     "small_picture",
+    "width_of",
     "without_location",
+    "words_as_drawn",
 ]

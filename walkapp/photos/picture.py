@@ -5,14 +5,17 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PIL import Image, ImageFile
 
 from walkapp.errors import PhotoError
+from walkapp.model.drawings import Drawing
 from walkapp.photos import jpeg, png
 from walkapp.photos.content import CUT_SHORT, Content, check_bytes, shown
 from walkapp.photos.exif import TURNED_A_QUARTER
+from walkapp.photos.marking import draw_marks
 
 LARGEST_SIDE_PX = 2048
 """Longest side of a small picture: older graphics chips show nothing beyond 4096, and none needs it."""
@@ -181,7 +184,9 @@ def without_location(data: bytes, name: str = "") -> bytes:
     return _take_apart(data, name).turned
 
 
-def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int, int], bytes]:
+def small_picture(
+    data: bytes, longest_px: int, name: str = "", drawings: Sequence[Drawing] = ()
+) -> tuple[tuple[int, int], bytes]:
     """Make a small upright picture for the screen.
 
     Parameters
@@ -192,6 +197,8 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
         Longest side of the result, 1 to 2048. A smaller picture is not enlarged.
     name
         Name of the file, only for the sentence of an error.
+    drawings
+        Marks to draw over it, however small it is.
 
     Returns
     -------
@@ -214,6 +221,7 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
     _check_side(longest_px)
     content = _take_apart(data, name)
     small = _turn(_decode(content, name, longest_px), content.notes.orientation)
+    draw_marks(small, drawings)
     return small.size, small.tobytes()
 
 
@@ -222,7 +230,9 @@ def _check_side(longest_px: int) -> None:
         raise ValueError(f"longest_px must be 1 to {LARGEST_SIDE_PX}, not {longest_px}")
 
 
-def small_jpeg(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int, int], bytes]:
+def small_jpeg(
+    data: bytes, longest_px: int, name: str = "", drawings: Sequence[Drawing] = ()
+) -> tuple[tuple[int, int], bytes]:
     """Make a small upright JPEG without any metadata; parameters and errors as for :func:`small_picture`.
 
     Returns
@@ -232,7 +242,7 @@ def small_jpeg(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int,
     jpeg
         The file; what is transparent is white.
     """
-    size, rgb = small_picture(data, longest_px, name)
+    size, rgb = small_picture(data, longest_px, name, drawings)
     target = io.BytesIO()
     Image.frombytes("RGB", size, rgb).save(target, "JPEG", quality=SMALL_QUALITY)
     return size, target.getvalue()

@@ -125,9 +125,9 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
             lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own), "Taken back"
         )
 
-    def cover(self, key: str) -> None:
-        """Open the page that covers people in a recorded picture."""
-        self.session.go(self.route.down("cover_sample", picture=key))
+    def mark(self, key: str) -> None:
+        """Open the page of a recorded picture, to mark it or to cover people in it."""
+        self.session.go(self.route.down("mark", picture=key))
 
     def back(self) -> None:
         """Go back to the page that led here."""
@@ -217,7 +217,7 @@ class LimitSamplePage(IntakePage):
     limit = ""
     noun = "sample"
     caption_label = "What to look at"
-    kept_heading = "Recorded; tap one to cover people in it"
+    kept_heading = "Recorded; tap one to mark it or to cover people"
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, limit=self.limit)
@@ -255,7 +255,7 @@ class EvidencePage(IntakePage):
     title = "Evidence"
     caption_label = "What it shows"
     heading = "Tap a picture to keep it as evidence"
-    kept_heading = "Kept as evidence; tap one to cover people in it"
+    kept_heading = "Kept as evidence; tap one to mark it or to cover people"
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, about=self.route.entry)

@@ -150,6 +150,11 @@ class JudgingPage(Observed[JudgingState]):
         """Show both sides again."""
         self._show(replace(self.state, large=None, large_side=None))
 
+    def mark(self) -> None:
+        """Open the page on which marks are drawn over the picture that is shown large."""
+        if self.state.large is not None:
+            self.session.go(self.route.down("mark", picture=self.state.large.key))
+
     def cover(self) -> None:
         """Open the page that covers people in the picture that is shown large."""
         if self.state.large is not None:

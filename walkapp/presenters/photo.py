@@ -55,9 +55,9 @@ class PhotoPage(PicksPictures, WalkPage[PhotoState]):
         self.picker.leave()
         super().unwatch(listener)
 
-    def cover(self, key: str) -> None:
-        """Open the page that covers people in a recorded picture."""
-        self.session.go(replace(self.route, screen="cover", picture=key))
+    def mark(self, key: str) -> None:
+        """Open the page of a recorded picture, to mark it or to cover people in it."""
+        self.session.go(self.route.down("mark", picture=key))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong, and show pictures as they stand."""
@@ -82,6 +82,6 @@ class PhotoPage(PicksPictures, WalkPage[PhotoState]):
             frozenset(record.sha256 for record in sight.walk.current if isinstance(record, Photo)),
             kept,
             heading="Tap a picture to record it here",
-            kept_heading="Recorded at this station; tap one to cover people in it",
+            kept_heading="Recorded at this station; tap one to mark it or to cover people",
         )
         return PhotoState(frame=replace(frame, problem=self.picker.problem), choice=choice)

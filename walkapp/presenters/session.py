@@ -52,6 +52,8 @@ class Route:
         Who judges the parts of the study; empty for nobody.
     picture
         SHA-256 of the recorded picture that it shows; empty for none.
+    mark
+        Which mark on the picture is chosen, or with which tool is drawn; empty for none.
     entry
         Id of the record, or of the chain of records, that it is about: a dispute, a trial, an on/off
         confirmation, a suspect stock, an action; or which prompt of the results of audits; empty for none.
@@ -81,6 +83,7 @@ class Route:
     study: str = ""
     inspector: str = ""
     picture: str = ""
+    mark: str = ""
     entry: str = ""
     number: str = ""
     unit: str = ""

@@ -4,22 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kivy.base import EventLoop
 from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp
-from kivy.properties import ListProperty, ObjectProperty, StringProperty
-from kivy.uix.widget import Widget
+from kivy.properties import ListProperty, ObjectProperty
 
 from walkapp.presenters.cover import CoveredPlace, CoverState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.page import Page, load_kv
-from walkapp.screens.photo import texture_of
-
-Sides = tuple[float, float, float, float]
-"""Left, bottom, right and top in window pixels."""
+from walkapp.screens.picture_pad import PicturePad, Sides, has_moved
 
 
-class CoverPad(Widget):
+class CoverPad(PicturePad):
     """A picture on which a finger draws boxes.
 
     A box begins where the finger comes down and ends where it is lifted; it is never smaller than what a
@@ -27,8 +22,6 @@ class CoverPad(Widget):
 
     Parameters
     ----------
-    tile
-        The picture; none until it is read.
     places
         What is covered, in shares of the picture.
 
@@ -38,68 +31,32 @@ class CoverPad(Widget):
         With the place that was drawn, when the finger is lifted.
     """
 
-    tile = ObjectProperty(None, allownone=True)
     places = ListProperty()
-    test_name = StringProperty("")
 
     __events__ = ("on_place",)
 
     def __init__(self, **more) -> None:
         super().__init__(**more)
-        self._texture = None
-        self._finger = None
         self._draft: Sides | None = None
-        self.bind(places=self._redraw, pos=self._redraw, size=self._redraw)
-
-    def on_tile(self, _pad, tile) -> None:
-        """Turn the pixels into a texture."""
-        self._texture = texture_of(tile) if tile is not None else None
-        self._redraw()
+        self.bind(places=self._redraw)
 
     def on_place(self, _place) -> None:
         """Somebody drew a box; the page binds to this."""
 
-    def sides(self) -> Sides:
-        """Give the sides of the picture, as large as it fits."""
-        width, height = self.tile.size
-        scale = min(self.width / width, self.height / height)
-        left = round(self.center_x - width * scale / 2)
-        bottom = round(self.center_y - height * scale / 2)
-        return left, bottom, left + round(width * scale), bottom + round(height * scale)
-
-    def on_touch_down(self, touch) -> bool:
-        """Take the first finger on the picture; leave out others while it is down."""
-        if self.tile is None or not self.collide_point(*touch.pos):
-            return super().on_touch_down(touch)
-        if self._finger is not None and self._finger in EventLoop.touches:
-            return True
-        left, bottom, right, top = self.sides()
-        if left <= touch.x <= right and bottom <= touch.y <= top:
-            self._finger = touch
-            touch.grab(self)
-        return True
-
-    def on_touch_move(self, touch) -> bool:
+    def finger_moved(self, touch) -> None:
         """Show the box as it would be if the finger were lifted here."""
-        if touch.grab_current is not self:
-            return super().on_touch_move(touch)
         self._draft = self._drawn(touch)
         self._redraw()
-        return True
 
-    def on_touch_up(self, touch) -> bool:
+    def finger_lifted(self, touch) -> None:
         """Hand the box over."""
-        if touch.grab_current is not self:
-            return super().on_touch_up(touch)
-        touch.ungrab(self)
-        drawn, self._draft, self._finger = self._drawn(touch), None, None
+        drawn, self._draft = self._drawn(touch), None
         self._redraw()
         if drawn is not None:
             self.dispatch("on_place", self._place(drawn))
-        return True
 
     def _drawn(self, touch) -> Sides | None:
-        if max(abs(touch.x - touch.ox), abs(touch.y - touch.oy)) < look.gap():
+        if not has_moved(touch):
             return None
         left, bottom, right, top = self.sides()
         across = grown(touch.ox, touch.x, left, right, look.target())
@@ -107,33 +64,14 @@ class CoverPad(Widget):
         return across[0], along[0], across[1], along[1]
 
     def _place(self, drawn: Sides) -> CoveredPlace:
-        left, bottom, right, top = self.sides()
-        width, height = right - left, top - bottom
-        return CoveredPlace(
-            (drawn[0] - left) / width,
-            (top - drawn[3]) / height,
-            (drawn[2] - left) / width,
-            (top - drawn[1]) / height,
-        )
+        (left, top), (right, bottom) = self.share(drawn[0], drawn[3]), self.share(drawn[2], drawn[1])
+        return CoveredPlace(left, top, right, bottom)
 
-    def _redraw(self, *_) -> None:
-        self.canvas.clear()
-        if self._texture is None:
-            return
-        left, bottom, right, top = self.sides()
-        width, height = right - left, top - bottom
+    def draw_over(self) -> None:
+        """Draw the boxes."""
         with self.canvas:
-            Color(1, 1, 1, 1)
-            Rectangle(pos=(left, bottom), size=(width, height), texture=self._texture)
             for p in self.places:
-                _draw_box(
-                    (
-                        left + p.left * width,
-                        top - p.bottom * height,
-                        left + p.right * width,
-                        top - p.top * height,
-                    )
-                )
+                _draw_box((*self.point(p.left, p.bottom), *self.point(p.right, p.top)))
             if self._draft is not None:
                 _draw_box(self._draft)
 

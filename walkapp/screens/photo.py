@@ -75,7 +75,7 @@ class FoundPicture(PicturePlate):
 
 
 class KeptPicture(PicturePlate):
-    """A recorded picture; a tap leads to the page that covers people in it."""
+    """A recorded picture; a tap leads to the page of it, to mark it or to cover people."""
 
 
 class PictureChooser(BoxLayout):

@@ -14,6 +14,7 @@ from walkapp.screens.kit.buttons import (
     Pair,
     TapButton,
     Tappable,
+    ToolButton,
     UnitBar,
 )
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field
@@ -51,6 +52,7 @@ __all__ = [
     "TapButton",
     "Tappable",
     "ToleranceBar",
+    "ToolButton",
     "TypeMeasure",
     "UnitBar",
     "WrapLabel",

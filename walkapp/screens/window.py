@@ -35,6 +35,7 @@ SCREENS = {
     "judging": "walkapp.screens.judging:JudgingScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
     "camera": "walkapp.screens.camera:CameraScreen",
+    "mark": "walkapp.screens.mark:MarkScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
     "reading": "walkapp.screens.studies:ReadingScreen",

@@ -17,7 +17,7 @@ from walkapp.model.records import (
 )
 
 _NOT_TYPED = frozenset(
-    {"by", "unit", "unit_of_measure", "covered", "seed", "shift", "added", "asked", "paper_by"}
+    {"by", "unit", "unit_of_measure", "covered", "seed", "shift", "added", "asked", "paper_by", "points"}
 )
 """Text columns that say who made a record, that are tapped, or that the program wrote: an audit's question
 is that of the checklist."""

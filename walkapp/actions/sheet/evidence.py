@@ -8,6 +8,7 @@ from walkapp.actions.acting import actions_of
 from walkapp.actions.copies import copies_by_photo, shown_bytes
 from walkapp.actions.days import today
 from walkapp.actions.judging import evidence_of, limit_samples, on_both_sides
+from walkapp.actions.marks import marks_on
 from walkapp.actions.pictures import DAMAGED, NOT_HERE
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
@@ -84,7 +85,8 @@ def _picture(place: Workplace, facts: ConcernFacts, label: str, photo: Photo) ->
         data = shown_bytes(place.store, photo, copies)
         trouble = NOT_HERE
         if data is not None:
-            (width, height), small = small_jpeg(data, LONGEST_PX)
+            drawings = marks_on(place, photo).drawings
+            (width, height), small = small_jpeg(data, LONGEST_PX, drawings=drawings)
             return SheetPicture(
                 label=label, caption=said, data=small, width_px=width, height_px=height, trouble=""
             )

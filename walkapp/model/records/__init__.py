@@ -61,6 +61,7 @@ from walkapp.model.records.pictures import (
     PICTURE_KINDS,
     Photo,
     PhotoCopy,
+    PictureMark,
     picture_file_name,
 )
 from walkapp.model.records.spreading import (
@@ -144,6 +145,7 @@ __all__ = [
     "Note",
     "Photo",
     "PhotoCopy",
+    "PictureMark",
     "RatesChosen",
     "ReadAcross",
     "Record",

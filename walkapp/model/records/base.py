@@ -57,6 +57,8 @@ class Record:
 
     kind: ClassVar[str] = ""
     title: ClassVar[str] = ""
+    heads_all_hold: ClassVar[bool] = False
+    """Whether corrections made apart from each other hold beside each other instead of in dispute."""
 
     id: str = record_id("Id of this record, unique everywhere")
     device: str = record_id("Id of the tablet that made it")

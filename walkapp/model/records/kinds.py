@@ -19,7 +19,7 @@ from walkapp.model.records.concerns import Concern, Escalation, StationWeight
 from walkapp.model.records.containment import CleanPoint, Escape, Sorting, SuspectRange, SuspectStock
 from walkapp.model.records.desk import Deliveries, SuccessFactor
 from walkapp.model.records.fixing import Action, ActionDone, EffectCheck, WatchQuestion
-from walkapp.model.records.pictures import Photo, PhotoCopy
+from walkapp.model.records.pictures import Photo, PhotoCopy, PictureMark
 from walkapp.model.records.spreading import Lesson, ReadAcross
 from walkapp.model.records.studies import KnownPart, RatesChosen, Study, StudyReading
 from walkapp.model.records.trials import Confirmation, ConfirmationTurn, Trial, TrialFactor, TrialRun
@@ -45,7 +45,7 @@ KINDS: Mapping[str, type[Record]] = {
         StationWeight, SuspectRange, SuspectStock, Sorting, CleanPoint, Escape, Trial, TrialFactor,
         TrialRun, Confirmation, ConfirmationTurn, Action, ActionDone, EffectCheck, WatchQuestion,
         ReadAcross, Lesson, AuditStart, AuditAnswer, AuditReaction, FindingClosed, AuditSigned, AuditMissed,
-        Deliveries, SuccessFactor, Withdrawal,
+        Deliveries, SuccessFactor, PictureMark, Withdrawal,
     )
 }  # fmt: skip
 """Every kind of record that this version writes, by its name in journals and bundles."""

@@ -1,4 +1,4 @@
-"""Pictures, and copies of them that may leave the tablet."""
+"""Pictures, copies of them that may leave the tablet, and what is drawn over them."""
 
 from __future__ import annotations
 
@@ -6,6 +6,14 @@ from typing import ClassVar
 
 from walkapp.errors import RecordError
 from walkapp.model.boxes import Box, boxes_from_text
+from walkapp.model.drawings import (
+    LEAST_LETTERS,
+    LONGEST_WORDS,
+    MOST_LETTERS,
+    SHAPES,
+    Drawing,
+    points_from_text,
+)
 from walkapp.model.records.base import Record
 from walkapp.model.schema import choice, digest, flag, key, record_id, record_kind, text, whole
 
@@ -92,3 +100,42 @@ class PhotoCopy(Record):
     def file_name(self) -> str:
         """Name of the copy's file in a store and in a bundle."""
         return picture_file_name(self.sha256, self.media)
+
+
+@record_kind
+class PictureMark(Record):
+    """One thing drawn over a picture; the picture itself stays as it was taken.
+
+    It lies on the picture wherever the concern has it, so it belongs to no walk. Changing it is a record
+    that replaces it. Where two tablets changed the same one apart from each other both changes stay: there
+    is nothing to decide, and whoever does not want one takes it away.
+    """
+
+    kind: ClassVar[str] = "picture_mark"
+    title: ClassVar[str] = "Marks on pictures: arrows, rings, lines and words drawn over them"
+    heads_all_hold: ClassVar[bool] = True
+
+    photo: str = digest("SHA-256 of the picture file that it lies on")
+    shape: str = choice("What is drawn", SHAPES)
+    points: str = text(
+        "Where, in shares of width and height of the upright picture from its upper left corner, 0 to 1: "
+        "tail and tip of an arrow, two corners around a ring, points along a line, the middle of words"
+    )
+    words: str = text("What is written; empty for other shapes", longest=LONGEST_WORDS, default="")
+    letters: int | None = whole(
+        "Height of the letters in thousandths of the longer side of the picture; empty for other shapes",
+        least=LEAST_LETTERS,
+        most=MOST_LETTERS,
+        default=None,
+    )
+
+    def _check_together(self) -> None:
+        if self.walk:
+            raise RecordError("walk must be empty: a mark lies on its picture wherever that is")
+        if problem := self.drawing.problem():
+            raise RecordError(problem)
+
+    @property
+    def drawing(self) -> Drawing:
+        """What it looks like."""
+        return Drawing(self.shape, points_from_text(self.points), self.words, self.letters or 0)

@@ -359,6 +359,11 @@ class ReviewPicturesPage(Observed[ReviewPicturesState]):
         if self.state.large is not None and self.state.large.key in keys:
             self.choose(keys[(keys.index(self.state.large.key) + by) % len(keys)])
 
+    def mark(self) -> None:
+        """Open the page on which marks are drawn over the picture that is shown large."""
+        if self.state.large is not None:
+            self.session.go(self.route.down("mark", picture=self.state.large.key))
+
     def shrink(self) -> None:
         """Show all pictures again."""
         self._show(replace(self.state, large=None))

@@ -223,6 +223,18 @@ class TapButton(FittedButton):
     """A button with a text, and a smaller second text under it."""
 
 
+class ToolButton(FittedButton):
+    """A button with a shape before its text.
+
+    Parameters
+    ----------
+    shape
+        Shape of the mark.
+    """
+
+    shape = StringProperty("")
+
+
 class MarkButton(Tappable):
     """A button with a shape and a word, above each other or side by side.
 

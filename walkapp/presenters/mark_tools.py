@@ -1,0 +1,203 @@
+"""What the page of a picture shows and says, and its buttons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from walkapp.actions.copies import Copies
+from walkapp.actions.marks import Marks
+from walkapp.actions.reasons import UNDO
+from walkapp.analysis.wording import counted, moment_text
+from walkapp.model.ids import short_id
+from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
+from walkapp.presenters.drawn import MarkView
+from walkapp.presenters.photo import PictureTile
+
+READY_WORDS = (
+    "crack",
+    "whitening",
+    "flash",
+    "burr",
+    "scratch",
+    "short shot",
+    "here",
+    "OK side",
+    "NOK side",
+)
+"""Words that are offered to tap; no code asks for one of them."""
+
+STEP = 1.25
+"""By so much a mark gets larger or smaller at a tap."""
+
+NAMES = {"arrow": "arrow", "ring": "ring", "line": "freehand line", "words": "text"}
+CHANGES = {
+    "arrow": "change of arrow",
+    "ring": "change of ring",
+    "line": "change of line",
+    "words": "change of text",
+}
+HINTS = {
+    "": "Choose a tool and draw on the picture. Tap a mark to change it.",
+    "arrow": "Arrow: drag a finger to where it points, or tap there.",
+    "ring": "Ring: drag a finger across what it goes around, or tap there.",
+    "line": "Freehand: draw with a finger.",
+    "words": "Text: choose the words first.",
+}
+PUT_WORDS = "Text: tap the picture where it belongs, or drag it there."
+CHOSEN = "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
+CANNOT = {
+    "larger": "This mark cannot be made larger.",
+    "smaller": "This mark cannot be made smaller.",
+}
+REWORD = "Choose the words for the framed text."
+KEPT_APART = "The picture stays as it was taken; marks are kept apart from it."
+NOTHING_TO_DRAW_ON = "There is nothing to draw on: the picture is shown on the tablet that has it."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """A button of the page.
+
+    Parameters
+    ----------
+    name
+        What :meth:`MarkPage.press` is told.
+    text, shape
+        Its word and its shape.
+    is_on
+        Whether it is the one that is used now.
+    is_off
+        Whether it cannot be used now.
+    """
+
+    name: str
+    text: str
+    shape: str
+    is_on: bool = False
+    is_off: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkState:
+    """Everything the page shows.
+
+    Parameters
+    ----------
+    title, subtitle
+        What the picture belongs to.
+    problem
+        What went wrong; empty when nothing did.
+    saved
+        What was last put on disk, in words; empty before that.
+    undo
+        What "undo" would undo, in words; empty when there is nothing.
+    picture
+        The picture without its marks; none until it is read, or when it cannot be shown.
+    marks
+        Its marks, which are on disk.
+    pending
+        What is being put on disk.
+    chosen
+        Key of the mark that is being changed; empty for none.
+    is_freehand
+        Whether a finger draws a line as it goes.
+    tools
+        The buttons.
+    hint
+        What a finger on the picture does now.
+    facts
+        Caption, when and where it was taken, and what is drawn, a line each.
+    """
+
+    title: str = "Picture"
+    subtitle: str = ""
+    problem: str = ""
+    saved: str = ""
+    undo: str = ""
+    picture: PictureTile | None = None
+    marks: tuple[MarkView, ...] = ()
+    pending: tuple[MarkView, ...] = ()
+    chosen: str = ""
+    is_freehand: bool = False
+    tools: tuple[Tool, ...] = ()
+    hint: str = ""
+    facts: tuple[str, ...] = ()
+
+
+def tools_of_drawing(now: str, *, is_off: bool) -> tuple[Tool, ...]:
+    """Give what is drawn with, of which `now` is used, and the way on; nothing of it may be usable."""
+    drawn = (
+        ("arrow", "Arrow", "arrow"),
+        ("ring", "Ring", "ellipse"),
+        ("line", "Freehand", "freehand"),
+        ("words", "Text", "letters"),
+    )
+    return (
+        *(
+            Tool(name=name, text=text, shape=shape, is_on=name == now, is_off=is_off)
+            for name, text, shape in drawn
+        ),
+        Tool(name="cover", text="Cover people", shape="hatched", is_off=is_off),
+    )
+
+
+def tools_of_words(offered: Sequence[str], now: str) -> tuple[Tool, ...]:
+    """Give the words that are offered, of which `now` is used; the ways on stand first, always in sight."""
+    return (
+        Tool(name="tools", text="Back to the tools", shape="backward"),
+        Tool(name="type", text="Type other words", shape="letters"),
+        *(
+            Tool(
+                name=f"word-{number}",
+                text=words,
+                shape="chosen" if words == now else "open",
+                is_on=words == now,
+            )
+            for number, words in enumerate(offered)
+        ),
+    )
+
+
+def tools_of_change(*, has_words: bool) -> tuple[Tool, ...]:
+    """Give what can be done with a chosen mark."""
+    reword = (Tool(name="reword", text="Other words", shape="letters"),)
+    return (
+        Tool(name="larger", text="Larger", shape="plus"),
+        Tool(name="smaller", text="Smaller", shape="minus"),
+        *(reword if has_words else ()),
+        Tool(name="remove", text="Take away", shape="bad"),
+        Tool(name="done", text="Done", shape="onward"),
+    )
+
+
+def saved_words(made: Record) -> str:
+    """Say what was put on disk."""
+    if made.why == UNDO:
+        return "Taken back"
+    return f"On disk: {NAMES[made.shape]}" if isinstance(made, PictureMark) else "On disk: mark taken away"
+
+
+def undo_words(newest: Record | None) -> str:
+    """Say in two or three words what "undo" would undo; empty for nothing."""
+    match newest:
+        case PictureMark(replaces=()):
+            return NAMES[newest.shape]
+        case PictureMark():
+            return CHANGES[newest.shape]
+        case Withdrawal():
+            return "mark taken away"
+        case _:
+            return ""
+
+
+def facts_lines(photo: Photo, copies: Copies | None, marks: Marks) -> tuple[str, ...]:
+    """Say what a picture shows, when and by whom it was recorded, and what lies over it."""
+    boxes = copies.boxes if copies else ()
+    covered = f"{counted(len(boxes), 'place')} covered; marks lie over them." if boxes else ""
+    drawn = f"{counted(marks.total, 'mark')}." if marks.total else ""
+    if marks.total > len(marks.drawn):
+        drawn = f"{len(marks.drawn)} of {counted(marks.total, 'mark')} are drawn."
+    taken = f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}"
+    caption = " ".join(filter(None, (photo.caption, "(invented)" if photo.invented else "")))
+    return tuple(filter(None, (caption, f"Recorded {taken}.", covered, drawn, KEPT_APART)))
