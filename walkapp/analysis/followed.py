@@ -1,7 +1,7 @@
 """One and the same part, told by its tag, followed from station to station.
 
-A part that was judged OK behind one station and NOK behind a later one narrows where the defect came about as
-no sample can: nothing else differs but what happened between. It is told and counted here; it changes no
+A part that was judged OK behind one station and NOK behind a later one narrows where the defect came about
+as no sample can: nothing else differs but what happened between. It is told and counted here; it changes no
 probability, which is worked out of all parts together (:mod:`walkapp.analysis.locate`).
 """
 
@@ -177,7 +177,7 @@ class Followed:
 
     @cached_property
     def counted(self) -> tuple[FollowedPart, ...]:
-        """The parts that were judged at two stations or more, and say something of where the defect starts."""
+        """The parts that were judged at two stations or more, before a fix that worked."""
         return tuple(part for part in self.parts if part.counts and len(part.judged) > 1)
 
     @cached_property
@@ -201,7 +201,7 @@ class Followed:
         return tuple(sorted(turns, key=lambda t: (-len(t.parts), t.at.order, t.after.order)))
 
     def of_story(self, *stories: str) -> tuple[FollowedPart, ...]:
-        """Give the counted parts of these stories; contradictions of all parts, wherever they were judged."""
+        """Give the counted parts of these stories; of contradictions those that are not counted as well."""
         parts = self.parts if CONTRADICTS in stories else self.counted
         return tuple(part for part in parts if part.story in stories)
 

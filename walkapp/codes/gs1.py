@@ -17,7 +17,7 @@ from walkapp.codes.said import Said
 from walkapp.errors import InputError
 
 GS1_KINDS = ("]C1", "]d2", "]Q3", "]e0", "]J1")
-"""Symbology identifiers of codes that hold GS1 element strings: Code 128, Data Matrix, QR, DataBar, DotCode."""
+"""Symbology identifiers of codes with GS1 element strings: Code 128, Data Matrix, QR, DataBar, DotCode."""
 
 SEPARATOR = "\x1d"
 
@@ -25,10 +25,9 @@ _STAND_INS = ("<GS>", "{GS}", "\u241d", "^", "|", "~")
 """What hand scanners send where a keyboard has no separator; none of them can be part of a value."""
 
 _DIGITS_OF_AI = {
-    **dict.fromkeys("00 01 02 03 04 10 11 12 13 15 16 17 20 21 22 30 37".split(), 2),
-    **dict.fromkeys((f"9{digit}" for digit in range(10)), 2),
-    **dict.fromkeys("23 24 25 40 41 42 71".split(), 3),
-    **dict.fromkeys("31 32 33 34 35 36 39 43 70 72 80 81 82".split(), 4),
+    **{f"{n:02}": 2 for n in (*range(5), 10, 11, 12, 13, 15, 16, 17, 20, 21, 22, 30, 37, *range(90, 100))},
+    **{f"{n}": 3 for n in (23, 24, 25, 40, 41, 42, 71)},
+    **{f"{n}": 4 for n in (*range(31, 37), 39, 43, 70, 72, 80, 81, 82)},
 }
 """Digits of an application identifier, by its first two."""
 
@@ -162,14 +161,14 @@ def _check(identifier: str, value: str) -> None:
     fixed = _PREDEFINED.get(identifier[:2])
     if not value or (fixed is not None and len(value) != fixed):
         raise InputError(f"The value of ({identifier}) on the GS1 label is cut short; {_MEND}.")
-    if fixed is not None and not (value.isascii() and value.isdigit()):
+    if fixed is not None and not _is_number(value):
         raise InputError(f"The value of ({identifier}) on the GS1 label is no number; {_MEND}.")
     if len(value) > _AT_MOST.get(identifier, _MOST_OF_ANY):
         raise InputError(
             f"The value of ({identifier}) on the GS1 label is longer than the standard allows; set the "
             "scanner to send what separates the fields (ASCII 29), or use the camera."
         )
-    if identifier in ("30", "37") and not (value.isascii() and value.isdigit()):
+    if identifier in ("30", "37") and not _is_number(value):
         raise InputError(f"The value of ({identifier}) on the GS1 label is no number; {_MEND}.")
     if not _LETTERS_82.fullmatch(value):
         raise InputError(f"The value of ({identifier}) on the GS1 label holds a wrong letter; {_MEND}.")
@@ -182,6 +181,10 @@ def _check_digit_is_right(digits: str) -> bool:
     return (
         sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(digits))) % 10 == 0
     )
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdigit()
 
 
 def _day(value: str, year: int) -> date | None:

@@ -1,9 +1,9 @@
-"""Labels in the envelope of ISO/IEC 15434 with data identifiers of ANSI MH10.8.2, as suppliers' labels have.
+"""Labels in the envelope of ISO/IEC 15434 with data identifiers of ANSI MH10.8.2: those of suppliers.
 
 References
 ----------
-ISO/IEC 15434 (envelope, separators, formats 05 and 06) and ANSI MH10.8.2 (data identifiers), open standards;
-written down from memory.
+ISO/IEC 15434 (envelope, separators, formats 05 and 06) and ANSI MH10.8.2 (data identifiers), open
+standards; written down from memory.
 """
 
 from __future__ import annotations
@@ -56,8 +56,8 @@ def read_envelope(text: str, *, year: int) -> Said:
     """
     if not text.startswith(ENVELOPE + RS) or GS not in text:
         raise InputError(
-            "The scanner left out what separates the fields of this label, so that it cannot be read; set it "
-            "to send control characters (ASCII 29 and 30), or use the camera."
+            "The scanner left out what separates the fields of this label, so that it cannot be read; set "
+            "it to send control characters (ASCII 29 and 30), or use the camera."
         )
     found: dict[str, str] = {}
     for block in text[len(ENVELOPE) + 1 :].removesuffix(EOT).split(RS):

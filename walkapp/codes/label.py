@@ -1,8 +1,8 @@
 """What the text of a code on a part, a box or a paper says: plain, GS1, or with data identifiers.
 
-A text is never guessed at. It is taken for GS1 or for identified data only where the code itself says so: by
-what the reader knows of its kind, by an identifier of its kind that a hand scanner sends in front, or by the
-envelope of ISO/IEC 15434. Anything else is plain: a serial number, a lot or a tag as it stands.
+A text is never guessed at. It is taken for GS1 or for identified data only where the code itself says so:
+by what the reader knows of its kind, by an identifier of its kind that a hand scanner sends in front, or by
+the envelope of ISO/IEC 15434. Anything else is plain: a serial number, a lot or a tag as it stands.
 """
 
 from __future__ import annotations
@@ -127,7 +127,8 @@ def kept(text: str, longest: int, what: str) -> str:
         raise InputError(f"{what} is empty; scan again, or type what stands on the part.")
     if not text.isprintable():
         raise InputError(
-            f"{what} holds signs that cannot be printed; scan another code, or type what stands on the part."
+            f"{what} holds signs that cannot be printed; scan another code, or type what stands on the "
+            "part."
         )
     if len(text) > longest:
         raise InputError(

@@ -19,8 +19,8 @@ LINEAR = ("]A", "]C", "]E", "]X")
 """Beginnings of the symbology identifiers of bar codes, which have less to tell a misreading by."""
 
 _NOT_THERE = (
-    "Reading codes needs the extra 'walkapp[scan]', which is not installed here; type what stands on the part, or "
-    "use a hand scanner that works as a keyboard."
+    "Reading codes needs the extra 'walkapp[scan]', which is not installed here; type what stands on the "
+    "part, or use a hand scanner that works as a keyboard."
 )
 
 
@@ -67,8 +67,8 @@ def read_codes(size: tuple[int, int], pixels: bytes, *, thorough: bool = True) -
     pixels
         Width x height x 3 bytes: red, green, blue, rows from top to bottom.
     thorough
-        Whether light codes on dark ground are looked for as well, as they are marked on some parts; that takes
-        longer.
+        Whether light codes on dark ground are looked for as well, as they are marked on some parts; that
+        takes longer.
 
     Returns
     -------
@@ -84,9 +84,9 @@ def read_codes(size: tuple[int, int], pixels: bytes, *, thorough: bool = True) -
 
     Notes
     -----
-    What a picture costs is bounded by its pixels before the library sees it. Errors in a code are found by its
-    own check sums: QR and Data Matrix mend some and refuse the rest, Code 128 and EAN have a check digit,
-    Code 39 usually has none.
+    What a picture costs is bounded by its pixels before the library sees it. Errors in a code are found by
+    its own check sums: QR and Data Matrix mend some and refuse the rest, Code 128 and EAN have a check
+    digit, Code 39 usually has none.
     """
     width, height = size
     if width < 1 or height < 1 or len(pixels) != width * height * 3:

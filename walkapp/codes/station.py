@@ -1,8 +1,8 @@
 """The text in the code of a station's own label.
 
-It is a form of this program: ``station:STREAM/STATION:LETTERS``. The four letters follow from the rest, so that
-a text that was typed wrong, or that happens to begin alike, is told from a label. They keep out mistakes and
-nobody who means harm; a label only ever opens a page.
+It is a form of this program: ``station:STREAM/STATION:LETTERS``. The four letters follow from the rest, so
+that a text that was typed wrong, or that happens to begin alike, is told from a label. They keep out
+mistakes and nobody who means harm; a label only ever opens a page.
 """
 
 from __future__ import annotations
@@ -65,8 +65,8 @@ def read_station(text: str) -> StationLabel | None:
     match = _FORM.fullmatch(f"{body.lower()}:{letters.upper()}")
     if match is None or match[3] != _check_letters(f"{match[1]}/{match[2]}"):
         raise InputError(
-            "This label of a station is damaged or was typed wrong: its last four letters do not fit; scan it "
-            "again, or choose the station in the list."
+            "This label of a station is damaged or was typed wrong: its last four letters do not fit; scan "
+            "it again, or choose the station in the list."
         )
     return StationLabel(match[1], match[2])
 

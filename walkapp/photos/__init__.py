@@ -5,13 +5,21 @@ The original in the store is never changed; whatever is made here is a copy.
 
 from walkapp.photos.covering import cover
 from walkapp.photos.folder import FoundPicture, pictures_in, read_picture
-from walkapp.photos.picture import PictureFacts, examine, small_jpeg, small_picture, without_location
+from walkapp.photos.picture import (
+    PictureFacts,
+    examine,
+    picture_pixels,
+    small_jpeg,
+    small_picture,
+    without_location,
+)
 
 __all__ = [
     "FoundPicture",
     "PictureFacts",
     "cover",
     "examine",
+    "picture_pixels",
     "pictures_in",
     "read_picture",
     "small_jpeg",

@@ -152,6 +152,11 @@ def small_picture(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[i
     """
     if not 1 <= longest_px <= LARGEST_SIDE_PX:
         raise ValueError(f"longest_px must be 1 to {LARGEST_SIDE_PX}, not {longest_px}")
+    return picture_pixels(data, longest_px, name)
+
+
+def picture_pixels(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int, int], bytes]:
+    """Give the upright pixels of a picture, to be worked on; as :func:`small_picture`, of any size."""
     content = _take_apart(data, name)
     small = _turn(_decode(content, name, longest_px), content.notes.orientation)
     return small.size, small.tobytes()
