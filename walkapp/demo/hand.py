@@ -18,6 +18,9 @@ FRAME_S = 1 / 60
 RESTING_MOVES = 8
 """More moves than a list remembers."""
 
+PERSON_KEY_S = 0.12
+"""From one key to the next, of a person."""
+
 BACK_KEY = 27
 BACKSPACE_KEY = 8
 ENTER_KEY = 13
@@ -233,8 +236,33 @@ class Hand:
         if not handled:
             handled = self.window.dispatch("on_keyboard", code, 0, "", [])
         self.window.dispatch("on_key_up", code, 0)
-        self.wait()
+        self.wait(PERSON_KEY_S)
         return bool(handled)
+
+    def send(self, text: str, end: int = ENTER_KEY) -> None:
+        """Send a text as a gauge or a code reader does that acts as a keyboard.
+
+        Parameters
+        ----------
+        text
+            What is sent; control characters are sent as Ctrl and a letter.
+        end
+            The key at its end, Enter or Tab; 0 for none.
+        """
+        for character in text:
+            code, held = ord(character.lower()), ["shift"] if character.isupper() else []
+            if ord(character) < 32:
+                code, held = ord(character) | 0x40, ["ctrl"]
+            self._send_key(code, held)
+        if end:
+            self._send_key(end, [])
+        self.wait(PERSON_KEY_S)
+
+    def _send_key(self, code: int, held: list[str]) -> None:
+        if not self.window.dispatch("on_key_down", code, 0, "", held):
+            self.window.dispatch("on_keyboard", code, 0, "", held)
+        self.window.dispatch("on_key_up", code, 0)
+        self.wait(FRAME_S)
 
     def back(self) -> bool:
         """Press the tablet's back button; says whether the app used it."""

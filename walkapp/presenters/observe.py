@@ -35,6 +35,18 @@ class Observed(Generic[S]):
         """Stop calling `listener`."""
         self._listeners.remove(listener)
 
+    def take_text(self, text: str) -> None:
+        """Take what a gauge or a code reader has sent as if it were a keyboard.
+
+        A page that has no use for it leaves it: none of its keys does anything else then.
+
+        Parameters
+        ----------
+        text
+            Everything up to the Enter or Tab that ended it, as it came: 2 to 4,096 characters, control
+            characters among them. A key of which is not known what it wrote is U+FFFD.
+        """
+
     def _show(self, state: S) -> None:
         self._state = state
         for listener in tuple(self._listeners):

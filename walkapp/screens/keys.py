@@ -13,6 +13,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 
 from walkapp.presenters.session import Route
+from walkapp.screens.bursts import Burst
 from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.kit.numbers import KeyField
 from walkapp.screens.ring import Ring
@@ -21,6 +22,9 @@ from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
 BACKSPACE, TAB, ENTER, ESCAPE, SPACE, PAD_ENTER = 8, 9, 13, 27, 32, 271
 UP, DOWN, RIGHT, LEFT, HOME, END, PAGE_UP, PAGE_DOWN = 273, 274, 275, 276, 278, 279, 280, 281
 LETTER_F, LETTER_Z = 102, 122
+
+MODIFIER_KEYS = range(300, 312)
+"""Shift, Ctrl, Alt and their like: they come between the keys of one text."""
 
 TAP_KEYS = (ENTER, PAD_ENTER, SPACE)
 
@@ -70,12 +74,14 @@ class Keys:
         self._touched_at: tuple[float, float] | None = None
         self._cursor = "arrow"
         self._ring = Ring()
+        self._burst = Burst(self._play)
         self._follow = Clock.create_trigger(self._keep_up, 0, interval=True)
         self._hover_soon = Clock.create_trigger(self._hover)
         self._scroll_soon = Clock.create_trigger(self._scroll_to_it, LAID_OUT_S)
         self._listening = {
             "on_key_down": self._key_down,
             "on_key_up": self._key_up,
+            "on_textinput": self._written,
             "on_touch_down": self._touched,
             "mouse_pos": self._mouse_moved,
         }
@@ -87,6 +93,7 @@ class Keys:
         self._follow.cancel()
         self._hover_soon.cancel()
         self._scroll_soon.cancel()
+        self._burst.close()
         self._ring.hide()
 
     @property
@@ -110,6 +117,12 @@ class Keys:
         is_repeat = key in self._held
         self._held.add(key)
         self._settles_until_s = NEVER_S
+        if (
+            self._page() is not None
+            and self._field() is None
+            and self._is_of_burst(key, is_repeat, modifiers)
+        ):
+            return True
         if self._page() is None or {"alt", "meta"} & set(modifiers):
             return False
         if "ctrl" in modifiers:
@@ -126,6 +139,30 @@ class Keys:
                 return True
             return False  # all else is typed
         return self._page_key(key, is_repeat)
+
+    def _is_of_burst(self, key: int, is_repeat: bool, modifiers: list[str]) -> bool:
+        """Hold back a key that may be of what a device sends; hand the page what Enter or Tab has ended."""
+        if is_repeat and self._burst.is_on:
+            return True  # a device lets each key go
+        if not is_repeat and self._burst.hold(key, set(modifiers)):
+            return True
+        if key not in (ENTER, PAD_ENTER, TAB):
+            if key not in MODIFIER_KEYS:
+                self._burst.play()
+            return False
+        text = self._burst.end()
+        if text:
+            self._page().takes_text(text)
+        return text is not None
+
+    def _play(self, keys: tuple[int, ...]) -> None:
+        for key in keys:
+            self._page_key(key, False)
+
+    def _written(self, _window: object, letters: str) -> bool:
+        if self._page() is not None and self._field() is None:
+            self._burst.write(letters)
+        return False
 
     def _page_key(self, key: int, is_repeat: bool) -> bool:
         """A key while no field is typed into."""

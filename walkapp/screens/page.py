@@ -55,6 +55,10 @@ class Page(Screen):
         """Whether a tap counts now, and is none that was meant for the page before."""
         return True
 
+    def takes_text(self, text: str) -> None:
+        """Hand on what a gauge or a code reader has sent as if it were a keyboard; most pages leave it."""
+        self.presenter.take_text(text)
+
     def on_touch_down(self, touch) -> bool:
         """Swallow a finger while no tap counts."""
         return not self.takes_taps() or super().on_touch_down(touch)
