@@ -125,7 +125,8 @@ def kept(text: str, longest: int, what: str) -> str:
     text = text.strip()
     if not text:
         raise InputError(f"{what} is empty; scan again, or type what stands on the part.")
-    if not text.isprintable():
+    # A hand scanner's key of which is not known what it wrote arrives as U+FFFD.
+    if not text.isprintable() or "\ufffd" in text:
         raise InputError(
             f"{what} holds signs that cannot be printed; scan another code, or type what stands on the "
             "part."

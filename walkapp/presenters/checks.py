@@ -378,10 +378,11 @@ class MeasurePage(CheckPage[MeasureState]):
             self._retag(True, min(max(number + by, 1), MOST_TAGS))
 
     def _tag(self, check: Check, walk: WalkFacts) -> TagChoice:
-        is_offered = len(walk.stream.measured_at(check.measures)) > 1
-        held = held_at(self.session, self.route).seen.part if check.kind == "measurement" else ""
-        tag = held or (tag_of(walk, check, self._tags, self._number) if is_offered else "")
-        return TagChoice(is_offered=is_offered, tag=tag, is_held=bool(held))
+        if len(walk.stream.measured_at(check.measures)) < 2:
+            return TagChoice()
+        held = held_at(self.session, self.route).seen.part
+        tag = held or tag_of(walk, check, self._tags, self._number)
+        return TagChoice(is_offered=True, tag=tag, is_held=bool(held))
 
     def _show_held(self, route: Route) -> None:
         super()._show_held(route)

@@ -52,7 +52,7 @@ def followed_row(facts: ConcernFacts) -> ListRow:
 
 
 def to_come_row(walk: WalkFacts, station: Station) -> tuple[ListRow, ...]:
-    """Make the row of a station's page that names the followed parts still to be looked at there, if any."""
+    """Make the row of a station's page that names followed parts still to be looked at there, if any."""
     parts = followed_of(walk.facts).to_come(station)
     if not parts:
         return ()

@@ -8,7 +8,7 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.reading import WalkFacts, walk_facts
 from walkapp.actions.reasons import UNCOVERED, UNDO
-from walkapp.actions.walking import Walking
+from walkapp.actions.walking import SeenPart, Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.checklist import Check, Station
@@ -25,7 +25,7 @@ from walkapp.model.records import (
     Sample,
     Setting,
 )
-from walkapp.presenters.held import ScanKeys, let_go, scan_keys, seen_of, take_up_again
+from walkapp.presenters.held import ScanKeys, held_words, let_go, scan_keys, seen_of, take_up_again
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.strip import StripTile
@@ -149,7 +149,7 @@ class WalkPage(Observed[S]):
         """Show what is held now, and leave everything else as it is."""
         if self._sight is not None:
             keys = scan_keys(self.session, self.route, self._sight.walk)
-            frame = replace(self.state.frame, scan=keys, problem=keys.mind, saved=keys.words)
+            frame = replace(self.state.frame, scan=keys, problem="", saved="" if keys.mind else keys.words)
             self._show(with_frame(self.state, frame))
 
     def to_station(self, station: str) -> None:
@@ -205,7 +205,8 @@ class WalkPage(Observed[S]):
             made = work(self._sight)
             self._sight = self._look()
             state = self._compose(self._sight)
-            saved = saved_text(made, self._sight.walk) or state.frame.scan.words
+            held = state.frame.scan
+            saved = saved_text(made, self._sight.walk) or ("" if held.mind else held.words)
             return with_frame(state, replace(state.frame, saved=saved))
 
         def done(state: S) -> None:
@@ -223,8 +224,7 @@ class WalkPage(Observed[S]):
 
     def _compose(self, sight: Sight) -> S:
         keys = scan_keys(self.session, self.route, sight.walk)
-        frame = replace(frame_of(sight, self.route.station), scan=keys, problem=keys.mind)
-        return self._view(sight, frame)
+        return self._view(sight, replace(frame_of(sight, self.route.station), scan=keys))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
@@ -294,8 +294,6 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
         return ""
     station = walk.stream.station(getattr(record, "station", ""))
     where = f" at {station.short}" if station else ""
-    if seen := seen_of(walk, record):
-        where += f", part {seen.part}" if seen.part else f", lot {seen.lot}"
     match record:
         case Answer():
             return f"{ANSWER_WORDS[record.answer]}{where}"
@@ -331,7 +329,11 @@ def saved_text(made: object, walk: WalkFacts) -> str:
     """Say what was just put on disk; empty when nothing was."""
     if not isinstance(made, Record):
         return ""
-    return "Taken back" if made.why in (UNDO, UNCOVERED) else f"On disk: {entry_text(made, walk)}"
+    if made.why in (UNDO, UNCOVERED):
+        return "Taken back"
+    seen = seen_of(walk, made)
+    part = f", {held_words(SeenPart(part=seen.part, lot=seen.lot))}" if seen else ""
+    return f"On disk: {entry_text(made, walk)}{part}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -139,7 +139,7 @@ def scan_keys(session: Session, route: Route, walk: WalkFacts) -> ScanKeys:
     return ScanKeys(
         is_offered=True,
         held=shown,
-        detail="OTHER PART NUMBER" if held.other_part else "read what to mind" if mind else LET_GO,
+        detail="OTHER PART NUMBER" if held.other_part else "read the note" if mind else LET_GO,
         mark="bad" if held.other_part else "undecided" if mind else "clean",
         mind=mind,
         words=f"The next entry is about {held_words(seen)}.",

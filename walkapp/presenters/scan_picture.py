@@ -116,7 +116,7 @@ class ScanTypeForm(FormPage):
             FormField(
                 name="text",
                 label="Serial number, tag or lot of the part, or the text of a station's label",
-                hint="As it is printed, capital and small letters alike",
+                hint="Exactly as it is printed, with its capital and small letters",
                 is_required=True,
             ),
         )

@@ -111,10 +111,10 @@ class ScanScreen(BoardScreen):
         self.plate.texture = None
 
     def on_state(self, page, state) -> None:
-        """Show or take away the live view."""
+        """Show the live view; it makes room for codes to choose from."""
         super().on_state(page, state)
         if getattr(self, "plate", None) is not None:
-            self.plate.is_there = state.has_view
+            self.plate.is_there = state.has_view and not state.sections
 
     def _look(self, _dt: float) -> None:
         self.presenter.look()

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from tests.soak.hostile.mutants import spoil_bytes, spoil_json, spoil_table, spoil_toml
 from tests.soak.hostile.packing import spoil_members, spoil_zip, take_apart
-from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, DELIVERIES_CSV, STREAM, Seeds
+from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, DELIVERIES_CSV, LABELS, STREAM, Seeds
 
 FAMILIES = {
     "raw": "bytes of the zip",
@@ -20,6 +20,7 @@ FAMILIES = {
     "counts": "counts of locate",
     "deliveries": "tables of deliveries",
     "store": "stores opened for reading",
+    "label": "texts of labels",
 }
 """Names of the families, and what they are."""
 
@@ -119,6 +120,18 @@ class Inputs:
             )
         self.deliveries.write_bytes(data)
 
+    @property
+    def label(self) -> Path:
+        """Where the spoilt text of a label is."""
+        return self.folder / "label.txt"
+
+    def _make_label(self, chance: random.Random) -> None:
+        text = chance.choice(LABELS)
+        if chance.random() < 0.3:
+            text = chance.choice(("]d2", "]C1", "]e0", "[)>", "station:")) + text
+        data = spoil_bytes(text.encode(), chance) if chance.random() < 0.9 else text.encode()
+        self.label.write_bytes(data)
+
     def _make_store(self, chance: random.Random) -> None:
         shutil.copytree(self._store, self.store, ignore=shutil.ignore_patterns("ballast", "lock"))
         files = sorted(path for path in self.store.rglob("*") if path.is_file())
@@ -135,6 +148,7 @@ _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "counts": Inputs._make_counts,
     "deliveries": Inputs._make_deliveries,
     "store": Inputs._make_store,
+    "label": Inputs._make_label,
 }
 
 

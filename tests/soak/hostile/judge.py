@@ -13,6 +13,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from tests.builders import make, record_id
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
 from walkapp.actions.audits.findings import (
@@ -42,8 +43,9 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
+from walkapp.codes import read_label, read_station
 from walkapp.errors import BundleError, InputError, WalkappError
-from walkapp.model.records import AuditStart, Concern, Deliveries, Record
+from walkapp.model.records import AuditStart, Concern, Deliveries, PartSeen, Record
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -180,6 +182,23 @@ class Bench:
         more = chance.choice(([], [], ["--json"], ["--incoming"]))
         return _run(["locate", str(path), *more], path.name, statuses=(0, 1, 2))
 
+    def _judge_label(self, chance: random.Random) -> str:
+        """Whatever a code says is refused in one sentence, or fits the records as it stands."""
+        text = self.inputs.label.read_bytes().decode("utf-8", "surrogateescape")
+        kind = chance.choice(("", "", "]d1", "]d2", "]C1", "]Q1"))
+        try:
+            if read_station(text) is not None:
+                return ""
+            label = read_label(text, kind=kind, year=2026)
+        except InputError as error:
+            return clean_sentence(str(error), "")
+        for part in filter(None, (label.plain, label.serial)):
+            make(PartSeen, about=record_id(4), part=part, lot=label.lot, read_by="code")
+        texts = (label.plain, label.serial, label.lot, *label.part_numbers)
+        if not all(one.isprintable() and one == one.strip() for one in texts):
+            raise WrongError(f"not as it is kept: {texts}")
+        return ""
+
     def _judge_deliveries(self, chance: random.Random) -> str:
         path, desk = self.inputs.deliveries, self.inputs.folder / "desk"
         shutil.copytree(self._bare, desk, ignore=shutil.ignore_patterns("ballast", "lock"))
@@ -288,6 +307,7 @@ _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "counts": Bench._judge_counts,
     "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
+    "label": Bench._judge_label,
 }
 
 

@@ -15,6 +15,9 @@ from walkapp.screens.page import children_for, load_kv
 SCROLLED_TILE_DP = 112
 """Width of a tile where the stream is longer than the window."""
 
+LAID_OUT_S = 0.05
+"""How long after a change of its width the strip scrolls to where one is: it is laid out by then."""
+
 
 class Tile(Tappable):
     """One station. Its properties are those of a strip tile, and the height that names have."""
@@ -65,7 +68,7 @@ class StreamStrip(ScrollView):
 
     def __init__(self, **kwargs) -> None:
         self._arrange_soon = Clock.create_trigger(self._arrange, -1)
-        self._show_here_soon = Clock.create_trigger(self._show_here)
+        self._show_here_soon = Clock.create_trigger(self._show_here, LAID_OUT_S)
         self._refill_soon = Clock.create_trigger(self._refill, -1)
         super().__init__(**kwargs)
         self.fbind("width", self._arrange_soon)
