@@ -53,6 +53,16 @@ STORY_MARKS = {
     UNJUDGED: "not_visited",
 }
 
+_STORY_WORDS = (
+    ((ALWAYS_OK,), "OK wherever judged"),
+    ((ALWAYS_NOK,), "NOK wherever judged, so that it was there before the first look"),
+    (
+        (CONTRADICTS,),
+        "NOK and then OK, or judged both ways: misjudged, reworked or swapped; look once more",
+    ),
+    ((OUT_OF_ORDER,), "OK and NOK, but the NOK was seen before the OK; not counted as turned"),
+)
+
 WHAT_IT_SHOWS = (
     "What this shows: the same part was judged good behind the one station and bad at the other, so what "
     "was seen came about, or came to be seen, in between. What it does not show: that no OK was a miss, "
@@ -93,12 +103,19 @@ def followed_sentence(followed: Followed) -> str:
     if not of:
         return f"{counted(len(followed.parts), 'part')} tagged; none was judged at two stations yet."
     if not followed.turns:
-        ok, nok = (len(followed.of_story(story)) for story in (ALWAYS_OK, ALWAYS_NOK))
-        return (
-            f"Of {counted(of, 'followed part')} none turned from OK to NOK: OK wherever judged {ok}, NOK "
-            f"wherever judged {nok}."
-        )
+        return f"None of {counted(of, 'followed part')} was OK at one station and NOK from a later one on."
     return turn_sentence(followed.turns[0], of)
+
+
+def story_sentences(followed: Followed) -> Iterator[str]:
+    """Say where else parts turned, and how many did not; a sentence each."""
+    of = len(followed.counted)
+    for turn in followed.turns[1:]:
+        yield turn_sentence(turn, of)
+    for stories, words in _STORY_WORDS:
+        many = len(followed.of_story(*stories))
+        if many:
+            yield f"{counted(many, 'part')}: {words}."
 
 
 def turn_sentence(turn: Turn, of: int) -> str:
@@ -211,8 +228,8 @@ def followed_lines(facts: ConcernFacts) -> Iterator[str]:
     if not followed.parts:
         return
     yield f"Parts followed by their tag: {followed_sentence(followed)}"
-    for turn in followed.turns[1:]:
-        yield f"    {turn_sentence(turn, len(followed.counted))}"
+    for sentence in story_sentences(followed):
+        yield f"    {sentence}"
     for turn in followed.turns[:1]:
         for note in (*turn_notes(facts, turn), WHAT_IT_SHOWS, TAGS_TRUSTED, NO_PROBABILITY):
             yield f"    {note}"

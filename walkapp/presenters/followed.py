@@ -17,9 +17,9 @@ from walkapp.actions.parts_followed import (
     look_words,
     part_sentence,
     part_title,
+    story_sentences,
     tags_in_words,
     turn_notes,
-    turn_sentence,
 )
 from walkapp.actions.reading import ConcernFacts, WalkFacts, concern_facts
 from walkapp.analysis.followed import CONTRADICTS, NOT_SEEN, Followed, FollowedPart, Stop
@@ -89,9 +89,7 @@ class FollowedPage(BoardPage):
             subtitle=facts.concern.what,
             mark=followed_row(facts).mark if followed.parts else "",
             sentence=followed_sentence(followed),
-            lines=tuple(turn_sentence(turn, len(followed.counted)) for turn in followed.turns[1:])
-            if followed.parts
-            else (HOW_TO_FOLLOW,),
+            lines=tuple(story_sentences(followed)) if followed.parts else (HOW_TO_FOLLOW,),
             sections=tuple(_sections(followed)),
             notes=notes,
             buttons=(BoardButton(name="scan", text="Scan a part"),),

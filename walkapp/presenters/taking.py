@@ -125,7 +125,9 @@ def _for_the_next_entry(
         )
     if route.screen in CHECK_PAGES:
         check = station.check(route.check)
-        if check is not None and check.kind not in ("attribute", "measurement"):
+        if check is None:
+            raise InputError("The station has no such check; go back and choose one.")
+        if check.kind not in ("attribute", "measurement"):
             raise InputError("This is asked of the station and not of a part; open a check of parts first.")
         hold(session, route, taken)
         return route
