@@ -10,6 +10,7 @@ from typing import Any
 from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
+from walkapp.presenters.devices import Devices
 from walkapp.presenters.session import Session
 from walkapp.screens.environment import quiet_kivy, tame_mouse
 from walkapp.store import Store
@@ -74,7 +75,15 @@ def workplace_of(
     return Workplace(store=store, checklists=checklists, now=now, new_id=new_id, by=by)
 
 
-def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
+def devices_here() -> Devices:
+    """Give what the tablet that the app runs on can do; nothing is asked or opened yet."""
+    from walkapp.devices.clipboard import KivyClipboard
+    from walkapp.devices.feedback import answers_here
+
+    return Devices(feedback=answers_here(), clipboard=KivyClipboard())
+
+
+def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devices | None = None) -> Any:
     """Build the Kivy app on a workplace; its window opens when it runs.
 
     Parameters
@@ -85,6 +94,8 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
         The watched folder.
     bundles
         Folder to write bundles in.
+    devices
+        What the tablet can do; none for what the one that it runs on can.
     """
     tame_mouse()
     # Late: importing the window side opens a window.
@@ -100,6 +111,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
             picture_folders=known_picture_folders(pictures),
             bundles=bundles,
             aside=aside,
+            devices=devices or devices_here(),
         ),
         worker,
         aside=aside,

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from walkapp.presenters.pad import PadState, press, read_number, tolerance_view
+from walkapp.analysis.readings import plain_number
+from walkapp.presenters.pad import PadState, press, tolerance_view
 
 KEYS = [*"0123456789", ".", ",", "-", "back", "clear", "enter"]
 
@@ -98,7 +99,7 @@ def test_every_number_can_be_typed_on_the_pad(number):
 
 @pytest.mark.parametrize("text", ["", "-", "abc", "NaN", "Infinity", "1.2.3"])
 def test_what_is_no_number_is_read_as_none(text):
-    assert read_number(text) is None
+    assert plain_number(text) is None
 
 
 # The rule that a value on a limit conforms is that of ISO 14253-1 without guard band; from memory.

@@ -185,7 +185,7 @@ def test_a_tap_at_once_on_the_form_that_an_answer_leads_to_fills_in_nothing(driv
         tablet.app.worker.finish()
         tablet.hand.until(lambda: tablet.hand.has("field-reaction-choice-contained"))
 
-        tablet.hand.tap("field-reaction-choice-contained", hold_s=0.02)
+        tablet.hand.poke("field-reaction-choice-contained", hold_s=0.02)
         assert tablet.hand.find("field-reaction").words == ""
 
         tablet.tap("field-reaction-choice-contained")

@@ -26,6 +26,9 @@ NOT_WANTED = "the rates of the checklist are to count again"
 RECORDED_TWICE = "the same run was recorded twice"
 NEWER = "newer word on this station"
 
+TAKES_BACK = frozenset({UNDO, TAKEN_BACK, UNCOVERED})
+"""Those of records that only take something back."""
+
 OWN_REASONS = frozenset(
     {
         UNDO, TAKEN_BACK, COVERED, UNCOVERED, COVERS_ALL, ANEW, CORRECTED, COUNTED_ON, CHOSEN_ANEW,

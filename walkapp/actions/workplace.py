@@ -50,6 +50,8 @@ class Workplace:
     now: Callable[[], datetime]
     new_id: Callable[[], str]
     by: str = NOBODY
+    newest: Record | None = field(default=None, init=False)
+    """The record that was put on disk last, since the app was started; none before the first."""
     _streams: dict[str, Stream] | None = field(default=None, init=False)
     _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
     _plans: dict[str, AuditPlan] = field(default_factory=dict, init=False)
@@ -179,6 +181,7 @@ class Workplace:
         """
         record = self._make(kind, fields, self.store.next_number)
         self.store.append(record)
+        self.newest = record
         return record
 
     def add_all(self, entries: Sequence[tuple[type[Record], Mapping[str, Any]]]) -> tuple[Record, ...]:
@@ -204,6 +207,7 @@ class Workplace:
         first = self.store.next_number
         records = tuple(self._make(kind, said, first + i) for i, (kind, said) in enumerate(entries))
         self.store.append_all(records)
+        self.newest = records[-1] if records else self.newest
         return records
 
     def _make(self, kind: type[R], fields: Mapping[str, Any], number: int) -> R:

@@ -15,6 +15,10 @@ from typing import Any
 from walkapp.screens.environment import quiet_kivy
 
 FRAME_S = 1 / 60
+LOOK_S = 0.35
+LOOK_FRAMES = 8
+"""A person who has seen what comes up taps no sooner; few frames, since nobody sees them."""
+
 RESTING_MOVES = 8
 """More moves than a list remembers."""
 
@@ -120,17 +124,23 @@ class Hand:
         Of several frames only the last is drawn: nobody sees the others, and without a graphics card
         drawing takes longest of all.
         """
-        unseen = max(1, round(seconds / FRAME_S)) - 1
-        self.window.bind(on_draw=_leave_out, on_flip=_leave_out)
-        try:
-            for _ in range(unseen):
-                self._frame()
-        finally:
-            self.window.unbind(on_draw=_leave_out, on_flip=_leave_out)
+        self._unseen(max(1, round(seconds / FRAME_S)) - 1)
         self._frame()
 
-    def _frame(self) -> None:
-        self.now += FRAME_S
+    def look(self) -> None:
+        """Let as much time go by as a person needs to see what has come up; nothing of it is drawn."""
+        self._unseen(LOOK_FRAMES, LOOK_S / LOOK_FRAMES)
+
+    def _unseen(self, frames: int, seconds: float = FRAME_S) -> None:
+        self.window.bind(on_draw=_leave_out, on_flip=_leave_out)
+        try:
+            for _ in range(frames):
+                self._frame(seconds)
+        finally:
+            self.window.unbind(on_draw=_leave_out, on_flip=_leave_out)
+
+    def _frame(self, seconds: float = FRAME_S) -> None:
+        self.now += seconds
         self._loop.idle()
 
     def until(self, is_so: Callable[[], object], timeout_s: float = 30.0) -> None:
@@ -193,7 +203,15 @@ class Hand:
         return Finger(x, y)
 
     def tap(self, target: Any, hold_s: float = 0.05) -> None:
-        """Tap a widget, a name or a point; gives a scroll view the time to pass the touch on."""
+        """Tap a widget, a name or a point, as late as a person does who looks before.
+
+        Gives a scroll view the time to pass the touch on.
+        """
+        self.look()
+        self.poke(target, hold_s)
+
+    def poke(self, target: Any, hold_s: float = 0.05) -> None:
+        """Put a finger down and lift it, at once and without looking, as a glove does that bounces."""
         finger = self.finger(target)
         finger.down()
         self.wait(hold_s)

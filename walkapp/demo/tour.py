@@ -230,10 +230,11 @@ class TouchWalk:
         self.settle()
 
     def settle(self) -> None:
-        """Wait until the worker has put everything on disk and the window shows it."""
+        """Wait until all is on disk and the window has shown it long enough to be seen."""
         for _ in range(3):
             self._hand.app.worker.finish()
             self._hand.wait(0.05)
+        self._hand.look()
 
     def _reach(self, name: str) -> None:
         """Drag the list or page until the widget can be touched in its middle."""

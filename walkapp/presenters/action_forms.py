@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
 
 from walkapp.actions.acting import ActionFacts, actions_of, find_action
 from walkapp.actions.action_records import NOT_DONE, ask_for_a_while, correct_action, open_action, say_done
@@ -14,6 +13,7 @@ from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.effect import share_text
+from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
 from walkapp.model.records import Action, ChangePoint
 from walkapp.presenters.actions import in_short
@@ -32,6 +32,7 @@ WATCH_WEEKS = (4, 8, 12)
 DEFAULT_WEEKS = 8
 MOST_OWNERS, MOST_CHANGES = 6, 8
 LONGEST_QUESTION = 200
+LONGEST_SHARE = 14
 
 WORK_CAUTION = (
     "Work on equipment by your site's rules and by qualified people only. Safety-related parts: the "
@@ -329,15 +330,12 @@ def as_share(percent: str) -> str:
     >>> as_share("0,5"), as_share("5 %"), as_share("")
     ('0.005', '0.05', '')
     """
-    typed = percent.replace("%", "").replace(",", ".").strip()
-    if not typed:
+    if not percent.replace("%", "").strip():
         return ""
-    try:
-        share = Decimal(typed) / 100
-    except InvalidOperation:
-        share = Decimal(-1)
-    if not (typed.isascii() and 0 <= share < 1 and len(typed) <= 12):
+    number = plain_number(percent.removesuffix("%"))
+    if number is None or not 0 <= number < 100 or len(percent) > LONGEST_SHARE:
         raise InputError(
             "Effective when at most so many % are NOK: must be a number below 100 such as 1 or 0.5."
         )
+    share = number / 100
     return f"{share:f}"

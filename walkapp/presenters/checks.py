@@ -10,14 +10,14 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import count_of
-from walkapp.errors import InputError
+from walkapp.errors import InputError, WalkappError
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
-from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
+from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of, with_frame
 from walkapp.presenters.held import held_at, is_used
 from walkapp.presenters.judging import LimitPair, limit_pair
-from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
+from walkapp.presenters.pad import PadState, ToleranceView, press, receive, tolerance_view
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
 from walkapp.presenters.wording import how_text
@@ -132,6 +132,10 @@ class MeasureState:
         The values taken here, newest first, in words.
     ask_again
         The question put when a value can hardly be true; empty otherwise.
+    received
+        What an instrument sent or was pasted, and what it became, where that is to be looked at first.
+    can_paste
+        Whether there may be something to paste.
     unit_of_measure
         Unit of the value.
     is_choosing_unit
@@ -146,6 +150,8 @@ class MeasureState:
     tolerance: ToleranceView | None = None
     values: str = ""
     ask_again: str = ""
+    received: str = ""
+    can_paste: bool = False
     unit_of_measure: str = ""
     is_choosing_unit: bool = False
     tag: TagChoice = TagChoice()
@@ -327,6 +333,36 @@ class MeasurePage(CheckPage[MeasureState]):
         super().__init__(session, route, MeasureState())
         self._tags: bool | None = None
         self._number: int | None = None
+        self._taking: MeasureState | None = None
+
+    def open(self) -> None:
+        """Read the records and show the page."""
+        self.look_at_clipboard()
+        super().open()
+
+    def look_at_clipboard(self) -> None:
+        """Offer to paste where there may be something; called when the person may have copied it."""
+        clipboard = self.session.devices.clipboard
+        can_paste = clipboard is not None and clipboard.has_text()
+        if can_paste != self.state.can_paste:
+            self._show(replace(self.state, can_paste=can_paste))
+
+    def paste(self) -> None:
+        """Put what was copied elsewhere on the pad, as if it were typed; only Enter records it."""
+        clipboard = self.session.devices.clipboard
+        self._receive(clipboard.text() if clipboard is not None else "")
+
+    def take_text(self, text: str) -> None:
+        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would.
+
+        What cannot be a value is what a hand scanner read: the tag of the part, or a station's label.
+        """
+        if not may_be_value(text):
+            super().take_text(text)
+            return
+        is_pad_shown = not self.state.is_choosing_unit
+        if self._receive(text) and is_pad_shown:
+            self.press("enter")
 
     def press(self, key: str) -> None:
         """Press a key of the pad.
@@ -350,8 +386,7 @@ class MeasurePage(CheckPage[MeasureState]):
             return
         pad = press(self.state.pad, key)
         if key != "enter" or pad.value is None:
-            tolerance = tolerance_of(check, pad.text)
-            self._show(replace(self.state, pad=pad, tolerance=tolerance, ask_again=""))
+            self._type(check, pad, "")
             return
         if not check.is_plausible(pad.value) and not self.state.ask_again:
             question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
@@ -400,7 +435,35 @@ class MeasurePage(CheckPage[MeasureState]):
             tag = replace(self.state.tag, tag=tag_of(self._sight.walk, check, tags, number))
             self._show(replace(self.state, tag=tag))
 
+    def _receive(self, text: str) -> bool:
+        """Put a text on the pad; say whether it is there as if it had been typed."""
+        try:
+            check = self.check()
+            received = receive(self.state.pad, text, check.unit, limits_of(check))
+        except InputError as error:
+            self.fail(error)
+            return False
+        self._type(check, received.pad, received.words)
+        return received.is_as_typed
+
+    def _type(self, check: Check, pad: PadState, received: str) -> None:
+        state = with_frame(self.state, replace(self.state.frame, problem=""))
+        tolerance = tolerance_of(check, pad.text)
+        self._show(
+            replace(
+                state,
+                pad=pad,
+                tolerance=tolerance,
+                ask_again="",
+                received=received,
+                is_choosing_unit=False,
+            )
+        )
+
     def _take(self, check: Check, value: Decimal) -> None:
+        # The pad is free at once: a second Enter finds nothing, and what is typed next is not lost.
+        self._taking = self.state
+        self._type(check, PadState(), "")
         station, unit, text = self.route.station, self._unit, format(value, "f")
         tags, number = self._tags, self._number
         self._number = None
@@ -416,6 +479,21 @@ class MeasurePage(CheckPage[MeasureState]):
             return made
 
         self._record(entry)
+
+    def fail(self, error: WalkappError) -> None:
+        """Say what went wrong; a value that could not be recorded stands on the pad again."""
+        taken, self._taking = self._taking, None
+        if taken is not None and not self.state.pad.text:
+            self._show(replace(self.state, pad=taken.pad, tolerance=taken.tolerance))
+        super().fail(error)
+
+    def _with_typed(self, state: MeasureState) -> MeasureState:
+        self._taking, now = None, self.state
+        state = replace(state, can_paste=now.can_paste)
+        if not now.pad.text:
+            return state
+        typed = {name: getattr(now, name) for name in ("pad", "tolerance", "ask_again", "received")}
+        return replace(state, **typed)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
         check = self.check()
@@ -489,6 +567,28 @@ def tag_number(tag: str) -> int | None:
     (12, None)
     """
     return int(tag[1:]) if re.fullmatch(r"P[0-9]{1,2}", tag) else None
+
+
+def limits_of(check: Check) -> tuple[Decimal | None, ...]:
+    """Give everything that a value of the check is compared with; none where there is none."""
+    return check.lsl, check.usl, check.plausible_low, check.plausible_high
+
+
+_VALUE = re.compile(r"[+\-\N{MINUS SIGN}]?\s?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?[^0-9]*|.*[;\t].*", re.DOTALL)
+
+
+def may_be_value(text: str) -> bool:
+    """Say whether a text that was sent may be a value: a number with what stands behind it, or fields.
+
+    A tag of digits alone may be one too, so that it is never taken for a tag here: the page for scanning
+    takes it.
+
+    Examples
+    --------
+    >>> may_be_value("+0012.340 mm"), may_be_value("4711"), may_be_value("EAR-0042"), may_be_value("24-07A")
+    (True, True, False, False)
+    """
+    return _VALUE.fullmatch(text.strip("\r\n\t \x00\x02\x03\x04")) is not None
 
 
 def tolerance_of(check: Check, text: str) -> ToleranceView:

@@ -25,11 +25,11 @@ from walkapp.actions.switching import (
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
+from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
 from walkapp.model.records import ConfirmationTurn
 from walkapp.presenters.confirmations import SWITCH_CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, whole_number
-from walkapp.presenters.pad import read_number
 from walkapp.presenters.session import Route
 
 OTHER = "other"
@@ -310,7 +310,7 @@ def _value(text: str) -> str:
     """
     if not text:
         return ""
-    number = read_number(text)
+    number = plain_number(text)
     if number is None:
         raise InputError("The right value: must be a number such as 12.5.")
     return format(number, "f")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from walkapp.actions.confirmations import ConfirmationFacts, confirmation_called, entry_text
 from walkapp.actions.reading import concern_facts
@@ -20,7 +21,7 @@ from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmation import STATE_SHAPES, in_short
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.pad import PadState, press
+from walkapp.presenters.pad import PadState, press, receive
 from walkapp.presenters.session import Route, Session
 
 MOST_SHOWN = 12
@@ -57,6 +58,8 @@ class TurnState:
         What was typed so far; none while the pad of a count is closed.
     pad_for
         ``checked`` or ``nok`` while the pad of a count is open; empty otherwise.
+    received
+        What a gauge sent and what it became, where that is to be looked at first.
     undo, saved, problem
         What "undo" would take back, what was just put on disk, what went wrong.
     """
@@ -75,6 +78,7 @@ class TurnState:
     unit: str = ""
     pad: PadState | None = None
     pad_for: str = ""
+    received: str = ""
     undo: str = ""
     saved: str = ""
     problem: str = ""
@@ -95,6 +99,7 @@ class TurnPage(Observed[TurnState]):
         super().__init__(TurnState())
         self.session = session
         self.route = route
+        self._taking: PadState | None = None
 
     def open(self) -> None:
         """Read the records and show the turn."""
@@ -118,17 +123,36 @@ class TurnPage(Observed[TurnState]):
             return
         pad = press(state.pad, key)
         if key != "enter" or pad.value is None:
-            self._show(replace(state, pad=pad, problem=""))
+            self._show(replace(state, pad=pad, problem="", received=""))
             return
         if not state.is_counted:
-            value = format(pad.value, "f")
-            self._later(lambda found: measure_turn(self.session.place, found, self._number, value))
+            self._take(pad)
             return
         number, which = int(pad.value), state.pad_for
         if problem := typing_problem(state.checked, state.nok, which, number):
             self._show(replace(state, pad=PadState(is_whole=True), problem=problem))
             return
         self._count(lambda checked, nok: typed(checked, nok, which, number))
+
+    def take_text(self, text: str) -> None:
+        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would."""
+        if self.state.is_counted or self.state.pad is None:
+            return
+        try:
+            received = receive(self.state.pad, text, self.state.unit)
+        except InputError as error:
+            self.fail(error)
+            return
+        self._show(replace(self.state, pad=received.pad, problem="", received=received.words))
+        if received.is_as_typed:
+            self.press("enter")
+
+    def _take(self, pad: PadState) -> None:
+        # The pad is free at once: a second Enter finds nothing, and what is typed next is not lost.
+        self._taking = pad
+        value = format(pad.value or Decimal(0), "f")
+        self._show(replace(self.state, pad=PadState(), problem="", received=""))
+        self._later(lambda found: measure_turn(self.session.place, found, self._number, value))
 
     def done(self) -> None:
         """Leave the turn: it is time to switch over."""
@@ -149,8 +173,19 @@ class TurnPage(Observed[TurnState]):
         self.session.go(self.route.up())
 
     def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error), saved=""))
+        """Say what went wrong; a value that could not be recorded stands on the pad again."""
+        state = replace(self.state, problem=str(error), saved="")
+        if self._taking is not None and state.pad is not None and not state.pad.text:
+            state = replace(state, pad=self._taking)
+        self._taking = None
+        self._show(state)
+
+    def _show_read(self, state: TurnState) -> None:
+        """Show what was read from disk, with what was typed meanwhile."""
+        self._taking = None
+        if not state.is_counted and self.state.pad is not None and self.state.pad.text:
+            state = replace(state, pad=self.state.pad, received=self.state.received)
+        self._show(state)
 
     @property
     def _number(self) -> int:
@@ -181,7 +216,7 @@ class TurnPage(Observed[TurnState]):
                 words = f"On disk: {entry_text(made)}"
             return replace(turn_state(found, self._number), undo=in_short(newest), saved=words)
 
-        self.session.run_later(run, self._show, self.fail)
+        self.session.run_later(run, self._show_read, self.fail)
 
 
 def turn_state(found: ConfirmationFacts, number: int) -> TurnState:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
 from walkapp.actions.concerns import DAY_LABELS, correct_concern, percent_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import SEVERITY_WORDS
 
 QUANTITY = "Parts reported by the customer"
-_PERCENT = re.compile(r"[0-9]{1,3}(\.[0-9]{1,7})?", re.ASCII)
+LONGEST_PERCENT = 12
 
 
 def fact_fields(
@@ -88,9 +88,10 @@ def _share(percent: str) -> Decimal | None:
     """Read percent as a share with all its digits; none when nothing was typed."""
     if not percent:
         return None
-    if not _PERCENT.fullmatch(percent):
+    number = plain_number(percent) if len(percent) <= LONGEST_PERCENT else None
+    if number is None or number < 0:
         raise InputError("Affected parts expected (%): must be a number such as 10.")
-    return Decimal(percent) / 100
+    return number / 100
 
 
 class CorrectConcernForm(FormPage):

@@ -78,24 +78,42 @@ class LiveView(Protocol):
 class Feedback(Protocol):
     """Answers a touch without being looked at: by a sound or a short buzz, where the device has it."""
 
-    def tell(self, what: str) -> None:
+    @property
+    def ways(self) -> frozenset[str]:
+        """What the device has of ``sound`` and ``buzz``; may take a moment when it is asked first."""
+
+    def tell(self, what: str, how: str) -> None:
         """Say that something has happened; never waits and never raises.
 
         Parameters
         ----------
         what
             ``recorded``, ``taken_back`` or ``refused``; each is told from the others without looking.
+        how
+            ``sound``, ``buzz`` or ``both``.
         """
 
 
 class Silent:
     """A device that makes no sound."""
 
-    def tell(self, what: str) -> None:
+    ways: frozenset[str] = frozenset()
+
+    def tell(self, what: str, how: str) -> None:
         """Say nothing."""
 
 
 SILENT = Silent()
+
+
+class Clipboard(Protocol):
+    """What was copied in another program."""
+
+    def has_text(self) -> bool:
+        """Whether there may be a text; never raises."""
+
+    def text(self) -> str:
+        """Give the text; empty when there is none. Never raises."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +128,11 @@ class Devices:
         The camera to aim with; none where there is none.
     feedback
         Answers touches.
+    clipboard
+        What can be pasted; none where nothing can.
     """
 
     sources: tuple[PictureSource, ...] = ()
     live: LiveView | None = None
     feedback: Feedback = SILENT
+    clipboard: Clipboard | None = None

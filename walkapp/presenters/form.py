@@ -109,8 +109,6 @@ class FormPage(Observed[FormState]):
     do = ""
     is_in_walk = True
     """Whether a form that is opened from a walk has the walk around it."""
-    follows_answer = False
-    """Whether an answer leads here, so that a finger that bounces on it must not fill in anything."""
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(FormState(title=self.title, do=self.do))
@@ -119,6 +117,7 @@ class FormPage(Observed[FormState]):
         self._values: dict[str, str] = {}
         self._sight: Sight | None = None
         self._is_open = False
+        self._is_recording = False
 
     def open(self) -> None:
         """Show the form, with what was filled in before."""
@@ -169,9 +168,10 @@ class FormPage(Observed[FormState]):
     def record(self) -> None:
         """Record what was filled in and go on; says what is missing otherwise.
 
-        A form that could not be opened records nothing; it goes on saying why.
+        A form that could not be opened records nothing; it goes on saying why. While it is being
+        recorded it is not recorded once more, however long the disk takes.
         """
-        if not self._is_open:
+        if not self._is_open or self._is_recording:
             return
         missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
         if missing:
@@ -185,6 +185,7 @@ class FormPage(Observed[FormState]):
             self.session.drop_draft(self._draft_name)
             return route
 
+        self._is_recording = True
         self.session.run_later(run, self.session.go, self.fail)
 
     def undo(self) -> None:
@@ -289,6 +290,7 @@ class FormPage(Observed[FormState]):
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
+        self._is_recording = False
         self._show(replace(self.state, problem=self._in_words(error), ahead=""))
 
     def _in_words(self, error: WalkappError) -> str:

@@ -196,6 +196,10 @@ class WalkPage(Observed[S]):
         """Build the state from what is on disk; each page has its own."""
         raise NotImplementedError
 
+    def _with_typed(self, state: S) -> S:
+        """Add to what was read from disk what was typed meanwhile, on pages where something is typed."""
+        return state
+
     def _record(self, entry: Callable[[WalkFacts], Any], then: Callable[[], None] | None = None) -> None:
         """Put an entry on disk, read the walk again, and only then show it."""
         self._later(lambda sight: entry(_needed(sight).walk), then)
@@ -210,7 +214,7 @@ class WalkPage(Observed[S]):
             return with_frame(state, replace(state.frame, saved=saved))
 
         def done(state: S) -> None:
-            self._show(state)
+            self._show(self._with_typed(state))
             if then is not None:
                 then()
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
+
+from walkapp.analysis.quantities import is_same_unit
+from walkapp.analysis.readings import plain_number, read_reading
 
 MOST_DIGITS = 12
 MOST_DECIMALS = 6
@@ -30,7 +34,7 @@ class PadState:
     @property
     def value(self) -> Decimal | None:
         """The number, with the decimals that were typed; none while there is no digit."""
-        return read_number(self.text)
+        return plain_number(self.text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,33 +72,58 @@ class ToleranceView:
     words: str
 
 
-def read_number(text: str) -> Decimal | None:
-    """Read a number typed by a person, with decimal point or comma.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Received:
+    """What a text that came in at once makes of the pad.
 
     Parameters
     ----------
-    text
-        What was typed; may be unfinished.
+    pad
+        The pad with the value in the unit that is asked for.
+    words
+        What came and what it became, where that is more than the number on the pad; empty otherwise.
+    is_as_typed
+        Whether an Enter that came with it counts: the value stands as it came, on a pad that was empty.
+    """
 
-    Returns
-    -------
-    Decimal or None
-        The finite number with its decimals; a zero has no sign. None when it is no number.
+    pad: PadState
+    words: str
+    is_as_typed: bool
+
+
+def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None] = ()) -> Received:
+    """Put a value on the pad that an instrument sent, or that was pasted.
+
+    Parameters
+    ----------
+    pad
+        What was typed before; the value takes its place.
+    text
+        Any text.
+    unit
+        Unit that is asked for; empty for none.
+    limits
+        What the value is going to be compared with, in that unit; none where there is none.
+
+    Raises
+    ------
+    InputError
+        If no value can be read from the text, or not in that unit.
 
     Examples
     --------
-    >>> read_number("12,50")
-    Decimal('12.50')
-    >>> read_number("-") is None
-    True
+    >>> receive(PadState(), "0.5 in", "mm").words
+    'What came is 0.5 in, that is 12.7 mm. Press Enter to record it.'
     """
-    try:
-        number = Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        return None
-    if not number.is_finite():
-        return None
-    return number if number else abs(number)
+    reading = read_reading(text, unit)
+    value = reading.taken_in(unit, [limit for limit in limits if limit is not None])
+    told = f"{value:f} {unit}".rstrip()
+    words = ""
+    if reading.unit and not is_same_unit(reading.unit, unit):
+        words = f"What came is {reading.words}, that is {told}. Press Enter to record it."
+    elif pad.text:
+        words = f"What came is {told}, in place of the {pad.text} that was typed. Press Enter to record it."
+    return Received(pad=PadState(text=f"{value:f}"), words=words, is_as_typed=not words)
 
 
 def press(state: PadState, key: str) -> PadState:
@@ -176,7 +205,7 @@ def tolerance_view(
         typing. With one limit it is as wide as twice the distance to the nominal value, or half the
         limit where there is none: a drawing choice of this program, not a rule of any standard.
     """
-    value = read_number(text)
+    value = plain_number(text)
     low, high = _scale(lsl, usl, nominal)
     unit_text = f" {unit}" if unit else ""
     mark, words = _judge(value, lsl, usl, unit_text)

@@ -9,16 +9,18 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
+from walkapp.actions.reasons import TAKES_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
-from walkapp.presenters.settings import Setting
+from walkapp.presenters.settings import FEEDBACK, Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
     from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
+    from walkapp.model.records import Record
 
 T = TypeVar("T")
 
@@ -177,17 +179,46 @@ class Session:
         devices: Devices = NO_DEVICES,
     ) -> None:
         self.place = place
-        self.run_later = run_later
+        self._run_later = run_later
         self.go = go
         self.picture_folders = picture_folders
         self.bundles = bundles
         self.aside = aside or run_later
+        self._answers_by = ""
         self.devices = devices
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
         self.merging: MergeWork | None = None
         """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
+
+    def run_later(
+        self, work: Callable[[], T], done: Callable[[T], None], failed: Callable[[WalkappError], None]
+    ) -> None:
+        """Run work on the worker, as :class:`RunLater`; the hand is told of what it has put on disk."""
+
+        def run() -> tuple[T, Record | None]:
+            before = self.place.newest
+            made = work()
+            newest = self.place.newest
+            return made, newest if newest is not before else None
+
+        def tell(result: tuple[T, Record | None]) -> None:
+            made, newest = result
+            if newest is not None:
+                self.tell_hand("taken_back" if newest.why in TAKES_BACK else "recorded")
+            done(made)
+
+        self._run_later(run, tell, failed)
+
+    def tell_hand(self, what: str) -> None:
+        """Answer a touch the way that is set on this tablet: ``recorded``, ``taken_back``, ``refused``.
+
+        Only a record that is on disk is told as recorded; nobody but :meth:`run_later` knows it.
+        """
+        self._answers_by = self._answers_by or self.setting(FEEDBACK)
+        if self._answers_by != "off":
+            self.devices.feedback.tell(what, self._answers_by)
 
     @cached_property
     def finder(self) -> Finder:
@@ -259,6 +290,15 @@ class Session:
     def set_setting(self, setting: Setting, word: str) -> None:
         """Keep what was set; on disk when it returns."""
         self._remember({f"set {setting.word}": word})
+        self._answers_by = ""
+
+    def options_here(self, setting: Setting) -> tuple[tuple[str, str], ...]:
+        """Give the options of a setting that this tablet can do; on the worker, it may ask its devices."""
+        if setting is not FEEDBACK:
+            return setting.options
+        ways = self.devices.feedback.ways
+        here = {"off", *ways, *(("both",) if len(ways) > 1 else ())}
+        return tuple(option for option in setting.options if option[0] in here)
 
     def _remember(self, more: dict[str, str]) -> None:
         self.place.store.remember({**self.place.store.place(), **more})

@@ -35,6 +35,7 @@ THEME = Setting(
     options=(("light", "Indoors"), ("dark", "Dark"), ("glare", "Sun on the glass")),
 )
 
+# Off at first: in a hall where tones and lamps mean something, nobody must take this tablet for a machine.
 FEEDBACK = Setting(
     word="feedback",
     label="Answer to a touch",

@@ -9,7 +9,7 @@ from walkapp.actions.trials import TrialFacts, run_text, trial_facts
 from walkapp.analysis.wording import counts_text
 from walkapp.errors import InputError, WalkappError
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.pad import PadState, press
+from walkapp.presenters.pad import PadState, press, receive
 from walkapp.presenters.session import Route, Session
 from walkapp.visible import visible
 
@@ -45,6 +45,8 @@ class TrialRunState:
         What was typed so far; for counts none while the pad is closed.
     pad_for
         ``checked`` or ``nok`` while the pad is open for a count; empty otherwise.
+    received
+        What a gauge sent and what it became, where that is to be looked at first.
     unit
         Unit of the measured value.
     do
@@ -65,6 +67,7 @@ class TrialRunState:
     nok: int = 0
     pad: PadState | None = None
     pad_for: str = ""
+    received: str = ""
     unit: str = ""
     do: str = ""
     problem: str = ""
@@ -88,6 +91,7 @@ class TrialRunPage(Observed[TrialRunState]):
         super().__init__(TrialRunState())
         self.session = session
         self.route = route
+        self._is_recording = False
 
     def open(self) -> None:
         """Show the run, with what was entered before."""
@@ -123,8 +127,7 @@ class TrialRunPage(Observed[TrialRunState]):
             return
         pad = press(self.state.pad, key)
         if not self.state.is_counted:
-            self._show(replace(self.state, pad=pad, problem=""))
-            self._keep_draft()
+            self._type(pad, "" if key != "enter" else self.state.received)
             if key == "enter":
                 self.record()
             return
@@ -135,6 +138,23 @@ class TrialRunPage(Observed[TrialRunState]):
         else:
             self._take(int(pad.value))
 
+    def take_text(self, text: str) -> None:
+        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would."""
+        if self.state.is_counted or self.state.pad is None:
+            return
+        try:
+            received = receive(self.state.pad, text, self.state.unit)
+        except InputError as error:
+            self.fail(error)
+            return
+        self._type(received.pad, received.words)
+        if received.is_as_typed:
+            self.record()
+
+    def _type(self, pad: PadState, received: str) -> None:
+        self._show(replace(self.state, pad=pad, received=received, problem=""))
+        self._keep_draft()
+
     def choose_why(self, why: str) -> None:
         """Say why the run is corrected."""
         self._show(replace(self.state, why=why, problem=""))
@@ -143,6 +163,8 @@ class TrialRunPage(Observed[TrialRunState]):
     def record(self) -> None:
         """Put the run on disk and go back to the trial."""
         state = self.state
+        if self._is_recording:
+            return
         if not state.is_counted and (state.pad is None or state.pad.value is None):
             self._show(replace(state, problem="Type the measured value first."))
             return
@@ -164,6 +186,7 @@ class TrialRunPage(Observed[TrialRunState]):
             self.session.drop_draft(self._draft_name)
             return self.route.up()
 
+        self._is_recording = True
         self.session.run_later(run, self.session.go, self.fail)
 
     def back(self) -> None:
@@ -172,6 +195,7 @@ class TrialRunPage(Observed[TrialRunState]):
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
+        self._is_recording = False
         self._show(replace(self.state, problem=str(error)))
 
     def _take(self, typed: int) -> None:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.audits.question import AuditState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
+from walkapp.screens.kit.fingers import FINGERS
 from walkapp.screens.page import Page, load_kv, swap
 
 
@@ -20,18 +19,14 @@ class AuditScreen(Page):
         """Hold what may be taken out: the question, the cautions, the way to the reaction."""
         self._asking, self._cautions = self.ids.asking.__self__, self.ids.cautions.__self__
         self._react = self.ids.react.__self__
-        self._shown, self._free_s = (), NEVER_S
+        self._shown = ()
         self.ids.foot.remove_widget(self._react)
         swap(self.ids.body, self._asking)
 
     def show(self, presenter) -> None:
-        """Take no finger that was meant for the page before."""
+        """Start with no question, whatever was shown before."""
         self._shown = ()
         super().show(presenter)
-
-    def takes_taps(self) -> bool:
-        """Take none that bounces as another question comes up under it."""
-        return Clock.time() >= self._free_s
 
     def on_state(self, _page, state) -> None:
         """Show cautions or question; another question takes no finger that was meant for the one before."""
@@ -45,8 +40,7 @@ class AuditScreen(Page):
         if shown != self._shown:
             self._shown = shown
             self.ids.scroll.scroll_y = 1
-            self.ids.answers.hold()
-            self._free_s = Clock.time() + BOUNCE_S
+            FINGERS.page_changed()
 
 
 load_kv(__file__)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -71,6 +72,20 @@ class MeasureScreen(Page):
 
     state = ObjectProperty(MeasureState(), rebind=True)
     no_tag = TagChoice()
+
+    def show(self, presenter) -> None:
+        """Look for something to paste when the person comes back from where it was copied."""
+        Window.bind(focus=self._on_focus)
+        super().show(presenter)
+
+    def leave(self) -> None:
+        """Look no more."""
+        Window.unbind(focus=self._on_focus)
+        super().leave()
+
+    def _on_focus(self, _window, has_focus) -> None:
+        if has_focus:
+            self.presenter.look_at_clipboard()
 
     def on_kv_post(self, _page) -> None:
         """Hold pad and units: one of them is always taken out."""

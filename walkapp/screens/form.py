@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
-
 from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.properties import ObjectProperty
@@ -11,8 +9,8 @@ from kivy.properties import ObjectProperty
 from walkapp.presenters.form import FormState
 from walkapp.presenters.frame import FrameState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field, OfferField
+from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.page import Page, load_kv, swap
 
 FIELDS = {
@@ -36,8 +34,6 @@ class FormScreen(Page):
 
     def __init__(self, **kwargs) -> None:
         self._move_soon = Clock.create_trigger(self._move, MOVES_AFTER_S)
-        self._free_soon = Clock.create_trigger(self._free)
-        self._free_s = NEVER_S
         super().__init__(**kwargs)
 
     def on_kv_post(self, _page) -> None:
@@ -52,22 +48,11 @@ class FormScreen(Page):
         """Start with no fields, whatever form was shown before."""
         self.ids.fields.clear_widgets()
         self.ids.scroll.scroll_y = 1
-        self._free_s = inf if presenter.follows_answer else NEVER_S
         super().show(presenter)
-
-    def takes_taps(self) -> bool:
-        """Take none that bounces on the answer that led here."""
-        return Clock.time() >= self._free_s
-
-    def _free(self, _dt: float) -> None:
-        """Take fingers again a while after the fields came up, however long they took to be drawn."""
-        if self._free_s == inf:
-            self._free_s = Clock.time() + BOUNCE_S
 
     def leave(self) -> None:
         """Do not move a page that is gone."""
         self._move_soon.cancel()
-        self._free_soon.cancel()
         super().leave()
 
     def on_state(self, _page, state) -> None:
@@ -86,8 +71,6 @@ class FormScreen(Page):
             widget.is_required = field.is_required
             widget.hint = field.hint
             widget.words = field.value
-        if fields or state.problem:
-            self._free_soon()
         if state.ahead:
             self._move_soon()
 

@@ -14,7 +14,7 @@ from kivy.core.window import Window
 
 from walkapp.presenters.session import Route
 from walkapp.screens.bursts import Burst
-from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
+from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.kit.numbers import KeyField
 from walkapp.screens.ring import Ring
 from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
@@ -43,6 +43,9 @@ MOST_REMEMBERED = 50
 
 LAID_OUT_S = 0.03
 """How long after the ring has moved the page is scrolled: a page that was filled is laid out by then."""
+
+NEVER_S = -1e9
+"""A time before every key."""
 
 SETTLES_S = 2.0
 """How long after a page was opened the ring may still go to its first thing: the disk takes its time."""
@@ -353,7 +356,7 @@ class Keys:
         return next((field for field in _pads(self._page())), None)
 
     def _press_pad(self, pad: Any, key: str, is_repeat: bool) -> None:
-        if (is_repeat and key != "back") or not self._page().takes_taps():
+        if is_repeat and key != "back":
             return
         self._types_number = key != "enter"
         pressed = next((child for child in pad.children if child.key == key and not child.disabled), None)

@@ -8,6 +8,8 @@ from kivy.lang import Builder
 from kivy.properties import ObjectProperty
 from kivy.uix.screenmanager import Screen
 
+from walkapp.screens.kit.fingers import FINGERS
+
 
 def load_kv(module_file: str) -> None:
     """Load the kv file of the same name beside a module; called once, where the module is imported."""
@@ -43,8 +45,10 @@ class Page(Screen):
 
     def show(self, presenter) -> None:
         """Follow a presenter from now on."""
-        self.presenter = presenter
+        self.presenter, self._is_filled = presenter, True
         presenter.watch(self._on_new_state)
+        self._is_filled = False
+        FINGERS.page_changed()
         presenter.open()
 
     def leave(self) -> None:
@@ -52,8 +56,8 @@ class Page(Screen):
         self.presenter.unwatch(self._on_new_state)
 
     def takes_taps(self) -> bool:
-        """Whether a tap counts now, and is none that was meant for the page before."""
-        return True
+        """Whether a tap counts now, and is none that was meant for what was there before."""
+        return FINGERS.is_seen()
 
     def takes_text(self, text: str) -> None:
         """Hand on what a gauge or a code reader has sent as if it were a keyboard; most pages leave it."""
@@ -64,4 +68,7 @@ class Page(Screen):
         return not self.takes_taps() or super().on_touch_down(touch)
 
     def _on_new_state(self, state) -> None:
+        if not self._is_filled:  # the page was blank until now: nobody can have meant what comes up
+            FINGERS.page_changed()
+            self._is_filled = True
         self.state = state

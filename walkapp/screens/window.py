@@ -66,6 +66,39 @@ CHECK_AFTER_S = 5
 """The store is checked when the first page has long been shown; a guess, no source."""
 
 
+class Refusals:
+    """Lets the hand feel that something was not recorded: whenever a page says what stands in the way.
+
+    Parameters
+    ----------
+    presenter
+        The presenter of the page that is shown.
+    session
+        What tells the hand.
+    """
+
+    def __init__(self, presenter, session: Session) -> None:
+        self._session = session
+        self._said: tuple[str, ...] = ()
+        self._heard = 0
+        presenter.watch(self._hear)
+
+    def _hear(self, state) -> None:
+        said, before = _in_the_way(state), self._said
+        self._said = said
+        self._heard += 1
+        # The blank page, and what it says when it has been read, answer no touch.
+        if self._heard > 2 and said and said != before:
+            self._session.tell_hand("refused")
+
+
+def _in_the_way(state) -> tuple[str, ...]:
+    """Give what a page says that stands in the way of recording."""
+    around = getattr(state, "frame", None)
+    said = [getattr(state, name, "") for name in ("problem", "ask_again", "received")]
+    return tuple(word for word in (*said, getattr(around, "problem", "")) if word)
+
+
 class WalkWindow(App):
     """The app: one screen at a time, built when it is first shown.
 
@@ -121,6 +154,7 @@ class WalkWindow(App):
         if self.page is not None:
             self.page.leave()
         self.page = page
+        Refusals(presenter, self.session)
         page.show(presenter)
         self.manager.current = page.name
         self.keys.page_opened(route)

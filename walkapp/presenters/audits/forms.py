@@ -66,7 +66,6 @@ class ReactionForm(AuditForm):
 
     title = "NOK: what was done?"
     do = "Record what was done"
-    follows_answer = True
     _finding: Finding | None = None
 
     def other(self) -> None:
@@ -181,7 +180,6 @@ class NotApplicableForm(AuditForm):
 
     title = "Why does this question not apply?"
     do = "Record N/A"
-    follows_answer = True
 
     def _first_values(self) -> dict[str, str]:
         given = self._read().facts.answers.get(self._ref)

@@ -23,15 +23,10 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 
 from walkapp.screens import look
+from walkapp.screens.kit.fingers import BOUNCE_S, FINGERS, NEVER, Moment
 from walkapp.screens.kit.marks import ANSWER_SHAPES
 from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import load_kv
-
-BOUNCE_S = 0.3
-"""A second release within this time is the same tap."""
-
-NEVER_S = -1e9
-"""A time before every tap."""
 
 
 class Tappable(ButtonBehavior, BoxLayout):
@@ -44,7 +39,11 @@ class Tappable(ButtonBehavior, BoxLayout):
     is_framed
         Whether a thick frame marks it as the chosen one.
     guard_s
-        How long after a tap the next release is taken for a bounce, in seconds.
+        How long after a tap a finger that comes down again is taken for a bounce, in seconds.
+    is_typed
+        Whether it is a key that fingers may type so fast that the next is down before one is up.
+    tapped, changed
+        When it was tapped last, and since when it is what it is.
     lid_px
         Height above the plate that belongs to it without being drawn as plate.
     ink, paper, frame_ink, frame_px, foot_px
@@ -65,13 +64,15 @@ class Tappable(ButtonBehavior, BoxLayout):
     foot_px = NumericProperty(0)
     lid_px = NumericProperty(0)
     guard_s = NumericProperty(BOUNCE_S)
+    is_typed = BooleanProperty(False)
     test_name = StringProperty("")
 
     __events__ = ("on_tap",)
 
     def __init__(self, **kwargs) -> None:
         self._finger = None
-        self._tapped_s = NEVER_S
+        self.tapped, self.changed = NEVER, Moment.now()
+        FINGERS.listen()
         if not kwargs.keys() & {"height", "size", "size_hint", "size_hint_y"}:
             kwargs.update(size_hint_y=None, height=look.target())
         super().__init__(**kwargs)
@@ -80,15 +81,16 @@ class Tappable(ButtonBehavior, BoxLayout):
         """Take the first finger; swallow others while it is down. Of a mouse only the left button taps."""
         if "button" in touch.profile and touch.button != "left":
             return False
-        if (
-            self._finger is not None
-            and self._finger in EventLoop.touches
-            and self.collide_point(*touch.pos)
-        ):
+        if self.disabled or not self.collide_point(*touch.pos):
+            return super().on_touch_down(touch)
+        is_held = self._finger is not None and self._finger in EventLoop.touches
+        if is_held or not self._is_on_it(touch) or not FINGERS.takes(self, touch):
             return True
         taken = super().on_touch_down(touch)
         if taken and touch.ud.get(self):
             self._finger = touch
+            if self.is_typed:
+                _lift_typed(touch)
         return taken
 
     def on_touch_up(self, touch) -> bool:
@@ -98,15 +100,32 @@ class Tappable(ButtonBehavior, BoxLayout):
         return super().on_touch_up(touch)
 
     def on_release(self) -> None:
-        """Tell of a tap, unless it is a bounce."""
-        now = Clock.time()
-        if now - self._tapped_s < self.guard_s:
-            return
-        self._tapped_s = now
-        self.dispatch("on_tap")
+        """Tell of a tap, if the finger has meant it."""
+        if FINGERS.counts(self, self.last_touch):
+            self.tapped = Moment.now()
+            self.dispatch("on_tap")
+
+    def lift(self, touch) -> None:
+        """Take a finger for lifted that is still on it."""
+        del touch.ud[self]
+        touch.ungrab(self)
+        self._finger = None
+        self._do_release()
+        self.on_release()
+
+    def _is_on_it(self, touch) -> bool:
+        """Whether the finger came down on it too; in a list it may have slid here from the next row."""
+        return self.collide_point(touch.ox, touch.oy)
 
     def on_tap(self) -> None:
         """Somebody meant it; those who use the button bind to this."""
+
+
+def _lift_typed(newest) -> None:
+    """Let the keys count that other fingers are on, so that digits come in the order of the fingers."""
+    for touch in [touch for touch in EventLoop.touches if touch is not newest]:
+        for key in [what for what in touch.ud if getattr(what, "is_typed", False)]:
+            key.lift(touch)
 
 
 class FittedButton(Tappable):
@@ -203,8 +222,7 @@ class MarkButton(Tappable):
 class AnswerBar(BoxLayout):
     """The three answers OK, NOK and N/A, of which one finger can give one.
 
-    While any finger that came down on the bar is still on the glass, no other finger counts, so that
-    two fingers never give two answers.
+    Fingers on two answers give none, until all are up: which one was meant is not known.
 
     Parameters
     ----------
@@ -230,7 +248,7 @@ class AnswerBar(BoxLayout):
 
     def __init__(self, **kwargs) -> None:
         self._fingers = []
-        self._answered_s = self._down_s = self._free_s = NEVER_S
+        self._answered = NEVER
         super().__init__(**kwargs)
         self.on_offer_na()
 
@@ -246,31 +264,27 @@ class AnswerBar(BoxLayout):
             self.remove_widget(self._last)
 
     def on_touch_down(self, touch) -> bool:
-        """Take the first finger; swallow others until all are up."""
+        """Take the first finger; two on different answers are none."""
         if not self.collide_point(*touch.pos):
             return False
         self._fingers = [finger for finger in self._fingers if finger in EventLoop.touches]
-        is_first = not self._fingers
         self._fingers.append(touch)
-        if is_first:
-            self.press()
-        return super().on_touch_down(touch) if is_first else True
-
-    def press(self) -> None:
-        """A finger or a key came down on an answer."""
-        self._down_s = Clock.time()
-
-    def hold(self) -> None:
-        """What is answered has changed: a finger that came down before or at once did not mean it."""
-        self._free_s = Clock.time() + self.guard_s
+        if len(self._fingers) == 1:
+            return super().on_touch_down(touch)
+        on_same = any(
+            button.collide_point(*touch.pos) and button in finger.ud
+            for button in self.children
+            for finger in self._fingers
+        )
+        for finger in self._fingers if not on_same else ():
+            FINGERS.leave_out(finger)
+        return True
 
     def give(self, word: str) -> None:
-        """Tell of an answer, unless it is a bounce."""
-        now = Clock.time()
-        if now - self._answered_s < self.guard_s or self._down_s < self._free_s:
-            return
-        self._answered_s = now
-        self.dispatch("on_answer", word)
+        """Tell of an answer, unless it comes too soon after the last one."""
+        if self._answered.is_past(self.guard_s):
+            self._answered = Moment.now()
+            self.dispatch("on_answer", word)
 
     def on_answer(self, word: str) -> None:
         """An answer was given; those who use the bar bind to this."""

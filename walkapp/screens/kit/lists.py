@@ -14,6 +14,8 @@ from kivy.uix.recycleview import RecycleView
 
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.fingers import Moment
+from walkapp.screens.kit.scrolling import GloveScroll
 from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import children_for, load_kv
 
@@ -44,26 +46,29 @@ class Row(Tappable):
     mark = StringProperty("")
     words_px = NumericProperty(0)
 
+    def on_row_id(self, *_: object) -> None:
+        """The list has lent this widget to another row: a finger that is on it did not mean that one."""
+        self.changed = Moment.now()
+
+    def on_tap(self) -> None:
+        """Tell the list."""
+        self.list_of().dispatch("on_row", self.row_id)
+
 
 class StackRow(Row):
     """A row of a short list; as high as its text needs."""
 
-    def on_tap(self) -> None:
-        """Tell the list."""
-        self.parent.dispatch("on_row", self.row_id)
+    def list_of(self) -> Stack:
+        """Give the list."""
+        return self.parent
 
 
 class ListedRow(Row):
     """A row of a scrolling list."""
 
-    def on_press(self) -> None:
-        """Remember what the finger came down on; the list may lend this widget to another row."""
-        self._pressed_id = self.row_id
-
-    def on_tap(self) -> None:
-        """Tell the list."""
-        if self.row_id == self._pressed_id:
-            self.parent.recycleview.dispatch("on_row", self.row_id)
+    def list_of(self) -> Rows:
+        """Give the list."""
+        return self.parent.recycleview
 
 
 class Stack(BoxLayout):
@@ -104,7 +109,7 @@ class Stack(BoxLayout):
         """A row was tapped; those who use the list bind to this."""
 
 
-class Rows(RecycleView):
+class Rows(GloveScroll, RecycleView):
     """A list of any length that scrolls.
 
     Parameters

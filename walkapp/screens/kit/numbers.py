@@ -12,15 +12,23 @@ from kivy.uix.widget import Widget
 
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import TapButton
+from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.page import load_kv
 
 DIGIT_GUARD_S = 0.08
 """The same digit twice is often meant; only what is faster than any finger is a bounce."""
 
+STEP_GUARD_S = 0.25
+"""One step more is a part more: a bounce would be a part that nobody has looked at. Who counts faster than
+three parts a second types the number."""
+
 POINTER_DP = 26
 """Width of the pointer at a value; the scale leaves half of it free at both ends."""
 
 KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−", "set_aside": "N/A"}
+TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
+"""Keys that are typed quickly. A minus that bounces would turn the sign back."""
+
 KEY_NAMES = {".": "point", "-": "minus"}
 
 WIDE_KEYS = (
@@ -118,7 +126,8 @@ class KeyField(FloatLayout):
             size_hint=(None, None),
             tone="strong" if key == "enter" else "plain",
             size_name="big" if len(label) == 1 else "body",
-            guard_s=DIGIT_GUARD_S,
+            is_typed=key in TYPED_KEYS,
+            guard_s=DIGIT_GUARD_S if key in TYPED_KEYS else BOUNCE_S,
             test_name=f"key-{KEY_NAMES.get(key, key)}",
         )
 

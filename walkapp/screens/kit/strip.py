@@ -5,10 +5,10 @@ from __future__ import annotations
 from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
-from kivy.uix.scrollview import ScrollView
 
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.scrolling import Scroll
 from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import children_for, load_kv
 
@@ -45,7 +45,7 @@ class Tile(Tappable):
         self.strip.dispatch("on_station", self.station)
 
 
-class StreamStrip(ScrollView):
+class StreamStrip(Scroll):
     """All stations of the stream in order; scrolls where they do not fit, always to where one is.
 
     Parameters
