@@ -76,7 +76,6 @@ def test_a_part_in_the_live_view_is_held_answered_and_let_go(tablet):
 
     assert not view.is_open
     assert hand.find("held").text == "Part EAR-0042"
-    assert "The next entry is about part EAR-0042." in hand.texts()
     assert tablet.faults == []
     assert tablet.of_kind(Answer) == []
 

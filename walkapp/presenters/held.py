@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from walkapp.actions.parts_followed import followed_of, look_words
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import NO_PART, SeenPart
+from walkapp.analysis.wording import capital
 from walkapp.model.records import PartSeen, Record
 from walkapp.presenters.session import Route, Session
 
@@ -42,7 +43,7 @@ class ScanKeys:
     mind
         The same in a whole sentence; empty for nothing.
     words
-        What is held, in a whole sentence; empty for nothing.
+        What is held, in a whole sentence; empty where the key says it all.
     """
 
     is_offered: bool = False
@@ -142,7 +143,8 @@ def scan_keys(session: Session, route: Route, walk: WalkFacts) -> ScanKeys:
         detail="OTHER PART NUMBER" if held.other_part else "read the note" if mind else LET_GO,
         mark="bad" if held.other_part else "undecided" if mind else "clean",
         mind=mind,
-        words=f"The next entry is about {held_words(seen)}.",
+        # Only where the key does not say it all: a low window has no line to spare.
+        words=f"The next entry is about {held_words(seen)}." if shown != capital(held_words(seen)) else "",
     )
 
 

@@ -28,9 +28,7 @@ MOST_PREVIEW_PX = 2048
 """Longest side of a picture that is shown; an older graphics chip shows nothing beyond."""
 
 AIM = "Hold the code inside the frame; it is taken as soon as it is read."
-SEVERAL = (
-    "There are several codes in the frame; tap the one that is meant, or hold one alone inside the frame."
-)
+SEVERAL = "There are several codes: tap the one that is meant, or aim at one alone."
 NO_CAMERA = (
     "There is no camera to aim with here: use a picture, type what stands on the part, or a hand scanner."
 )

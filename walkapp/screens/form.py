@@ -32,6 +32,11 @@ class FormScreen(Page):
     state = ObjectProperty(FormState(), rebind=True)
     frame = ObjectProperty(FrameState(), rebind=True)
 
+    def add_widget(self, widget, *args, **kwargs) -> None:
+        """Take one of what may be around the form; the other one comes back when it is needed."""
+        self.whole.clear_widgets()
+        super().add_widget(widget, *args, **kwargs)
+
     def __init__(self, **kwargs) -> None:
         self._move_soon = Clock.create_trigger(self._move, MOVES_AFTER_S)
         super().__init__(**kwargs)
@@ -42,7 +47,7 @@ class FormScreen(Page):
         self._plain, self._walk = self.ids.plain.__self__, self.ids.walk.__self__
         self._other = self.ids.other.__self__
         self.ids.foot.remove_widget(self._other)
-        swap(self, self._plain)
+        swap(self.whole, self._plain)
 
     def show(self, presenter) -> None:
         """Start with no fields, whatever form was shown before."""
@@ -113,7 +118,7 @@ class FormScreen(Page):
         if self._form.parent is not wanted:
             self._form.parent.remove_widget(self._form)
             wanted.add_widget(self._form)
-        swap(self, wanted)
+        swap(self.whole, wanted)
 
 
 load_kv(__file__)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -9,11 +10,14 @@ from walkapp.presenters.frame import FrameState
 from walkapp.presenters.held import ScanKeys
 from walkapp.screens import look, widgets  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.kit.buttons import FittedButton
+from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import load_kv
 
 
 class TopBar(BoxLayout):
     """Back, title and subtitle; further buttons are added behind them.
+
+    The buttons stand beside the title, or below it where that makes the bar lower or keeps a word whole.
 
     Parameters
     ----------
@@ -26,6 +30,65 @@ class TopBar(BoxLayout):
     title = StringProperty("")
     subtitle = StringProperty("")
     page = ObjectProperty(None, allownone=True)
+
+    def __init__(self, **kwargs) -> None:
+        self._buttons = []
+        self._arrange_soon = Clock.create_trigger(self._arrange, -1)
+        super().__init__(**kwargs)
+        for name in ("width", "title", "subtitle"):
+            self.fbind(name, self._arrange_soon)
+
+    def add_widget(self, widget, *args, **kwargs) -> None:
+        """Take the two lines of the bar, and after them its buttons."""
+        if len(self.children) < 2:
+            super().add_widget(widget, *args, **kwargs)
+            return
+        self._buttons.append(widget)
+        widget.fbind("size", self._arrange_soon)
+        self.ids.line.add_widget(widget)
+        self._arrange_soon()
+
+    def _arrange(self, _dt: float) -> None:
+        if not self._buttons:
+            return
+        room = self.width - self.ids.back.width - look.gap()
+        beside = room - sum(button.width + look.gap() for button in self._buttons)
+        button_px = max(button.height for button in self._buttons)
+        is_beside = self._is_whole(beside) and (
+            max(self._words_px(beside), button_px) <= self._words_px(room) + look.gap() + button_px
+        )
+        wanted, other = self.ids.line.__self__, self.ids.more.__self__
+        if not is_beside:
+            wanted, other = other, wanted
+        for button in self._buttons:
+            if button.parent is other:
+                other.remove_widget(button)
+                wanted.add_widget(button)
+
+    def lend(self, button, place) -> None:
+        """Let a button of the bar stand elsewhere; where that is the bar itself, as its first one."""
+        if button in self._buttons:
+            self._buttons.remove(button)
+        if button.parent is not None:
+            button.parent.remove_widget(button)
+        if place is self:
+            self._buttons.insert(0, button)
+            line = self.ids.line
+            line.add_widget(button, index=len(line.children) - 2)
+        else:
+            place.add_widget(button)
+        self._arrange_soon()
+
+    def _measures(self) -> tuple[tuple[TypeMeasure, str], ...]:
+        title = TypeMeasure(look.font("title"), bold=True)
+        return (title, self.title), (TypeMeasure(look.font("small")), self.subtitle)
+
+    def _is_whole(self, room_px: float) -> bool:
+        return all(measure.widest_word_px(text) <= room_px for measure, text in self._measures())
+
+    def _words_px(self, room_px: float) -> float:
+        high = sum(measure.height_px(text, room_px) for measure, text in self._measures())
+        return max(high, look.target())
 
 
 class HeldKey(FittedButton):
@@ -87,18 +150,18 @@ class WalkFrame(BoxLayout):
 
     def on_kv_post(self, _frame) -> None:
         """Hold the keys for scanning, which have two places."""
-        self._keys = self.ids.scan.__self__
+        self._keys, self._keys_in = self.ids.scan.__self__, self.ids.bar.__self__
 
     def on_width(self, *_: object) -> None:
         """The keys stand in the bar of a wide window, and beside the strip in a narrow one."""
         keys = getattr(self, "_keys", None)
         if keys is None:
             return
-        wanted = self.ids.bar if self.width >= 9 * look.target() else self.ids.row
-        if keys.parent is not wanted:
-            keys.parent.remove_widget(keys)
-            # In the bar they come before undo and the answer, which keep their corner.
-            wanted.add_widget(keys, index=2 if wanted is self.ids.bar else 0)
+        is_wide = self.width >= 9 * look.target()
+        wanted = (self.ids.bar if is_wide else self.ids.row).__self__
+        if wanted is not self._keys_in:
+            self._keys_in = wanted
+            self.ids.bar.lend(keys, wanted)
 
     def on_height(self, *_: object) -> None:
         """A tablet that is turned has another height."""

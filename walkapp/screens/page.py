@@ -9,6 +9,7 @@ from kivy.properties import ObjectProperty
 from kivy.uix.screenmanager import Screen
 
 from walkapp.screens.kit.fingers import FINGERS
+from walkapp.screens.room import Whole
 
 
 def load_kv(module_file: str) -> None:
@@ -43,8 +44,18 @@ class Page(Screen):
 
     presenter = ObjectProperty(None, allownone=True, rebind=True)
 
+    def __init__(self, **kwargs) -> None:
+        self.whole = Whole()
+        super().__init__(**kwargs)
+        super().add_widget(self.whole)
+
+    def add_widget(self, widget, *args, **kwargs) -> None:
+        """Take what is on the page; it scrolls as a whole where the window is too low for it."""
+        self.whole.add_widget(widget, *args, **kwargs)
+
     def show(self, presenter) -> None:
-        """Follow a presenter from now on."""
+        """Follow a presenter from now on, from the top of the page."""
+        self.whole.scroll_y = 1
         self.presenter, self._is_filled = presenter, True
         presenter.watch(self._on_new_state)
         self._is_filled = False

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from kivy.base import EventLoop
 from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import (
     BooleanProperty,
     ColorProperty,
@@ -27,6 +28,9 @@ from walkapp.screens.kit.fingers import BOUNCE_S, FINGERS, NEVER, Moment
 from walkapp.screens.kit.marks import ANSWER_SHAPES
 from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import load_kv
+
+WIDEST_WORD_DP = 320
+"""A longer word can only come from outside; it is broken over lines."""
 
 
 class Tappable(ButtonBehavior, BoxLayout):
@@ -132,7 +136,7 @@ class FittedButton(Tappable):
     """A button whose type fits it.
 
     The type gets smaller, down to the smallest of the scale, until no word is broken; after that the
-    button grows. Nothing is ever cut.
+    button grows, first in width, then in height. Nothing is ever cut.
 
     Parameters
     ----------
@@ -158,6 +162,7 @@ class FittedButton(Tappable):
         self._asked_px = look.target()
         self._is_fitting = False
         super().__init__(**kwargs)
+        self._asked_width_px = self.width
         for name in ("size", "text", "detail", "size_name", "beside_px", "padding"):
             self.fbind(name, self._fit_soon)
         self._fit_soon()
@@ -167,6 +172,11 @@ class FittedButton(Tappable):
         if not self._is_fitting:
             self._asked_px = height
 
+    def on_width(self, _button, width: float) -> None:
+        """Remember the width that the page asked for; it may have to be exceeded."""
+        if not self._is_fitting:
+            self._asked_width_px = width
+
     def least_px(self) -> float:
         """Give the width that the button should not go below: that of its longest word."""
         word = TypeMeasure(look.font(self.size_name), bold=True).widest_word_px(self.text)
@@ -174,11 +184,14 @@ class FittedButton(Tappable):
 
     def _fit(self, _dt: float) -> None:
         left, top, right, bottom = self.padding
+        smallest, size = look.font("small"), look.font(self.size_name)
+        word_px = TypeMeasure(smallest, bold=True).widest_word_px(self.text)
+        word_px = max(word_px, TypeMeasure(smallest).widest_word_px(self.detail))
+        self._keep_width(min(word_px, dp(WIDEST_WORD_DP)) + left + right + self.beside_px)
         width = self.width - left - right - self.beside_px
         if width <= 0:
             return
         taken = TypeMeasure(look.font("small")).height_px(self.detail, width) + top + bottom
-        smallest, size = look.font("small"), look.font(self.size_name)
         while True:
             measure = TypeMeasure(size, bold=True)
             text_px = measure.height_px(self.text, width)
@@ -191,6 +204,14 @@ class FittedButton(Tappable):
         if self.size_hint_y is None:
             self._is_fitting = True
             self.height = max(self._asked_px, self.needed_px)
+            self._is_fitting = False
+
+    def _keep_width(self, least_px: float) -> None:
+        """Be as wide as the longest word in the smallest type needs, whatever the page asked for."""
+        self.size_hint_min_x = least_px
+        if self.size_hint_x is None:
+            self._is_fitting = True
+            self.width = max(self._asked_width_px, least_px)
             self._is_fitting = False
 
 
@@ -304,10 +325,13 @@ class ButtonGrid(GridLayout):
         """Add a button."""
         super().add_widget(widget, *args, **kwargs)
         widget.fbind("needed_px", self._arrange_soon)
+        widget.fbind("size_hint_min_x", self._arrange_soon)
         self._arrange_soon()
 
     def _arrange(self, _dt: float) -> None:
         count = max(len(self.children), 1)
+        # As wide as a single column of them needs, whoever shares the width with it.
+        self.size_hint_min_x = max((button.size_hint_min_x or 0 for button in self.children), default=0)
         least = max((button.least_px() for button in self.children), default=1)
         fitting = int((self.width + look.gap()) // (least + look.gap()))
         rows = -(-count // max(1, min(count, fitting)))

@@ -13,7 +13,10 @@ from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import children_for, load_kv
 
 SCROLLED_TILE_DP = 112
-"""Width of a tile where the stream is longer than the window."""
+"""Least width of a tile where the stream is longer than the window."""
+
+WIDEST_TILE_DP = 320
+"""A tile with a longer word breaks it; only a name from outside has one."""
 
 LAID_OUT_S = 0.05
 """How long after a change of its width the strip scrolls to where one is: it is laid out by then."""
@@ -39,6 +42,22 @@ class Tile(Tappable):
         if is_here and is_next:
             return "▼ here, next"  # as wide as fits the narrowest tile
         return "▼ here" if is_here else "» next" if is_next else ""
+
+    def least_px(self) -> float:
+        """Give the width in which no word is broken and the pointer above the plate fits."""
+        tiny = look.font("tiny")
+        signs = TypeMeasure(tiny, font_name=look.SIGNS_FONT)
+        plain = TypeMeasure(tiny)
+        flag = f"⚑ {self.flag}" if self.flag else ""
+        word_px = max(
+            TypeMeasure(tiny, bold=True).widest_word_px(self.short),
+            plain.widest_word_px(self.word),
+            plain.widest_word_px(self.counts),
+            signs.widest_word_px(flag),
+            signs.width_px(self.pointers(self.is_here, self.is_next)),
+        )
+        left, _, right, _ = self.padding
+        return min(word_px + left + right + 1, dp(WIDEST_TILE_DP))
 
     def on_tap(self) -> None:
         """Tell the strip."""
@@ -99,14 +118,16 @@ class StreamStrip(Scroll):
         if count == 0 or count != len(self.ids.row.children):
             return  # not refilled yet; that arranges them again
         shared = int((self.width - (count - 1) * look.gap()) / count)
-        fits = shared >= look.target()
+        least = {tile: tile.least_px() for tile in self.ids.row.children}
+        fits = shared >= max(look.target(), *least.values())
         self.tile_px = min(shared, dp(180)) if fits else int(dp(SCROLLED_TILE_DP))
         names = TypeMeasure(look.font("tiny"), bold=True)
-        left, _, right, _ = self.ids.row.children[0].padding
-        room = self.tile_px - left - right
-        name_px = max(names.height_px(tile.short, room) for tile in self.tiles)
         for tile in self.ids.row.children:
-            tile.width, tile.name_px = self.tile_px, name_px
+            tile.width = max(self.tile_px, least[tile])
+        left, _, right, _ = tile.padding
+        name_px = max(names.height_px(tile.short, tile.width - left - right) for tile in least)
+        for tile in least:
+            tile.name_px = name_px
         self.tile_height_px = max(tile.minimum_height for tile in self.ids.row.children)
         self._show_here_soon()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.core.text import DEFAULT_FONT
 from kivy.core.text import Label as CoreLabel
 from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -22,6 +23,11 @@ class SeenLabel(Label):
     def on_text(self, _: Label, text: str) -> None:
         """Put a mark where a character cannot be seen."""
         self.text = visible(text, keep="\n")
+
+    def texture_update(self, *args) -> None:
+        """Draw the text as it is now: Kivy hands the label of the drawing the one from before `on_text`."""
+        self._label.text = self.text
+        super().texture_update(*args)
 
 
 class WrapLabel(SeenLabel):
@@ -66,10 +72,12 @@ class TypeMeasure:
         Size of the type in pixels.
     bold
         Whether it is bold.
+    font_name
+        Name of the font; that of texts when none is named.
     """
 
-    def __init__(self, font_px: float, *, bold: bool = False) -> None:
-        self._label = CoreLabel(font_size=font_px, bold=bold)
+    def __init__(self, font_px: float, *, bold: bool = False, font_name: str = DEFAULT_FONT) -> None:
+        self._label = CoreLabel(font_size=font_px, bold=bold, font_name=font_name)
         self._widths: dict[str, float] = {}
         self.line_px = self._label.get_extents("Ag")[1]
 

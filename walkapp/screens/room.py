@@ -1,0 +1,90 @@
+"""Room on a page: nothing is pressed together; what needs more than the window has is scrolled to.
+
+A box is never lower than what is in it, a view that scrolls keeps room for a few lines, and a page whose
+parts need more height than the window has scrolls as a whole. So a page is right at every size, with
+every font and in every language, and a page of its own needs to do nothing for it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.metrics import dp
+from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.widget import Widget
+
+from walkapp.screens import look
+
+
+def least_view(view: ScrollView, inside_px: float) -> float:
+    """Give the least height of a view: a few lines, and the highest thing in it that is tapped.
+
+    Parameters
+    ----------
+    view
+        The view.
+    inside_px
+        Height of what it shows, which is enough where that is less. More than half of the window is never
+        asked for, since of a row with a very long text a part is enough.
+    """
+    from kivy.core.window import Window  # late: importing it opens the window
+
+    tapped = (w.height for w in view.walk(restrict=True) if isinstance(w, (ButtonBehavior, FocusBehavior)))
+    return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
+
+
+class Whole(ScrollView):
+    """All of a page: as high as the window, or scrolled where its parts need more than that.
+
+    Where everything fits, it passes fingers on as any box does, with no delay.
+    """
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(do_scroll_x=False, scroll_distance=dp(40), **kwargs)
+        self.bar_width = dp(6)
+        self.bar_color = self.bar_inactive_color = look.THEME.edge
+        self.fbind("height", self._fit)
+
+    def add_widget(self, widget, *args, **kwargs) -> None:
+        """Take the parts of the page."""
+        widget.size_hint_y = None
+        widget.fbind("minimum_height", self._fit)
+        super().add_widget(widget, *args, **kwargs)
+        self._fit()
+
+    def remove_widget(self, widget, *args, **kwargs) -> None:
+        """Let them go."""
+        widget.funbind("minimum_height", self._fit)
+        super().remove_widget(widget, *args, **kwargs)
+
+    def _fit(self, *_: object) -> None:
+        for inside in self.children:
+            inside.height = max(inside.minimum_height, self.height)
+
+    def on_touch_down(self, touch) -> bool:
+        """Take the finger for scrolling only where there is more than is shown."""
+        return super().on_touch_down(touch) if self.do_scroll_y else self._pass_on("down", touch)
+
+    def on_touch_move(self, touch) -> bool:
+        """Follow the finger that came down."""
+        return super().on_touch_move(touch) if self._is_mine(touch) else self._pass_on("move", touch)
+
+    def on_touch_up(self, touch) -> bool:
+        """Let go of it."""
+        return super().on_touch_up(touch) if self._is_mine(touch) else self._pass_on("up", touch)
+
+    def _is_mine(self, touch) -> bool:
+        return self._get_uid() in touch.ud or self._get_uid("svavoid") in touch.ud or self._touch is touch
+
+    def _pass_on(self, what: str, touch) -> bool:
+        touch.push()
+        touch.apply_transform_2d(self.to_local)
+        taken = getattr(Widget, f"on_touch_{what}")(self, touch)
+        touch.pop()
+        return taken
+
+
+# Not with `load_kv`: pages, which have that, are built on this.
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
