@@ -425,10 +425,10 @@ def test_a_code_is_read_from_a_picture_that_is_not_kept(desk):
     chooser = opened(desk, desk.routes[-1].down("scan_picture"))
     assert isinstance(chooser, ScanPicturePage)
 
-    keys = {tile.caption: tile.key for tile in chooser.state.choice.found}
-    chooser.choose(keys["none.png"])
+    keys = {row.title: row.id for row in chooser.state.sections[0].rows}
+    chooser.row("pictures", keys["none.png"])
     assert "No code was found" in chooser.state.problem
-    chooser.choose(keys["one.png"])
+    chooser.row("pictures", keys["one.png"])
 
     assert desk.routes[-1] == page.route
     assert opened(desk, page.route).state.frame.scan.held == "Part EAR-1"

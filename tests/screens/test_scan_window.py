@@ -98,9 +98,16 @@ def test_the_live_view_is_shown_and_let_go_by_the_back_button(tablet):
     tablet.settle()
     assert tuple(hand.find("live").texture.size) == (1280, 720)
     assert tablet.faults == []
+
+    tablet.app.dispatch("on_pause")
+    tablet.settle()
+    assert not view.is_open
+    tablet.app.dispatch("on_resume")
+    tablet.settle()
+    assert view.is_open
+
     hand.back()
     tablet.settle()
-
     assert not view.is_open
     assert tablet.route.screen == "judge"
 

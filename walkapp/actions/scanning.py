@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from walkapp.actions.reading import WalkFacts
@@ -13,12 +14,15 @@ from walkapp.codes import Code, Label, StationLabel, read_codes, read_label, rea
 from walkapp.codes.gs1 import is_gtin
 from walkapp.errors import InputError
 from walkapp.model.checklist import Station
-from walkapp.photos import picture_pixels, read_picture
+from walkapp.photos import picture_pixels, pictures_in, read_picture
 
 __all__ = ["Code", "Label", "StationLabel", "TakenLabel", "codes_in_file", "codes_in_frame", "understand"]
 
 QUICK_PX, THOROUGH_PX = 2048, 4800
 """Longest side of a picture when codes are first looked for in it, and when none was found."""
+
+MOST_PICTURES = 12
+"""Pictures of a folder that are offered; the one that was just taken is the first."""
 
 EAN = ("]E", "]X")
 """Symbology identifiers of article numbers, which are the same on every part."""
@@ -62,6 +66,22 @@ class TakenLabel:
     is_plain: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PictureToScan:
+    """A picture that a code may be read from.
+
+    Parameters
+    ----------
+    path
+        The file.
+    taken
+        When it was written, RFC 3339 in the tablet's own offset.
+    """
+
+    path: Path
+    taken: str
+
+
 def codes_in_frame(size: tuple[int, int], pixels: bytes) -> tuple[Code, ...]:
     """Find the codes in one picture of a live view, as :func:`walkapp.codes.read_codes` in less time."""
     return read_codes(size, pixels, thorough=False)
@@ -80,6 +100,25 @@ def codes_in_file(path: Path) -> tuple[Code, ...]:
     data = read_picture(path)
     found = read_codes(*picture_pixels(data, QUICK_PX, path.name))
     return found or read_codes(*picture_pixels(data, THOROUGH_PX, path.name))
+
+
+def pictures_to_scan(place: Workplace, folder: Path) -> tuple[PictureToScan, ...]:
+    """Give the newest pictures of a folder, the newest first; none of a folder that is not there.
+
+    Raises
+    ------
+    PhotoError
+        If the folder cannot be read.
+    """
+    if not folder.is_dir():
+        return ()
+    zone = place.now().tzinfo
+    return tuple(
+        PictureToScan(
+            path=found.path, taken=datetime.fromtimestamp(found.taken / 1e9, zone).isoformat("T", "seconds")
+        )
+        for found in pictures_in(folder)[:MOST_PICTURES]
+    )
 
 
 def understand(place: Workplace, text: str, kind: str = "") -> StationLabel | Label:

@@ -145,14 +145,18 @@ class ScanPage(BoardPage):
             self._is_on = True
             self.session.aside(self._live.open, lambda _: self._started(), self._no_camera)
 
-    def stop(self) -> None:
+    def rest(self) -> None:
         """Let go of the camera; in its turn, so that no frame is being read then."""
         self._is_on = False
+        if self._live is not None:
+            self.session.aside(self._live.close, lambda _: None, lambda _: None)
+
+    def stop(self) -> None:
+        """The page is left: let go of the camera, and of a picture that was asked for."""
+        self.rest()
         if self._asked is not None:
             self._asked.cancel()
             self._asked = None
-        if self._live is not None:
-            self.session.aside(self._live.close, lambda _: None, lambda _: None)
 
     def look(self) -> None:
         """Read the newest frame, unless one is being read or a person is choosing."""

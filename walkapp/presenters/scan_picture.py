@@ -3,36 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 
-from walkapp.actions.scanning import Code, codes_in_file
-from walkapp.errors import InputError, WalkappError
-from walkapp.presenters.board import BoardState
+from walkapp.actions.scanning import Code, codes_in_file, pictures_to_scan
+from walkapp.analysis.wording import moment_text
+from walkapp.errors import InputError
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureChoice, picture_choice
+from walkapp.presenters.rows import ListRow
 from walkapp.presenters.scan import NOTHING_IN_PICTURE
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.taking import meant_for, take_text
+from walkapp.visible import visible
 
 SEVERAL = "There are several codes in the picture: {}; take one of the code that is meant alone."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScanPictureState(BoardState):
-    """Everything the page shows.
-
-    Parameters
-    ----------
-    choice
-        The pictures to choose from.
-    """
-
-    choice: PictureChoice = PictureChoice()
-
-
-class ScanPicturePage(Observed[ScanPictureState]):
+class ScanPicturePage(BoardPage):
     """Presents the newest pictures of a folder; a tap reads the code in one. The picture is not kept.
 
     Parameters
@@ -43,49 +30,51 @@ class ScanPicturePage(Observed[ScanPictureState]):
         The page.
     """
 
-    screen = "scan_picture"
-
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(ScanPictureState(title="Scan from a picture"))
-        self.session = session
-        self.route = route
+        super().__init__(session, route)
         self._folder = session.picture_folders[0]
 
-    def open(self) -> None:
-        """Look into the folder."""
-
-        def look() -> ScanPictureState:
-            heading = "Tap a picture to read the code in it; it is not kept"
-            choice = picture_choice(self.session, self._folder, (), (), heading=heading, kept_heading="")
-            return replace(self.state, choice=choice, problem="")
-
-        self.session.run_later(look, self._show, self.fail)
-
-    def choose_folder(self, path: str) -> None:
+    def choose(self, word: str) -> None:
         """Look into another of the known folders."""
-        self._folder = Path(path)
+        self._folder = Path(word)
         self.open()
 
-    def choose(self, key: str) -> None:
+    def row(self, section: str, row: str) -> None:
         """Read the code in a picture, and go to what it means."""
         here = meant_for(self.route)
 
         def read() -> Route:
-            code = only_code(codes_in_file(Path(key)))
+            code = only_code(codes_in_file(Path(row)))
             return take_text(self.session, here, code.text, kind=code.kind)
 
         self.session.run_later(read, self.session.go, self.fail)
 
-    def cover(self, key: str) -> None:
-        """No picture is kept here, so none is covered."""
+    def press(self, button: str) -> None:
+        """Look into the folder once more."""
+        self.open()
 
-    def back(self) -> None:
-        """Go back to aiming."""
-        self.session.go(self.route.up())
+    def take_text(self, text: str) -> None:
+        """Take what a hand scanner sent."""
+        here = meant_for(self.route)
+        self.session.run_later(lambda: take_text(self.session, here, text), self.session.go, self.fail)
 
-    def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error)))
+    def _view(self) -> BoardState:
+        rows = tuple(
+            ListRow(id=str(one.path), title=visible(one.path.name), subtitle=moment_text(one.taken))
+            for one in pictures_to_scan(self.session.place, self._folder)
+        )
+        folders = tuple((str(path), path.name) for path in self.session.picture_folders)
+        return BoardState(
+            title="Scan from a picture",
+            subtitle="The code is read and the picture is not kept",
+            sentence="Tap the picture of the code; the newest one comes first."
+            if rows
+            else f"No picture in {self._folder}. Take one with the camera, then look again.",
+            choices=folders if len(folders) > 1 else (),
+            chosen=str(self._folder),
+            sections=(Section(name="pictures", rows=rows),),
+            buttons=(BoardButton(name="again", text="Look again"),),
+        )
 
 
 def only_code(codes: tuple[Code, ...]) -> Code:

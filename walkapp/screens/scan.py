@@ -1,17 +1,16 @@
-"""The pages for scanning: what the camera sees with a frame to aim with, and pictures to read from."""
+"""The page for scanning: what the camera sees, with a frame to aim with."""
 
 from __future__ import annotations
 
+from kivy.app import App
 from kivy.clock import Clock
 from kivy.graphics.texture import Texture
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
 from walkapp.presenters.scan import AIM_SHARE, ScanState
-from walkapp.presenters.scan_picture import ScanPictureState
-from walkapp.screens import photo, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.board import BoardScreen
-from walkapp.screens.page import Page, load_kv
+from walkapp.screens.page import load_kv
 
 LOOK_S = 1 / 15
 """How often the newest frame is asked for; the presenter leaves out those that it has no time for."""
@@ -99,11 +98,22 @@ class ScanScreen(BoardScreen):
     def show(self, presenter) -> None:
         """Begin to look."""
         super().show(presenter)
+        App.get_running_app().bind(on_pause=self._rest, on_resume=self._wake)
         presenter.eye.watch(self.plate.show)
+        self._look_often()
+
+    def _rest(self, *_: object) -> None:
+        """Let go of the camera while the app is away; a picture that was asked for may still come."""
+        self._look_often.cancel()
+        self.presenter.rest()
+
+    def _wake(self, *_: object) -> None:
+        self.presenter.open()
         self._look_often()
 
     def leave(self) -> None:
         """Look no more, and let go of camera and picture."""
+        App.get_running_app().unbind(on_pause=self._rest, on_resume=self._wake)
         self._look_often.cancel()
         self.presenter.eye.unwatch(self.plate.show)
         self.presenter.stop()
@@ -122,12 +132,6 @@ class ScanScreen(BoardScreen):
     def _give_room(self, _scroll, height) -> None:
         """Let the whole picture be seen at once, whichever way the tablet is held."""
         self.plate.room_px = height * 0.8
-
-
-class ScanPictureScreen(Page):
-    """Pictures to read a code from."""
-
-    state = ObjectProperty(ScanPictureState(), rebind=True)
 
 
 load_kv(__file__)

@@ -53,7 +53,6 @@ SCREENS = {
     "sheet": "walkapp.screens.sheet:SheetScreen",
     "figure": "walkapp.screens.figure:FigureScreen",
     "scan": "walkapp.screens.scan:ScanScreen",
-    "scan_picture": "walkapp.screens.scan:ScanPictureScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 
