@@ -18,6 +18,7 @@ from walkapp.presenters.session import Route
 pytestmark = pytest.mark.window
 
 SIZES = [((1024, 600), 1.0, 170), ((800, 1280), 1.33, 189)]
+at_both_sizes = pytest.mark.parametrize("tablet", SIZES, indirect=True, ids=["1024x600", "800x1280"])
 
 
 class Tablet:
@@ -57,14 +58,16 @@ class Tablet:
         return [record for record in self.desk.records if isinstance(record, kind)]
 
 
-@pytest.fixture(params=SIZES, ids=["1024x600", "800x1280"])
+@pytest.fixture
 def tablet(request, drive, tmp_path):
-    made = Tablet(drive, tmp_path, *request.param)
+    size = getattr(request, "param", SIZES[0])
+    made = Tablet(drive, tmp_path, *size)
     yield made
     made.app.worker.finish()
     made.desk.store.close()
 
 
+@at_both_sizes
 def test_a_part_in_the_live_view_is_held_answered_and_let_go(tablet):
     hand = tablet.hand
     view = tablet.sees(ground(), scene((qr_picture("EAR-0042"), (640, 360)), angle=20))
@@ -127,6 +130,7 @@ def test_several_codes_are_chosen_from_by_touch(tablet):
     assert hand.find("held").text == "Part EAR-2"
 
 
+@at_both_sizes
 def test_a_hand_scanner_holds_a_part_and_a_tap_lets_it_go(tablet):
     hand = tablet.hand
     tablet.open(screen="judge", station="welding", check="ear-look")
