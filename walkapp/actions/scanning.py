@@ -54,8 +54,6 @@ class TakenLabel:
         Why it may be a label of another part than the concern is about, in one sentence; empty otherwise.
     mind
         What else has to be minded, one sentence; empty for nothing.
-    is_plain
-        Whether it does not say itself whether it is a tag or a lot.
     """
 
     seen: SeenPart
@@ -63,7 +61,6 @@ class TakenLabel:
     made_on: str = ""
     other_part: str = ""
     mind: str = ""
-    is_plain: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,8 +225,8 @@ def _taken_plain(
     if unit:
         return TakenLabel(seen=SeenPart(), unit=unit)
     if text in known_lots:
-        return TakenLabel(seen=SeenPart(lot=text, read_by=read_by), is_plain=True)
-    return TakenLabel(seen=SeenPart(part=text, read_by=read_by), is_plain=True)
+        return TakenLabel(seen=SeenPart(lot=text, read_by=read_by))
+    return TakenLabel(seen=SeenPart(part=text, read_by=read_by))
 
 
 def unit_named(station: Station, text: str) -> str:

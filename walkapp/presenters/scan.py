@@ -27,7 +27,7 @@ AIM_SHARE = 0.6
 MOST_PREVIEW_PX = 2048
 """Longest side of a picture that is shown; an older graphics chip shows nothing beyond."""
 
-AIM = "Hold the code inside the frame; it is taken as soon as it is read."
+AIM = "Hold the code inside the frame, a bar code level; it is taken as soon as it is read."
 SEVERAL = "There are several codes: tap the one that is meant, or aim at one alone."
 NO_CAMERA = (
     "There is no camera to aim with here: use a picture, type what stands on the part, or a hand scanner."
