@@ -13,8 +13,10 @@ import tempfile
 import wave
 from collections.abc import Callable
 from pathlib import Path
+from shutil import rmtree
 from threading import Lock, Thread
 from typing import Any, Protocol
+from weakref import finalize
 
 RATE_HZ = 22_050
 LOUDNESS = 0.6
@@ -84,7 +86,6 @@ class Sound:
     def __init__(self, load: Callable[[str], Any] | None = None) -> None:
         self._load = load or _load_by_kivy
         self._tones: dict[str, Any] | None = None
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
         self._lock = Lock()
 
     def is_there(self) -> bool:
@@ -116,10 +117,11 @@ class Sound:
 
     def _make(self) -> dict[str, Any]:
         try:
-            self._folder = tempfile.TemporaryDirectory(prefix="walkapp-tones-")
+            folder = Path(tempfile.mkdtemp(prefix="walkapp-tones-"))
+            finalize(self, rmtree, folder, ignore_errors=True)
             tones = {}
             for what, beats in BEATS.items():
-                path = Path(self._folder.name) / f"{what}.wav"
+                path = folder / f"{what}.wav"
                 write_tone(path, beats)
                 tones[what] = self._load(str(path))
             return tones if None not in tones.values() else {}
@@ -200,7 +202,7 @@ class Buzz:
         return self._effects
 
     def _make(self) -> dict[str, Any]:
-        from jnius import autoclass, cast  # only Android has it
+        from jnius import autoclass, cast  # type: ignore[import-not-found]  # only Android has it
 
         activity = autoclass("org.kivy.android.PythonActivity").mActivity
         context = autoclass("android.content.Context")

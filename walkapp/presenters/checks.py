@@ -134,6 +134,8 @@ class MeasureState:
         The question put when a value can hardly be true; empty otherwise.
     received
         What an instrument sent or was pasted, and what it became, where that is to be looked at first.
+    is_refused
+        Whether that was refused; then it says why.
     can_paste
         Whether there may be something to paste.
     unit_of_measure
@@ -151,6 +153,7 @@ class MeasureState:
     values: str = ""
     ask_again: str = ""
     received: str = ""
+    is_refused: bool = False
     can_paste: bool = False
     unit_of_measure: str = ""
     is_choosing_unit: bool = False
@@ -165,6 +168,13 @@ class MeasureState:
         if not tag.tag:
             return units.chosen or f"Which {units.kind}{', part' if tag.is_offered else ''}?"
         return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}, {units.kind}?"
+
+    @property
+    def panel_words(self) -> str:
+        """What leads to the units, and to what can be pasted, in windows that have no room for them."""
+        if not self.can_paste:
+            return self.unit_words
+        return f"{self.unit_words}, paste" if self.unit_words else "Paste"
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
@@ -441,7 +451,7 @@ class MeasurePage(CheckPage[MeasureState]):
             check = self.check()
             received = receive(self.state.pad, text, check.unit, limits_of(check))
         except InputError as error:
-            self.fail(error)
+            self._show(replace(self.state, received=str(error), is_refused=True, is_choosing_unit=False))
             return False
         self._type(check, received.pad, received.words)
         return received.is_as_typed
@@ -456,6 +466,7 @@ class MeasurePage(CheckPage[MeasureState]):
                 tolerance=tolerance,
                 ask_again="",
                 received=received,
+                is_refused=False,
                 is_choosing_unit=False,
             )
         )
@@ -492,7 +503,9 @@ class MeasurePage(CheckPage[MeasureState]):
         state = replace(state, can_paste=now.can_paste)
         if not now.pad.text:
             return state
-        typed = {name: getattr(now, name) for name in ("pad", "tolerance", "ask_again", "received")}
+        typed = {
+            name: getattr(now, name) for name in ("pad", "tolerance", "ask_again", "received", "is_refused")
+        }
         return replace(state, **typed)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:

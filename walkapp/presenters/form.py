@@ -185,8 +185,12 @@ class FormPage(Observed[FormState]):
             self.session.drop_draft(self._draft_name)
             return route
 
+        def done(route: Route) -> None:
+            self._is_recording = False
+            self.session.go(route)
+
         self._is_recording = True
-        self.session.run_later(run, self.session.go, self.fail)
+        self.session.run_later(run, done, self.fail)
 
     def undo(self) -> None:
         """Take back the newest entry of this tablet in this walk; what was filled in stays."""

@@ -186,8 +186,12 @@ class TrialRunPage(Observed[TrialRunState]):
             self.session.drop_draft(self._draft_name)
             return self.route.up()
 
+        def done(route: Route) -> None:
+            self._is_recording = False
+            self.session.go(route)
+
         self._is_recording = True
-        self.session.run_later(run, self.session.go, self.fail)
+        self.session.run_later(run, done, self.fail)
 
     def back(self) -> None:
         """Go back to the trial; what was entered stays."""

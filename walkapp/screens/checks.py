@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from kivy.core.window import Window
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState, TagChoice
-from walkapp.screens import frame, limits, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens import frame, limits, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
 
@@ -88,13 +89,33 @@ class MeasureScreen(Page):
             self.presenter.look_at_clipboard()
 
     def on_kv_post(self, _page) -> None:
-        """Hold pad and units: one of them is always taken out."""
+        """Hold what may be taken out: pad or units, and the key to paste."""
         self._pad, self._choosing = self.ids.pad.__self__, self.ids.choosing.__self__
+        self._pasting = self.ids.pasting.__self__
+        self._offer_paste()
+        self.ids.sides.fbind("orientation", self._offer_paste)
         swap(self.ids.place, self._pad)
 
     def on_state(self, _page, state) -> None:
-        """Show the units while one is chosen, the pad otherwise."""
+        """Show the units or the pad, and the key to paste where there is something."""
         swap(self.ids.place, self._choosing if state.is_choosing_unit else self._pad)
+        self._offer_paste()
+
+    def _offer_paste(self, *_: object) -> None:
+        """Put the key to paste below the values, or where there is no room beside the units."""
+        key, place = self._pasting, None
+        if self.state.can_paste:
+            place = self.ids.about if self.ids.sides.orientation == "horizontal" else self._choosing
+        if key.parent is place:
+            return
+        if key.parent is not None:
+            key.parent.remove_widget(key)
+        if place is self._choosing:
+            place.add_widget(key, index=1)
+        elif place is not None:
+            place.add_widget(key)
+        # A glove's distance from what is tapped above.
+        key.padding = 0, look.gap() - dp(8) if place is self.ids.about else 0, 0, 0
 
 
 load_kv(__file__)

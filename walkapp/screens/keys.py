@@ -15,9 +15,8 @@ from kivy.core.window import Window
 from walkapp.presenters.session import Route
 from walkapp.screens.bursts import Burst
 from walkapp.screens.kit.fingers import BOUNCE_S
-from walkapp.screens.kit.numbers import KeyField
 from walkapp.screens.ring import Ring
-from walkapp.screens.stops import Stop, is_in_window, scroll_views, stops_of
+from walkapp.screens.stops import Stop, can_be_used, is_inside, pads, scroll_views, stops_of, under
 
 BACKSPACE, TAB, ENTER, ESCAPE, SPACE, PAD_ENTER = 8, 9, 13, 27, 32, 271
 UP, DOWN, RIGHT, LEFT, HOME, END, PAGE_UP, PAGE_DOWN = 273, 274, 275, 276, 278, 279, 280, 281
@@ -217,7 +216,7 @@ class Keys:
             return
         if self._touched_at is not None:
             # The first key after a finger begins where the finger was.
-            self._at = _under(stops, *self._touched_at) or self._at
+            self._at = under(stops, *self._touched_at) or self._at
             self._touched_at = None
         place = self._place(stops)
         if place is None:
@@ -287,7 +286,7 @@ class Keys:
 
     def _scroll_to_it(self, _dt: float) -> None:
         """Bring what the ring is at into sight; a page that is still being filled would scroll too far."""
-        if self.at is not None and (self.at.view is not None or _can_be_used(self.at.widget)):
+        if self.at is not None and (self.at.view is not None or can_be_used(self.at.widget)):
             self.at.scroll_to()
 
     def _remember(self) -> None:
@@ -311,7 +310,7 @@ class Keys:
                 first = stops[self._first(stops)]
                 if self._at is None or not first.is_same(self._at):
                     self._show_at(first)
-        elif self._at.view is None and not _can_be_used(self._at.widget):
+        elif self._at.view is None and not can_be_used(self._at.widget):
             stops = stops_of(page)
             place = self._place(stops) if stops else None
             self._at = stops[place] if place is not None else None
@@ -353,7 +352,7 @@ class Keys:
 
     def _pad(self) -> Any:
         """Give the keys of the number pad of the page; none where it has none."""
-        return next((field for field in _pads(self._page())), None)
+        return next((field for field in pads(self._page())), None)
 
     def _press_pad(self, pad: Any, key: str, is_repeat: bool) -> None:
         if is_repeat and key != "back":
@@ -376,7 +375,7 @@ class Keys:
         views = list(scroll_views(self._page()))
         if not views:
             return False
-        around = [v for v in views if self._at is not None and _is_inside(self._at, v)] if self.at else []
+        around = [v for v in views if self._at is not None and is_inside(self._at, v)] if self.at else []
         view = (around or sorted(views, key=lambda one: -one.width * one.height))[0]
         room = view.children[0].height - view.height
         view.scroll_y = min(1, max(0, view.scroll_y + up * PAGE_SHARE * view.height / room))
@@ -398,37 +397,8 @@ class Keys:
         page = self._page()
         if page is None:
             return
-        over = _under(stops_of(page), *Window.mouse_pos)
+        over = under(stops_of(page), *Window.mouse_pos)
         cursor = "arrow" if over is None else "ibeam" if over.is_field else "hand"
         if cursor != self._cursor:
             self._cursor = cursor
             Window.set_system_cursor(cursor)
-
-
-def _pads(widget: Any) -> list[Any]:
-    if widget.opacity == 0 or widget.width <= 0 or widget.height <= 0 or widget.disabled:
-        return []
-    if isinstance(widget, KeyField):
-        return [widget]
-    return [pad for child in widget.children for pad in _pads(child)]
-
-
-def _can_be_used(widget: Any) -> bool:
-    return is_in_window(widget) and not widget.disabled and widget.opacity > 0 and widget.height > 0
-
-
-def _is_inside(stop: Stop, view: Any) -> bool:
-    widget = stop.view if stop.view is not None else stop.widget
-    while widget is not None and widget is not view:
-        parent = widget.parent
-        widget = parent if parent is not widget else None
-    return widget is view
-
-
-def _under(stops: tuple[Stop, ...], x: float, y: float) -> Stop | None:
-    """Give the thing at a point of the window, or none."""
-    for stop in stops:
-        box = stop.box()
-        if box is not None and box[0] <= x <= box[2] and box[1] <= y <= box[3]:
-            return stop
-    return None

@@ -13,6 +13,7 @@ from kivy.uix.scrollview import ScrollView
 from kivy.uix.textinput import TextInput
 
 from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.numbers import KeyField
 
 OVERLAP_PX = 2
 """By so much one thing may reach into the line of another and still stand above it."""
@@ -154,3 +155,35 @@ def scroll_views(page: Any) -> Iterator[Any]:
         yield page
     for child in page.children:
         yield from scroll_views(child)
+
+
+def pads(widget: Any) -> list[Any]:
+    """Give the keys of every number pad in a widget that can be used now."""
+    if widget.opacity == 0 or widget.width <= 0 or widget.height <= 0 or widget.disabled:
+        return []
+    if isinstance(widget, KeyField):
+        return [widget]
+    return [pad for child in widget.children for pad in pads(child)]
+
+
+def can_be_used(widget: Any) -> bool:
+    """Whether a widget is there and can be used."""
+    return is_in_window(widget) and not widget.disabled and widget.opacity > 0 and widget.height > 0
+
+
+def is_inside(stop: Stop, view: Any) -> bool:
+    """Whether a thing is somewhere in a view."""
+    widget = stop.view if stop.view is not None else stop.widget
+    while widget is not None and widget is not view:
+        parent = widget.parent
+        widget = parent if parent is not widget else None
+    return widget is view
+
+
+def under(stops: tuple[Stop, ...], x: float, y: float) -> Stop | None:
+    """Give the thing at a point of the window, or none."""
+    for stop in stops:
+        box = stop.box()
+        if box is not None and box[0] <= x <= box[2] and box[1] <= y <= box[3]:
+            return stop
+    return None

@@ -21,6 +21,7 @@ from walkapp.screens.kit.lists import Lines, Row, Rows, Stack
 from walkapp.screens.kit.marks import Mark
 from walkapp.screens.kit.numbers import NumberPad, Stepper, ToleranceBar
 from walkapp.screens.kit.placed import PlacedLabels
+from walkapp.screens.kit.scrolling import Scroll
 from walkapp.screens.kit.strip import StreamStrip
 from walkapp.screens.kit.words import Banner, TypeMeasure, WrapLabel
 
@@ -42,6 +43,7 @@ __all__ = [
     "Row",
     "RowDrawing",
     "Rows",
+    "Scroll",
     "ShareBar",
     "Stack",
     "Stepper",

@@ -11,7 +11,15 @@ from pathlib import Path
 
 from tests.soak.hostile.mutants import spoil_bytes, spoil_json, spoil_table, spoil_toml
 from tests.soak.hostile.packing import spoil_members, spoil_zip, take_apart
-from tests.soak.hostile.seeds import CHECKLIST, COUNTS_CSV, DELIVERIES_CSV, LABELS, STREAM, Seeds
+from tests.soak.hostile.seeds import (
+    CHECKLIST,
+    COUNTS_CSV,
+    DELIVERIES_CSV,
+    LABELS,
+    READINGS,
+    STREAM,
+    Seeds,
+)
 
 FAMILIES = {
     "raw": "bytes of the zip",
@@ -21,6 +29,7 @@ FAMILIES = {
     "deliveries": "tables of deliveries",
     "store": "stores opened for reading",
     "label": "texts of labels",
+    "reading": "texts of gauges",
 }
 """Names of the families, and what they are."""
 
@@ -132,6 +141,20 @@ class Inputs:
         data = spoil_bytes(text.encode(), chance) if chance.random() < 0.9 else text.encode()
         self.label.write_bytes(data)
 
+    @property
+    def reading(self) -> Path:
+        """Where the spoilt text of a gauge is."""
+        return self.folder / "reading.txt"
+
+    def _make_reading(self, chance: random.Random) -> None:
+        text = chance.choice(READINGS)
+        if chance.random() < 0.2:
+            text += chance.choice((";", ",", "\t", "\r\n")) + chance.choice(READINGS)
+        if chance.random() < 0.02:
+            text *= chance.choice((50, 100_000))
+        data = spoil_bytes(text.encode(), chance) if chance.random() < 0.8 else text.encode()
+        self.reading.write_bytes(data)
+
     def _make_store(self, chance: random.Random) -> None:
         shutil.copytree(self._store, self.store, ignore=shutil.ignore_patterns("ballast", "lock"))
         files = sorted(path for path in self.store.rglob("*") if path.is_file())
@@ -149,6 +172,7 @@ _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "deliveries": Inputs._make_deliveries,
     "store": Inputs._make_store,
     "label": Inputs._make_label,
+    "reading": Inputs._make_reading,
 }
 
 

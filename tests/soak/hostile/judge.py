@@ -11,6 +11,7 @@ import shutil
 import tempfile
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 from tests.builders import make, record_id
@@ -45,7 +46,8 @@ from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
 from walkapp.codes import read_label, read_station
 from walkapp.errors import BundleError, InputError, WalkappError
-from walkapp.model.records import AuditStart, Concern, Deliveries, PartSeen, Record
+from walkapp.model.records import AuditStart, Concern, Deliveries, Measurement, PartSeen, Record
+from walkapp.presenters.pad import PadState, press, receive
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -199,6 +201,27 @@ class Bench:
             raise WrongError(f"not as it is kept: {texts}")
         return ""
 
+    def _judge_reading(self, chance: random.Random) -> str:
+        """Whatever a gauge sends is refused in one sentence, or is a value that a record keeps as it is."""
+        text = self.inputs.reading.read_bytes().decode("utf-8", "surrogateescape")
+        unit, limit = (
+            chance.choice(("mm", "in", "bar", "\N{DEGREE SIGN}C", "Nm", "Shore A")),
+            Decimal("12.34"),
+        )
+        try:
+            received = receive(PadState(text=chance.choice(("", "3."))), text, unit, (None, limit))
+        except InputError as error:
+            return clean_sentence(str(error), "")
+        if received.words:
+            clean_sentence(received.words, "")
+        value, about = received.pad.text, {"station": "press", "check": "gap", "unit_of_measure": unit}
+        if (
+            make(Measurement, value=value, **about).value != value
+            or press(received.pad, "enter").value is None
+        ):
+            raise WrongError(f"not as it is kept: {value}")
+        return ""
+
     def _judge_deliveries(self, chance: random.Random) -> str:
         path, desk = self.inputs.deliveries, self.inputs.folder / "desk"
         shutil.copytree(self._bare, desk, ignore=shutil.ignore_patterns("ballast", "lock"))
@@ -308,6 +331,7 @@ _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
     "label": Bench._judge_label,
+    "reading": Bench._judge_reading,
 }
 
 

@@ -226,6 +226,13 @@ COUNTS_CSV = (
     "Leak test,20,9,0.95,0.01,1.5,yes,2\r\nDock,20,11,,,,,\r\n"
 )
 
+READINGS = (
+    "+0012.340mm", "12,34 mm", "-0.05 in", "12.3 \N{MICRO SIGN}m", "1.2340E+01;bar",
+    "23.5 \N{DEGREE SIGN}C",
+    "212.00 \N{DEGREE SIGN}F", "14.50 psi", "\N{MINUS SIGN}0.05", "7 N\N{MIDDLE DOT}m", "OL",
+)  # fmt: skip
+"""What gauges send."""
+
 JPEG = as_jpeg(scene((24, 16)), exif=camera_exif(6))
 PNG = as_png(scene((20, 12)))
 

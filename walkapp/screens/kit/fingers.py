@@ -99,11 +99,8 @@ class Fingers:
             and widget.get_root_window() is not None
         )
         if is_meant:
-            self._last, self._last_at, self._last_pos = (
-                ref(widget),
-                Moment.now(),
-                _window_pos(widget, touch),
-            )
+            self._last, self._last_at = ref(widget), Moment.now()
+            self._last_pos = widget.to_window(*touch.pos)
             for other in EventLoop.touches:
                 if other is not touch and not (widget.is_typed and _types(other)):
                     self.leave_out(other)
@@ -131,26 +128,25 @@ class Fingers:
         if not widget.tapped.is_past(widget.guard_s, down):
             return True
         last = self._last()
-        if last is widget or last is None:
-            return False
+        if last is widget:
+            return False  # one that is gone was replaced by what is there now
         x, y = self._last_pos
         is_near = max(abs(pos[0] - x), abs(pos[1] - y)) < dp(NEAR_DP)
         both_typed = widget.is_typed and getattr(last, "is_typed", False)
         return is_near and not self._last_at.is_past(widget.guard_s if both_typed else BOUNCE_S, down)
 
     def _is_alone(self, widget, touch) -> bool:
-        """Whether no finger came down together with it, unless on the same thing; keys are typed faster."""
+        """Whether no finger came down together with it, but for one on the same thing; three are a palm.
+
+        Keys are typed faster.
+        """
         down, _ = self._down(touch)
-        return all(
-            widget.collide_point(*widget.to_widget(*pos))
-            or (widget.is_typed and abs(when.s - down.s) >= widget.guard_s)
+        together = [
+            pos
             for when, pos in touch.ud.get(_WITH, ())
-        )
-
-
-def _window_pos(widget, touch) -> tuple[float, float]:
-    x, y = widget.to_window(*touch.pos)
-    return x, y
+            if not widget.is_typed or abs(when.s - down.s) < widget.guard_s
+        ]
+        return len(together) < 2 and all(widget.collide_point(*widget.to_widget(*pos)) for pos in together)
 
 
 def _has_slid(widget, touch) -> bool:

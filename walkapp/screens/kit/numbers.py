@@ -25,7 +25,7 @@ three parts a second types the number."""
 POINTER_DP = 26
 """Width of the pointer at a value; the scale leaves half of it free at both ends."""
 
-KEY_LABELS = {"back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−", "set_aside": "N/A"}
+KEY_LABELS = {".": ".", "back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−", "set_aside": "N/A"}
 TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
 """Keys that are typed quickly. A minus that bounces would turn the sign back."""
 

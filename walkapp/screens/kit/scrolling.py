@@ -38,12 +38,27 @@ class GloveScroll:
 
     def __init__(self, **kwargs) -> None:
         self._moved = NEVER
+        self._stop_soon = Clock.create_trigger(self._stop)
         super().__init__(**kwargs)
         self.fbind("scroll_x", self._note_move)
         self.fbind("scroll_y", self._note_move)
 
     def _note_move(self, *_: object) -> None:
         self._moved = Moment.now()
+
+    def on__viewport(self, view, content) -> None:
+        """Listen to the size of what is in the view."""
+        super().on__viewport(view, content)
+        if content is not None:
+            content.fbind("size", self._stop_soon)
+
+    def _stop(self, _dt: float) -> None:
+        """What is filled anew does not swing on: the page would move under a finger that has just come."""
+        if self._touch:
+            return
+        for effect in (self.effect_x, self.effect_y):
+            if effect:
+                effect.velocity = 0
 
     def on_touch_down(self, touch) -> bool:
         """Swallow a second finger."""
