@@ -1,4 +1,4 @@
-"""Where things of a window stand: boxes of widgets, of the letters of a text, and what is drawn over what."""
+"""Where things of a window stand: boxes of widgets and of letters, and what is drawn over what."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Geometry of a window as it stands: what is off, cut, covered, too small, too close or out of reach.
 
-Nothing is touched or moved: a test may look at any moment and go on. ``walking.py`` scrolls and looks again.
+Nothing is touched or moved, so a test may look at any moment. ``walking.py`` scrolls and looks again.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def off_window(widget, window) -> list[str]:
 
 
 def too_small(widget, pixels_per_inch: float) -> list[str]:
-    """Report what is smaller than a gloved finger, or an answer that is too low; half a pixel is let through."""
+    """Report what is smaller than a gloved finger needs, or an answer that is too low."""
     found = []
     side_mm = min(widget.width, widget.height) / pixels_per_inch * 25.4
     if side_mm < SMALLEST_MM - 0.05:
@@ -196,7 +196,7 @@ def never_shown(widget, window) -> list[str]:
 
 
 def cannot_scroll(view) -> list[str]:
-    """Report content that is larger than its view where that does not scroll, and a view too low to read in."""
+    """Report content larger than a view that does not scroll, and a view too low to read in."""
     if not view.children:
         return []
     inside = view.children[0]

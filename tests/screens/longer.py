@@ -48,7 +48,7 @@ def longer(text: str) -> str:
 @contextmanager
 def longer_texts() -> Iterator[None]:
     """Make every text of the window longer while this lasts; build the app in it, and drop it in it."""
-    said_seen, drawn = SeenLabel.on_text, Label.texture_update
+    said_seen, drawn = SeenLabel.on_text, Label._trigger_texture_update
 
     def on_text(label: Label, _label: Label, text: str) -> None:
         label.text = longer(text)
@@ -56,14 +56,14 @@ def longer_texts() -> Iterator[None]:
     def on_seen_text(label: SeenLabel, _label: Label, text: str) -> None:
         said_seen(label, label, longer(text))
 
-    def texture_update(label: Label, *more: object) -> None:
-        label._label.text = label.text  # as SeenLabel does, and for the same reason
-        drawn(label, *more)
+    def draw(label: Label, name=None, source=None, value=None) -> None:
+        # As SeenLabel does, and for the same reason.
+        drawn(label, name, source, label.text if name == "text" else value)
 
     changes = {
         (Label, "on_text"): on_text,
         (SeenLabel, "on_text"): on_seen_text,
-        (Label, "texture_update"): texture_update,
+        (Label, "_trigger_texture_update"): draw,
         **{(TypeMeasure, name): _of_longer(getattr(TypeMeasure, name)) for name in _MEASURES},
     }
     real = {(kind, name): kind.__dict__.get(name) for kind, name in changes}

@@ -128,7 +128,9 @@ TROUBLE = (
 )
 """As long as the errors of this program get."""
 
-SAVED = "On disk: part 12 of 30 at the leak test with clamp pads, cavity 3: NOK, with its reason and two pictures"
+SAVED = (
+    "On disk: part 12 of 30 at the leak test with clamp pads, cavity 3: NOK, with a reason and two pictures"
+)
 
 TROUBLED = {
     "problem": TROUBLE,

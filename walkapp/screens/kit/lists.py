@@ -13,6 +13,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 
 from walkapp.screens import look
+from walkapp.screens.kit import bars  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.kit.fingers import Moment
 from walkapp.screens.kit.scrolling import GloveScroll
@@ -23,6 +24,9 @@ ROW_PADDING_DP = 12
 MARK_DP = 32
 SIDE_DP = 24
 """Sides of a row's mark and of the sign that it leads onward."""
+
+CELLS_EM = 30
+"""A line of a table is folded where it is narrower than so many times the size of its type."""
 
 
 class Row(Tappable):
@@ -170,6 +174,31 @@ class Lines(BoxLayout):
         """Refill the lines."""
         for line, row in zip(children_for(self, rows, self.line_class), rows, strict=True):
             line.row = row
+
+
+class Cells(BoxLayout):
+    """The cells of a line of a table beside each other; the first above the others where type is too large.
+
+    Its children are the first cell and a box of all others, both as high as they need.
+
+    Parameters
+    ----------
+    others
+        Width of the others beside the first, as a multiple of its width.
+    """
+
+    others = NumericProperty(1)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        for name in ("width", "children", "others"):
+            self.fbind(name, self._arrange)
+
+    def _arrange(self, *_: object) -> None:
+        is_wide = self.width >= CELLS_EM * look.font("body")
+        self.orientation = "horizontal" if is_wide else "vertical"
+        if len(self.children) == 2:
+            self.children[0].size_hint_x = self.others if is_wide else 1
 
 
 def row_data(row) -> dict[str, object]:

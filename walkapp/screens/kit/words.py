@@ -24,10 +24,9 @@ class SeenLabel(Label):
         """Put a mark where a character cannot be seen."""
         self.text = visible(text, keep="\n")
 
-    def texture_update(self, *args) -> None:
-        """Draw the text as it is now: Kivy hands the label of the drawing the one from before `on_text`."""
-        self._label.text = self.text
-        super().texture_update(*args)
+    def _trigger_texture_update(self, name=None, source=None, value=None) -> None:
+        """Draw the text as it is now; Kivy hands over the one that `on_text` has replaced."""
+        super()._trigger_texture_update(name, source, self.text if name == "text" else value)
 
 
 class WrapLabel(SeenLabel):
