@@ -173,6 +173,11 @@ def _mend_photo(draw: st.DrawFn, fields: dict[str, Any]) -> None:
         fields["station"] = draw(keys())
 
 
+def _mend_part_seen(draw: st.DrawFn, fields: dict[str, Any]) -> None:
+    if not (fields["part"] or fields["lot"]):
+        fields["part"] = draw(texts(40))
+
+
 def _mend_stock(draw: st.DrawFn, fields: dict[str, Any]) -> None:
     fields["station"] = (fields["station"] or draw(keys())) if fields["place"] == "station" else ""
 
@@ -316,6 +321,7 @@ _MENDERS = {
     "audit_reaction": _mend_audit_reaction,
     "concern": _mend_concern_days,
     "deliveries": _mend_deliveries,
+    "part_seen": _mend_part_seen,
     "photo": _mend_photo,
     "picture_mark": _mend_picture_mark,
     "suspect_range": _mend_concern_days,

@@ -26,7 +26,7 @@ def test_the_desk_leads_to_what_is_done_there_and_says_how_the_findings_stand(de
     (section,) = opened(desk).state.sections
 
     assert [row.id for row in section.rows] == [
-        "merge", "reviews", "indicators", "ppm", "all_figures", "findings",
+        "merge", "reviews", "indicators", "ppm", "all_figures", "labels", "findings",
     ]  # fmt: skip
     assert section.rows[-1].mark == "not_visited"
 

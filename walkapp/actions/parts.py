@@ -17,6 +17,7 @@ from walkapp.actions.lessons import lesson_lines, lessons_of, lessons_to_json
 from walkapp.actions.narrowing import narrow, narrowing_lines, narrowing_to_json
 from walkapp.actions.onset import date_onset
 from walkapp.actions.onset_words import onset_lines, onset_to_json
+from walkapp.actions.parts_followed import followed_lines, followed_to_json
 from walkapp.actions.read_across import read_across_lines, read_across_of, read_across_to_json
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.stages import stage_lines, stages_of, stages_to_json
@@ -63,6 +64,11 @@ PARTS: tuple[Part, ...] = (
         lines=lambda _, facts: narrowing_lines(narrow(facts)),
         to_json=lambda _, facts: narrowing_to_json(narrow(facts)),
         without_stream={"units": [], "measured": []},
+    ),
+    Part(
+        lines=lambda _, facts: tuple(followed_lines(facts)),
+        to_json=lambda _, facts: {"parts_followed": followed_to_json(facts)},
+        without_stream={"parts_followed": None},
     ),
     Part(
         lines=lambda _, facts: onset_lines(date_onset(facts)),

@@ -8,14 +8,15 @@ from typing import Any
 from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, what_is_said
+from walkapp.model.records import PartSeen, Photo, PhotoCopy, Record, Withdrawal, what_is_said
 from walkapp.model.standing import standing_of
 
 Chooses = Callable[[Record], bool]
 """Whether a record is an entry of a page."""
 
 
-_NEVER_UNDONE = ("walk_start", "hazards_read")
+_NEVER_UNDONE = ("walk_start", "hazards_read", "part_seen")
+"""The last one comes along with an entry, and is taken back with it."""
 
 
 def _is_undone_alone(record: Record) -> bool:
@@ -168,7 +169,8 @@ def what_undoes(entry: Record, records: Iterable[Record]) -> tuple[type[Record],
     by_id = {r.id: r for r in known}
     before = next((by_id[replaced] for replaced in entry.replaces if replaced in by_id), None)
     if before is None or isinstance(before, Withdrawal):
-        return Withdrawal, {"replaces": (head.id, *_copies_of(entry, known)), "why": UNDO, **ids}
+        along = (*_copies_of(entry, known), *_tags_of(entry, known))
+        return Withdrawal, {"replaces": (head.id, *along), "why": UNDO, **ids}
     return type(before), {**what_is_said(before), "replaces": (head.id,), "why": UNDO, **ids}
 
 
@@ -183,6 +185,11 @@ def _copies_of(entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:
     heads = (*standing.current, *(head for conflict in standing.conflicts for head in conflict.heads))
     copies = (r for r in heads if isinstance(r, PhotoCopy) and r.photo == entry.sha256)
     return tuple(dict.fromkeys(copy.id for copy in copies if not copy.boxes))
+
+
+def _tags_of(entry: Record, records: tuple[Record, ...]) -> tuple[str, ...]:
+    """Name what says which part an entry is about."""
+    return tuple(sorted({r.id for r in records if isinstance(r, PartSeen) and r.about == entry.id}))
 
 
 def _head_of(entry: Record, records: tuple[Record, ...]) -> Record:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from walkapp.actions.changes import WHEN
@@ -25,6 +26,7 @@ from walkapp.model.records import (
     HazardsRead,
     Measurement,
     Note,
+    PartSeen,
     Photo,
     PhotoCopy,
     Record,
@@ -35,6 +37,26 @@ from walkapp.model.records import (
 )
 
 R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenPart:
+    """Which part the next entry is about, as far as it was read off the part.
+
+    Parameters
+    ----------
+    part, lot
+        Its tag, and its lot; both empty where neither was read.
+    read_by
+        ``code`` or ``typed``.
+    """
+
+    part: str = ""
+    lot: str = ""
+    read_by: str = "code"
+
+
+NO_PART = SeenPart()
 
 
 def open_concern(place: Workplace, **said: Any) -> Concern:
@@ -161,11 +183,19 @@ class Walking:
         return self._put(now.sample(station), Sample, station=station, lot=lot, made_on=made_on)
 
     def judge_part(
-        self, now: WalkFacts, station: str, check: str, answer: str, *, unit: str = ""
+        self,
+        now: WalkFacts,
+        station: str,
+        check: str,
+        answer: str,
+        *,
+        unit: str = "",
+        seen: SeenPart = NO_PART,
     ) -> Answer:
-        """Record one more part judged ``ok`` or ``not_ok``."""
+        """Record one more part judged ``ok`` or ``not_ok``, and which part it was, where that was read."""
         earlier = set_aside_before(now, station, check)
-        return self._put(earlier, Answer, station=station, check=check, answer=answer, unit=unit)
+        said = {"station": station, "check": check, "answer": answer, "unit": unit}
+        return self._put_seen(earlier, Answer, seen, **said)
 
     def answer_question(
         self, now: WalkFacts, station: str, check: str, answer: str, *, reason: str = ""
@@ -202,17 +232,26 @@ class Walking:
         )
 
     def measure(
-        self, now: WalkFacts, station: str, check: Check, value: str, *, part: str = "", unit: str = ""
+        self,
+        now: WalkFacts,
+        station: str,
+        check: Check,
+        value: str,
+        *,
+        part: str = "",
+        unit: str = "",
+        seen: SeenPart = NO_PART,
     ) -> Measurement:
-        """Record one measured value, as typed."""
-        return self._put(
+        """Record one measured value, as typed; `seen` where a tag or lot was read off the part."""
+        return self._put_seen(
             set_aside_before(now, station, check.id),
             Measurement,
+            seen,
             station=station,
             check=check.id,
             value=value,
             unit_of_measure=check.unit,
-            part=part,
+            part=seen.part or part,
             unit=unit,
         )
 
@@ -274,6 +313,22 @@ class Walking:
         if isinstance(entry, PhotoCopy):
             return undo_cover(self._place, now, entry)
         return undo_entry(self._place, entry, self._place.store.records(self._ids["walk"]))
+
+    def _put_seen(self, earlier: Record | None, kind: type[R], seen: SeenPart, **said: Any) -> R:
+        """Record an entry and what was read off its part: both or none."""
+        if not (seen.part or seen.lot):
+            return self._put(earlier, kind, **said)
+        entry_id = self._place.new_id()
+        if earlier is not None:
+            said |= {"replaces": (earlier.id,), "why": CORRECTED}
+        about = {"about": entry_id, "part": seen.part, "lot": seen.lot, "read_by": seen.read_by}
+        entries: list[tuple[type[Record], dict[str, Any]]] = [
+            (kind, {"id": entry_id, **said, **self._ids}),
+            (PartSeen, {**about, **self._ids}),
+        ]
+        entry, _ = self._place.add_all(entries)
+        assert isinstance(entry, kind)
+        return entry
 
     def _put(self, earlier: Record | None, kind: type[R], *, why: str = CORRECTED, **said: Any) -> R:
         """Record `kind`; when `earlier` holds, as a correction of it."""

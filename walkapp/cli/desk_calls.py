@@ -51,6 +51,17 @@ def add_desk_calls(calls: Any) -> None:
     call.set_defaults(run="walkapp.cli.figures:run_figure")
 
     call = calls.add_parser(
+        "labels",
+        help="print labels of the stations of a value stream",
+        description="Print a label with a code for each station of a value stream, four on an A4 sheet; "
+        "scanning one in the app opens that station. The first call may take some seconds.",
+    )
+    call.add_argument("--stream", required=True, metavar="ID", help="the value stream")
+    add_checklists(call)
+    call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
+    call.set_defaults(run="walkapp.cli.labels:run_labels")
+
+    call = calls.add_parser(
         "ppm",
         help="say how many parts of a million came back, month by month",
         description="Say how many NOK parts came back of a million delivered, month by month and over "

@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
-from walkapp.paper.flow import Band, Box, Line, Mark, Picture, Plot, Rule, Shape, Words
+from walkapp.paper.flow import Band, Box, Line, Mark, Picture, Plot, Rule, Shape, Squares, Words
 from walkapp.paper.library import drawing_settings, quiet
 from walkapp.visible import visible
 
@@ -256,6 +256,8 @@ def _add(pen: _Pen, mark: Mark) -> None:
             _shape(pen, mark)
         case Picture():
             _picture(pen, mark)
+        case Squares():
+            _squares(pen, mark)
         case Plot():
             # Late: figures are drawn with the letters of this module.
             from walkapp.paper.figures.drawn import Area, plot_in
@@ -307,6 +309,27 @@ def _shape(pen: _Pen, mark: Shape) -> None:
             transform=pen.points,
             **style,
         )
+    )
+
+
+def _squares(pen: _Pen, mark: Squares) -> None:
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path as Outline
+
+    module = mark.side / mark.count
+    points: list[tuple[float, float]] = []
+    codes: list[Any] = []
+    for row, column, many in mark.runs:
+        left, right = mark.x + column * module, mark.x + (column + many) * module
+        top = pen.height - mark.y - row * module
+        corners = [(left, top), (right, top), (right, top - module), (left, top - module), (left, top)]
+        points.extend(corners)
+        codes.extend((Outline.MOVETO, *(Outline.LINETO,) * 3, Outline.CLOSEPOLY))
+    # One shape for all of them: between two shapes that touch, a viewer shows a light line.
+    outline = Outline(points, codes)
+    outline.should_simplify = False  # corners would be left out, and the code could not be read
+    pen.canvas.add_artist(
+        PathPatch(outline, facecolor="black", edgecolor="none", linewidth=0, transform=pen.points)
     )
 
 

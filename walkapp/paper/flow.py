@@ -195,7 +195,30 @@ class Plot:
     size: float
 
 
-Mark = Words | Rule | Box | Line | Band | Shape | Picture | Plot
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Squares:
+    """The dark squares of a code, each drawn as lines and none as a picture.
+
+    Parameters
+    ----------
+    x, y
+        Its upper left corner; the light squares that it has to have around it lie outside.
+    side
+        How wide and high it is.
+    count
+        Squares on each side.
+    runs
+        Runs of dark squares: row from the top, first column from the left, and how many.
+    """
+
+    x: float
+    y: float
+    side: float
+    count: int
+    runs: tuple[tuple[int, int, int], ...]
+
+
+Mark = Words | Rule | Box | Line | Band | Shape | Picture | Plot | Squares
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -219,6 +219,13 @@ def small_picture(
     Shrink first and turn last: JPEG is decoded at a fraction of its size, which is several times faster.
     """
     _check_side(longest_px)
+    return picture_pixels(data, longest_px, name, drawings)
+
+
+def picture_pixels(
+    data: bytes, longest_px: int, name: str = "", drawings: Sequence[Drawing] = ()
+) -> tuple[tuple[int, int], bytes]:
+    """Give the upright pixels of a picture, to be worked on; as :func:`small_picture`, of any size."""
     content = _take_apart(data, name)
     small = _turn(_decode(content, name, longest_px), content.notes.orientation)
     draw_marks(small, drawings)

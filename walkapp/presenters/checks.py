@@ -15,6 +15,7 @@ from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of, with_frame
+from walkapp.presenters.held import held_at, is_used
 from walkapp.presenters.judging import LimitPair, limit_pair
 from walkapp.presenters.pad import PadState, ToleranceView, press, receive, tolerance_view
 from walkapp.presenters.session import Route, Session
@@ -100,11 +101,14 @@ class TagChoice:
     is_offered
         Whether parts can be tagged here: the characteristic is measured at other stations too.
     tag
-        ``P1``, ``P2`` ...; empty while parts are not tagged.
+        ``P1``, ``P2`` ..., or what was scanned; empty while parts are not tagged.
+    is_held
+        Whether it was scanned or typed: it is not counted up then.
     """
 
     is_offered: bool = False
     tag: str = ""
+    is_held: bool = False
 
     @property
     def words(self) -> str:
@@ -202,6 +206,14 @@ class CheckPage(WalkPage[C]):
         """Open the page that says how a part is judged; it leads back to this check and unit."""
         self.session.go(replace(self.route, unit=self._unit).down("judging"))
 
+    def _here(self) -> Route:
+        return replace(self.route, unit=self._unit)
+
+    def _show_held(self, route: Route) -> None:
+        super()._show_held(route)
+        if route.unit and route.unit != self._unit:
+            self.choose_unit(route.unit)
+
     def choose_unit(self, name: str) -> None:
         """Say which parallel unit made the next parts; the same once more unsays it."""
         self._unit = "" if name == self._unit else name
@@ -237,7 +249,10 @@ class JudgePage(CheckPage[JudgeState]):
         def entry(walk: WalkFacts) -> object:
             if self.check().kind == "question":
                 return self._walking.answer_question(walk, station, check, word)
-            return self._walking.judge_part(walk, station, check, word, unit=unit)
+            seen = held_at(self.session, self.route).seen
+            made = self._walking.judge_part(walk, station, check, word, unit=unit, seen=seen)
+            is_used(self.session, self.route)
+            return made
 
         self._record(entry)
 
@@ -348,7 +363,13 @@ class MeasurePage(CheckPage[MeasureState]):
         self._receive(clipboard.text() if clipboard is not None else "")
 
     def take_text(self, text: str) -> None:
-        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would."""
+        """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would.
+
+        What cannot be a value is what a hand scanner read: the tag of the part, or a station's label.
+        """
+        if not may_be_value(text):
+            super().take_text(text)
+            return
         is_pad_shown = not self.state.is_choosing_unit
         if self._receive(text) and is_pad_shown:
             self.press("enter")
@@ -390,13 +411,28 @@ class MeasurePage(CheckPage[MeasureState]):
 
     def switch_tags(self) -> None:
         """Tag the next parts, or stop doing so."""
-        self._retag(not self.state.tag.tag, None)
+        if self.state.tag.is_held:
+            self.let_go()
+        else:
+            self._retag(not self.state.tag.tag, None)
 
     def step_tag(self, by: int) -> None:
         """Say that another part than the next one is measured; the count goes on from there."""
-        if self.state.tag.tag:
+        if self.state.tag.tag and not self.state.tag.is_held:
             number = tag_number(self.state.tag.tag) or 1
             self._retag(True, min(max(number + by, 1), MOST_TAGS))
+
+    def _tag(self, check: Check, walk: WalkFacts) -> TagChoice:
+        if len(walk.stream.measured_at(check.measures)) < 2:
+            return TagChoice()
+        held = held_at(self.session, self.route).seen.part
+        tag = held or tag_of(walk, check, self._tags, self._number)
+        return TagChoice(is_offered=True, tag=tag, is_held=bool(held))
+
+    def _show_held(self, route: Route) -> None:
+        super()._show_held(route)
+        if self._sight is not None:
+            self._show(replace(self.state, tag=self._tag(self.check(), self._sight.walk)))
 
     def _retag(self, tags: bool, number: int | None) -> None:
         try:
@@ -448,7 +484,10 @@ class MeasurePage(CheckPage[MeasureState]):
                 return self._walking.read_setting(walk, station, check, text)
             # Only now: an earlier value may not have been on disk when the key was pressed.
             part = tag_of(walk, check, tags, number)
-            return self._walking.measure(walk, station, check, text, part=part, unit=unit)
+            seen = held_at(self.session, self.route).seen
+            made = self._walking.measure(walk, station, check, text, part=part, unit=unit, seen=seen)
+            is_used(self.session, self.route)
+            return made
 
         self._record(entry)
 
@@ -471,9 +510,6 @@ class MeasurePage(CheckPage[MeasureState]):
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
         check = self.check()
-        tag = TagChoice()
-        if len(sight.walk.stream.measured_at(check.measures)) > 1:
-            tag = TagChoice(is_offered=True, tag=tag_of(sight.walk, check, self._tags, self._number))
         taken = [
             f"{r.part} {r.value}".lstrip() if isinstance(r, Measurement) else r.actual
             for r in sight.walk.at_station(self.route.station)
@@ -482,7 +518,7 @@ class MeasurePage(CheckPage[MeasureState]):
         return MeasureState(
             frame=frame,
             head=self._head(check, sight),
-            tag=tag,
+            tag=self._tag(check, sight.walk),
             tolerance=tolerance_of(check, ""),
             values="  ".join(reversed(taken[-12:])),
             unit_of_measure=check.unit,
@@ -549,6 +585,23 @@ def tag_number(tag: str) -> int | None:
 def limits_of(check: Check) -> tuple[Decimal | None, ...]:
     """Give everything that a value of the check is compared with; none where there is none."""
     return check.lsl, check.usl, check.plausible_low, check.plausible_high
+
+
+_VALUE = re.compile(r"[+\-\N{MINUS SIGN}]?\s?[0-9.,]+(?:[eE][+-]?[0-9]{1,2})?[^0-9]*|.*[;\t].*", re.DOTALL)
+
+
+def may_be_value(text: str) -> bool:
+    """Say whether a text that was sent may be a value: a number with what stands behind it, or fields.
+
+    A tag of digits alone may be one too, so that it is never taken for a tag here: the page for scanning
+    takes it.
+
+    Examples
+    --------
+    >>> may_be_value("+0012.340 mm"), may_be_value("4711"), may_be_value("EAR-0042"), may_be_value("24-07A")
+    (True, True, False, False)
+    """
+    return _VALUE.fullmatch(text.strip("\r\n\t \x00\x02\x03\x04")) is not None
 
 
 def tolerance_of(check: Check, text: str) -> ToleranceView:

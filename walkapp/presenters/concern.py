@@ -149,6 +149,14 @@ class ConcernPage(Observed[ConcernState]):
             lambda: write_concern_bundle(self.session, self.route.concern), done, self.fail
         )
 
+    def take_text(self, text: str) -> None:
+        """Open what a hand scanner sent: a station's label, or a part that was followed."""
+        # Late: few open this page with a scanner in hand.
+        from walkapp.presenters.taking import take_text
+
+        here = replace(self.route, walk="")
+        self.session.run_later(lambda: take_text(self.session, here, text), self.session.go, self.fail)
+
     def back(self) -> None:
         """Go home."""
         self.session.go(self.route.up())

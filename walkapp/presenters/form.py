@@ -14,6 +14,7 @@ from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
 from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.presenters.frame import FrameState, Sight, frame_of
+from walkapp.presenters.held import let_go, scan_keys
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 
@@ -129,6 +130,8 @@ class FormPage(Observed[FormState]):
                 self._sight = Sight(walk, walk.facts.locate(here=order, thorough=False))
             self._values = {**self._first_values(), **self.session.draft(self._draft_name)}
             frame = frame_of(self._sight, self.route.station) if self._sight else None
+            if frame is not None and self._sight is not None:
+                frame = replace(frame, scan=scan_keys(self.session, self.route, self._sight.walk))
             self._is_open = True
             return FormState(
                 title=self.title,
@@ -209,13 +212,37 @@ class FormPage(Observed[FormState]):
     def other(self) -> None:
         """Do what the second button says, if the form has one."""
 
+    def scan(self) -> None:
+        """Open the page that reads codes; it leads back here."""
+        self.session.go(self.route.down("scan"))
+
+    def let_go(self) -> None:
+        """Let go of the part that is held."""
+        self.session.run_later(lambda: let_go(self.session), lambda _: self.open(), self.fail)
+
+    def take_text(self, text: str) -> None:
+        """Take what a hand scanner sent, on a form of a walk."""
+        # Late: most forms are never scanned on.
+        from walkapp.presenters.taking import take_text
+
+        if self.route.walk and self.is_in_walk:
+            self.session.run_later(
+                lambda: take_text(self.session, self.route, text), self._show_taken, self.fail
+            )
+
+    def _show_taken(self, route: Route) -> None:
+        if route == self.route:
+            self.open()
+        else:
+            self.session.go(route)
+
     def back(self) -> None:
         """Go one level up; what was filled in stays."""
         self.session.go(self.route.up())
 
     @property
     def _draft_name(self) -> str:
-        return " ".join(self.route.to_place().values())
+        return draft_name(self.route)
 
     def _typed_number(self, name: str) -> int | None:
         """Give a number that is being typed; none while it is not one."""
@@ -278,6 +305,11 @@ class FormPage(Observed[FormState]):
             label = next((f.label for f in self.state.fields if f.name == name), "")
             return f"{label}: {rest}." if label else f"{words}."
         return words
+
+
+def draft_name(route: Route) -> str:
+    """Name what was filled in on the form of a place, half-filled or from elsewhere."""
+    return " ".join(route.to_place().values())
 
 
 def whole_number(text: str, label: str, example: int) -> int | None:

@@ -8,7 +8,7 @@ from typing import Any, Protocol, TypeVar
 
 from walkapp.actions.reading import WalkFacts, walk_facts
 from walkapp.actions.reasons import UNCOVERED, UNDO
-from walkapp.actions.walking import Walking
+from walkapp.actions.walking import SeenPart, Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.checklist import Check, Station
@@ -25,6 +25,7 @@ from walkapp.model.records import (
     Sample,
     Setting,
 )
+from walkapp.presenters.held import ScanKeys, held_words, let_go, scan_keys, seen_of, take_up_again
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.strip import StripTile
@@ -49,6 +50,8 @@ class FrameState:
         What was last put on disk, in words; empty before the first entry.
     problem
         What went wrong, in one sentence; empty when nothing did.
+    scan
+        The keys for scanning, and the part that is held.
     """
 
     title: str = ""
@@ -58,6 +61,7 @@ class FrameState:
     undo: str = ""
     saved: str = ""
     problem: str = ""
+    scan: ScanKeys = ScanKeys()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +106,51 @@ class WalkPage(Observed[S]):
 
     def undo(self) -> None:
         """Take back the newest entry of this tablet in this walk."""
-        self._later(lambda sight: self._walking.undo(_needed(sight).walk))
+
+        def take_back(sight: Sight | None) -> Record:
+            walk = _needed(sight).walk
+            made = self._walking.undo(walk)
+            take_up_again(self.session, self.route, walk, walk.undoable)
+            return made
+
+        self._later(take_back)
+
+    def scan(self) -> None:
+        """Open the page that reads codes; it leads back here."""
+        self.session.go(self._here().down("scan"))
+
+    def let_go(self) -> None:
+        """Let go of the part that is held."""
+        self.session.run_later(
+            lambda: let_go(self.session), lambda _: self._show_held(self.route), self.fail
+        )
+
+    def take_text(self, text: str) -> None:
+        """Take what a hand scanner sent: a station's label, the part that is looked at next, or its lot."""
+        # Late: most pages are never scanned on.
+        from walkapp.presenters.taking import take_text
+
+        here = self._here()
+        self.session.run_later(
+            lambda: take_text(self.session, here, text), lambda route: self._taken(here, route), self.fail
+        )
+
+    def _taken(self, here: Route, route: Route) -> None:
+        if replace(route, unit=here.unit) == here:
+            self._show_held(route)
+        else:
+            self.session.go(route)
+
+    def _here(self) -> Route:
+        """Give the place with what was chosen on it."""
+        return self.route
+
+    def _show_held(self, _route: Route) -> None:
+        """Show what is held now, and leave everything else as it is."""
+        if self._sight is not None:
+            keys = scan_keys(self.session, self.route, self._sight.walk)
+            frame = replace(self.state.frame, scan=keys, problem="", saved="" if keys.mind else keys.words)
+            self._show(with_frame(self.state, frame))
 
     def to_station(self, station: str) -> None:
         """Go to another station."""
@@ -161,7 +209,9 @@ class WalkPage(Observed[S]):
             made = work(self._sight)
             self._sight = self._look()
             state = self._compose(self._sight)
-            return with_frame(state, replace(state.frame, saved=saved_text(made, self._sight.walk)))
+            held = state.frame.scan
+            saved = saved_text(made, self._sight.walk) or ("" if held.mind else held.words)
+            return with_frame(state, replace(state.frame, saved=saved))
 
         def done(state: S) -> None:
             self._show(self._with_typed(state))
@@ -177,7 +227,8 @@ class WalkPage(Observed[S]):
         return Sight(walk, walk.facts.locate(here=order, thorough=False))
 
     def _compose(self, sight: Sight) -> S:
-        return self._view(sight, frame_of(sight, self.route.station))
+        keys = scan_keys(self.session, self.route, sight.walk)
+        return self._view(sight, replace(frame_of(sight, self.route.station), scan=keys))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
@@ -282,7 +333,11 @@ def saved_text(made: object, walk: WalkFacts) -> str:
     """Say what was just put on disk; empty when nothing was."""
     if not isinstance(made, Record):
         return ""
-    return "Taken back" if made.why in (UNDO, UNCOVERED) else f"On disk: {entry_text(made, walk)}"
+    if made.why in (UNDO, UNCOVERED):
+        return "Taken back"
+    seen = seen_of(walk, made)
+    part = f", {held_words(SeenPart(part=seen.part, lot=seen.lot))}" if seen else ""
+    return f"On disk: {entry_text(made, walk)}{part}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,6 +106,17 @@ class HomePage(Observed[HomeState]):
         """Open today's audits."""
         self.session.go(Route(screen="audits"))
 
+    def scan(self) -> None:
+        """Open the page that reads codes: the label of a station leads to what is open there."""
+        self.session.go(Route().down("scan"))
+
+    def take_text(self, text: str) -> None:
+        """Open what the label of a station stands for, that a hand scanner sent."""
+        # Late: a start does not wait for the code that reads labels.
+        from walkapp.presenters.taking import take_text
+
+        self.session.run_later(lambda: take_text(self.session, Route(), text), self.session.go, self.fail)
+
     def back(self) -> None:
         """There is nothing above home; the app decides what to do."""
 

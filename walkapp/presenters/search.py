@@ -26,6 +26,7 @@ PAGE_OF_KIND: Mapping[str, str] = {
     "escalation": "told",
     "escape": "containment",
     "lesson": "lessons",
+    "part_seen": "followed",
     "read_across": "read_across",
     "sorting": "containment",
     "study": "studies",

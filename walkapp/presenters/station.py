@@ -8,6 +8,7 @@ from walkapp.actions.reading import CheckProgress
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.escalation import station_caution
+from walkapp.presenters.followed import to_come_row
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -41,6 +42,8 @@ class StationState:
         Which lot the parts come from, or a request to say so.
     tally
         Notes, change points and photos recorded here, in words.
+    followed
+        The row that names followed parts still to be looked at here; none when there are none.
     escalation
         The caution of a safety-class concern while nobody was told, as a row that leads to recording it.
     """
@@ -51,6 +54,7 @@ class StationState:
     sample: str = ""
     tally: str = ""
     escalation: tuple[ListRow, ...] = ()
+    followed: tuple[ListRow, ...] = ()
 
 
 class StationPage(WalkPage[StationState]):
@@ -77,6 +81,10 @@ class StationPage(WalkPage[StationState]):
         """Open the page that says how a part is judged; it leads back here."""
         self.session.go(self.route.down("judging"))
 
+    def to_followed(self) -> None:
+        """Open the page of the parts that are followed; it leads back here."""
+        self.session.go(self.route.down("followed"))
+
     def escalate(self) -> None:
         """Open the page that records who was told; it leads back here."""
         self.session.go(self.route.down("escalation"))
@@ -93,6 +101,7 @@ class StationPage(WalkPage[StationState]):
             frame=frame,
             rows=tuple(self._row(station, check, sight) for check in station.checks),
             escalation=escalation,
+            followed=to_come_row(walk, station),
             sample=sample_text(sample),
             tally=", ".join(
                 many(count, one)

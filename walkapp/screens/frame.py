@@ -7,7 +7,9 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.frame import FrameState
+from walkapp.presenters.held import ScanKeys
 from walkapp.screens import look, widgets  # noqa: F401  the kv file uses its widgets
+from walkapp.screens.kit.buttons import FittedButton
 from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import load_kv
 
@@ -63,6 +65,20 @@ class TopBar(BoxLayout):
                 other.remove_widget(button)
                 wanted.add_widget(button)
 
+    def lend(self, button, place) -> None:
+        """Let a button of the bar stand elsewhere; where that is the bar itself, as its first one."""
+        if button in self._buttons:
+            self._buttons.remove(button)
+        if button.parent is not None:
+            button.parent.remove_widget(button)
+        if place is self:
+            self._buttons.insert(0, button)
+            line = self.ids.line
+            line.add_widget(button, index=len(line.children) - 2)
+        else:
+            place.add_widget(button)
+        self._arrange_soon()
+
     def _measures(self) -> tuple[tuple[TypeMeasure, str], ...]:
         title = TypeMeasure(look.font("title"), bold=True)
         return (title, self.title), (TypeMeasure(look.font("small")), self.subtitle)
@@ -73,6 +89,48 @@ class TopBar(BoxLayout):
     def _words_px(self, room_px: float) -> float:
         high = sum(measure.height_px(text, room_px) for measure, text in self._measures())
         return max(high, look.target())
+
+
+class HeldKey(FittedButton):
+    """The part that the next entry is about, with the shape of what has to be minded; a tap lets it go."""
+
+    shape = StringProperty("clean")
+
+
+class ScanPlace(BoxLayout):
+    """The keys for scanning, and the part that is held; gone where none are offered.
+
+    Parameters
+    ----------
+    scan
+        What to show.
+    page
+        The page whose presenter hears of a tap.
+    """
+
+    scan = ObjectProperty(ScanKeys(), rebind=True)
+    page = ObjectProperty(None, allownone=True)
+
+    def __init__(self, **said) -> None:
+        super().__init__(**said)
+        self._held = None
+        self._scan = None
+
+    def on_kv_post(self, _place) -> None:
+        """Hold both keys: an id alone does not keep a widget alive that is taken out."""
+        self._held, self._scan = self.ids.held.__self__, self.ids.scan.__self__
+        self.on_scan()
+
+    def on_scan(self, *_: object) -> None:
+        """Put in the keys that are offered."""
+        if self._scan is None:
+            return
+        wanted = [self._held] if self.scan.held else []
+        wanted += [self._scan] if self.scan.is_offered else []
+        if self.children[::-1] != wanted:
+            self.clear_widgets()
+            for key in wanted:
+                self.add_widget(key)
 
 
 class WalkFrame(BoxLayout):
@@ -89,6 +147,21 @@ class WalkFrame(BoxLayout):
     frame = ObjectProperty(FrameState(), rebind=True)
     page = ObjectProperty(None, allownone=True)
     is_low = BooleanProperty(False)
+
+    def on_kv_post(self, _frame) -> None:
+        """Hold the keys for scanning, which have two places."""
+        self._keys, self._keys_in = self.ids.scan.__self__, self.ids.bar.__self__
+
+    def on_width(self, *_: object) -> None:
+        """The keys stand in the bar of a wide window, and beside the strip in a narrow one."""
+        keys = getattr(self, "_keys", None)
+        if keys is None:
+            return
+        is_wide = self.width >= 9 * look.target()
+        wanted = (self.ids.bar if is_wide else self.ids.row).__self__
+        if wanted is not self._keys_in:
+            self._keys_in = wanted
+            self.ids.bar.lend(keys, wanted)
 
     def on_height(self, *_: object) -> None:
         """A tablet that is turned has another height."""

@@ -56,6 +56,7 @@ SCREENS = {
     "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
     "sheet": "walkapp.screens.sheet:SheetScreen",
     "figure": "walkapp.screens.figure:FigureScreen",
+    "scan": "walkapp.screens.scan:ScanScreen",
 }
 """Module and class of each screen; a place that is not named here has a presenter that names its screen.
 

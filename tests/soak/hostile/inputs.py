@@ -15,6 +15,7 @@ from tests.soak.hostile.seeds import (
     CHECKLIST,
     COUNTS_CSV,
     DELIVERIES_CSV,
+    LABELS,
     PICTURES,
     READINGS,
     STREAM,
@@ -28,6 +29,7 @@ FAMILIES = {
     "counts": "counts of locate",
     "deliveries": "tables of deliveries",
     "store": "stores opened for reading",
+    "label": "texts of labels",
     "reading": "texts of gauges",
     "pictures": "folders of pictures",
 }
@@ -135,6 +137,18 @@ class Inputs:
         self.deliveries.write_bytes(data)
 
     @property
+    def label(self) -> Path:
+        """Where the spoilt text of a label is."""
+        return self.folder / "label.txt"
+
+    def _make_label(self, chance: random.Random) -> None:
+        text = chance.choice(LABELS)
+        if chance.random() < 0.3:
+            text = chance.choice(("]d2", "]C1", "]e0", "[)>", "station:")) + text
+        data = spoil_bytes(text.encode(), chance) if chance.random() < 0.9 else text.encode()
+        self.label.write_bytes(data)
+
+    @property
     def reading(self) -> Path:
         """Where the spoilt text of a gauge is."""
         return self.folder / "reading.txt"
@@ -177,6 +191,7 @@ _MAKERS: dict[str, Callable[[Inputs, random.Random], bool | None]] = {
     "counts": Inputs._make_counts,
     "deliveries": Inputs._make_deliveries,
     "store": Inputs._make_store,
+    "label": Inputs._make_label,
     "reading": Inputs._make_reading,
     "pictures": Inputs._make_pictures,
 }

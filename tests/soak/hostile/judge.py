@@ -14,7 +14,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from tests.builders import make
+from tests.builders import make, record_id
 from tests.soak.hostile.inputs import Inputs
 from tests.soak.hostile.seeds import STREAM, make_seeds, open_desk, workplace
 from walkapp.actions.audits.findings import (
@@ -46,8 +46,9 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.bundle import open_bundle, peek_bundle
 from walkapp.cli import main
+from walkapp.codes import read_label, read_station
 from walkapp.errors import BundleError, InputError, PhotoError, WalkappError
-from walkapp.model.records import AuditStart, Concern, Deliveries, Measurement, Record
+from walkapp.model.records import AuditStart, Concern, Deliveries, Measurement, PartSeen, Record
 from walkapp.photos import examine, without_location
 from walkapp.presenters.pad import PadState, press, receive
 from walkapp.store import Store
@@ -185,6 +186,23 @@ class Bench:
         path = self.inputs.counts
         more = chance.choice(([], [], ["--json"], ["--incoming"]))
         return _run(["locate", str(path), *more], path.name, statuses=(0, 1, 2))
+
+    def _judge_label(self, chance: random.Random) -> str:
+        """Whatever a code says is refused in one sentence, or fits the records as it stands."""
+        text = self.inputs.label.read_bytes().decode("utf-8", "surrogateescape")
+        kind = chance.choice(("", "", "]d1", "]d2", "]C1", "]Q1"))
+        try:
+            if read_station(text) is not None:
+                return ""
+            label = read_label(text, kind=kind, year=2026)
+        except InputError as error:
+            return clean_sentence(str(error), "")
+        for part in filter(None, (label.plain, label.serial)):
+            make(PartSeen, about=record_id(4), part=part, lot=label.lot, read_by="code")
+        texts = (label.plain, label.serial, label.lot, *label.part_numbers)
+        if not all(one.isprintable() and one == one.strip() for one in texts):
+            raise WrongError(f"not as it is kept: {texts}")
+        return ""
 
     def _judge_reading(self, chance: random.Random) -> str:
         """Whatever a gauge sends is refused in one sentence, or is a value that a record keeps as it is."""
@@ -347,6 +365,7 @@ _JUDGES: dict[str, Callable[[Bench, random.Random], str]] = {
     "counts": Bench._judge_counts,
     "deliveries": Bench._judge_deliveries,
     "store": Bench._judge_store,
+    "label": Bench._judge_label,
     "reading": Bench._judge_reading,
     "pictures": Bench._judge_pictures,
 }

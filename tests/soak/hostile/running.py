@@ -24,8 +24,8 @@ MOST_BYTES = 1_500_000_000
 """Address space that a worker may take on top of what it starts with."""
 
 SHARES = {
-    "raw": 0.41, "packed": 0.20, "checklist": 0.21, "counts": 0.05, "deliveries": 0.04, "store": 0.03,
-    "reading": 0.03, "pictures": 0.03,
+    "raw": 0.39, "packed": 0.20, "checklist": 0.20, "counts": 0.05, "deliveries": 0.04, "store": 0.03,
+    "label": 0.03, "reading": 0.03, "pictures": 0.03,
 }  # fmt: skip
 """How many of all inputs each family gets."""
 

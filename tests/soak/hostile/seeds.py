@@ -34,6 +34,7 @@ from walkapp.model.records import (
     KnownPart,
     Measurement,
     Note,
+    PartSeen,
     Photo,
     PictureMark,
     RatesChosen,
@@ -48,6 +49,17 @@ from walkapp.model.records import (
     Withdrawal,
 )
 from walkapp.store import Store
+
+LABELS = (
+    "EAR-0042",
+    "CAV 3",
+    "station:small-line/weld:XXXX",
+    "]d2010950600013435210AB-123\x1d21S1\x1d11260301\x1d2404711",
+    "(01)09506000134352(10)AB-123(21)S1",
+    "[)>\x1e06\x1dP4711-A\x1d1TL0815\x1dSX1\x1dQ1\x1d16D20260301\x1e\x04",
+    "[)>\x1e05\x1d0109506000134352\x1d10AB-123\x1e\x04",
+)
+"""Texts of codes as parts and boxes have them."""
 
 STREAM = "small-line"
 STREAM_TOML = """\
@@ -311,6 +323,8 @@ def records() -> list[Record]:
         make(Note, 22, station="press", words="corrected", replaces=(record_id(18),)),
         make(Answer, 23, station="press", check="look", answer="ok"),
         make(Withdrawal, 24, replaces=(record_id(23),)),
+        make(PartSeen, 25, about=record_id(40), part="=EAR-1", lot="L-1", read_by="code"),
+        make(PartSeen, 26, about=record_id(41), part="P1", read_by="typed"),
         make(Study, 30, station="weld", check="look", repeats=1, seed="s", **outside),
         make(RatesChosen, 31, station="weld", check="look", study=record_id(30), detection="0.93",
              false_alarm="0.07", detection_low="0.6", false_alarm_high="0.4", bad_parts=6, good_parts=6,

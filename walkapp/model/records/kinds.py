@@ -31,6 +31,7 @@ from walkapp.model.records.walks import (
     HazardsRead,
     Measurement,
     Note,
+    PartSeen,
     Sample,
     Setting,
     WalkStart,
@@ -41,7 +42,7 @@ KINDS: Mapping[str, type[Record]] = {
     kind.kind: kind
     for kind in (
         Concern, Escalation, WalkStart, HazardsRead, Sample, Answer, Count, DatedCount, Measurement,
-        Setting, ChangePoint, Note, Photo, PhotoCopy, Study, KnownPart, StudyReading, RatesChosen,
+        Setting, ChangePoint, Note, PartSeen, Photo, PhotoCopy, Study, KnownPart, StudyReading, RatesChosen,
         StationWeight, SuspectRange, SuspectStock, Sorting, CleanPoint, Escape, Trial, TrialFactor,
         TrialRun, Confirmation, ConfirmationTurn, Action, ActionDone, EffectCheck, WatchQuestion,
         ReadAcross, Lesson, AuditStart, AuditAnswer, AuditReaction, FindingClosed, AuditSigned, AuditMissed,

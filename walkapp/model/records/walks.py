@@ -6,9 +6,10 @@ from typing import ClassVar
 
 from walkapp.errors import RecordError
 from walkapp.model.records.base import YES_NO_UNKNOWN, Record, check_nok_of
-from walkapp.model.schema import choice, day, decimal, digest, key, record_kind, text, whole
+from walkapp.model.schema import choice, day, decimal, digest, key, record_id, record_kind, text, whole
 
 ANSWERS = ("ok", "not_ok", "not_applicable")
+READ_BY = ("code", "typed")
 CHANGE_KINDS = ("man", "machine", "material", "method", "measurement", "environment")
 
 
@@ -158,3 +159,24 @@ class Note(Record):
 
     station: str = key("Id of the station")
     words: str = text("The note")
+
+
+@record_kind
+class PartSeen(Record):
+    """Which part an entry is about: its own tag, its lot, or both, as read off the part.
+
+    It comes along with the entry, so that one part can be followed from station to station; a correction of
+    the entry keeps it, and taking the entry back takes it back.
+    """
+
+    kind: ClassVar[str] = "part_seen"
+    title: ClassVar[str] = "Parts seen: tag and lot of the part that an entry is about"
+
+    about: str = record_id("Id of the answer or measurement that it belongs to, as it was first made")
+    part: str = text("Tag or serial number of the part", longest=40, default="")
+    lot: str = text("Lot as printed on the label", longest=60, default="")
+    read_by: str = choice("Whether it was read from a code or typed", READ_BY)
+
+    def _check_together(self) -> None:
+        if not self.part and not self.lot:
+            raise RecordError("part and lot are both missing")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from walkapp.presenters.audits.findings import findings_row
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.desk.figures import FIGURES_ROW
+from walkapp.presenters.desk.labels import LABELS_ROW
 from walkapp.presenters.rows import ListRow
 
 DESK_ROWS: tuple[ListRow, ...] = (
@@ -27,6 +28,7 @@ DESK_ROWS: tuple[ListRow, ...] = (
         subtitle="Deliveries month by month, and how many parts of a million came back.",
     ),
     FIGURES_ROW,
+    LABELS_ROW,
 )
 """Each leads to the page that its id names (``presenters.pages``)."""
 

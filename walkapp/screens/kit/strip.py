@@ -18,6 +18,9 @@ SCROLLED_TILE_DP = 112
 WIDEST_TILE_DP = 320
 """A tile with a longer word breaks it; only a name from outside has one."""
 
+LAID_OUT_S = 0.05
+"""How long after a change of its width the strip scrolls to where one is: it is laid out by then."""
+
 
 class Tile(Tappable):
     """One station. Its properties are those of a strip tile, and the height that names have."""
@@ -84,7 +87,7 @@ class StreamStrip(Scroll):
 
     def __init__(self, **kwargs) -> None:
         self._arrange_soon = Clock.create_trigger(self._arrange, -1)
-        self._show_here_soon = Clock.create_trigger(self._show_here)
+        self._show_here_soon = Clock.create_trigger(self._show_here, LAID_OUT_S)
         self._refill_soon = Clock.create_trigger(self._refill, -1)
         super().__init__(**kwargs)
         self.fbind("width", self._arrange_soon)
