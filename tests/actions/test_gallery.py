@@ -99,7 +99,7 @@ def test_pictures_of_an_audit_book_are_found_in_the_same_way(camera):
 
 
 STREAM = next(stream for stream in load_streams(CHECKLISTS) if stream.id == "washer-reservoir")
-STATIONS = ("", "moulding", "leak-test", "from another checklist", "and another")
+STATIONS = ("", "moulding", "leak-test", "strange", "another")
 
 
 def found_at(number, station):

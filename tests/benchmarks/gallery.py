@@ -2,8 +2,8 @@
 
 Run with ``python -m tests.benchmarks.gallery [--pictures N] [--megapixels M] [--naive N]``. A store is
 filled with different camera-like JPEGs, and each way runs in a process of its own, so that the memory of
-one is not that of the other. Ours: the page of all pictures, scrolled from end to end and back three times
-and jumped through; once while no small picture is made yet, and once more in a fresh process. Naive: Kivy's
+one is not that of the other. Ours: the page of all pictures, scrolled from end to end and back twice and
+jumped through; once while no small picture is made yet, and once more in a fresh process. Naive: Kivy's
 ``AsyncImage`` in a grid in a scroll view, of fewer pictures, since it holds each of them in full.
 
 A frame is one turn of Kivy's loop with ``glFinish`` behind it, so that drawing counts; frames begin every
@@ -181,7 +181,7 @@ def run_ours(folder: Path, concern: str) -> dict:
     told["open_s"] = time.perf_counter() - began
     told["first_s"] = until_shown(frames, grid)
     told["open"] = frames.told()
-    for name in ("first pass", "second pass", "third pass"):
+    for name in ("first pass", "second pass"):
         for end in (grid.room_px, 0):
             way = 1 if end else -1
             at = grid.above_px
@@ -309,7 +309,7 @@ def main() -> None:
             f"ours, {title}: records read in {told['open_s']:.2f} s, pictures in view "
             f"{told['first_s']:.2f} s later; {told['before_mb']:.0f} MB before"
         )
-        for part in ("open", "first pass", "second pass", "third pass", "jumps"):
+        for part in ("open", "first pass", "second pass", "jumps"):
             print(line(part, told[part]))
         waits = told["jump_s"]
         print(

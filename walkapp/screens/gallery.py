@@ -174,8 +174,11 @@ class GalleryGrid(RecycleView):
         return (1 - min(max(self.scroll_y, 0), 1)) * self.room_px
 
     def scroll_px(self, above: float) -> None:
-        """Scroll to so many pixels below the beginning."""
+        """Scroll to so many pixels below the beginning, and stay there: a swing ends."""
+        self.effect_y.trigger_velocity_update.cancel()
+        self.effect_y.velocity = 0
         self.scroll_y = 1 - min(max(above / self.room_px, 0), 1) if self.room_px else 1
+        self._update_effect_y_bounds()
 
     def in_view(self, views_before: float = 0, views_behind: float = 0) -> range:
         """Give the places of the tiles that are seen, and of those so many views above and below."""
@@ -249,11 +252,19 @@ class GalleryScreen(Page):
         self._arrived: deque = deque()
         self._hang_soon = Clock.create_trigger(self._hang, 0)
         self._look_soon = Clock.create_trigger(self._look, -1)
+        self._hold_soon = Clock.create_trigger(self._hold_place, -1)
         self._is_placed = True
+        self._is_holding = False
+        self._held_shape: tuple[float, ...] = ()
+        self._anchor = "", 0.0
+        self._must_see = ""
         super().__init__(**more)
         grid = self.ids.grid
         for name in ("scroll_y", "size", "data", "tile_height"):
             grid.fbind(name, self._look_soon)
+        for name in ("size", "tile_height"):
+            grid.fbind(name, self._hold_soon)
+        grid.fbind("scroll_y", self._scrolled)
         grid.bind(on_row=lambda _, key: self.presenter.look_at(key, *self._top()))
 
     def show(self, presenter) -> None:
@@ -269,8 +280,8 @@ class GalleryScreen(Page):
         """Want no more pictures."""
         self.presenter.feed.want(())
         self.presenter.feed.unwatch(self._on_picture)
-        self._hang_soon.cancel()
-        self._look_soon.cancel()
+        for soon in (self._hang_soon, self._look_soon, self._hold_soon):
+            soon.cancel()
         super().leave()
 
     def release(self) -> None:
@@ -287,24 +298,42 @@ class GalleryScreen(Page):
         grid.last = state.last
         grid.tiles = state.tiles
         self.ids.filters.filters, self.ids.filters.chosen = state.filters, state.chosen
-        if is_other and self._is_placed:
-            grid.scroll_y = 1
-        if state.is_read and not self._is_placed:
-            self._is_placed = True
-            self._put_back(state)
+        if state.is_read and (is_other or not self._is_placed):
+            is_back, self._is_placed = not self._is_placed, True
+            self._anchor = (state.top, state.top_px) if is_back else ("", 0.0)
+            self._must_see = state.last if is_back else ""
+            self._hold_soon()
         self._look_soon()
 
-    def _put_back(self, state) -> None:
-        """Scroll to where the page was; farther only where the picture that was looked at is not seen."""
+    def _hold_place(self, _dt: float) -> None:
+        """Scroll to where the page was, also after it was turned and laid out anew.
+
+        Farther only where the picture that was looked at would not be seen.
+        """
         grid = self.ids.grid
-        places = {tile.key: index for index, tile in enumerate(state.tiles)}
-        grid.scroll_px(grid.span_of(places[state.top])[0] + state.top_px if state.top in places else 0)
-        if state.last in places:
-            before, height, _ = grid.span_of(places[state.last])
+        places = {tile.key: index for index, tile in enumerate(grid.tiles)}
+        top, top_px = self._anchor
+        self._is_holding, self._held_shape = True, self._shape()
+        grid.scroll_px(grid.span_of(places[top])[0] + top_px if top in places else 0)
+        if self._must_see in places:
+            before, height, _ = grid.span_of(places[self._must_see])
             if before < grid.above_px:
                 grid.scroll_px(before)
             elif before + height > grid.above_px + grid.height:
                 grid.scroll_px(before + height - grid.height)
+        self._is_holding = False
+
+    def _scrolled(self, *_) -> None:
+        """Remember the place that a finger or a key has scrolled to.
+
+        A view whose size changes scrolls by itself before it is put back.
+        """
+        if not self._is_holding and self._held_shape == self._shape():
+            self._anchor, self._must_see = self._top(), ""
+
+    def _shape(self) -> tuple[float, ...]:
+        grid = self.ids.grid
+        return grid.width, grid.height, grid.tile_height, len(grid.tiles)
 
     def _top(self) -> tuple[str, float]:
         grid = self.ids.grid

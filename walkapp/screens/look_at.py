@@ -43,6 +43,7 @@ class LookAtScreen(Page):
         self._textures = Textures(MOST_TEXTURE_BYTES)
         self._troubles: dict = {}
         self._arrived: list = []
+        self._is_followed = False
         self._hang_soon = Clock.create_trigger(self._hang, 0)
         super().__init__(**more)
         self.ids.glass.bind(
@@ -59,6 +60,7 @@ class LookAtScreen(Page):
         self._arrived.clear()
         self.shown, self.is_one_by_one = THIS, False
         self.ids.glass.lens, self.ids.glass.moves_alone = Lens(), False
+        self._is_followed = True
         presenter.feed.watch(self._on_picture)
         presenter.session.when_memory_is_low(self.release)
         super().show(presenter)
@@ -68,9 +70,10 @@ class LookAtScreen(Page):
         self.presenter.feed.want(())
         self.presenter.feed.unwatch(self._on_picture)
         self._hang_soon.cancel()
+        self._is_followed = False
         super().leave()
         self._textures.keep_only(())
-        self.ids.glass.panes = []
+        self.ids.glass.clear()
 
     def release(self) -> None:
         """Hold no picture but those that are seen."""
@@ -90,6 +93,8 @@ class LookAtScreen(Page):
 
     def _arrange(self, *_) -> None:
         """Stand the panes beside or above each other, or show one at a time where there is little room."""
+        if not self._is_followed:
+            return
         shown = self.ids.glass
         is_one = self.is_one_by_one or self._is_small()
         shown.way = "one" if is_one else "above" if Window.height > Window.width else "beside"

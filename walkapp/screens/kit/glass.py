@@ -129,6 +129,14 @@ class Glass(BoxLayout):
         self._pictures[name] = texture, word
         self._hang()
 
+    def clear(self) -> None:
+        """Hold no picture any more; the page is left."""
+        self._pictures.clear()
+        for box in self.boxes():
+            box.picture.texture, box.word = None, ""
+            box.picture.canvas.clear()
+        self._redraw_soon.cancel()
+
     def zoom(self, factor: float) -> None:
         """Zoom in or out around the middle."""
         self.lens = self.lens.zoomed(factor)
