@@ -75,13 +75,16 @@ class Thumbnails:
 
     def _stamp(self, photo: Photo, copies: Copies | None) -> str:
         """Say which files a picture is made of and when they were last changed; empty when none is here."""
+        names = [photo.file_name]
+        if copies is not None:
+            names += [head.file_name for head in copies.heads]
         said = []
-        for kept in (photo, *(copies.heads if copies is not None else ())):
-            path = self._place.store.photo_path(kept.file_name)
+        for name in names:
+            path = self._place.store.photo_path(name)
             with suppress(OSError):
                 if path is not None:
                     about = path.stat()
-                    said.append(f"{kept.file_name} {about.st_size} {about.st_mtime_ns}")
+                    said.append(f"{name} {about.st_size} {about.st_mtime_ns}")
         return "\n".join(said)
 
     def _from_shelf(self, photo: Photo, made_of: str, longest_px: int) -> Picture | None:

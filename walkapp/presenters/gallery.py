@@ -22,7 +22,7 @@ from walkapp.actions.gallery import (
 from walkapp.actions.pictures import SMALL_PX, Picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import capital
+from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import WalkappError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import LIMITS, Photo
@@ -398,9 +398,9 @@ def tile_of_gallery(one: GalleryPicture, stream: Stream | None) -> GalleryTile:
     return GalleryTile(
         key=one.sha256,
         version=one.version,
-        caption=photo.caption or f"{photo.width_px} x {photo.height_px}",
+        caption=in_one_line(photo.caption) or f"{photo.width_px} x {photo.height_px}",
         station=where_words(photo, stream),
-        made=f"{moment_text(photo.at)}, {photo.by}",
+        made=in_one_line(f"{moment_text(photo.at)}, {photo.by}"),
         marks=marks,
         state=capital(", ".join(state)),
     )

@@ -88,7 +88,7 @@ class PictureFeed:
             self._aside(self._work, self._hand_over, self._give_up)
 
     def _work(self) -> list[tuple[Wish, Picture]]:
-        made = []
+        made: list[tuple[Wish, Picture]] = []
         while len(made) < MOST_AT_ONCE and (wish := self._next()) is not None:
             made.append((wish, self._make(wish)))
         return made

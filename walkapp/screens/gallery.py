@@ -11,7 +11,6 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
-from walkapp.analysis.wording import in_one_line
 from walkapp.presenters.gallery import BEING_READ, GalleryState, GalleryTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import ChoiceButton, Tappable
@@ -150,9 +149,9 @@ class GalleryGrid(RecycleView):
             state = bold.shortened(tile.state, beside, MOST_STATE_LINES)
             taken = bold.line_count(state, beside) if state else 0
             lines = (
-                small.shortened(in_one_line(tile.caption), room, TEXT_LINES - 2 - taken),
-                small.shortened(in_one_line(tile.station), room),
-                small.shortened(in_one_line(tile.made), room),
+                small.shortened(tile.caption, room, TEXT_LINES - 2 - taken),
+                small.shortened(tile.station, room),
+                small.shortened(tile.made, room),
             )
             self._texts[tile] = state, "\n".join(lines)
         return self._texts[tile]
