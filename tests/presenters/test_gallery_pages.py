@@ -171,6 +171,24 @@ def test_from_a_station_its_own_pictures_are_shown_and_all_are_one_tap_away(came
     assert camera.desk.routes[-1] == photo_page.route
 
 
+def test_a_picture_that_was_taken_back_while_it_was_wished_for_is_a_word(camera):
+    camera.take(picture(1), station="leak-test")
+    page = gallery(camera)
+    (tile,) = page.state.tiles
+    camera.undo()
+    page.open()
+
+    assert made(page, tile.wish).trouble == "Not on this tablet"
+
+
+def test_the_photo_page_of_a_station_with_very_many_pictures_shows_the_newest(camera):
+    photos = [camera.take(picture(n), station="leak-test") for n in range(14)]
+
+    page = opened(camera, PhotoPage, replace(camera.route, screen="photo", station="leak-test"))
+
+    assert [tile.key for tile in page.state.choice.kept] == [p.sha256 for p in photos[:1:-1]]
+
+
 def test_from_a_station_without_pictures_all_are_shown(camera):
     camera.take(picture(1), station="welding")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,6 +23,10 @@ _GREY = bytes((128, 128, 128))
 NOT_HERE = "Not on this tablet"
 DAMAGED = "Damaged, cannot be shown"
 TOO_LARGE = "Too large to be shown"
+
+
+Give = Callable[[Photo, Copies | None, int], "Picture"]
+"""Makes a recorded picture of at most so many pixels on its longest side, as :func:`shown_picture` does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,30 +88,33 @@ def new_pictures(folder: Path, records: Iterable[Record]) -> tuple[Picture, ...]
     return tuple(found)
 
 
-def kept_pictures(place: Workplace, records: Iterable[Record], standing: Standing) -> tuple[Picture, ...]:
-    """Give the pictures among some records that are here, newest first, with people covered.
+def kept_pictures(
+    place: Workplace, give: Give, records: Iterable[Record], standing: Standing
+) -> tuple[Picture, ...]:
+    """Give the newest pictures among some records that are here, newest first, with people covered.
 
     Parameters
     ----------
     place
         Where they are.
+    give
+        Makes a picture small, or has it ready.
     records
         In the order in which they were made.
     standing
         What holds in the concern: copies of them may cover people.
     """
     copies = copies_by_photo(standing)
+    photos = [record for record in records if isinstance(record, Photo)]
     tiles = (
-        _tile(place, record, copies.get(record.sha256))
-        for record in reversed(tuple(records))
-        if isinstance(record, Photo)
+        _tile(place, give, photo, copies.get(photo.sha256)) for photo in reversed(photos[-MOST_SHOWN:])
     )
     return tuple(tile for tile in tiles if tile.trouble != NOT_HERE)
 
 
-def _tile(place: Workplace, photo: Photo, copies: Copies | None) -> Picture:
+def _tile(place: Workplace, give: Give, photo: Photo, copies: Copies | None) -> Picture:
     """Make one recorded picture small, and say what it shows."""
-    picture = shown_picture(place, photo, copies, SMALL_PX)
+    picture = give(photo, copies, SMALL_PX)
     named = photo.caption or f"{photo.width_px} x {photo.height_px}"
     if picture.trouble:
         return replace(picture, caption=f"{picture.trouble}: {named}")
@@ -139,7 +146,12 @@ def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest
         trouble = TOO_LARGE
     except (PhotoError, OSError):
         trouble = DAMAGED
-    return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
+    return no_picture(photo.sha256, trouble, photo.caption)
+
+
+def no_picture(key: str, trouble: str, caption: str = "") -> Picture:
+    """Give a grey field that says why there is no picture."""
+    return Picture(key=key, caption=caption, size=(1, 1), pixels=_GREY, trouble=trouble)
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:

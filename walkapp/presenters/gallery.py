@@ -19,7 +19,7 @@ from walkapp.actions.gallery import (
     narrowed_gallery,
     stations_of,
 )
-from walkapp.actions.pictures import SMALL_PX, Picture
+from walkapp.actions.pictures import NOT_HERE, SMALL_PX, Picture, no_picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import capital, in_one_line
@@ -336,8 +336,14 @@ class GalleryPage(Observed[GalleryState]):
         )
 
     def _make(self, wish: Wish) -> Picture:
-        one = self._pictures[wish.key]
-        return self.session.thumbnails.give(one.photos[0], one.copies, wish.longest_px)
+        return wished_picture(self.session, self._pictures.get(wish.key), wish)
+
+
+def wished_picture(session: Session, one: GalleryPicture | None, wish: Wish) -> Picture:
+    """Make the picture that is wished for; a word where its record was taken back meanwhile."""
+    if one is None:
+        return no_picture(wish.key, NOT_HERE)
+    return session.thumbnails.give(one.photos[0], one.copies, wish.longest_px)
 
 
 def _words(gallery: Gallery) -> str:

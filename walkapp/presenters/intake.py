@@ -23,8 +23,6 @@ from walkapp.presenters.photo import PictureChoice, picture_choice
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
 
-MOST_KEPT_SHOWN = 12
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IntakeState:
@@ -176,7 +174,7 @@ class IntakePage(Observed[IntakeState]):
                 self.session,
                 self._folder,
                 self._not_offered(facts),
-                kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing),
+                kept_pictures(place, self.session.thumbnails.give, recorded, facts.standing),
                 heading=self.heading,
                 kept_heading=self.kept_heading,
             ),

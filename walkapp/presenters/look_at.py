@@ -19,6 +19,7 @@ from walkapp.presenters.gallery import (
     record_words,
     state_words,
     view_of,
+    wished_picture,
 )
 from walkapp.presenters.judging import LIMIT_MARKS
 from walkapp.presenters.observe import Observed
@@ -236,8 +237,7 @@ class LookAtPage(Observed[LookState]):
             yield BoardButton(name="mark", text="Mark up")
 
     def _make(self, wish: Wish) -> Picture:
-        one = self._pictures[wish.key]
-        return self.session.thumbnails.give(one.photos[0], one.copies, wish.longest_px)
+        return wished_picture(self.session, self._pictures.get(wish.key), wish)
 
 
 class ComparePage(LookAtPage):

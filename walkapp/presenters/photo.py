@@ -162,8 +162,10 @@ class PhotoPage(WalkPage[PhotoState]):
             self.session,
             self._folder,
             sight.walk.current,
-            kept_pictures(self.session.place, here, sight.walk.facts.standing),
+            kept_pictures(
+                self.session.place, self.session.thumbnails.give, here, sight.walk.facts.standing
+            ),
             heading="Tap a picture to record it here",
-            kept_heading="Recorded at this station; tap one to cover people in it",
+            kept_heading="The newest recorded at this station; tap one to cover people in it",
         )
         return PhotoState(frame=frame, choice=choice)

@@ -230,7 +230,8 @@ class Session:
         if "thumbnails" in self.__dict__:
             self.thumbnails.release()
         if "finder" in self.__dict__:
-            self.finder.close()
+            # On the worker: it may have to wait until a piece of the index is written.
+            self.run_later(self.finder.close, lambda _: None, lambda _: None)
         for release in self._releases:
             if (method := release()) is not None:
                 method()
