@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections import deque
 
 from kivy.clock import Clock
+from kivy.graphics import Color
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
+from kivy.uix.widget import Widget
 
 from walkapp.presenters.gallery import BEING_READ, GalleryState, GalleryTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import ChoiceButton, Tappable
-from walkapp.screens.kit.words import TypeMeasure
+from walkapp.screens.kit.marks import SHAPES, draw_part
+from walkapp.screens.kit.words import SeenLabel, TypeMeasure
 from walkapp.screens.page import Page, children_for, load_kv
 from walkapp.screens.photo import texture_of
 from walkapp.screens.textures import Textures
@@ -37,6 +40,66 @@ PICTURE_SHARE = 0.62
 PADDING_DP = 8
 SPACING_DP = 4
 SIGN_DP = 20
+
+
+class PlateLabel(SeenLabel):
+    """A picture as large as it fits, or the word that stands in its place, in one widget.
+
+    Parameters
+    ----------
+    picture
+        Its texture; none while it is not there.
+    fit_pos, fit_size
+        Where the picture is drawn.
+    """
+
+    picture = ObjectProperty(None, allownone=True)
+    fit_pos = ListProperty([0, 0])
+    fit_size = ListProperty([0, 0])
+
+    def __init__(self, **more) -> None:
+        super().__init__(**more)
+        for name in ("picture", "pos", "size"):
+            self.fbind(name, self._fit)
+
+    def _fit(self, *_) -> None:
+        if self.picture is None:
+            self.fit_size = 0, 0
+            return
+        width, height = self.picture.size
+        scale = min(self.width / width, self.height / height)
+        size = max(round(width * scale), 1), max(round(height * scale), 1)
+        self.fit_size = size
+        self.fit_pos = round(self.center_x - size[0] / 2), round(self.center_y - size[1] / 2)
+
+
+class MarkRow(Widget):
+    """The shapes of a tile's state beside each other.
+
+    Parameters
+    ----------
+    shapes
+        Names of shapes.
+    """
+
+    shapes = ListProperty([])
+
+    def __init__(self, **more) -> None:
+        self._redraw = Clock.create_trigger(self._draw, -1)
+        super().__init__(**more)
+        for name in ("shapes", "pos"):
+            self.fbind(name, self._redraw)
+
+    def _draw(self, _dt: float) -> None:
+        self.canvas.clear()
+        side = round(dp(SIGN_DP))
+        left, bottom = round(self.x), round(self.top - side)
+        with self.canvas:
+            for shape in self.shapes:
+                Color(*look.verdict_ink(shape))
+                for part in SHAPES[shape]:
+                    draw_part(part, left, bottom, side)
+                left += side + round(dp(SPACING_DP))
 
 
 class PictureTile(RecycleDataViewBehavior, Tappable):
