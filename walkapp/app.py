@@ -103,7 +103,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow
 
-    worker, aside = Worker(), Worker()
+    worker, aside, pictures_worker = Worker(), Worker(), Worker()
     return WalkWindow(
         lambda go: Session(
             place,
@@ -113,7 +113,9 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
             bundles=bundles,
             aside=aside,
             devices=devices,
+            picture_worker=pictures_worker,
         ),
         worker,
         aside=aside,
+        pictures=pictures_worker,
     )

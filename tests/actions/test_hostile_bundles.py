@@ -25,6 +25,7 @@ from walkapp.actions.merging import merge_bundles
 from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.reading import all_concerns
 from walkapp.actions.summaries import summarise
+from walkapp.actions.thumbnails import Thumbnails
 from walkapp.bundle import open_bundle, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError
@@ -208,7 +209,7 @@ def test_a_picture_that_was_damaged_in_the_store_hides_no_other(desk):
     path.write_bytes(b"\0" * 100)
 
     records = tuple(desk.store.all_records())
-    shown = kept_pictures(desk.place, records, standing_of(records))
+    shown = kept_pictures(desk.place, Thumbnails(desk.place).give, records, standing_of(records))
 
     assert sorted(p.caption for p in shown) == ["80 x 48", "Damaged, cannot be shown: 30 x 20"]
     assert all(len(p.pixels) == 3 * p.size[0] * p.size[1] for p in shown)

@@ -12,6 +12,7 @@ from tests.fakes import Desk
 from tests.photos.camera import SECRETS, as_jpeg, as_png, metadata_of, phone_jpeg, phone_png, scene
 from walkapp.actions.copies import cover_all
 from walkapp.actions.pictures import kept_pictures
+from walkapp.actions.thumbnails import Thumbnails
 from walkapp.bundle import open_bundle
 from walkapp.files import sha256_of
 from walkapp.model.records import PhotoCopy, Withdrawal
@@ -41,6 +42,11 @@ def camera(tmp_path):
 
 def pixels(data):
     return Image.open(io.BytesIO(data)).convert("RGB")
+
+
+def kept_at_moulding(camera):
+    here, standing = camera.now.at_station("moulding"), camera.now.facts.standing
+    return kept_pictures(camera.desk.place, Thumbnails(camera.desk.place).give, here, standing)
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
@@ -274,7 +280,7 @@ def test_a_desk_without_the_picture_shows_the_copy_and_passes_it_on(camera, tmp_
     (merged,) = desk.merge(first)
 
     assert merged.missing_photos == ()
-    (tile,) = kept_pictures(desk.desk.place, desk.now.at_station("moulding"), desk.now.facts.standing)
+    (tile,) = kept_at_moulding(desk)
     assert tile.caption == "80 x 48, copy without place and serial number"
     assert desk.desk.store.photo_path(photo.file_name) is None
     assert desk.send("on.zip").path.read_bytes() == first.read_bytes()
@@ -305,7 +311,7 @@ def test_the_tablet_itself_shows_the_covered_copy(camera):
     camera.cover(photo, FACE)
     camera.cover(photo, BADGE)
 
-    (tile,) = kept_pictures(camera.desk.place, camera.now.at_station("moulding"), camera.now.facts.standing)
+    (tile,) = kept_at_moulding(camera)
 
     assert tile.caption == "80 x 48, 2 places covered"
     shown, taken = Image.frombytes("RGB", tile.size, tile.pixels), pixels(PHONE)

@@ -11,10 +11,8 @@ from tests.fakes import Queue
 from tests.photos.camera import as_jpeg, scene
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.marks import add_mark, marks_on, remove_mark
-from walkapp.actions.review_evidence import station_evidence
 from walkapp.model.drawings import Drawing, Point
 from walkapp.model.strokes import words_at
-from walkapp.presenters.desk.review_evidence import ReviewPicturesPage
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.mark import MarkPage
 from walkapp.presenters.mark_tools import HINTS, PUT_WORDS, READY_WORDS
@@ -348,7 +346,7 @@ def test_a_picture_that_is_not_recorded_is_said_in_a_sentence(camera):
     assert page.state.problem == "This picture is not recorded here; go back and choose one."
 
 
-def test_evidence_and_the_pictures_of_a_review_lead_to_the_page_and_back(camera, photo):
+def test_evidence_leads_to_the_page_and_back(camera):
     concern = camera.route.concern
     about = camera.walking.note("dock", "x").id
     data = as_jpeg(scene((40, 30)))
@@ -358,19 +356,6 @@ def test_evidence_and_the_pictures_of_a_review_lead_to_the_page_and_back(camera,
     evidence.mark(evidence.state.choice.kept[0].key)
     assert camera.desk.routes[-1].up().screen == "evidence"
     assert camera.desk.routes[-1].up().entry == about
-
-    review = ReviewPicturesPage(
-        camera.desk.session, Route(screen="review_pictures", concern=concern, station="moulding")
-    )
-    review.open()
-    assert station_evidence(camera.now.facts, "moulding").photos == (photo,)
-    review.choose(photo.sha256)
-    review.mark()
-    page = MarkPage(camera.desk.session, camera.desk.routes[-1])
-    page.open()
-    assert page.state.problem == ""
-    page.back()
-    assert camera.desk.routes[-1].screen == "review_pictures"
 
 
 def test_the_page_is_remembered_with_its_tool():

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
 from walkapp.actions.intake import SMALL_PX as SMALL_PX
-from walkapp.actions.intake import ReadPicture
 from walkapp.actions.marks import marks_on
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import counted
-from walkapp.errors import PhotoError
+from walkapp.errors import LargePhotoError, PhotoError
 from walkapp.model.boxes import Box
 from walkapp.model.drawings import Drawing
-from walkapp.model.records import Photo, PictureMark, Record
+from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
 from walkapp.photos import small_picture
 
 LARGE_PX = 1600
+MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
 NOT_HERE = "Not on this tablet"
 DAMAGED = "Damaged, cannot be shown"
+TOO_LARGE = "Too large to be shown"
+
+
+Give = Callable[[Photo, Copies | None, int], "Picture"]
+"""Makes a recorded picture of at most so many pixels on its longest side, as :func:`shown_picture` does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,34 +55,32 @@ class Picture:
 
 
 def kept_pictures(
-    place: Workplace, records: Iterable[Record], standing: Standing, held: Thumbnails | None = None
+    place: Workplace, give: Give, records: Iterable[Record], standing: Standing
 ) -> tuple[Picture, ...]:
-    """Give the pictures among some records that are here, newest first, with people covered.
+    """Give the newest pictures among some records that are here, newest first, with people covered.
 
     Parameters
     ----------
     place
         Where they are.
+    give
+        Makes a picture small, or has it ready.
     records
         In the order in which they were made.
     standing
         What holds in the concern: copies of them may cover people.
-    held
-        Holds some of them ready, so that they need not be read again.
     """
     copies = copies_by_photo(standing)
-    held = held or Thumbnails(place)
+    photos = [record for record in records if isinstance(record, Photo)]
     tiles = (
-        _tile(place, held, record, copies.get(record.sha256))
-        for record in reversed(tuple(records))
-        if isinstance(record, Photo)
+        _tile(place, give, photo, copies.get(photo.sha256)) for photo in reversed(photos[-MOST_SHOWN:])
     )
     return tuple(tile for tile in tiles if tile.trouble != NOT_HERE)
 
 
-def _tile(place: Workplace, held: Thumbnails, photo: Photo, copies: Copies | None) -> Picture:
-    """Give one recorded picture small, and say what it shows."""
-    picture = held.give(photo, copies, SMALL_PX)
+def _tile(place: Workplace, give: Give, photo: Photo, copies: Copies | None) -> Picture:
+    """Make one recorded picture small, and say what it shows."""
+    picture = give(photo, copies, SMALL_PX)
     named = photo.caption or f"{photo.width_px} x {photo.height_px}"
     if picture.trouble:
         return replace(picture, caption=f"{picture.trouble}: {named}")
@@ -108,59 +111,23 @@ def shown_picture(
     """
     if drawings is None:
         drawings = marks_on(place, photo).drawings
+    # One damaged file must not hide the others, nor that there is a picture.
+    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
             size, pixels = small_picture(data, longest_px, drawings=drawings)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
-    except PhotoError:
-        data = None
-    # One damaged file must not hide the others, nor that there is a picture.
-    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
-    return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
+    except LargePhotoError:
+        trouble = TOO_LARGE
+    except (PhotoError, OSError):
+        trouble = DAMAGED
+    return no_picture(photo.sha256, trouble, photo.caption)
 
 
-_Key = tuple[str, tuple[Box, ...], tuple[PictureMark, ...], int]
-
-
-class Thumbnails:
-    """Recorded pictures to show, the newest of them held ready: a limit sample is shown at every check.
-
-    Parameters
-    ----------
-    place
-        Where the pictures are.
-    """
-
-    MOST_HELD = 24
-    HELD_PX = 640
-
-    def __init__(self, place: Workplace) -> None:
-        self._place = place
-        self._held: dict[_Key, Picture] = {}
-
-    def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
-        """Give a picture as :func:`shown_picture` does."""
-        marks = marks_on(self._place, photo).drawn
-        key = (photo.sha256, copies.boxes if copies else (), marks, longest_px)
-        if key in self._held:
-            return replace(self._held[key], caption=photo.caption)
-        picture = shown_picture(self._place, photo, copies, longest_px)
-        if not picture.trouble and longest_px <= self.HELD_PX:
-            self._hold(key, picture)
-        return picture
-
-    def hold(self, photo: Photo, read: ReadPicture) -> None:
-        """Hold a picture ready that was just taken in, so that it is not read and made small again."""
-        picture = Picture(
-            key=photo.sha256, caption=photo.caption, size=read.whole.size, pixels=read.whole.rgb
-        )
-        self._hold((photo.sha256, (), (), SMALL_PX), picture)
-
-    def _hold(self, key: _Key, picture: Picture) -> None:
-        if len(self._held) >= self.MOST_HELD:
-            del self._held[next(iter(self._held))]
-        self._held[key] = picture
+def no_picture(key: str, trouble: str, caption: str = "") -> Picture:
+    """Give a grey field that says why there is no picture."""
+    return Picture(key=key, caption=caption, size=(1, 1), pixels=_GREY, trouble=trouble)
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:

@@ -110,6 +110,7 @@ def take_pictures(hand: Hand, routes: Mapping[str, Route]) -> list[Path]:
         hand.app.go(route)
         for _ in range(3):
             hand.app.worker.finish()
+            hand.app.pictures.finish()
             hand.wait(0.1)
         if widget := DRAWN.get(name):
             hand.until(lambda widget=widget: hand.find(widget).texture is not None)

@@ -202,7 +202,7 @@ class Buzz:
         return self._effects
 
     def _make(self) -> dict[str, Any]:
-        from jnius import autoclass, cast  # type: ignore[import-not-found]  # only Android has it
+        from jnius import autoclass, cast  # only Android has it
 
         activity = autoclass("org.kivy.android.PythonActivity").mActivity
         context = autoclass("android.content.Context")

@@ -11,21 +11,25 @@ from walkapp.photos.picture import (
     WholePicture,
     examine,
     examine_whole,
+    packed,
     picture_pixels,
     small_jpeg,
     small_picture,
     without_location,
 )
+from walkapp.photos.shelf import Shelf
 
 __all__ = [
     "FolderContent",
     "FoundPicture",
     "PictureFacts",
+    "Shelf",
     "WholePicture",
     "cover",
     "examine",
     "examine_whole",
     "look_into",
+    "packed",
     "picture_pixels",
     "pictures_in",
     "read_picture",

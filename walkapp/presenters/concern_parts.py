@@ -15,6 +15,7 @@ from walkapp.presenters.desk.mailed import mailed_row
 from walkapp.presenters.desk.review import review_row
 from walkapp.presenters.desk.sheet import sheet_row
 from walkapp.presenters.followed import followed_row
+from walkapp.presenters.gallery import gallery_row
 from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
@@ -31,6 +32,7 @@ def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
 
 PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     judging_row,
+    gallery_row,
     lambda _, facts: followed_row(facts),
     onset_row,
     containment_row,

@@ -12,6 +12,7 @@ from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.undoing import newest_entry, take_back
+from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
@@ -21,8 +22,6 @@ from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import ANSWER_WORDS
-
-MOST_KEPT_SHOWN = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +128,14 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         """Open the page of a recorded picture, to mark it or to cover people in it."""
         self.session.go(self.route.down("mark", picture=key))
 
+    def to_gallery(self) -> None:
+        """Open the page of all pictures."""
+        self.session.go(self.route.down("gallery"))
+
+    def compare(self, key: str) -> None:
+        """Hold a recorded picture against the limit samples."""
+        self.session.go(self.route.down("compare", picture=key))
+
     def back(self) -> None:
         """Go back to the page that led here."""
         self.session.go(self.route.up())
@@ -184,7 +191,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
             caption=self.picker.caption,
             choice=self.picker.choice(
                 frozenset(photo.sha256 for photo in self._not_offered(facts)),
-                kept_pictures(place, recorded[-MOST_KEPT_SHOWN:], facts.standing, self.session.thumbnails),
+                kept_pictures(place, self.session.thumbnails.give, recorded, facts.standing),
                 heading=self.heading,
                 kept_heading=self.kept_heading,
             ),
@@ -276,11 +283,15 @@ class EvidencePage(IntakePage):
         return isinstance(record, Photo) and record.about in self._ids()
 
     def _ids(self) -> tuple[str, ...]:
-        """Give the ids of the entry, the oldest first: a finding may have been said again by an undo."""
-        with suppress(InputError):
-            if is_book(self.route.concern):
-                return find_finding(self.session.place, self.route.concern, self.route.entry).ids[::-1]
-        return (self.route.entry,)
+        return entry_ids(self.session.place, self.route.concern, self.route.entry)
+
+
+def entry_ids(place: Workplace, concern: str, entry: str) -> tuple[str, ...]:
+    """Give the ids of an entry, the oldest first: a finding may have been said again by an undo."""
+    with suppress(InputError):
+        if is_book(concern):
+            return find_finding(place, concern, entry).ids[::-1]
+    return (entry,)
 
 
 def _is_entry(record: Record, entry: str) -> bool:

@@ -54,7 +54,7 @@ from walkapp.presenters.mark_tools import (
     undo_words,
 )
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import tile_of
+from walkapp.presenters.picture_choice import tile_of
 from walkapp.presenters.session import Route, Session
 
 TYPED_WORDS = "words on pictures"

@@ -12,7 +12,7 @@ from walkapp.analysis.wording import counted, moment_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
 from walkapp.presenters.drawn import MarkView
-from walkapp.presenters.photo import PictureTile
+from walkapp.presenters.picture_choice import PictureTile
 
 READY_WORDS = (
     "crack",

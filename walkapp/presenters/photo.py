@@ -74,14 +74,21 @@ class PhotoPage(PicksPictures, WalkPage[PhotoState]):
             state = with_frame(state, replace(state.frame, problem=problem))
         self._show(state)
 
+    def to_gallery(self) -> None:
+        """Open the page of all pictures, at this station to begin with."""
+        self.session.go(self.route.down("gallery"))
+
+    def compare(self, key: str) -> None:
+        """Hold a recorded picture against the limit samples."""
+        self.session.go(self.route.down("compare", picture=key))
+
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
         here = sight.walk.at_station(self.route.station)
-        place, held = self.session.place, self.session.thumbnails
-        kept = kept_pictures(place, here, sight.walk.facts.standing, held)
+        place, give = self.session.place, self.session.thumbnails.give
         choice = self.picker.choice(
             frozenset(record.sha256 for record in sight.walk.current if isinstance(record, Photo)),
-            kept,
+            kept_pictures(place, give, here, sight.walk.facts.standing),
             heading="Tap a picture to record it here",
-            kept_heading="Recorded at this station; tap one to mark it or to cover people",
+            kept_heading="The newest recorded at this station; tap one to mark it or to cover people",
         )
         return PhotoState(frame=replace(frame, problem=self.picker.problem), choice=choice)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import json
+import weakref
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
@@ -18,8 +20,8 @@ from walkapp.presenters.settings import FEEDBACK, Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
-    from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
+    from walkapp.actions.thumbnails import Thumbnails
     from walkapp.model.records import Record
     from walkapp.presenters.picture_queue import PictureQueue
 
@@ -169,6 +171,9 @@ class Session:
         A worker that no tap waits for; the same one where there is no other.
     devices
         What the tablet itself can do.
+    picture_worker
+        A worker that makes pictures for what is in view, and waits for no other work; `aside` where there
+        is no other.
     """
 
     def __init__(
@@ -181,6 +186,7 @@ class Session:
         bundles: Path,
         aside: RunLater | None = None,
         devices: Devices = NO_DEVICES,
+        picture_worker: RunLater | None = None,
     ) -> None:
         self.place = place
         self._run_later = run_later
@@ -190,6 +196,8 @@ class Session:
         self.aside = aside or run_later
         self._answers_by = ""
         self.devices = devices
+        self.picture_worker = picture_worker or self.aside
+        self._releases: list[weakref.WeakMethod[Callable[[], None]]] = []
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
@@ -235,7 +243,7 @@ class Session:
     @cached_property
     def thumbnails(self) -> Thumbnails:
         """Recorded pictures to show; imported late, since the first page shows none."""
-        from walkapp.actions.pictures import Thumbnails
+        from walkapp.actions.thumbnails import Thumbnails
 
         return Thumbnails(self.place)
 
@@ -245,6 +253,32 @@ class Session:
         from walkapp.presenters.picture_queue import PictureQueue
 
         return PictureQueue(self)
+
+    def when_memory_is_low(self, release: Callable[[], None]) -> None:
+        """Call a method as well when memory is low, as long as its object lives.
+
+        Parameters
+        ----------
+        release
+            A bound method that drops what can be made again; called on the thread that draws.
+        """
+        self._releases = [one for one in self._releases if one() is not None]
+        self._releases.append(weakref.WeakMethod(release))
+
+    def release_memory(self) -> None:
+        """Drop everything that can be made or read again; call when the system says that memory is low.
+
+        Call on the thread that draws. What is shown stays shown, and all pages go on working.
+        """
+        if "thumbnails" in self.__dict__:
+            self.thumbnails.release()
+        if "finder" in self.__dict__:
+            # On the worker: it may have to wait until a piece of the index is written.
+            self.run_later(self.finder.close, lambda _: None, lambda _: None)
+        for release in self._releases:
+            if (method := release()) is not None:
+                method()
+        gc.collect()
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

@@ -100,7 +100,14 @@ class PictureChooser(BoxLayout):
         """Build the plates when the pictures change; they are at most a dozen of each."""
         self._fill(self.ids.found, choice.found, FoundPicture, "picture")
         self._fill(self.ids.kept, choice.kept, KeptPicture, "kept")
-        self._fill_buttons(self.ids.sources, (*choice.sources, ("look-again", "Look again")), self._press)
+        further = (
+            ("look-again", "Look again"),
+            ("compare", "Newest beside OK and NOK"),
+            ("to-gallery", "All pictures"),
+        )
+        self._fill_buttons(self.ids.sources, (*choice.sources, *further), self._press)
+        for button in self.ids.sources.children:
+            button.disabled = button.test_name == "compare" and not choice.kept
         turns = (("newer", "Newer"), ("older", "Older"))
         has = {"newer": choice.has_newer, "older": choice.has_older}
         self._fill_buttons(self.ids.turning, turns if any(has.values()) else (), self._turn)
@@ -146,10 +153,16 @@ class PictureChooser(BoxLayout):
             bar.add_widget(button)
 
     def _press(self, button) -> None:
-        if button.test_name == "look-again":
-            self.page.presenter.open()
-        else:
-            self.page.presenter.take(button.test_name)
+        presenter = self.page.presenter
+        match button.test_name:
+            case "look-again":
+                presenter.open()
+            case "compare":
+                presenter.compare(self.choice.kept[0].key)
+            case "to-gallery":
+                presenter.to_gallery()
+            case source:
+                presenter.take(source)
 
     def _turn(self, button) -> None:
         self.page.presenter.turn_pictures(1 if button.test_name == "older" else -1)
