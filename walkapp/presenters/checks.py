@@ -16,7 +16,7 @@ from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of
 from walkapp.presenters.judging import LimitPair, limit_pair
-from walkapp.presenters.pad import PadState, ToleranceView, press, tolerance_view
+from walkapp.presenters.pad import PadState, ToleranceView, pad_of, press, tolerance_view, typed_before
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
 from walkapp.presenters.wording import how_text
@@ -177,6 +177,7 @@ class CheckPage(WalkPage[C]):
     def __init__(self, session: Session, route: Route, blank: C) -> None:
         super().__init__(session, route, blank)
         self._unit = route.unit
+        self._is_taken_up = False
 
     def set_aside(self) -> None:
         """Say that the check does not apply; asks for the reason."""
@@ -189,9 +190,21 @@ class CheckPage(WalkPage[C]):
     def choose_unit(self, name: str) -> None:
         """Say which parallel unit made the next parts; the same once more unsays it."""
         self._unit = "" if name == self._unit else name
+        # A restart opens with the same unit chosen, else the next parts would belong to none.
+        here = replace(self.route, unit=self._unit)
+        self.session.run_later(lambda: self.session.remember_route(here), lambda _: None, self.fail)
         units = replace(self.state.head.units, chosen=self._unit)
         state: Any = self.state
         self._show(replace(state, head=replace(self.state.head, units=units)))
+
+    def _take_up(self) -> dict[str, str]:
+        """Give what was in hand when the page was left, the first time that the page is read."""
+        kept = {} if self._is_taken_up else self.session.in_hand(self.route)
+        self._is_taken_up = True
+        units = self.station().units
+        if units is not None and kept.get("unit") in units.names:
+            self._unit = kept["unit"]
+        return kept
 
     def _head(self, check: Check, sight: Sight) -> CheckHead:
         station = self.station()
@@ -241,6 +254,12 @@ class CountPage(CheckPage[CountState]):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route, CountState())
+
+    def in_hand(self) -> dict[str, str]:
+        """Give the number that is being typed."""
+        if self.state.pad is None or not self.state.pad.text:
+            return {}
+        return {"typed": self.state.pad.text, "for": self.state.pad_for, "unit": self._unit}
 
     def step(self, which: str, by: int) -> None:
         """Add or take away one part of ``checked`` or ``nok``; each step is on disk at once.
@@ -295,13 +314,17 @@ class CountPage(CheckPage[CountState]):
         self._record(entry)
 
     def _view(self, sight: Sight, frame: FrameState) -> CountState:
-        check = self.check()
+        check, kept = self.check(), self._take_up()
         count = count_of(sight.walk, self.route.station, check.id, self._unit)
+        pad = pad_of(kept.get("typed", ""), is_whole=True)
+        is_typing = bool(pad.text) and kept.get("for") in ("checked", "nok")
         return CountState(
-            frame=frame,
+            frame=replace(frame, problem=typed_before(pad.text)) if is_typing else frame,
             head=self._head(check, sight),
             checked=count.checked if count else 0,
             nok=count.nok if count else 0,
+            pad=pad if is_typing else None,
+            pad_for=kept["for"] if is_typing else "",
         )
 
 
@@ -312,6 +335,14 @@ class MeasurePage(CheckPage[MeasureState]):
         super().__init__(session, route, MeasureState())
         self._tags: bool | None = None
         self._number: int | None = None
+
+    def in_hand(self) -> dict[str, str]:
+        """Give the value that is being typed, its unit, and which part it was said to belong to."""
+        said = {"typed": self.state.pad.text, "part": "" if self._number is None else str(self._number)}
+        if self._tags is not None:
+            said["tags"] = "yes" if self._tags else "no"
+        said = {name: text for name, text in said.items() if text}
+        return {**said, "unit": self._unit} if said else {}
 
     def press(self, key: str) -> None:
         """Press a key of the pad.
@@ -338,8 +369,8 @@ class MeasurePage(CheckPage[MeasureState]):
             tolerance = tolerance_of(check, pad.text)
             self._show(replace(self.state, pad=pad, tolerance=tolerance, ask_again=""))
             return
-        if not check.is_plausible(pad.value) and not self.state.ask_again:
-            question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+        question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+        if not check.is_plausible(pad.value) and self.state.ask_again != question:
             self._show(replace(self.state, ask_again=question))
             return
         self._take(check, pad.value)
@@ -385,7 +416,11 @@ class MeasurePage(CheckPage[MeasureState]):
         self._record(entry)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
-        check = self.check()
+        check, kept = self.check(), self._take_up()
+        if kept:
+            self._tags = {"yes": True, "no": False}.get(kept.get("tags", ""))
+            self._number = tag_number(f"P{kept.get('part', '')}")
+        pad = pad_of(kept.get("typed", ""))
         tag = TagChoice()
         if len(sight.walk.stream.measured_at(check.measures)) > 1:
             tag = TagChoice(is_offered=True, tag=tag_of(sight.walk, check, self._tags, self._number))
@@ -398,7 +433,9 @@ class MeasurePage(CheckPage[MeasureState]):
             frame=frame,
             head=self._head(check, sight),
             tag=tag,
-            tolerance=tolerance_of(check, ""),
+            pad=pad,
+            tolerance=tolerance_of(check, pad.text),
+            ask_again=typed_before(pad.text) if pad.text else "",
             values="  ".join(reversed(taken[-12:])),
             unit_of_measure=check.unit,
         )

@@ -91,6 +91,10 @@ class IntakePage(Observed[IntakeState]):
 
         self.session.run_later(run, self._show, self.fail)
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def choose_folder(self, path: str) -> None:
         """Look into another of the known folders."""
         self._folder = Path(path)

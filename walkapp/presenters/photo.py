@@ -133,6 +133,10 @@ class PhotoPage(WalkPage[PhotoState]):
         super().__init__(session, route, PhotoState())
         self._folder = session.picture_folders[0]
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def choose_folder(self, path: str) -> None:
         """Look into another of the known folders."""
         self._folder = Path(path)
