@@ -91,7 +91,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow
 
-    worker, aside = Worker(), Worker()
+    worker, aside, pictures_worker = Worker(), Worker(), Worker()
     return WalkWindow(
         lambda go: Session(
             place,
@@ -100,7 +100,9 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path) -> Any:
             picture_folders=known_picture_folders(pictures),
             bundles=bundles,
             aside=aside,
+            pictures=pictures_worker,
         ),
         worker,
         aside=aside,
+        pictures=pictures_worker,
     )

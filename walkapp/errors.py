@@ -11,6 +11,7 @@
     │   ├── CountsError     a CSV of counts that cannot be used
     │   ├── BundleError     a bundle that cannot be trusted or read
     │   └── PhotoError      a picture that cannot be used
+    │       └── LargePhotoError  since it has too many pixels or bytes
     ├── DeviceError         a camera or another part of the tablet does not answer
     ├── StoreError          the tablet's own store cannot be read or written
     │   └── StoreBusyError  another program has the store open
@@ -59,6 +60,10 @@ class BundleError(InputError):
 
 class PhotoError(InputError):
     """A file is not a picture that this program can use."""
+
+
+class LargePhotoError(PhotoError):
+    """A picture has more pixels or bytes than a tablet can be asked to decode."""
 
 
 class DeviceError(WalkappError):

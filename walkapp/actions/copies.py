@@ -136,7 +136,23 @@ def shown_bytes(store: Store, photo: Photo, copies: Copies | None) -> bytes | No
         if (data := sound_bytes(store, head)) is not None:
             return data
     data = picture_bytes(store, photo, copies)
-    return None if data is None else cover(data, copies.boxes, photo.file_name)
+    if data is None:
+        return None
+    try:
+        return cover(data, copies.boxes, photo.file_name)
+    except ValueError as error:
+        # Another tablet may have said that the picture is larger than it is.
+        raise PhotoError(
+            f"The places covered in {photo.file_name} do not lie on it; cover them once more."
+        ) from error
+
+
+def version_of(copies: Copies | None) -> str:
+    """Say all that decides how a picture is shown beside its file; empty when it is shown as it is.
+
+    Whatever :func:`shown_bytes` comes to draw has to be named here: small pictures are kept under it.
+    """
+    return boxes_to_text(copies.boxes) if copies is not None else ""
 
 
 def make_missing_copies(place: Workplace, concern: str) -> int:

@@ -10,7 +10,7 @@ from pathlib import Path
 from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, picture_bytes, shown_bytes
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.workplace import Workplace
-from walkapp.errors import PhotoError
+from walkapp.errors import LargePhotoError, PhotoError
 from walkapp.model.boxes import Box
 from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
@@ -22,6 +22,7 @@ MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
 NOT_HERE = "Not on this tablet"
 DAMAGED = "Damaged, cannot be shown"
+TOO_LARGE = "Too large to be shown"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,45 +128,18 @@ def shown_picture(place: Workplace, photo: Photo, copies: Copies | None, longest
     longest_px
         Longest side.
     """
+    # One damaged file must not hide the others, nor that there is a picture.
+    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
             size, pixels = small_picture(data, longest_px)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
-    except PhotoError:
-        data = None
-    # One damaged file must not hide the others, nor that there is a picture.
-    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
+    except LargePhotoError:
+        trouble = TOO_LARGE
+    except (PhotoError, OSError):
+        trouble = DAMAGED
     return Picture(key=photo.sha256, caption=photo.caption, size=(1, 1), pixels=_GREY, trouble=trouble)
-
-
-class Thumbnails:
-    """Recorded pictures to show, the newest of them held ready: a limit sample is shown at every check.
-
-    Parameters
-    ----------
-    place
-        Where the pictures are.
-    """
-
-    MOST_HELD = 24
-    HELD_PX = 640
-
-    def __init__(self, place: Workplace) -> None:
-        self._place = place
-        self._held: dict[tuple[str, tuple[Box, ...], int], Picture] = {}
-
-    def give(self, photo: Photo, copies: Copies | None, longest_px: int) -> Picture:
-        """Give a picture as :func:`shown_picture` does."""
-        key = (photo.sha256, copies.boxes if copies else (), longest_px)
-        if key in self._held:
-            return replace(self._held[key], caption=photo.caption)
-        picture = shown_picture(self._place, photo, copies, longest_px)
-        if not picture.trouble and longest_px <= self.HELD_PX:
-            if len(self._held) >= self.MOST_HELD:
-                del self._held[next(iter(self._held))]
-            self._held[key] = picture
-        return picture
 
 
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:

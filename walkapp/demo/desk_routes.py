@@ -62,7 +62,7 @@ def desk_routes(place: Workplace, concern: str) -> dict[str, Route]:
         "review-entry": Route(
             screen="review_entry", entry=group.entries[0].record.id, layer=group.tablet, **entries
         ),
-        "review-pictures": Route(screen="review_pictures", **here),
+        "pictures-of-a-station": Route(screen="gallery", through="concern review review_station", **here),
         "figures-to-choose": Route(screen="all_figures"),
         "figures": Route(screen="figures", concern=concern),
         "sheet": Route(screen="sheet", concern=concern),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from walkapp.errors import PhotoError
+from walkapp.errors import LargePhotoError, PhotoError
 from walkapp.photos.exif import CameraNotes
 from walkapp.visible import visible
 
@@ -49,12 +49,14 @@ def check_pixels(width_px: int, height_px: int, name: str) -> None:
     Raises
     ------
     PhotoError
-        Unless both sides are at least 1 and the picture has at most 50 million pixels.
+        Unless both sides are at least 1.
+    LargePhotoError
+        If the picture has more than 50 million pixels.
     """
     if width_px < 1 or height_px < 1:
         raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
     if width_px * height_px > MOST_PIXELS:
-        raise PhotoError(
+        raise LargePhotoError(
             f"{shown(name)} has {width_px} x {height_px} pixels, more than "
             f"{MOST_PIXELS // 1_000_000} million; set the camera to a smaller picture size."
         )
@@ -65,11 +67,11 @@ def check_bytes(size_bytes: int, name: str) -> None:
 
     Raises
     ------
-    PhotoError
+    LargePhotoError
         If `size_bytes` is above the limit.
     """
     if size_bytes > MOST_BYTES:
-        raise PhotoError(
+        raise LargePhotoError(
             f"{shown(name)} is larger than {MOST_BYTES // 1_000_000} MB; "
             "set the camera to a smaller picture size."
         )

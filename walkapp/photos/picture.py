@@ -168,9 +168,14 @@ def small_jpeg(data: bytes, longest_px: int, name: str = "") -> tuple[tuple[int,
         The file; what is transparent is white.
     """
     size, rgb = small_picture(data, longest_px, name)
+    return size, packed(size, rgb)
+
+
+def packed(size: tuple[int, int], rgb: bytes) -> bytes:
+    """Pack the pixels that :func:`small_picture` gives as a JPEG without any metadata."""
     target = io.BytesIO()
     Image.frombytes("RGB", size, rgb).save(target, "JPEG", quality=SMALL_QUALITY)
-    return size, target.getvalue()
+    return target.getvalue()
 
 
 def upright_picture(data: bytes, name: str = "") -> tuple[str, Image.Image]:

@@ -14,6 +14,7 @@ from walkapp.presenters.desk.figures import figures_row
 from walkapp.presenters.desk.mailed import mailed_row
 from walkapp.presenters.desk.review import review_row
 from walkapp.presenters.desk.sheet import sheet_row
+from walkapp.presenters.gallery import gallery_row
 from walkapp.presenters.lessons import lessons_row
 from walkapp.presenters.onset import onset_row
 from walkapp.presenters.read_across import read_across_row
@@ -30,6 +31,7 @@ def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
 
 PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (
     judging_row,
+    gallery_row,
     onset_row,
     containment_row,
     trials_row,

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from walkapp.actions.books import BookFacts, OutsideWalks, facts_of
-from walkapp.actions.copies import Album, cover_all, cover_place, uncover_last
+from walkapp.actions.copies import Album, cover_all, cover_place, photo_of, uncover_last
+from walkapp.actions.gallery import gallery_of
 from walkapp.actions.pictures import Covering, Picture, covering_of
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.reasons import UNCOVERED, UNDO
@@ -15,6 +16,7 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.model.boxes import Box
 from walkapp.model.records import Record
 from walkapp.presenters.frame import FrameState
+from walkapp.presenters.gallery import where_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.photo import PictureTile, tile_of
 from walkapp.presenters.session import Route, Session
@@ -164,6 +166,20 @@ class CoverOutsidePage(CoverPage):
 
     def _title(self, here: Album) -> str:
         return "Picture of the audit" if isinstance(here.facts, BookFacts) else "Picture of the concern"
+
+
+class CoverPicturePage(CoverPage):
+    """The same for any picture of a concern or book, in a walk or not: the route does not say which."""
+
+    def _here(self) -> Album:
+        facts = facts_of(self.session.place, self.route.concern)
+        one = next((one for one in gallery_of(facts) if one.sha256 == self.route.picture), None)
+        if one is None or not one.photos[0].walk:
+            return OutsideWalks(facts)
+        return walk_facts(self.session.place, self.route.concern, one.photos[0].walk)
+
+    def _title(self, here: Album) -> str:
+        return where_words(photo_of(here, self.route.picture), here.facts.stream)
 
 
 def _saved(made: Record, here: Album) -> str:

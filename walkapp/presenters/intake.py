@@ -13,6 +13,7 @@ from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
 from walkapp.actions.pictures import kept_pictures, take_in
 from walkapp.actions.undoing import newest_entry, take_back
+from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
@@ -133,6 +134,10 @@ class IntakePage(Observed[IntakeState]):
     def cover(self, key: str) -> None:
         """Open the page that covers people in a recorded picture."""
         self.session.go(self.route.down("cover_sample", picture=key))
+
+    def to_gallery(self) -> None:
+        """Open the page of all pictures."""
+        self.session.go(self.route.down("gallery"))
 
     def back(self) -> None:
         """Go back to the page that led here."""
@@ -263,11 +268,15 @@ class EvidencePage(IntakePage):
         return isinstance(record, Photo) and record.about in self._ids()
 
     def _ids(self) -> tuple[str, ...]:
-        """Give the ids of the entry, the oldest first: a finding may have been said again by an undo."""
-        with suppress(InputError):
-            if is_book(self.route.concern):
-                return find_finding(self.session.place, self.route.concern, self.route.entry).ids[::-1]
-        return (self.route.entry,)
+        return entry_ids(self.session.place, self.route.concern, self.route.entry)
+
+
+def entry_ids(place: Workplace, concern: str, entry: str) -> tuple[str, ...]:
+    """Give the ids of an entry, the oldest first: a finding may have been said again by an undo."""
+    with suppress(InputError):
+        if is_book(concern):
+            return find_finding(place, concern, entry).ids[::-1]
+    return (entry,)
 
 
 def _is_entry(record: Record, entry: str) -> bool:

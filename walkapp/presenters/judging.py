@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.copies import copies_by_photo
 from walkapp.actions.judging import drop_sample, judging_text, limit_samples, on_both_sides
-from walkapp.actions.pictures import LARGE_PX, Thumbnails
+from walkapp.actions.pictures import LARGE_PX
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.thumbnails import Thumbnails
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.records import LIMITS, Photo, Record

@@ -152,6 +152,10 @@ class PhotoPage(WalkPage[PhotoState]):
         """Open the page that covers people in a recorded picture."""
         self.session.go(replace(self.route, screen="cover", picture=key))
 
+    def to_gallery(self) -> None:
+        """Open the page of all pictures, at this station to begin with."""
+        self.session.go(self.route.down("gallery"))
+
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
         here = sight.walk.at_station(self.route.station)
         choice = picture_choice(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import json
+import weakref
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
@@ -17,8 +19,8 @@ from walkapp.presenters.settings import Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
-    from walkapp.actions.pictures import Thumbnails
     from walkapp.actions.searching import Finder
+    from walkapp.actions.thumbnails import Thumbnails
 
 T = TypeVar("T")
 
@@ -173,6 +175,9 @@ class Session:
         A worker that no tap waits for; the same one where there is no other.
     devices
         What the tablet itself can do.
+    pictures
+        A worker that makes pictures for what is in view, and waits for no other work; `aside` where there
+        is no other.
     """
 
     def __init__(
@@ -185,6 +190,7 @@ class Session:
         bundles: Path,
         aside: RunLater | None = None,
         devices: Devices = NO_DEVICES,
+        pictures: RunLater | None = None,
     ) -> None:
         self.place = place
         self.run_later = run_later
@@ -193,6 +199,8 @@ class Session:
         self.bundles = bundles
         self.aside = aside or run_later
         self.devices = devices
+        self.pictures = pictures or self.aside
+        self._releases: list[weakref.WeakMethod[Callable[[], None]]] = []
         self.cautions_read = ""
         """The audit and its station whose cautions were confirmed last; never kept, so that they are
         shown again when the station is opened anew."""
@@ -209,9 +217,34 @@ class Session:
     @cached_property
     def thumbnails(self) -> Thumbnails:
         """Recorded pictures to show; imported late, since the first page shows none."""
-        from walkapp.actions.pictures import Thumbnails
+        from walkapp.actions.thumbnails import Thumbnails
 
         return Thumbnails(self.place)
+
+    def when_memory_is_low(self, release: Callable[[], None]) -> None:
+        """Call a method as well when memory is low, as long as its object lives.
+
+        Parameters
+        ----------
+        release
+            A bound method that drops what can be made again; called on the thread that draws.
+        """
+        self._releases = [one for one in self._releases if one() is not None]
+        self._releases.append(weakref.WeakMethod(release))
+
+    def release_memory(self) -> None:
+        """Drop everything that can be made or read again; call when the system says that memory is low.
+
+        Call on the thread that draws. What is shown stays shown, and all pages go on working.
+        """
+        if "thumbnails" in self.__dict__:
+            self.thumbnails.release()
+        if "finder" in self.__dict__:
+            self.finder.close()
+        for release in self._releases:
+            if (method := release()) is not None:
+                method()
+        gc.collect()
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""

@@ -1,4 +1,4 @@
-"""The review of a concern: a table of its stations within a board, and the pictures of one station."""
+"""The review of a concern: a table of its stations within a board."""
 
 from __future__ import annotations
 
@@ -6,13 +6,11 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.desk.review import ReviewRow, ReviewState
-from walkapp.presenters.desk.review_evidence import ReviewPicturesState
-from walkapp.screens import frame, look, photo, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.board import BoardScreen
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.kit.words import Banner
-from walkapp.screens.page import Page, children_for, load_kv, swap
-from walkapp.screens.photo import FoundPicture, texture_of
+from walkapp.screens.page import children_for, load_kv
 
 WIDE_TARGETS = 11
 """From this width on, counted in targets, the cells of a row stand beside each other."""
@@ -97,33 +95,6 @@ class ReviewScreen(BoardScreen):
         super().on_state(page, state)
         self._part.text = state.part
         self._table.rows = state.table
-
-
-class ReviewPicturesScreen(Page):
-    """All pictures of a station small, or one large."""
-
-    state = ObjectProperty(ReviewPicturesState(), rebind=True)
-    large_texture = ObjectProperty(None, allownone=True)
-
-    def on_kv_post(self, _page) -> None:
-        """Hold both parts: one of them is always taken out."""
-        self._small, self._large = self.ids.small.__self__, self.ids.large.__self__
-        self._tiles: tuple = ()
-        swap(self.ids.body, self._small)
-
-    def on_state(self, _page, state) -> None:
-        """Show one picture large, or all of them."""
-        if self._tiles != state.pictures:
-            self._tiles = state.pictures
-            self.ids.grid.clear_widgets()
-            for number, tile in enumerate(state.pictures, start=1):
-                plate = FoundPicture(
-                    tile=tile, page=self, test_name=f"picture-{number}", size_hint=(None, None)
-                )
-                plate.size = look.picture()[0], look.picture()[1] * 1.25
-                self.ids.grid.add_widget(plate)
-        self.large_texture = texture_of(state.large) if state.large is not None else None
-        swap(self.ids.body, self._small if state.large is None else self._large)
 
 
 load_kv(__file__)

@@ -35,6 +35,8 @@ SCREENS = {
     "photo": "walkapp.screens.photo:PhotoScreen",
     "intake": "walkapp.screens.intake:IntakeScreen",
     "judging": "walkapp.screens.judging:JudgingScreen",
+    "gallery": "walkapp.screens.gallery:GalleryScreen",
+    "look_at": "walkapp.screens.look_at:LookAtScreen",
     "cover": "walkapp.screens.cover:CoverScreen",
     "studies": "walkapp.screens.studies:StudiesScreen",
     "study": "walkapp.screens.studies:StudyScreen",
@@ -53,7 +55,6 @@ SCREENS = {
     "audit": "walkapp.screens.audit:AuditScreen",
     "merge": "walkapp.screens.merge:MergeScreen",
     "review": "walkapp.screens.review:ReviewScreen",
-    "review_pictures": "walkapp.screens.review:ReviewPicturesScreen",
     "sheet": "walkapp.screens.sheet:SheetScreen",
     "figure": "walkapp.screens.figure:FigureScreen",
 }
@@ -88,17 +89,24 @@ class WalkWindow(App):
         The worker; waited for before the app pauses or stops.
     aside
         A worker for what no tap waits for: the check of the store.
+    pictures
+        A worker for the pictures that are in view.
     """
 
     title = "walkapp"
 
     def __init__(
-        self, make_session: Callable[[Callable[[Route], None]], Session], worker: Worker, aside: Worker
+        self,
+        make_session: Callable[[Callable[[Route], None]], Session],
+        worker: Worker,
+        aside: Worker,
+        pictures: Worker,
     ) -> None:
         super().__init__()
         self.session = make_session(self.go)
         self.worker = worker
         self.aside = aside
+        self.pictures = pictures
         self._check_soon = self._scroll_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
@@ -236,6 +244,7 @@ class WalkWindow(App):
             self.page.leave()
         if self.session.merging is not None:
             self.session.merging.stop()
+        self.pictures.close()
         self.aside.close()
         self.worker.close()
         self.keys.close()

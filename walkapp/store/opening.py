@@ -30,11 +30,14 @@ MERGES_FILE = "merges.json"
 SEARCH_FILE = "search.index"
 """A cache that ``walkapp.search`` keeps; it may be missing, spoilt or foreign at any time."""
 
+SMALL_FOLDER = "small"
+"""Small pictures that ``walkapp.photos`` keeps; a cache like that file."""
+
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
     {
         *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
-        *(KEY_FILE, TRUST_FILE, SEARCH_FILE, MERGES_FILE),
+        *(KEY_FILE, TRUST_FILE, SEARCH_FILE, SMALL_FOLDER, MERGES_FILE),
     }
 )
 

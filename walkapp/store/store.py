@@ -23,7 +23,7 @@ from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
 from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
-from walkapp.store.opening import MERGES_FILE, SEARCH_FILE, open_for_reading, open_for_writing
+from walkapp.store.opening import MERGES_FILE, SEARCH_FILE, SMALL_FOLDER, open_for_reading, open_for_writing
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
 from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
@@ -160,6 +160,11 @@ class Store:
     def search_file(self) -> Path:
         """Where an index for searching may be kept: a cache, no part of the records."""
         return self._folder / SEARCH_FILE
+
+    @property
+    def small_folder(self) -> Path:
+        """Where small pictures may be kept: a cache, no part of the records."""
+        return self._folder / SMALL_FOLDER
 
     @property
     def notices(self) -> tuple[str, ...]:

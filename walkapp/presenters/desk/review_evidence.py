@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from walkapp.actions.copies import copies_by_photo
 from walkapp.actions.disputes import entry_about, entry_value
-from walkapp.actions.pictures import LARGE_PX, SMALL_PX
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.review import filter_words, narrowed
 from walkapp.actions.review_evidence import (
@@ -18,21 +16,15 @@ from walkapp.actions.review_evidence import (
     station_evidence,
 )
 from walkapp.analysis.filtering import RecordFilter
-from walkapp.errors import WalkappError
 from walkapp.model.checklist import Stream
-from walkapp.model.records import Answer, Count, Measurement, Photo, Record
+from walkapp.model.records import Answer, Count, Measurement, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
-from walkapp.presenters.observe import Observed
-from walkapp.presenters.photo import PictureTile, tile_of
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Route
 from walkapp.presenters.wording import ANSWER_WORDS, counts_text, many, moment_text, short_id
 
 PAGE_ROWS = 20
 """Entries of one page of the list."""
-
-MOST_PICTURES = 24
-"""Pictures of a station that are shown, the newest."""
 
 LONGEST_BEFORE = 200
 """Letters of an earlier version that are told."""
@@ -116,7 +108,7 @@ def _station_sentence(here: StationEvidence, words: str) -> str:
 def _more_rows(photos: int) -> tuple[ListRow, ...]:
     return (
         ListRow(
-            id="review_pictures" if photos else "",
+            id="gallery" if photos else "",
             title=many(photos, "picture") if photos else "No picture",
             subtitle="Taken at this station; places that were covered stay covered.",
         ),
@@ -284,103 +276,3 @@ class ReviewEntryPage(EvidencePage):
 
 def _short(words: str) -> str:
     return words if len(words) <= LONGEST_BEFORE else f"{words[:LONGEST_BEFORE]} ..."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewPicturesState:
-    """Everything the page of a station's pictures shows.
-
-    Parameters
-    ----------
-    title, subtitle
-        The station and the concern.
-    words
-        How many there are, when not all are shown.
-    pictures
-        The newest ones, small.
-    large
-        The one that is shown large; none while all are shown.
-    problem
-        What went wrong; empty when nothing did.
-    """
-
-    title: str = ""
-    subtitle: str = ""
-    words: str = ""
-    pictures: tuple[PictureTile, ...] = ()
-    large: PictureTile | None = None
-    problem: str = ""
-
-
-class ReviewPicturesPage(Observed[ReviewPicturesState]):
-    """Presents the pictures taken at a station, small and then large; covered places stay covered."""
-
-    screen = "review_pictures"
-
-    def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(ReviewPicturesState())
-        self.session = session
-        self.route = route
-        self._photos: tuple[Photo, ...] = ()
-
-    def open(self) -> None:
-        """Read the pictures."""
-
-        def run() -> ReviewPicturesState:
-            facts = concern_facts(self.session.place, self.route.concern)
-            here = station_evidence(facts, self.route.station)
-            self._photos = here.photos[:MOST_PICTURES]
-            more = len(here.photos) - len(self._photos)
-            words = many(len(here.photos), "picture")
-            return ReviewPicturesState(
-                title=f"{here.station.order}  {here.station.name}",
-                subtitle=facts.what,
-                words=f"{words}{f', the newest {MOST_PICTURES} are shown' if more else ''}; tap one.",
-                pictures=tuple(self._tile(facts, photo, SMALL_PX) for photo in self._photos),
-            )
-
-        self.session.run_later(run, self._show, self.fail)
-
-    def choose(self, key: str) -> None:
-        """Show a picture large."""
-        photo = next((one for one in self._photos if one.sha256 == key), None)
-        if photo is None:
-            return
-
-        def run() -> ReviewPicturesState:
-            facts = concern_facts(self.session.place, self.route.concern)
-            return replace(self.state, large=self._tile(facts, photo, LARGE_PX))
-
-        self.session.run_later(run, self._show, self.fail)
-
-    def turn(self, by: int) -> None:
-        """Show the next picture, or the one before."""
-        keys = [photo.sha256 for photo in self._photos]
-        if self.state.large is not None and self.state.large.key in keys:
-            self.choose(keys[(keys.index(self.state.large.key) + by) % len(keys)])
-
-    def shrink(self) -> None:
-        """Show all pictures again."""
-        self._show(replace(self.state, large=None))
-
-    def back(self) -> None:
-        """Close the large picture; without one go back to the page that led here."""
-        if self.state.large is not None:
-            self.shrink()
-        else:
-            self.session.go(self.route.up())
-
-    def fail(self, error: WalkappError) -> None:
-        """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error)))
-
-    def _tile(self, facts: ConcernFacts, photo: Photo, longest_px: int) -> PictureTile:
-        copies = copies_by_photo(facts.standing).get(photo.sha256)
-        picture = self.session.thumbnails.give(photo, copies, longest_px)
-        said = (
-            picture.trouble,
-            photo.caption,
-            f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}",
-            "invented" if photo.invented else "",
-        )
-        return replace(tile_of(picture), caption=", ".join(filter(None, said)))
