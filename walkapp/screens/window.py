@@ -18,6 +18,7 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
+from walkapp.screens.keyboard_room import KeyboardRoom
 from walkapp.screens.keys import Keys
 from walkapp.screens.page import Page
 from walkapp.screens.stops import scroll_views
@@ -91,6 +92,11 @@ class WalkWindow(App):
         A worker for what no tap waits for: the check of the store.
     pictures
         A worker for the pictures that are in view.
+
+    Attributes
+    ----------
+    keyboard_px
+        Gives how many pixels of the window the keyboard on the glass covers, from below.
     """
 
     title = "walkapp"
@@ -111,6 +117,8 @@ class WalkWindow(App):
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
         self.keys: Keys | None = None
+        self.room: KeyboardRoom | None = None
+        self.keyboard_px: Callable[[], float] = lambda: Window.keyboard_height
         self.route = Route()
         self._hand_soon = Clock.create_trigger(lambda _dt: self._keep_in_hand(), HAND_KEPT_AFTER_S)
         worker.no_memory = aside.no_memory = self.free_memory
@@ -123,6 +131,7 @@ class WalkWindow(App):
         Window.bind(on_keyboard=self._on_keyboard)
         self.keys = Keys(lambda: self.page, self.go)
         Window.bind(on_touch_up=self._touched)
+        self.room = KeyboardRoom(self.manager, lambda: self.page, lambda: self.keyboard_px())
         scrolled = self.session.remembered_scroll()
         self.go(self.session.remembered_route())
         # Behind the work that fills the page.
@@ -213,8 +222,6 @@ class WalkWindow(App):
     def on_pause(self) -> bool:
         """Everything is on disk when the system may end the app without another word."""
         self._keep_all(MOST_PAUSE_S)
-        if self.session.devices.live is not None:
-            self.session.devices.live.close()
         return True
 
     def on_resume(self) -> None:
@@ -248,6 +255,7 @@ class WalkWindow(App):
         self.aside.close()
         self.worker.close()
         self.keys.close()
+        self.room.close()
         Window.unbind(on_keyboard=self._on_keyboard)
 
 
