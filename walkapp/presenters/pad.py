@@ -105,7 +105,7 @@ def typed_before(text: str) -> str:
 def pad_of(text: str, *, is_whole: bool = False) -> PadState:
     """Give the pad with what was kept of it; empty where that is nothing that the pad can type."""
     state = PadState(is_whole=is_whole)
-    for key in text.lstrip("-") if len(text) <= MOST_DIGITS + 2 else "":
+    for key in text.removeprefix("-") if len(text) <= MOST_DIGITS + 2 else "":
         if key not in "0123456789.":
             return PadState(is_whole=is_whole)
         state = press(state, key)
