@@ -7,12 +7,10 @@ from dataclasses import replace
 import pytest
 
 from tests.builders import record_id
-from tests.cameras import BADGE, Camera
+from tests.cameras import Camera
 from tests.floors import OTHER, Two
 from tests.photos.camera import phone_jpeg, scene
 from tests.quarrels import Quarrel
-from walkapp.actions.copies import cover_place
-from walkapp.actions.pictures import SMALL_PX, shown_picture
 from walkapp.actions.review import review
 from walkapp.actions.review_evidence import station_evidence
 from walkapp.analysis.filtering import RecordFilter
@@ -30,9 +28,9 @@ from walkapp.presenters.desk.review_evidence import (
     PAGE_ROWS,
     ReviewEntriesPage,
     ReviewEntryPage,
-    ReviewPicturesPage,
     ReviewStationPage,
 )
+from walkapp.presenters.gallery import GalleryPage
 from walkapp.presenters.session import Route
 
 
@@ -246,39 +244,17 @@ def test_other_entries_have_a_list_of_their_own(desk, two):
     assert row.title == "Notes, Leak test" and row.mark == ""
 
 
-def test_pictures_of_a_station_are_shown_small_then_large_one_after_the_other(desk, two):
+def test_the_pictures_of_a_station_are_a_tap_away_and_lead_back(desk, two):
     camera = Camera(desk.pictures, desk=desk, route=two.route)
-    for wide in (80, 90):
-        camera.take(phone_jpeg(scene((wide, 48))), station="leak-test")
-    page = opened(desk, ReviewPicturesPage, at(two, "review_pictures", station="leak-test"))
-    assert [tile.size[0] for tile in page.state.pictures] == [90, 80]
-    assert page.state.words == "2 pictures; tap one."
+    camera.take(phone_jpeg(scene((80, 48))), station="leak-test")
+    camera.take(phone_jpeg(scene((90, 48))), station="moulding")
+    station = opened(desk, ReviewStationPage, at(two, "review_station", station="leak-test"))
+    station.row("more", "gallery")
 
-    page.choose(page.state.pictures[0].key)
-    assert page.state.large.size[0] == 90 and page.state.large.caption.startswith("2026-03-03")
-    assert page.state.large.caption.endswith("invented")
-    page.turn(1)
-    assert page.state.large.size[0] == 80
-    page.back()
-    assert page.state.large is None and desk.routes == []
-    page.back()
-    assert desk.routes[-1].screen == "review_station"
-
-
-def test_a_place_that_was_covered_is_covered_in_a_review_too(desk, two):
-    camera = Camera(desk.pictures, desk=desk, route=two.route)
-    photo = camera.take(station="leak-test")
-    page = opened(desk, ReviewPicturesPage, at(two, "review_pictures", station="leak-test"))
-    (bare,) = page.state.pictures
-    cover_place(desk.place, camera.now, photo.sha256, BADGE)
-
-    page.open()
-    page.choose(photo.sha256)
-
-    (small,) = page.state.pictures
-    covered = shown_picture(desk.place, photo, camera.copies[photo.sha256], SMALL_PX)
-    assert small.pixels == covered.pixels != bare.pixels
-    assert page.state.large.pixels == covered.pixels  # it is smaller than either
+    page = opened(desk, GalleryPage, desk.routes[-1])
+    assert [tile.station for tile in page.state.tiles] == ["4  Leak test"]
+    page.look_at(page.state.tiles[0].key, "", 0)
+    assert desk.routes[-1].up().up() == replace(station.route, picture=page.state.tiles[0].key)
 
 
 def test_the_page_of_a_concern_leads_to_its_review(desk, two):

@@ -112,8 +112,9 @@ def routes(desk, folder) -> dict[str, Route]:
     walked = walked_by(desk, folder / "desk.zip")
     own = {
         name: Route(screen=name, concern=concern, station="leak-test")
-        for name in ("desk", "merge", "reviews", "review", "review_station", "review_pictures", "sheet")
+        for name in ("desk", "merge", "reviews", "review", "review_station", "gallery", "sheet")
     }
+    own["look_at"] = Route(screen="look_at", concern=concern, picture=walked.covered)
     own["figure"] = Route(screen="figure", concern=concern, entry="share-by-station")
     return {**tour_routes(walked), **fix_routes(desk.place, concern), **own}
 

@@ -43,14 +43,13 @@ def test_the_answer_leads_by_taps_to_its_parts_and_pictures_and_to_a_part_of_the
     entries = hand.find("rows-entries").children[::-1]
     walk.tap(entries[0].test_name)
     nothing_wrong()
-    walk.tap("row-review_pictures")
+    walk.tap("row-gallery")
     hand.until(lambda: hand.has("picture-1"))
     nothing_wrong()
     walk.tap("picture-1")
-    hand.until(lambda: hand.has("close-large"))
+    hand.until(lambda: hand.has("zoom-in"))
     nothing_wrong()
-    walk.tap("next")
-    for screen in ("review_pictures", "review_entry", "review_entries", "review_station", "review"):
+    for screen in ("gallery", "review_entry", "review_entries", "review_station", "review"):
         hand.back()
         walk.settle()
         assert app.page.presenter.route.screen == screen

@@ -22,6 +22,7 @@ from walkapp.actions.gallery import (
 from walkapp.actions.pictures import SMALL_PX, Picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import capital
 from walkapp.errors import WalkappError
 from walkapp.model.checklist import Stream
 from walkapp.model.records import LIMITS, Photo
@@ -401,7 +402,7 @@ def tile_of_gallery(one: GalleryPicture, stream: Stream | None) -> GalleryTile:
         station=where_words(photo, stream),
         made=f"{moment_text(photo.at)}, {photo.by}",
         marks=marks,
-        state=", ".join(state),
+        state=capital(", ".join(state)),
     )
 
 
@@ -421,10 +422,10 @@ def state_words(one: GalleryPicture) -> tuple[tuple[str, ...], tuple[str, ...]]:
         words.append(_limit_words(one.limits[0]))
     if one.is_evidence:
         marks.append("evidence")
-        words.append("Evidence")
+        words.append("evidence")
     if one.covered:
         marks.append("covered")
-        words.append("1 place covered" if one.covered == 1 else f"{one.covered} places covered")
+        words.append("covered")
     if any(photo.invented for photo in one.photos):
         words.append("invented")
     return tuple(marks), tuple(words)

@@ -139,6 +139,10 @@ class IntakePage(Observed[IntakeState]):
         """Open the page of all pictures."""
         self.session.go(self.route.down("gallery"))
 
+    def compare(self, key: str) -> None:
+        """Hold a recorded picture against the limit samples."""
+        self.session.go(self.route.down("compare", picture=key))
+
     def back(self) -> None:
         """Go back to the page that led here."""
         self.session.go(self.route.up())

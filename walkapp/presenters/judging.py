@@ -95,6 +95,8 @@ class JudgingState:
         The picture that is shown large; none while both sides are shown.
     large_side
         The side that it belongs to, without pictures.
+    newest
+        SHA-256 of the newest picture that was taken at this station in this walk; empty for none.
     """
 
     title: str = "How to judge"
@@ -106,6 +108,7 @@ class JudgingState:
     sides: tuple[LimitSide, ...] = ()
     large: PictureTile | None = None
     large_side: LimitSide | None = None
+    newest: str = ""
 
 
 class JudgingPage(Observed[JudgingState]):
@@ -156,6 +159,11 @@ class JudgingPage(Observed[JudgingState]):
         if self.state.large is not None:
             self.session.go(self.route.down("cover_sample", picture=self.state.large.key))
 
+    def compare(self) -> None:
+        """Hold the picture that was taken here last against the limit samples."""
+        if self.state.newest:
+            self.session.go(self.route.down("compare", picture=self.state.newest))
+
     def drop(self) -> None:
         """Open the page on which the picture that is shown large stops being a sample."""
         if self.state.large is not None:
@@ -189,6 +197,7 @@ class JudgingPage(Observed[JudgingState]):
             undo=undo_words(entry, "sample"),
             how=judging_text(facts) or "Nobody has written yet how a part is judged.",
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
+            newest=newest_taken(facts, self.route.walk, self.route.station),
         )
 
     def _filled_side(self, facts: ConcernFacts, limit: str) -> LimitSide:
@@ -231,6 +240,12 @@ class DropSampleForm(FormPage):
         facts = concern_facts(self.session.place, self.route.concern)
         drop_sample(self.session.place, facts, self.route.entry, values["why"] or values["common"])
         return self.route.up()
+
+
+def newest_taken(facts: ConcernFacts, walk: str, station: str) -> str:
+    """Give the SHA-256 of the newest picture by id of a walk at a station; empty for none or no walk."""
+    taken = (r for r in facts.standing.current if isinstance(r, Photo) and walk and r.walk == walk)
+    return max(((r.id, r.sha256) for r in taken if r.station == station), default=("", ""))[1]
 
 
 def undo_words(entry: Record | None, noun: str) -> str:

@@ -83,33 +83,27 @@ class Lens:
         kept = 1 - self.zoom / zoom
         return replace(self, zoom=zoom, x=_share(self.x + at[0] * kept), y=_share(self.y + at[1] * kept))
 
-    def moved(self, by: Offset, alone: str = "") -> Lens:
-        """Move the pictures under the panes by a share of themselves.
+    def moved(self, name: str, by_px: Size, drawn: Size, pane: Size, *, alone: bool = False) -> Lens:
+        """Move the pictures under the panes, as far as that of the touched pane has more to show.
 
         Parameters
         ----------
-        by
-            To the right and down.
-        alone
-            Name of the one pane that is moved; empty for all of them.
-        """
-        if not alone:
-            return replace(self, x=_share(self.x - by[0]), y=_share(self.y - by[1]))
-        x, y = dict(self.apart).get(alone, (0.0, 0.0))
-        # Kept so that the middle of the pane stays on the picture.
-        new = (_share(self.x + x - by[0]) - self.x, _share(self.y + y - by[1]) - self.y)
-        others = tuple(one for one in self.apart if one[0] != alone)
-        return replace(self, apart=(*others, (alone, new)))
-
-    def held(self, drawn: Size, pane: Size) -> Lens:
-        """Give the same with its middle no farther than where the edge of the picture is reached.
-
-        Parameters
-        ----------
+        name
+            Name of the pane that was touched.
+        by_px
+            To the right and down, in pixels.
         drawn, pane
-            Sizes of a picture as it is drawn, and of its pane, in pixels.
+            Sizes of its picture as it is drawn, and of the pane, in pixels.
+        alone
+            Whether this pane is moved alone.
         """
-        return replace(self, x=_within(self.x, drawn[0], pane[0]), y=_within(self.y, drawn[1], pane[1]))
+        apart = dict(self.apart)
+        off_x, off_y = apart.get(name, (0.0, 0.0))
+        x = _within(self.x + off_x - by_px[0] / drawn[0], drawn[0], pane[0])
+        y = _within(self.y + off_y - by_px[1] / drawn[1], drawn[1], pane[1])
+        if not alone:
+            return replace(self, x=_share(x - off_x), y=_share(y - off_y))
+        return replace(self, apart=tuple((apart | {name: (x - self.x, y - self.y)}).items()))
 
     def part(self, name: str, picture: Size, pane: Size, scale: float) -> Part:
         """Say where a picture is drawn in its pane.

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.gallery import GalleryPicture
 from walkapp.actions.pictures import SMALL_PX, Picture
+from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import InputError, WalkappError
 from walkapp.model.checklist import Stream
 from walkapp.presenters.board import BoardButton
@@ -31,10 +32,7 @@ THIS = "this"
 MOST_RECORDS = 6
 """Records of one picture that are told."""
 
-SAME_SCALE = (
-    "Same scale for all three: compare sizes only when the camera was as far away. Your site says which "
-    "limit counts."
-)
+SAME_SCALE = "Same scale for all: compare sizes only when the camera was as far away."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,15 +220,15 @@ class LookAtPage(Observed[LookState]):
         return replace(pane, key=shown.key, version=shown.version, caption=shown.caption, place=place)
 
     def _buttons(self, panes: tuple[Pane, ...], place: int, many: int) -> Iterator[BoardButton]:
-        yield BoardButton(name="before", text="Before", is_off=place == 0)
-        yield BoardButton(name="next", text="Next", is_off=place == many - 1)
         if self.is_comparing:
+            yield BoardButton(name="alone", text="This alone")
             for pane in panes:
                 if pane.place:
                     name = f"other-{pane.name}"
                     yield BoardButton(name=name, text=f"Other {ANSWER_WORDS[pane.name]} sample")
-            yield BoardButton(name="alone", text="This alone")
             return
+        yield BoardButton(name="before", text="Before", is_off=place == 0)
+        yield BoardButton(name="next", text="Next", is_off=place == many - 1)
         if any(self._samples.values()):
             yield BoardButton(name="compare", text="Beside OK and NOK", tone="strong")
         yield BoardButton(name="cover_picture", text="Cover people")
@@ -254,8 +252,7 @@ def _pane(one: GalleryPicture) -> Pane:
 
 def _lines(one: GalleryPicture, stream: Stream | None) -> Iterator[str]:
     _, words = state_words(one)
-    photo = one.photos[0]
-    yield ". ".join(filter(None, (photo.caption, ", ".join(words))))
+    yield from filter(None, (in_one_line(one.photos[0].caption), capital(", ".join(words))))
     for recorded in one.photos[:MOST_RECORDS]:
         yield record_words(recorded, stream)
     if (more := len(one.photos) - MOST_RECORDS) > 0:

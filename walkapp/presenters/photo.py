@@ -156,6 +156,10 @@ class PhotoPage(WalkPage[PhotoState]):
         """Open the page of all pictures, at this station to begin with."""
         self.session.go(self.route.down("gallery"))
 
+    def compare(self, key: str) -> None:
+        """Hold a recorded picture against the limit samples."""
+        self.session.go(self.route.down("compare", picture=key))
+
     def _view(self, sight: Sight, frame: FrameState) -> PhotoState:
         here = sight.walk.at_station(self.route.station)
         choice = picture_choice(

@@ -110,18 +110,15 @@ def _reads_before(one: Any, other: Any) -> int:
 
 def _scroll_to_row(view: Any, index: int) -> None:
     """Scroll a long list so that a row is in sight, whether a widget shows it yet or not."""
-    layout = view.layout_manager
-    heights = [row.get("height", layout.default_height) for row in view.data]
-    before = sum(heights[:index]) + index * layout.spacing
-    whole = sum(heights) + max(0, len(heights) - 1) * layout.spacing
+    before, height, whole = view.span_of(index)
     room = whole - view.height
     if room <= 0:
         return
     above = (1 - min(max(view.scroll_y, 0), 1)) * room
     if before < above:
         above = before
-    elif before + heights[index] > above + view.height:
-        above = before + heights[index] - view.height
+    elif before + height > above + view.height:
+        above = before + height - view.height
     view.scroll_y = 1 - min(max(above / room, 0), 1)
 
 

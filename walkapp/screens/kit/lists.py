@@ -137,6 +137,13 @@ class Rows(RecycleView):
             {**row_data(row), "height": self._height_px(row, titles, subtitles)} for row in self.rows
         ]
 
+    def span_of(self, index: int) -> tuple[float, float, float]:
+        """Give how far below the beginning a row stands, its height, and the height of all, in pixels."""
+        heights = [row["height"] for row in self.data]
+        spacing = self.layout_manager.spacing
+        whole = sum(heights) + max(0, len(heights) - 1) * spacing
+        return sum(heights[:index]) + index * spacing, heights[index], whole
+
     def _height_px(self, row, titles: TypeMeasure, subtitles: TypeMeasure) -> float:
         room = self.width - dp(MARK_DP + SIDE_DP + 4 * ROW_PADDING_DP + 2)
         text = titles.height_px(row.title, room) + subtitles.height_px(row.subtitle, room)

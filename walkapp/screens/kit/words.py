@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from kivy.core.text import Label as CoreLabel
 from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -85,9 +87,36 @@ class TypeMeasure:
 
     def height_px(self, text: str, room_px: float) -> float:
         """Measure the height of a text wrapped to a width; 0 for no text."""
-        return self.line_px * sum(self._line_count(line, room_px) for line in text.splitlines())
+        return self.line_px * sum(self.line_count(line, room_px) for line in text.splitlines())
 
-    def _line_count(self, line: str, room_px: float) -> int:
+    def shortened(self, text: str, room_px: float, lines: int = 1) -> str:
+        """Give as many words of a text as fit, and dots where there are more; no word is broken.
+
+        Parameters
+        ----------
+        text
+            One line of text.
+        room_px
+            Width of a line in pixels.
+        lines
+            How many lines it may be wrapped to.
+        """
+        text = visible(text)
+
+        def fits(shown: str) -> bool:
+            return self.widest_word_px(shown) <= room_px and self.line_count(shown, room_px) <= lines
+
+        if fits(text):
+            return text
+        words = text.split()
+        several = _most(len(words), lambda count: fits(" ".join((*words[:count], "..."))))
+        if several:
+            return " ".join((*words[:several], "..."))
+        letters = _most(len(text), lambda count: fits(f"{text[:count]}..."))
+        return f"{text[:letters]}..."
+
+    def line_count(self, line: str, room_px: float) -> int:
+        """Count the lines that one line of text is wrapped to; at least 1."""
         count, used, space = 1, 0.0, self.width_px(" ")
         for word in line.split():
             width = self.width_px(word)
@@ -99,6 +128,15 @@ class TypeMeasure:
                 broken = int(used // max(room_px, 1))
                 count, used = count + broken, used - broken * room_px
         return count
+
+
+def _most(many: int, holds: Callable[[int], bool]) -> int:
+    """Give the largest number up to `many` for which something holds, as it then does for fewer."""
+    low, high = 0, many
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if holds(middle) else (low, middle - 1)
+    return low
 
 
 load_kv(__file__)
