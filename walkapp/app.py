@@ -62,8 +62,21 @@ def open_app(
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
-        window_app(place, pictures, bundles=store / "bundles").run()
+        app = window_app(place, pictures, bundles=store / "bundles")
+        _live_on_device(app)
+        app.run()
     return 0
+
+
+def _live_on_device(app: Any) -> None:
+    """Let the app hear what the device tells of memory and keyboard."""
+    from kivy.clock import Clock
+
+    from walkapp.devices.android_life import keyboard_px, when_memory_is_low
+
+    when_memory_is_low(lambda: Clock.schedule_once(lambda _: app.free_memory()))
+    if keyboard_px() is not None:
+        app.keyboard_px = keyboard_px
 
 
 def workplace_of(

@@ -141,12 +141,15 @@ class KeyboardRoom:
             self._fit_soon()
 
     def _fit(self, _dt: float) -> None:
-        """Scroll to the field; a view that became lower than the field gets as high first."""
+        """Scroll to the field; where its view became lower than it, less is offered, then the page moves up."""
         if self._made_for is None or self._scrolled is None:
             return
         asked, (view, _) = _around(self._made_for[0], LabelledField), self._scrolled
         if asked is not None and (missing := asked.height + dp(8) - view.height) > 1:
-            self._lay_out(self._root.y, self._root.height + missing)
+            if not asked.is_crowded:
+                asked.is_crowded = True
+            else:
+                self._lay_out(self._root.y, self._root.height + missing)
             self._fit_soon()
         else:
             _scroll_to_top(view, asked or self._made_for[0])
