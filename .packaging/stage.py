@@ -1,6 +1,6 @@
 """``python .packaging/stage.py FOLDER``: lay out what goes into a packed app, in a folder made anew.
 
-It is the wheel, unpacked, with the start file beside it: what is installed by pip, what is packed for a
+It is the wheel, unpacked, with the start file and the check of a built app beside it: what is installed by pip, what is packed for a
 tablet and what is packed for a desktop are the same files, and one list of them (``pyproject.toml``) holds.
 """
 
@@ -42,7 +42,8 @@ def stage(folder: Path) -> None:
         (wheel,) = Path(made).glob("*.whl")
         with zipfile.ZipFile(wheel) as packed:
             packed.extractall(folder)
-    shutil.copyfile(HERE / "main.py", folder / "main.py")
+    for name in ("main.py", "checking.py"):
+        shutil.copyfile(HERE / name, folder / name)
     (folder / MARKER).write_text("Made anew by .packaging/stage.py each time.\n", encoding="utf-8")
 
 

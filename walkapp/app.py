@@ -19,7 +19,10 @@ quiet_kivy()
 
 def known_picture_folders(first: Path) -> tuple[Path, ...]:
     """Give the folders to look for pictures in: the watched one, then those that exist at home."""
-    usual = (Path.home() / name for name in ("Pictures", "DCIM", "Downloads"))
+    try:
+        usual = [Path.home() / name for name in ("Pictures", "DCIM", "Downloads")]
+    except RuntimeError:
+        usual = []  # an app on Android has no home
     return (first, *(folder for folder in usual if folder.is_dir() and folder != first))
 
 
