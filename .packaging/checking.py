@@ -1,7 +1,7 @@
 """Whether everything that the program reads late was packed with it: run by the packed program itself.
 
-It loads every module, finds every page, screen and call by its name, draws a page and a picture where the library
-for that was packed, and opens a concern by touch in a window that needs no display.
+It loads every module, finds every page, screen and call by its name, draws a page and a picture where the
+library for that was packed, and opens a concern by touch in a window that needs no display.
 """
 
 from __future__ import annotations

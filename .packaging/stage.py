@@ -1,7 +1,8 @@
 """``python .packaging/stage.py FOLDER``: lay out what goes into a packed app, in a folder made anew.
 
-It is the wheel, unpacked, with the start file and the check of a built app beside it: what is installed by pip, what is packed for a
-tablet and what is packed for a desktop are the same files, and one list of them (``pyproject.toml``) holds.
+It is the wheel, unpacked, with the start file and the check of a built app beside it: what is installed by
+pip, what is packed for a tablet and what is packed for a desktop are the same files, and one list of them
+(``pyproject.toml``) holds.
 """
 
 from __future__ import annotations

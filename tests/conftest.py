@@ -64,7 +64,7 @@ def played_demo(tmp_path_factory) -> PlayedDemo:
 
 @pytest.fixture(scope="session")
 def everywhere(tmp_path_factory, played_demo):
-    """Every place of the app on the records of the demo; for tests that write the place and drafts alone."""
+    """Every place of the app on the records of the demo; for tests that write no record."""
     from tests.everywhere import OpenedEverywhere
 
     folder = tmp_path_factory.mktemp("everywhere")

@@ -39,7 +39,9 @@ def with_provider(manifest: str) -> str:
         If the manifest has no application.
     """
     if manifest.count("</application>") != 1:
-        raise ValueError("the manifest has no end of its application, or several; see .packaging/android/hook.py")
+        raise ValueError(
+            "the manifest has no end of its application, or several; see .packaging/android/hook.py"
+        )
     if "androidx.core.content.FileProvider" in manifest:
         return manifest
     return manifest.replace("</application>", f"{PROVIDER}    </application>\n{QUERIES}")

@@ -17,7 +17,9 @@ def android(monkeypatch):
     context = SimpleNamespace(registerComponentCallbacks=registered.append)
     activity = SimpleNamespace(getApplicationContext=lambda: context)
     jnius = ModuleType("jnius")
-    jnius.autoclass = lambda name: SimpleNamespace(mActivity=activity) if name == "org.test.Activity" else None
+    jnius.autoclass = lambda name: (
+        SimpleNamespace(mActivity=activity) if name == "org.test.Activity" else None
+    )
     jnius.PythonJavaClass = type("PythonJavaClass", (), {})
     jnius.java_method = lambda signature: lambda method: setattr(method, "signature", signature) or method
     config = ModuleType("android.config")
@@ -63,6 +65,8 @@ def test_elsewhere_nothing_happens():
 
 
 def test_a_java_that_is_not_there_is_no_error(monkeypatch):
-    jnius = ModuleType("jnius")  # as where pyjnius is installed without Java: nothing that is asked for is there
+    jnius = ModuleType(
+        "jnius"
+    )  # as where pyjnius is installed without Java: nothing that is asked for is there
     monkeypatch.setitem(sys.modules, "jnius", jnius)
     assert when_memory_is_low(lambda: None) is False

@@ -62,7 +62,7 @@ def test_every_requirement_is_a_recipe_or_a_run_time_package_in_a_version_that_i
             assert wanted[name].specifier.contains(version), name
             assert not requirement.specifier or requirement.specifier.contains(version), name
     major, minor, _ = RECIPES["python3"].split(".")
-    assert (3, 11) <= (int(major), int(minor))
+    assert (int(major), int(minor)) >= (3, 11)
 
 
 def test_the_permissions_are_these_and_nothing_reaches_a_network(spec):
@@ -111,7 +111,11 @@ def test_the_program_runs_as_android_runs_it_without_docstrings_and_matplotlib(t
     )
     env = {"ANDROID_PRIVATE": str(tmp_path / "files"), "PYTHONPATH": str(REPOSITORY)}
     done = subprocess.run(
-        [sys.executable, "-OO", "-c", code, "validate"], env=env, cwd=tmp_path, capture_output=True, text=True
+        [sys.executable, "-OO", "-c", code, "validate"],
+        env=env,
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
     )
 
     assert done.returncode == 0, done.stderr
@@ -119,7 +123,8 @@ def test_the_program_runs_as_android_runs_it_without_docstrings_and_matplotlib(t
     desk = Desk(tmp_path)
     desk.store.close()
     drawn = subprocess.run(
-        [sys.executable, "-OO", "-c", code, "paper", "--store", str(tmp_path / "store"), "--on", "2026-03-09", "--stream", "washer-reservoir",
+        [sys.executable, "-OO", "-c", code, "paper", "--store", str(tmp_path / "store"),
+         "--on", "2026-03-09", "--stream", "washer-reservoir",
          "--layer", "supervisor", "--out", str(tmp_path / "paper.pdf")],
         env=env, cwd=tmp_path, capture_output=True, text=True,
     )  # fmt: skip
@@ -164,7 +169,9 @@ def test_the_hook_adds_the_provider_that_the_camera_program_writes_through_once(
     assert provider.get(f"{NAMESPACE}exported") == "false"
     (paths,) = provider.findall("meta-data")
     assert paths.get(f"{NAMESPACE}resource") == f"@xml/{Path(spec['android.res_xml']).stem}"
-    assert root.find("queries/intent/action").get(f"{NAMESPACE}name") == "android.media.action.IMAGE_CAPTURE"
+    assert (
+        root.find("queries/intent/action").get(f"{NAMESPACE}name") == "android.media.action.IMAGE_CAPTURE"
+    )
 
 
 def test_a_manifest_without_an_application_is_an_error(hook):

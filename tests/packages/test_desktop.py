@@ -1,4 +1,4 @@
-"""The app as one folder for desktops: built here, and started where nothing of this checkout is to be found."""
+"""The app as one folder for desktops: built here, and started far from this checkout."""
 
 from __future__ import annotations
 
@@ -28,7 +28,8 @@ def program(tmp_path_factory):
     built = subprocess.run(
         [
             sys.executable, "-m", "PyInstaller", "--noconfirm", "--log-level", "ERROR",
-            "--distpath", folder / "dist", "--workpath", folder / "work", PACKAGING / "desktop" / "walkapp.spec",
+            "--distpath", folder / "dist", "--workpath", folder / "work",
+            PACKAGING / "desktop" / "walkapp.spec",
         ],
         env={**os.environ, "WALKAPP_STAGED": str(staged)}, cwd=folder,
         capture_output=True, text=True, timeout=MOST_SECONDS,

@@ -92,7 +92,9 @@ def test_a_form_opens_again_with_every_half_filled_field(everywhere, after_the_e
     assert any(field.value for field in again.state.fields)
 
 
-def test_what_is_typed_on_the_pad_of_a_measurement_comes_back_with_its_part_and_unit(everywhere, after_the_end):
+def test_what_is_typed_on_the_pad_of_a_measurement_comes_back_with_its_part_and_unit(
+    everywhere, after_the_end
+):
     route = everywhere.routes["measure-part"]
     session = session_on(everywhere.tablet, everywhere.folder)
     page = opened(session, route)
@@ -125,7 +127,9 @@ def test_the_number_that_is_typed_for_a_count_comes_back(everywhere, after_the_e
     assert (again.state.pad.text, again.state.pad_for) == ("7", page.state.pad_for)
 
 
-def test_the_run_of_a_trial_comes_back_with_counts_reason_and_the_digits_on_the_pad(everywhere, after_the_end):
+def test_the_run_of_a_trial_comes_back_with_counts_reason_and_the_digits_on_the_pad(
+    everywhere, after_the_end
+):
     route = everywhere.routes["trial-run"]
     session = session_on(everywhere.tablet, everywhere.folder)
     page = opened(session, route)
@@ -166,7 +170,9 @@ def test_every_page_that_takes_input_is_one_of_those():
     for name in PAGES:
         page = page_class(name)
         state = pkgutil.resolve_name(page.__module__)
-        has_pad = "PadState" in vars(state) and any(hasattr(page, call) for call in ("open_pad", "switch_tags"))
+        has_pad = "PadState" in vars(state) and any(
+            hasattr(page, call) for call in ("open_pad", "switch_tags")
+        )
         assert name in begun or not (hasattr(page, "fill") or hasattr(page, "type") or has_pad), name
 
 
@@ -252,7 +258,9 @@ class Refusing:
         return guarded
 
 
-def test_a_full_disk_says_that_what_is_typed_is_not_kept_and_keeps_it_until_there_is_room(tmp_path, monkeypatch):
+def test_a_full_disk_says_that_what_is_typed_is_not_kept_and_keeps_it_until_there_is_room(
+    tmp_path, monkeypatch
+):
     disk = Refusing(monkeypatch)
     desk = Desk(tmp_path)
     with desk.store:

@@ -17,8 +17,13 @@ OWN_MOUNTS = ("unshare", "--user", "--map-root-user", "--mount")
 
 
 @pytest.mark.window
-def test_everything_that_the_window_writes_says_when_the_disk_is_full_and_works_when_there_is_room(tmp_path):
-    if shutil.which("unshare") is None or subprocess.run([*OWN_MOUNTS, "true"], capture_output=True).returncode:
+def test_everything_that_the_window_writes_says_when_the_disk_is_full_and_works_when_there_is_room(
+    tmp_path,
+):
+    if (
+        shutil.which("unshare") is None
+        or subprocess.run([*OWN_MOUNTS, "true"], capture_output=True).returncode
+    ):
         pytest.skip("this machine does not allow mounts of one's own, so no such disk can be made")
 
     done = subprocess.run(

@@ -104,7 +104,11 @@ def test_a_half_filled_form_and_a_half_typed_number_are_there_after_the_process_
     tablet = open_tablet(read_scenario()["tablet"][0], tmp_path / "store", REPOSITORY / "checklists")
     with tablet.place.store:
         session = Session(
-            tablet.place, run_later=run_now, go=lambda route: None, picture_folders=(tmp_path,), bundles=tmp_path
+            tablet.place,
+            run_later=run_now,
+            go=lambda route: None,
+            picture_folders=(tmp_path,),
+            bundles=tmp_path,
         )
         route = session.remembered_route()
         assert route.to_place() == json.loads(line)
@@ -113,4 +117,4 @@ def test_a_half_filled_form_and_a_half_typed_number_are_there_after_the_process_
         assert (route.screen, measure.state.pad.text) == ("measure", "2.")
         note = page_class("note")(session, replace(route, screen="note", check=""))
         note.open()
-        assert [field.value for field in note.state.fields][0] == "clamp pa"
+        assert [field.value for field in note.state.fields] == ["clamp pa"]

@@ -12,6 +12,7 @@ from tests.everywhere import open_desk
 from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
+from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.files import DISK
 from walkapp.presenters.session import NOT_KEPT, Route
@@ -44,6 +45,11 @@ class Seen:
     def fields(self) -> list[str]:
         return [stop.name for stop in stops_of(self.app.page) if stop.is_field]
 
+    def problem(self) -> str:
+        """What the page says is wrong."""
+        shown = (w for w in self.hand.widgets() if getattr(w, "test_name", "") == "problem")
+        return " ".join(widget.text for widget in shown if widget.text)
+
     def focused(self) -> list[str]:
         return [stop.name for stop in stops_of(self.app.page) if stop.is_field and stop.widget.focus]
 
@@ -58,7 +64,9 @@ def test_after_a_pause_and_an_end_the_next_start_shows_the_same_page_half_filled
     drive, everywhere, tmp_path, monkeypatch, name
 ):
     # Arrange: half of something on the page, by touch.
-    seen = Seen(drive, everywhere.tablet, everywhere.folder)
+    seen = Seen(
+        lambda app, **sizes: Hand(app, folder=tmp_path, **sizes), everywhere.tablet, everywhere.folder
+    )
     seen.go(everywhere.routes[name])
     if fields := seen.fields():
         field = seen.hand.find(fields[-1])
@@ -79,9 +87,11 @@ def test_after_a_pause_and_an_end_the_next_start_shows_the_same_page_half_filled
     # Act: a pause, and nothing after it.
     assert seen.app.dispatch("on_pause") is True
     folder = tmp_path / "next"
-    shutil.copytree(everywhere.folder / "desk", folder / "desk", ignore=shutil.ignore_patterns("lock", "ballast"))
+    shutil.copytree(
+        everywhere.folder / "desk", folder / "desk", ignore=shutil.ignore_patterns("lock", "ballast")
+    )
     throw_away(seen, monkeypatch)
-    seen.hand.close()
+    assert seen.hand.close() == []
     tablet = open_desk(folder)
     with tablet.place.store:
         again = Seen(drive, tablet, folder)
@@ -95,7 +105,9 @@ def test_after_a_pause_and_an_end_the_next_start_shows_the_same_page_half_filled
         else:
             assert shown.pad.text == state.pad.text == "12"
         if len(scrolled) == len(list(scroll_views(again.app.page))):
-            assert [view.scroll_y for view in scroll_views(again.app.page)] == pytest.approx(scrolled, abs=0.02)
+            assert [view.scroll_y for view in scroll_views(again.app.page)] == pytest.approx(
+                scrolled, abs=0.02
+            )
 
 
 def test_after_a_pause_the_page_looks_again_and_leaves_what_is_in_hand_alone(drive, tmp_path):
@@ -191,7 +203,9 @@ def test_a_field_that_is_typed_into_takes_the_first_back_for_itself(drive, every
     assert seen.app.route.screen == "lessons"
 
 
-@pytest.mark.parametrize("name", ["new-concern", "note", "new-action", "search", "limit-ok", "audit-not-done"])
+@pytest.mark.parametrize(
+    "name", ["new-concern", "note", "new-action", "search", "limit-ok", "audit-not-done"]
+)
 def test_turning_the_tablet_while_typing_keeps_text_and_focus(drive, everywhere, name):
     seen = Seen(drive, everywhere.tablet, everywhere.folder)
     seen.go(everywhere.routes[name])
@@ -315,7 +329,7 @@ def test_on_a_full_disk_no_entry_is_shown_as_kept_and_the_same_tap_works_when_th
         seen.hand.wait(0.35)
         progress = seen.hand.find("progress").text
         seen.tap("answer-not_ok")
-        said = seen.hand.find("problem").text
+        said = seen.problem()
         assert "was not saved" in said and "delete old bundles" in said
         assert seen.hand.find("progress").text == progress and len(desk.records) == before
         assert problems(seen.hand.window, pixels_per_inch=170) == []
@@ -324,10 +338,10 @@ def test_on_a_full_disk_no_entry_is_shown_as_kept_and_the_same_tap_works_when_th
         seen.tap(seen.fields()[0])
         seen.hand.type("pads")
         seen.touch.settle()
-        assert seen.hand.find("problem").text == NOT_KEPT
+        assert seen.problem() == NOT_KEPT
         assert problems(seen.hand.window, pixels_per_inch=170) == []
         seen.tap("record")
-        assert "was not saved" in seen.hand.find("problem").text
+        assert "was not saved" in seen.problem()
         assert seen.hand.find(seen.fields()[0]).text == "pads" and len(desk.records) == before
 
         disk.is_full = False

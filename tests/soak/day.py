@@ -1,14 +1,14 @@
 """``python -m tests.soak.day``: a working day of taps in one real window, and what memory it takes.
 
-A hand walks, counts, measures, fills in forms, takes back, scrolls, takes pictures in, does audits, looks at the
-desk, turns the tablet and pauses the app, round after round, with real touches on a clock of its own. Between two
-rounds the clock jumps, as when a person walks on. Memory, Python objects, widgets and textures are sampled every
-simulated half hour; a window that has been used for a day must be as large, as fast and as whole as after its
-first hour.
+A hand walks, counts, measures, fills in forms, takes back, scrolls, takes pictures in, does audits, looks
+at the desk, turns the tablet and pauses the app, round after round, with real touches on a clock of its
+own. Between two rounds the clock jumps, as when a person walks on. Memory, Python objects, widgets and
+textures are sampled every simulated half hour; a window that has been used for a day must be as large, as
+fast and as whole as after its first hour.
 
-The first hour is the warm-up: every page is built when it is first opened, letters are drawn into textures, and
-libraries for printed pages are read late; none of that comes twice. What is compared is the end of the first hour
-and the end of the day. The records of a day stay in memory on purpose and are counted in.
+The first hour is the warm-up: every page is built when it is first opened, letters are drawn into textures,
+and libraries for printed pages are read late; none of that comes twice. What is compared is the end of the
+first hour and the end of the day. The records of a day stay in memory on purpose and are counted in.
 
 The control is a second, short day in the same process with a planted leak: labels that something long-lived
 holds. It has to be found.
@@ -41,7 +41,7 @@ CONTROL_H = 8 * 50 / 3600
 """Eight rounds: four before and four after it is measured first."""
 
 MOST_SLOWER = 1.5
-"""Frames may take by so much longer at the end, measured in turns of a bare loop: machines are busy or not."""
+"""Frames may take by so much longer at the end, measured in turns of a bare loop."""
 
 ROUND_S = 50.0
 """How long a round takes on the day's clock, with the walk to the next one; a guess, no source."""
@@ -263,7 +263,8 @@ class Rounds:
         from walkapp.demo.tablets import SCENARIO
 
         for screen, about in (
-            ("desk", {"concern": ""}), ("reviews", {"concern": ""}), ("ppm", {"concern": "", "stream": SCENARIO}),
+            ("desk", {"concern": ""}), ("reviews", {"concern": ""}),
+            ("ppm", {"concern": "", "stream": SCENARIO}),
             ("indicators", {"concern": "", "stream": SCENARIO}), ("figures", {}),
             ("figure", {"entry": "share-by-station"}), ("sheet", {}), ("actions", {}), ("containment", {}),
             ("trials", {}), ("lessons", {}), ("audit_results", {"concern": "", "stream": SCENARIO}),
@@ -369,9 +370,7 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     frames = [_seconds(lambda: hand.wait(1 / 60)) for _ in range(15)]
     bare = [_seconds(lambda: sum(range(20_000))) for _ in range(15)]
     objects = gc.get_objects()
-    counted = {
-        kind: sum(1 for one in objects if issubclass(type(one), kind)) for kind in (Widget, Texture)
-    }
+    counted = {kind: sum(1 for one in objects if issubclass(type(one), kind)) for kind in (Widget, Texture)}
     pages = int(Path("/proc/self/statm").read_text().split()[1])
     return Sample(
         at_s=at_s,
@@ -393,13 +392,14 @@ def _seconds(do: Callable[[], object]) -> float:
 def line(one: Sample) -> str:
     """Put a sample into a line."""
     return (
-        f"{one.at_s / 3600:5.2f} h  {one.taps:6} taps  {one.rss_kb / 1024:7.1f} MB  {one.objects:8} objects  "
+        f"{one.at_s / 3600:5.2f} h  {one.taps:6} taps  {one.rss_kb / 1024:7.1f} MB  "
+        f"{one.objects:8} objects  "
         f"{one.widgets:6} widgets  {one.textures:5} textures  frame {one.frame:5.1f}"
     )
 
 
 def left_wrong(store: Path, confirmed: list[int]) -> list[str]:
-    """Say what of the store is wrong: what the check finds, and what the screen confirmed and is not there."""
+    """Say what is wrong: what the check of the store finds, and what was confirmed and is not there."""
     from tests.store.support import open_store
     from walkapp.cli import main
 
@@ -409,7 +409,9 @@ def left_wrong(store: Path, confirmed: list[int]) -> list[str]:
     problems = [] if status == 0 else [f"the check of the store says: {said.getvalue()}"]
     with open_store(store, writable=False) as left:
         numbers = {record.number for record in left.all_records() if record.device == left.device}
-    return problems + [f"entry {number} was confirmed and is lost" for number in confirmed if number not in numbers]
+    return problems + [
+        f"entry {number} was confirmed and is lost" for number in confirmed if number not in numbers
+    ]
 
 
 class Leak:
@@ -432,8 +434,12 @@ def main(arguments: list[str] | None = None) -> int:
     """Live through a day, and tell."""
     parser = argparse.ArgumentParser(prog="python -m tests.soak.day", description=__doc__.split("\n")[0])
     parser.add_argument("--hours", type=float, default=8.0, help="length of the day (default %(default)s)")
-    parser.add_argument("--warm", type=float, default=1.0, help="hours before growth is measured (default %(default)s)")
-    parser.add_argument("--every", type=float, default=0.5, help="hours between samples (default %(default)s)")
+    parser.add_argument(
+        "--warm", type=float, default=1.0, help="hours before growth is measured (default %(default)s)"
+    )
+    parser.add_argument(
+        "--every", type=float, default=0.5, help="hours between samples (default %(default)s)"
+    )
     call = parser.parse_args(arguments)
     begun = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
@@ -449,17 +455,21 @@ def main(arguments: list[str] | None = None) -> int:
         day = live("day", call.hours, call.warm, lambda page: None)
         control = live("control", CONTROL_H, CONTROL_H / 2, Leak())
     taps = day.samples[-1].taps
-    print(f"{taps} taps, {len(day.confirmed)} entries confirmed; {time.monotonic() - begun:.0f} s of real time")
+    took_s = time.monotonic() - begun
+    print(f"{taps} taps, {len(day.confirmed)} entries confirmed; {took_s:.0f} s of real time")
     for what in GROWS:
         print(f"{what}: {100 * day.growth(what):+.1f} % since the end of hour {call.warm:g}")
     slower = day.samples[-1].frame / day.samples[0].frame
     print(f"frames: {slower:.2f} times as long")
     for problem in day.problems:
         print(problem)
-    is_good = all(day.growth(what) < MOST_GROWTH for what in GROWS) and slower < MOST_SLOWER and not day.problems
+    is_good = (
+        all(day.growth(what) < MOST_GROWTH for what in GROWS) and slower < MOST_SLOWER and not day.problems
+    )
     is_found = control.growth("widgets") >= MOST_GROWTH
     print(f"growth below {MOST_GROWTH:.0%}, frames as fast, store whole: {'yes' if is_good else 'NO'}")
-    print(f"control found out: {'yes' if is_found else 'NO'} ({100 * control.growth('widgets'):+.1f} % widgets)")
+    grew = f"{100 * control.growth('widgets'):+.1f} % widgets"
+    print(f"control found out: {'yes' if is_found else 'NO'} ({grew})")
     return 0 if is_good and is_found else 1
 
 

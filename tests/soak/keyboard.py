@@ -31,7 +31,9 @@ def main() -> int:
                     glass.open(route)
                     for field in glass.names():
                         count += 1
-                        hidden += [f"{tablet['size']} {share:.0%} {page}: {one}" for one in glass.hidden(field)]
+                        hidden += [
+                            f"{tablet['size']} {share:.0%} {page}: {one}" for one in glass.hidden(field)
+                        ]
                         if glass.field() is not None:
                             glass.let_go()
                 glass.hand.close()

@@ -15,7 +15,10 @@ REPOSITORY = Path(__file__).resolve().parents[2]
 def test_a_window_that_is_used_for_a_while_gets_neither_larger_nor_slower_and_loses_nothing():
     sixth = str(10 / 60)
     done = subprocess.run(
-        [sys.executable, "-m", "tests.soak.day", "--hours", str(20 / 60), "--warm", sixth, "--every", sixth],
+        [
+            sys.executable, "-m", "tests.soak.day",
+            "--hours", str(20 / 60), "--warm", sixth, "--every", sixth,
+        ],
         cwd=REPOSITORY, capture_output=True, text=True, timeout=600,
     )  # fmt: skip
 

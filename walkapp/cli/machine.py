@@ -29,7 +29,8 @@ def new_secret() -> bytes:
 def default_store() -> Path:
     """Give the folder of the records when none is named: the user's own data folder.
 
-    On Android that is the app's private folder, which stays when the app is renewed; there is no home there.
+    On Android that is the app's private folder, which stays when the app is renewed; there is no home
+    there.
     """
     if private := os.environ.get("ANDROID_PRIVATE"):
         return Path(private) / "walkapp"

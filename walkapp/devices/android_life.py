@@ -11,7 +11,8 @@ from collections.abc import Callable
 from typing import Any
 
 TRIM_RUNNING_LOW = 10
-"""From this level on a running app is asked to give memory back (``TRIM_MEMORY_RUNNING_LOW``). Of the levels
+"""From this level on a running app is asked to give memory back (``TRIM_MEMORY_RUNNING_LOW``). Of the
+levels
 above, 20 says only that nothing of the app is seen any more, and 40 to 80 that it may be ended soon."""
 
 
@@ -35,7 +36,8 @@ def when_memory_is_low(free: Callable[[], None]) -> bool:
         listener = _listener(jnius, free)
         activity.getApplicationContext().registerComponentCallbacks(listener)
     except Exception:
-        # Elsewhere there are no such modules, or one that finds no Java, whose errors are classes of their own.
+        # Elsewhere there are no such modules, or one that finds no Java, whose errors are classes of their
+        # own.
         return False
     _HELD.append(listener)
     return True

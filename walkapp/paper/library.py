@@ -13,8 +13,8 @@ from walkapp.errors import InputError
 _ONE_AT_A_TIME = threading.RLock()
 
 NO_LIBRARY = (
-    "This device has no library for drawing pages and figures (matplotlib): write a bundle and draw them at a "
-    "desk; everything else works."
+    "This device has no library for drawing pages and figures (matplotlib): write a bundle and draw them "
+    "at a desk; everything else works."
 )
 """Said on tablets, for which it is not built."""
 

@@ -145,8 +145,8 @@ class Route:
 NO_DEVICES = Devices()
 
 NOT_KEPT = (
-    "What is typed here could not be put on disk, so it is lost when the app ends: record it now, or delete old "
-    "bundles or other files on this tablet and type on."
+    "What is typed here could not be put on disk, so it is lost when the app ends: record it now, or "
+    "delete old bundles or other files on this tablet and type on."
 )
 
 _BEFORE = "before"
@@ -255,7 +255,7 @@ class Session:
         self._remember({"scroll": " ".join(f"{place:.4f}" for place in places)})
 
     def remembered_scroll(self) -> tuple[float, ...]:
-        """Give how far the page was scrolled: 1 at the top, 0 at the end, for each thing on it that scrolls."""
+        """Give how far all that scrolls on the page was scrolled: 1 at the top, 0 at the end."""
         try:
             places = tuple(float(word) for word in self.place.store.place().get("scroll", "").split())
         except ValueError:

@@ -14,8 +14,8 @@ T = TypeVar("T")
 
 
 NO_MEMORY = (
-    "This tablet had too little memory left for that; nothing that is recorded is lost. Close other apps and try "
-    "once more."
+    "This tablet had too little memory left for that; nothing that is recorded is lost. Close other apps "
+    "and try once more."
 )
 
 

@@ -1,7 +1,8 @@
 """Room for the keyboard on the glass: whatever is typed into stays in sight above it, on every page alike.
 
-While it is there, the page ends where the keyboard begins, and what stands above the field's own part of the
-page may go off the top. The page comes back as it was when the keyboard has gone and no finger is on the glass.
+While it is there, the page ends where the keyboard begins, and what stands above the field's own part of
+the page may go off the top. The page comes back as it was when the keyboard has gone and no finger is on
+the glass.
 """
 
 from __future__ import annotations
@@ -141,7 +142,7 @@ class KeyboardRoom:
             self._fit_soon()
 
     def _fit(self, _dt: float) -> None:
-        """Scroll to the field; where its view became lower than it, less is offered, then the page moves up."""
+        """Scroll to the field; where its view became too low, less is offered, then the page moves up."""
         if self._made_for is None or self._scrolled is None:
             return
         asked, (view, _) = _around(self._made_for[0], LabelledField), self._scrolled
@@ -171,7 +172,9 @@ def _around(widget: Any, kind: type) -> Any:
 
 def _problem(page: Any) -> Any:
     """Give the line that says what is wrong; none while it says nothing."""
-    return next((one for one in _seen(page) if getattr(one, "test_name", "") == "problem" and one.text), None)
+    return next(
+        (one for one in _seen(page) if getattr(one, "test_name", "") == "problem" and one.text), None
+    )
 
 
 def _seen(widget: Any) -> Iterator[Any]:

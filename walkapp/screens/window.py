@@ -197,13 +197,11 @@ class WalkWindow(App):
         )
 
     def _keep_all(self, most_s: float | None = None) -> None:
-        """Put on disk what is in hand and how far the page is scrolled; wait for that, and for every entry."""
+        """Put on disk what is in hand and how far the page is scrolled, and wait for every entry."""
         self._keep_in_hand()
         if self.page is not None:
             places = [view.scroll_y for view in scroll_views(self.page)]
-            self.session.run_later(
-                lambda: self.session.remember_scroll(places), lambda _: None, self._fail
-            )
+            self.session.run_later(lambda: self.session.remember_scroll(places), lambda _: None, self._fail)
         self.worker.finish(most_s)
 
     def _scroll_back(self, places: tuple[float, ...]) -> None:
