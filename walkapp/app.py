@@ -71,6 +71,14 @@ def open_app(
     return 0
 
 
+def show_trouble(sentence: str) -> None:
+    """Say in a window why the app cannot start, until it is closed."""
+    # Late: importing the window side opens a window.
+    from walkapp.screens.trouble import TroubleApp
+
+    TroubleApp(sentence).run()
+
+
 def _live_on_device(app: Any) -> None:
     """Let the app hear what the device tells of memory and keyboard."""
     from kivy.clock import Clock

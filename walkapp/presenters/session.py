@@ -149,6 +149,11 @@ NOT_KEPT = (
     "delete old bundles or other files on this tablet and type on."
 )
 
+NOT_SET = (
+    "This could not be put on disk, so it holds only until the app ends: delete old bundles or other files "
+    "on this tablet and set it once more."
+)
+
 _BEFORE = "before"
 """Running number of the next entry when something was in hand."""
 
@@ -358,8 +363,15 @@ class Session:
         return setting.read(self.place.store.place())
 
     def set_setting(self, setting: Setting, word: str) -> None:
-        """Keep what was set; on disk when it returns."""
-        self._remember({f"set {setting.word}": word})
+        """Keep what was set; on disk when it returns.
+
+        Raises
+        ------
+        StoreError
+            If the disk refuses: it then holds until the app ends, and no longer.
+        """
+        if not self._remember({f"set {setting.word}": word}):
+            raise StoreError(NOT_SET)
 
     def _remember(self, more: dict[str, str]) -> bool:
         return self.place.store.remember({**self.place.store.place(), **more})
