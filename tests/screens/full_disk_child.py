@@ -56,6 +56,11 @@ def main() -> None:
     def entry() -> str:
         go("judge", station="welding", check="ear-look")
         touch.tap("answer-ok")
+        for _ in range(30 if told.get("is full") else 0):
+            if words := said():
+                return words
+            hand.wait(0.4)
+            touch.tap("answer-ok")  # the last block of the journal has room for some more
         return said()
 
     def typed() -> str:
@@ -104,6 +109,8 @@ def main() -> None:
     fill(filler)
     told["reserve"] = entry()  # the reserve takes this one
     fill(filler)
+    told["is full"] = "yes"
+    entry()
     before = len(desk.records)
     full = all_of()
     told |= {"full": full, "more records": len(desk.records) - before}
@@ -111,6 +118,7 @@ def main() -> None:
         sorted(p.name for p in (disk / "bundles").glob("*")) if (disk / "bundles").exists() else []
     )
     filler.unlink()
+    told["is full"] = ""
     told |= {"with room": all_of(), "more records then": len(desk.records) - before}
     hand.close()
     desk.store.close()

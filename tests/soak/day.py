@@ -17,6 +17,7 @@ holds. It has to be found.
 from __future__ import annotations
 
 import argparse
+import ctypes
 import gc
 import io
 import itertools
@@ -26,7 +27,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from contextlib import redirect_stdout
+from contextlib import redirect_stdout, suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
@@ -367,6 +368,7 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     rounds.at("judge", "welding", "ear-look")
     for _ in range(3):
         gc.collect()
+    _trim()
     frames = [_seconds(lambda: hand.wait(1 / 60)) for _ in range(15)]
     bare = [_seconds(lambda: sum(range(20_000))) for _ in range(15)]
     objects = gc.get_objects()
@@ -381,6 +383,12 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
         textures=counted[Texture],
         frame=median(frames) / median(bare),
     )
+
+
+def _trim() -> None:
+    """Let the C library give free memory back to the system: what it only keeps for later is no growth."""
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL("libc.so.6").malloc_trim(0)
 
 
 def _seconds(do: Callable[[], object]) -> float:
