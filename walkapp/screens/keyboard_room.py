@@ -14,10 +14,11 @@ from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.metrics import dp
+from kivy.uix.recycleview import RecycleView
 from kivy.uix.scrollview import ScrollView
+from kivy.uix.textinput import TextInput
 
 from walkapp.screens.kit.fields import LabelledField
-from walkapp.screens.stops import stops_of
 
 LOOKS_EVERY_S = 0.1
 """How often it is looked whether the keyboard is there: no system tells it in the same way."""
@@ -75,7 +76,7 @@ class KeyboardRoom:
         page = self._page()
         if page is None:
             return None
-        return next((s.widget for s in stops_of(page) if s.is_field and s.widget.focus), None)
+        return next((one for one in _seen(page) if isinstance(one, TextInput) and one.focus), None)
 
     def _look(self, _dt: float) -> None:
         """Make room, or take it back; nothing moves under a finger that is on the glass."""
@@ -181,8 +182,9 @@ def _seen(widget: Any) -> Iterator[Any]:
     if widget.opacity == 0 or widget.width <= 0 or widget.height <= 0:
         return
     yield widget
-    for child in widget.children:
-        yield from _seen(child)
+    if not isinstance(widget, RecycleView):  # no row of a long list is typed into
+        for child in widget.children:
+            yield from _seen(child)
 
 
 def _top(widget: Any) -> float:
