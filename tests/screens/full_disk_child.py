@@ -59,7 +59,7 @@ def main() -> None:
         for _ in range(30 if told.get("is full") else 0):
             if words := said():
                 return words
-            hand.wait(0.4)
+            hand.wait(0.3)
             touch.tap("answer-ok")  # the last block of the journal has room for some more
         return said()
 
@@ -105,12 +105,11 @@ def main() -> None:
         return {kind.__name__: kind() for kind in kinds}
 
     filler = disk / "filler"
-    told = {"reserve": ""}
+    # The reserve of the store is another test's; here it is used up already.
+    (desk.store.folder / "ballast").unlink()
     fill(filler)
-    told["reserve"] = entry()  # the reserve takes this one
-    fill(filler)
-    told["is full"] = "yes"
-    entry()
+    told = {"is full": "yes"}
+    entry()  # the last blocks of the journals are full as well then
     before = len(desk.records)
     full = all_of()
     told |= {"full": full, "more records": len(desk.records) - before}

