@@ -62,6 +62,17 @@ def played_demo(tmp_path_factory) -> PlayedDemo:
     return PlayedDemo(tmp_path_factory.mktemp("played"))
 
 
+@pytest.fixture(scope="session")
+def everywhere(tmp_path_factory, played_demo):
+    """Every place of the app on the records of the demo; for tests that write no record."""
+    from tests.everywhere import OpenedEverywhere
+
+    folder = tmp_path_factory.mktemp("everywhere")
+    played_demo(folder, with_audits=True)
+    with OpenedEverywhere(folder) as opened:
+        yield opened
+
+
 @pytest.fixture
 def desk(tmp_path):
     """An open store with ready-made checklists, and all that a presenter is given."""

@@ -20,7 +20,10 @@ quiet_kivy()
 
 def known_picture_folders(first: Path) -> tuple[Path, ...]:
     """Give the folders to look for pictures in: the watched one, then those that exist at home."""
-    usual = (Path.home() / name for name in ("Pictures", "DCIM", "Downloads"))
+    try:
+        usual = [Path.home() / name for name in ("Pictures", "DCIM", "Downloads")]
+    except RuntimeError:
+        usual = []  # an app on Android has no home
     return (first, *(folder for folder in usual if folder.is_dir() and folder != first))
 
 
@@ -63,8 +66,18 @@ def open_app(
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
-        window_app(place, pictures, bundles=store / "bundles", devices=_devices_here(now)).run()
+        app = window_app(place, pictures, bundles=store / "bundles", devices=_devices_here(now))
+        _live_on_device(app)
+        app.run()
     return 0
+
+
+def show_trouble(sentence: str) -> None:
+    """Say in a window why the app cannot start, until it is closed."""
+    # Late: importing the window side opens a window.
+    from walkapp.screens.trouble import TroubleApp
+
+    TroubleApp(sentence).run()
 
 
 def _devices_here(now: Callable[[], datetime]) -> Devices:
@@ -74,6 +87,17 @@ def _devices_here(now: Callable[[], datetime]) -> Devices:
     from walkapp.devices.here import devices_here
 
     return devices_here(now, lambda call: Clock.schedule_once(lambda _: call()))
+
+
+def _live_on_device(app: Any) -> None:
+    """Let the app hear what the device tells of memory and keyboard."""
+    from kivy.clock import Clock
+
+    from walkapp.devices.android_life import keyboard_px, when_memory_is_low
+
+    when_memory_is_low(lambda: Clock.schedule_once(lambda _: app.free_memory()))
+    if keyboard_px() is not None:
+        app.keyboard_px = keyboard_px
 
 
 def workplace_of(

@@ -2,6 +2,7 @@
 
 ``judge FOLDER`` walks to the first check and judges parts by touch without end; after each tap it
 prints the counter that the screen shows. ``look FOLDER`` opens the app anew and prints where it is.
+``type FOLDER`` leaves a form half filled and a number half typed; it says so and waits for its end.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
-STATION, CHECK = "moulding", "ear-look"
+STATION, CHECK, VALUE = "moulding", "ear-look", "ear-wall"
 TAPS = ("ok", "not_ok", "ok")
 
 
@@ -36,6 +37,22 @@ def main() -> None:
         walk.stop({"station": STATION})
         hand.tap(f"row-{CHECK}")
         judge_without_end(hand)
+    if task == "type":
+        walk = TouchWalk(tablet, hand, camera)
+        walk.open_concern(scenario["concern"])
+        walk.start()
+        walk.stop({"station": STATION})
+        walk.tap("note")
+        walk.write("words", "clamp pa")
+        hand.back()
+        walk.settle()
+        for name in (f"row-{VALUE}", "key-2", "key-point"):
+            walk.tap(name)
+        hand.wait(1.2)
+        walk.settle()
+        print(json.dumps(hand.app.route.to_place()), flush=True)
+        while True:
+            hand.wait()
     hand.until(lambda: hand.has("progress") and "checked" in hand.find("progress").text)
     route = hand.app.session.remembered_route()
     print(json.dumps(route.to_place() | {"progress": hand.find("progress").text}), flush=True)

@@ -8,13 +8,17 @@ import signal
 import subprocess
 import sys
 import threading
+from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
 import pytest
 
+from tests.fakes import run_now
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.model.records import Answer
+from walkapp.presenters.pages import page_class
+from walkapp.presenters.session import Session
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 TAPS = ("ok", "not_ok", "ok")  # what the child taps, again and again
@@ -80,3 +84,37 @@ def test_no_answer_that_the_screen_confirmed_is_lost_when_the_process_is_killed(
     page = json.loads(told)
     assert (page["screen"], page["station"], page["check"]) == ("judge", "moulding", "ear-look")
     assert numbers(page["progress"]) == (len(kept), kept.count("not_ok"))
+
+
+@pytest.mark.window
+def test_a_half_filled_form_and_a_half_typed_number_are_there_after_the_process_was_killed(tmp_path):
+    running = child("type", tmp_path)
+    overdue = threading.Timer(MOST_SECONDS, running.kill)
+    overdue.start()
+    try:
+        line = running.stdout.readline()
+        assert line, (tmp_path / "type.err").read_text(encoding="utf-8")
+        running.send_signal(signal.SIGKILL)
+    finally:
+        overdue.cancel()
+        running.kill()
+        running.wait()
+        running.stdout.close()
+
+    tablet = open_tablet(read_scenario()["tablet"][0], tmp_path / "store", REPOSITORY / "checklists")
+    with tablet.place.store:
+        session = Session(
+            tablet.place,
+            run_later=run_now,
+            go=lambda route: None,
+            picture_folders=(tmp_path,),
+            bundles=tmp_path,
+        )
+        route = session.remembered_route()
+        assert route.to_place() == json.loads(line)
+        measure = page_class(route.screen)(session, route)
+        measure.open()
+        assert (route.screen, measure.state.pad.text) == ("measure", "2.")
+        note = page_class("note")(session, replace(route, screen="note", check=""))
+        note.open()
+        assert [field.value for field in note.state.fields] == ["clamp pa"]

@@ -175,7 +175,7 @@ def test_a_really_full_disk_is_explained_and_the_store_can_be_read(folder):
     with open_store(folder) as store:
         saved = begin_walk(store, 1)
     with open_store(folder, disk=FailingDisk(failing_named("write", number=errno.ENOSPC))) as store:
-        with pytest.raises(StoreError, match="full; free some space and try again; nothing saved"):
+        with pytest.raises(StoreError, match=r"full; delete old bundles .* and try again; nothing saved"):
             store.append(note(4))
 
         assert saved[1:] == list(store.records(WALK))

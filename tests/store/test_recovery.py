@@ -473,7 +473,7 @@ def test_a_folder_with_other_things_is_not_taken(tmp_path):
 
 @pytest.mark.parametrize(
     ("number", "words"),
-    [("EROFS", "can only be read"), ("EACCES", "not allowed"), ("ENOSPC", "free some space")],
+    [("EROFS", "can only be read"), ("EACCES", "not allowed"), ("ENOSPC", "delete old bundles")],
 )
 def test_a_folder_that_cannot_be_written_is_explained(folder, number, words):
     with pytest.raises(StoreError, match=words):

@@ -33,8 +33,8 @@ def play(task: str, folder: Path, *before: str) -> dict:
 
 def is_full(what: str, folder: Path) -> str:
     return (
-        f"{what} was not saved: the storage that holds {folder} is full; free some space and try again; "
-        "nothing saved before is lost."
+        f"{what} was not saved: the storage that holds {folder} is full; delete old bundles or other files "
+        "there and try again; nothing saved before is lost."
     )
 
 

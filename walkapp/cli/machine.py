@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import sys
 import time
 from datetime import datetime
 from pathlib import Path
@@ -27,9 +28,20 @@ def new_secret() -> bytes:
 
 
 def default_store() -> Path:
-    """Give the folder of the records when none is named: the user's own data folder."""
+    """Give the folder of the records when none is named: the user's own data folder.
+
+    On Android that is the app's private folder, which stays when the app is renewed; there is no home
+    there.
+    """
+    if private := os.environ.get("ANDROID_PRIVATE"):
+        return Path(private) / "walkapp"
     home = os.environ.get("XDG_DATA_HOME") or os.environ.get("LOCALAPPDATA")
     return (Path(home) if home else Path.home() / ".local" / "share") / "walkapp"
+
+
+def has_terminal() -> bool:
+    """Whether standard error may be seen by somebody: not on Android, nor in a program without one."""
+    return sys.stderr is not None and not os.environ.get("ANDROID_PRIVATE")
 
 
 def default_checklists() -> Path:

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import argparse
 
-from walkapp.app import open_app
-from walkapp.cli.machine import default_checklists, default_store, id_maker, now
+from walkapp.app import open_app, show_trouble
+from walkapp.cli.machine import default_checklists, default_store, has_terminal, id_maker, now
+from walkapp.errors import WalkappError
+
+NOT_STARTED = 2
 
 
 def run_open_app(call: argparse.Namespace) -> int:
-    """Open the window."""
+    """Open the window; where it cannot be opened and nobody sees a terminal, a window says why."""
     store = call.store or default_store()
-    return open_app(
-        store=store,
-        checklists=call.checklists or default_checklists(),
-        pictures=call.pictures or store / "incoming-pictures",
-        now=now,
-        new_id=id_maker(),
-    )
+    try:
+        return open_app(
+            store=store,
+            checklists=call.checklists or default_checklists(),
+            pictures=call.pictures or store / "incoming-pictures",
+            now=now,
+            new_id=id_maker(),
+        )
+    except WalkappError as error:
+        if has_terminal():
+            raise
+        show_trouble(str(error))
+        return NOT_STARTED

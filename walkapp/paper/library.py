@@ -8,16 +8,34 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from walkapp.errors import InputError
+
 _ONE_AT_A_TIME = threading.RLock()
+
+NO_LIBRARY = (
+    "This device has no library for drawing pages and figures (matplotlib): write a bundle and draw them "
+    "at a desk; everything else works."
+)
+"""Said on tablets, for which it is not built."""
 
 
 @contextmanager
 def quiet() -> Iterator[None]:
-    """Keep to ourselves what matplotlib tells of its fonts and folders while it is imported or draws."""
+    """Keep to ourselves what matplotlib tells of its fonts and folders while it is imported or draws.
+
+    Raises
+    ------
+    InputError
+        If it is not here.
+    """
     logger = logging.getLogger("matplotlib")
     before = logger.level
     logger.setLevel(logging.CRITICAL)
     try:
+        try:
+            import matplotlib  # noqa: F401, ICN001  only whether it is here
+        except ImportError:
+            raise InputError(NO_LIBRARY) from None
         yield
     finally:
         logger.setLevel(before)

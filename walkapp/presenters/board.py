@@ -155,6 +155,10 @@ class BoardPage(Observed[BoardState]):
         """Read the records and show the page."""
         self.session.run_later(self._look, self._show, self.fail)
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def undo(self) -> None:
         """Take back the newest entry of this page that this tablet made."""
         where = self.session.place, self.route.concern

@@ -17,7 +17,15 @@ from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.frame import FrameState, Sight, UnitChoice, WalkPage, units_of, with_frame
 from walkapp.presenters.held import held_at, is_used
 from walkapp.presenters.judging import LimitPair, limit_pair
-from walkapp.presenters.pad import PadState, ToleranceView, press, receive, tolerance_view
+from walkapp.presenters.pad import (
+    PadState,
+    ToleranceView,
+    pad_of,
+    press,
+    receive,
+    tolerance_view,
+    typed_before,
+)
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.station import progress_words
 from walkapp.presenters.wording import how_text
@@ -197,6 +205,7 @@ class CheckPage(WalkPage[C]):
     def __init__(self, session: Session, route: Route, blank: C) -> None:
         super().__init__(session, route, blank)
         self._unit = route.unit
+        self._is_taken_up = False
 
     def set_aside(self) -> None:
         """Say that the check does not apply; asks for the reason."""
@@ -217,9 +226,21 @@ class CheckPage(WalkPage[C]):
     def choose_unit(self, name: str) -> None:
         """Say which parallel unit made the next parts; the same once more unsays it."""
         self._unit = "" if name == self._unit else name
+        # A restart opens with the same unit chosen, else the next parts would belong to none.
+        here = replace(self.route, unit=self._unit)
+        self.session.run_later(lambda: self.session.remember_route(here), lambda _: None, self.fail)
         units = replace(self.state.head.units, chosen=self._unit)
         state: Any = self.state
         self._show(replace(state, head=replace(self.state.head, units=units)))
+
+    def _take_up(self) -> dict[str, str]:
+        """Give what was in hand when the page was left, the first time that the page is read."""
+        kept = {} if self._is_taken_up else self.session.in_hand(self.route)
+        self._is_taken_up = True
+        units = self.station().units
+        if units is not None and kept.get("unit") in units.names:
+            self._unit = kept["unit"]
+        return kept
 
     def _head(self, check: Check, sight: Sight) -> CheckHead:
         station = self.station()
@@ -272,6 +293,12 @@ class CountPage(CheckPage[CountState]):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route, CountState())
+
+    def in_hand(self) -> dict[str, str]:
+        """Give the number that is being typed."""
+        if self.state.pad is None or not self.state.pad.text:
+            return {}
+        return {"typed": self.state.pad.text, "for": self.state.pad_for, "unit": self._unit}
 
     def step(self, which: str, by: int) -> None:
         """Add or take away one part of ``checked`` or ``nok``; each step is on disk at once.
@@ -326,13 +353,17 @@ class CountPage(CheckPage[CountState]):
         self._record(entry)
 
     def _view(self, sight: Sight, frame: FrameState) -> CountState:
-        check = self.check()
+        check, kept = self.check(), self._take_up()
         count = count_of(sight.walk, self.route.station, check.id, self._unit)
+        pad = pad_of(kept.get("typed", ""), is_whole=True)
+        is_typing = bool(pad.text) and kept.get("for") in ("checked", "nok")
         return CountState(
-            frame=frame,
+            frame=replace(frame, problem=typed_before(pad.text)) if is_typing else frame,
             head=self._head(check, sight),
             checked=count.checked if count else 0,
             nok=count.nok if count else 0,
+            pad=pad if is_typing else None,
+            pad_for=kept["for"] if is_typing else "",
         )
 
 
@@ -374,6 +405,14 @@ class MeasurePage(CheckPage[MeasureState]):
         if self._receive(text) and is_pad_shown:
             self.press("enter")
 
+    def in_hand(self) -> dict[str, str]:
+        """Give the value that is being typed, its unit, and which part it was said to belong to."""
+        said = {"typed": self.state.pad.text, "part": "" if self._number is None else str(self._number)}
+        if self._tags is not None:
+            said["tags"] = "yes" if self._tags else "no"
+        said = {name: text for name, text in said.items() if text}
+        return {**said, "unit": self._unit} if said else {}
+
     def press(self, key: str) -> None:
         """Press a key of the pad.
 
@@ -398,8 +437,8 @@ class MeasurePage(CheckPage[MeasureState]):
         if key != "enter" or pad.value is None:
             self._type(check, pad, "")
             return
-        if not check.is_plausible(pad.value) and not self.state.ask_again:
-            question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+        question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+        if not check.is_plausible(pad.value) and self.state.ask_again != question:
             self._show(replace(self.state, ask_again=question))
             return
         self._take(check, pad.value)
@@ -509,7 +548,11 @@ class MeasurePage(CheckPage[MeasureState]):
         return replace(state, **typed)
 
     def _view(self, sight: Sight, frame: FrameState) -> MeasureState:
-        check = self.check()
+        check, kept = self.check(), self._take_up()
+        if kept:
+            self._tags = {"yes": True, "no": False}.get(kept.get("tags", ""))
+            self._number = tag_number(f"P{kept.get('part', '')}")
+        pad = pad_of(kept.get("typed", ""))
         taken = [
             f"{r.part} {r.value}".lstrip() if isinstance(r, Measurement) else r.actual
             for r in sight.walk.at_station(self.route.station)
@@ -519,7 +562,9 @@ class MeasurePage(CheckPage[MeasureState]):
             frame=frame,
             head=self._head(check, sight),
             tag=self._tag(check, sight.walk),
-            tolerance=tolerance_of(check, ""),
+            pad=pad,
+            tolerance=tolerance_of(check, pad.text),
+            ask_again=typed_before(pad.text) if pad.text else "",
             values="  ".join(reversed(taken[-12:])),
             unit_of_measure=check.unit,
         )

@@ -21,7 +21,7 @@ from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmation import STATE_SHAPES, in_short
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.pad import PadState, press, receive
+from walkapp.presenters.pad import PadState, pad_of, press, receive, typed_before
 from walkapp.presenters.session import Route, Session
 
 MOST_SHOWN = 12
@@ -100,10 +100,16 @@ class TurnPage(Observed[TurnState]):
         self.session = session
         self.route = route
         self._taking: PadState | None = None
+        self._is_taken_up = False
 
     def open(self) -> None:
         """Read the records and show the turn."""
         self._later(lambda _: None)
+
+    def in_hand(self) -> dict[str, str]:
+        """Give the number that is being typed."""
+        pad = self.state.pad
+        return {"typed": pad.text, "for": self.state.pad_for} if pad is not None and pad.text else {}
 
     def step(self, which: str, by: int) -> None:
         """Add or take away one part of ``checked`` or ``nok``; each step is on disk at once."""
@@ -196,6 +202,17 @@ class TurnPage(Observed[TurnState]):
     def _find(self) -> ConfirmationFacts:
         return confirmation_called(concern_facts(self.session.place, self.route.concern), self.route.entry)
 
+    def _take_up(self, state: TurnState) -> TurnState:
+        """Put on the pad what was being typed when the page was left, the first time that it is read."""
+        if self._is_taken_up:
+            return state
+        self._is_taken_up = True
+        kept = self.session.in_hand(self.route)
+        pad, which = pad_of(kept.get("typed", ""), is_whole=state.is_counted), kept.get("for", "")
+        if not pad.text or (which in ("checked", "nok")) != state.is_counted:
+            return state
+        return replace(state, pad=pad, pad_for=which, problem=state.problem or typed_before(pad.text))
+
     def _count(self, change: Callable[[int, int], tuple[int, int]]) -> None:
         def work(found: ConfirmationFacts) -> Record | None:
             turn = found.turn(self._number)
@@ -214,7 +231,8 @@ class TurnPage(Observed[TurnState]):
             words = saved
             if not words and isinstance(made, ConfirmationTurn):
                 words = f"On disk: {entry_text(made)}"
-            return replace(turn_state(found, self._number), undo=in_short(newest), saved=words)
+            state = replace(turn_state(found, self._number), undo=in_short(newest), saved=words)
+            return self._take_up(state)
 
         self.session.run_later(run, self._show_read, self.fail)
 

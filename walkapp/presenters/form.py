@@ -16,7 +16,7 @@ from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.presenters.frame import FrameState, Sight, frame_of
 from walkapp.presenters.held import let_go, scan_keys
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import NOT_KEPT, Route, Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +146,10 @@ class FormPage(Observed[FormState]):
 
         self.session.run_later(run, self._show, self.fail)
 
+    def look_again(self) -> None:
+        """Offer the days of today; what was filled in stays."""
+        self.open()
+
     def fill(self, name: str, value: str) -> None:
         """Fill in a field; what was filled in is kept even if the page is left."""
         if self._values.get(name, "") == value:
@@ -156,14 +160,19 @@ class FormPage(Observed[FormState]):
                 self.state,
                 fields=self._filled(),
                 advice=self._advice(),
-                problem="",
+                problem=NOT_KEPT if self.state.problem == NOT_KEPT else "",
                 ahead=self._next_field(name, value),
             )
         )
         values = dict(self._values)
         self.session.run_later(
-            lambda: self.session.keep_draft(self._draft_name, values), lambda _: None, self.fail
+            lambda: self.session.keep_draft(self._draft_name, values), lambda _: self._kept(), self.fail
         )
+
+    def _kept(self) -> None:
+        """The disk takes again what is typed."""
+        if self.state.problem == NOT_KEPT:
+            self._show(replace(self.state, problem=""))
 
     def record(self) -> None:
         """Record what was filled in and go on; says what is missing otherwise.

@@ -78,6 +78,10 @@ class HomePage(Observed[HomeState]):
 
         self.session.run_later(run, self._show, self.fail)
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def choose(self, concern: str) -> None:
         """Open a concern."""
         self.session.go(Route(screen="concern", concern=concern))

@@ -101,6 +101,10 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
 
         self.session.run_later(run, opened, self.fail)
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def unwatch(self, listener: Callable[[IntakeState], None]) -> None:
         """The page is left."""
         self.picker.leave()

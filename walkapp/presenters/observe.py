@@ -47,6 +47,23 @@ class Observed(Generic[S]):
             characters among them. A key of which is not known what it wrote is U+FFFD.
         """
 
+    def in_hand(self) -> dict[str, str] | None:
+        """Give what was begun here and is no entry yet; it is kept when the page is left or the app ends.
+
+        Returns
+        -------
+        dict or None
+            Empty while there is nothing; none on a page that never has anything in hand, or that puts it on
+            disk at every key, as forms do.
+        """
+        return None
+
+    def look_again(self) -> None:
+        """Show what may have changed while the app was away: another day, new pictures, new files.
+
+        Pages that show nothing of the kind stay as they are.
+        """
+
     def _show(self, state: S) -> None:
         self._state = state
         for listener in tuple(self._listeners):

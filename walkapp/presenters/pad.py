@@ -126,6 +126,21 @@ def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None
     return Received(pad=PadState(text=f"{value:f}"), words=words, is_as_typed=not words)
 
 
+def typed_before(text: str) -> str:
+    """Say that the pad still holds what was typed before the page was left: nobody may type on unawares."""
+    return f"{text} was typed here before and is no entry yet: go on, or clear it."
+
+
+def pad_of(text: str, *, is_whole: bool = False) -> PadState:
+    """Give the pad with what was kept of it; empty where that is nothing that the pad can type."""
+    state = PadState(is_whole=is_whole)
+    for key in text.removeprefix("-") if len(text) <= MOST_DIGITS + 2 else "":
+        if key not in "0123456789.":
+            return PadState(is_whole=is_whole)
+        state = press(state, key)
+    return press(state, "-") if text.startswith("-") and state.text else state
+
+
 def press(state: PadState, key: str) -> PadState:
     """Press a key of the pad.
 

@@ -50,6 +50,10 @@ class PhotoPage(PicksPictures, WalkPage[PhotoState]):
         super().open()
         self.picker.open()
 
+    def look_again(self) -> None:
+        """Read everything anew."""
+        self.open()
+
     def unwatch(self, listener: Callable[[PhotoState], None]) -> None:
         """The page is left."""
         self.picker.leave()

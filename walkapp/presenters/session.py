@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import weakref
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from pathlib import Path
@@ -150,6 +150,21 @@ class Route:
 
 NO_DEVICES = Devices()
 
+NOT_KEPT = (
+    "What is typed here could not be put on disk, so it is lost when the app ends: record it now, or "
+    "delete old bundles or other files on this tablet and type on."
+)
+
+NOT_SET = (
+    "This could not be put on disk, so it holds only until the app ends: delete old bundles or other files "
+    "on this tablet and set it once more."
+)
+
+_BEFORE = "before"
+"""Running number of the next entry when something was in hand."""
+
+_SAME_CHECK = ("station", "check")
+
 
 class Session:
     """One run of the app on one store.
@@ -282,15 +297,73 @@ class Session:
 
     def remember_route(self, route: Route) -> None:
         """Keep the place in the store, so that a restart opens there; drafts stay as they are."""
-        self._remember(route.to_place())
+        self._remember({**route.to_place(), "scroll": ""})
+
+    def remember_scroll(self, places: Sequence[float]) -> None:
+        """Keep how far the page of the remembered place is scrolled, until another place is remembered."""
+        self._remember({"scroll": " ".join(f"{place:.4f}" for place in places)})
+
+    def remembered_scroll(self) -> tuple[float, ...]:
+        """Give how far all that scrolls on the page was scrolled: 1 at the top, 0 at the end."""
+        try:
+            places = tuple(float(word) for word in self.place.store.place().get("scroll", "").split())
+        except ValueError:
+            return ()
+        return tuple(min(max(place, 0.0), 1.0) for place in places)
 
     def remembered_route(self) -> Route:
         """Give the place kept last; home when there is none."""
         return Route.from_place(self.place.store.place())
 
     def keep_draft(self, name: str, values: dict[str, str]) -> None:
-        """Keep half-filled fields through back button, restart and empty battery."""
-        self._remember({f"draft {name}": json.dumps(values)})
+        """Keep half-filled fields through back button, restart and empty battery.
+
+        Raises
+        ------
+        StoreError
+            If the disk refuses: they are then kept until the app ends, and no longer.
+        """
+        if not self._remember({f"draft {name}": json.dumps(values)}):
+            raise StoreError(NOT_KEPT)
+
+    def keep_in_hand(self, route: Route, values: dict[str, str]) -> None:
+        """Keep what was begun on a page and is no entry yet, such as digits on its pad.
+
+        Parameters
+        ----------
+        route
+            The page.
+        values
+            What its presenter has in hand; nothing to forget what was kept.
+
+        Raises
+        ------
+        StoreError
+            As for :meth:`keep_draft`.
+        """
+        name = _hand_name(route)
+        if values:
+            self.keep_draft(name, {**values, _BEFORE: str(self.place.store.next_number)})
+        elif f"draft {name}" in self.place.store.place():
+            self.drop_draft(name)
+
+    def in_hand(self, route: Route) -> dict[str, str]:
+        """Give what was in hand on a page; nothing once this tablet has made an entry there since.
+
+        The app may end between an entry and the forgetting of what it was made of: what is an entry
+        already must never be offered as if it were none.
+        """
+        values = self.draft(_hand_name(route))
+        before = values.pop(_BEFORE, "")
+        if not (before.isascii() and before.isdigit() and len(before) <= 16):
+            return {}
+        store = self.place.store
+        for record in store.records(route.walk or route.concern):
+            is_newer = record.device == store.device and record.number >= int(before)
+            is_here = all(getattr(record, name, "") in ("", getattr(route, name)) for name in _SAME_CHECK)
+            if is_newer and is_here:
+                return {}
+        return values
 
     def drop_draft(self, name: str) -> None:
         """Forget half-filled fields that were recorded."""
@@ -339,16 +412,12 @@ class Session:
         Raises
         ------
         StoreError
-            If the disk did not take it. A place that is not remembered is no loss; a setting that
-            would be gone after a restart is told.
+            If the disk refuses: it then holds until the app ends, and no longer.
         """
-        self._remember({f"set {setting.word}": word})
+        is_kept = self._remember({f"set {setting.word}": word})
         self._answers_by = ""
-        if self.setting(setting) != word:
-            raise StoreError(
-                f"The disk did not keep {setting.label!r}, so that nothing was changed: make room on it "
-                "or let somebody look at it, then try again."
-            )
+        if not is_kept:
+            raise StoreError(NOT_SET)
 
     def follow(self, setting: Setting, effect: Callable[[str], None]) -> None:
         """Let something take effect: with what is set now, and with whatever is set later.
@@ -378,5 +447,10 @@ class Session:
         here = {"off", *ways, *(("both",) if len(ways) > 1 else ())}
         return tuple(option for option in setting.options if option[0] in here)
 
-    def _remember(self, more: dict[str, str]) -> None:
-        self.place.store.remember({**self.place.store.place(), **more})
+    def _remember(self, more: dict[str, str]) -> bool:
+        return self.place.store.remember({**self.place.store.place(), **more})
+
+
+def _hand_name(route: Route) -> str:
+    """Name what is in hand on a page: the same whichever unit is chosen there and whatever led there."""
+    return " ".join(replace(route, unit="", through="").to_place().values())

@@ -9,7 +9,7 @@ from walkapp.actions.trials import TrialFacts, run_text, trial_facts
 from walkapp.analysis.wording import counts_text
 from walkapp.errors import InputError, WalkappError
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.pad import PadState, press, receive
+from walkapp.presenters.pad import PadState, pad_of, press, receive
 from walkapp.presenters.session import Route, Session
 from walkapp.visible import visible
 
@@ -133,8 +133,10 @@ class TrialRunPage(Observed[TrialRunState]):
             return
         if key != "enter":
             self._show(replace(self.state, pad=pad))
+            self._keep_draft()
         elif pad.value is None:
             self._show(replace(self.state, pad=None, pad_for="", problem=""))
+            self._keep_draft()
         else:
             self._take(int(pad.value))
 
@@ -228,6 +230,8 @@ class TrialRunPage(Observed[TrialRunState]):
         values = {"why": state.why}
         if state.is_counted:
             values |= {"checked": str(state.checked), "nok": str(state.nok)}
+            if state.pad is not None:
+                values |= {"typed": state.pad.text, "for": state.pad_for}
         elif state.pad is not None:
             values["value"] = state.pad.text
         self.session.run_later(
@@ -265,6 +269,8 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
         checked, nok = earlier.checked, earlier.nok
     if draft.get("checked", "").isdigit() and draft.get("nok", "").isdigit():
         checked, nok = int(draft["checked"]), int(draft["nok"])
+    typed, which = pad_of(draft.get("typed", ""), is_whole=True), draft.get("for", "")
+    is_typing = is_counted and bool(typed.text) and which in ("checked", "nok")
     due = now.next_run
     caution = ""
     if due is not None and number != due.number and number in now.missing:
@@ -287,7 +293,8 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
             is_counted=is_counted,
             checked=checked,
             nok=nok,
-            pad=None if is_counted else PadState(text=draft.get("value", "")),
+            pad=(typed if is_typing else None) if is_counted else pad_of(draft.get("value", "")),
+            pad_for=which if is_typing else "",
             unit=visible(now.trial.unit_of_measure),
         )
     )

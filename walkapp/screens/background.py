@@ -3,20 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from typing import TypeVar
 
 from kivy.clock import Clock, ClockEvent
 
-from walkapp.errors import WalkappError
+from walkapp.errors import DeviceError, WalkappError
 
 T = TypeVar("T")
 
 
+NO_MEMORY = (
+    "This tablet had too little memory left for that; nothing that is recorded is lost. Close other apps "
+    "and try once more."
+)
+
+
 class Worker:
-    """Runs pieces of work one after the other and hands results to the thread that draws."""
+    """Runs pieces of work one after the other and hands results to the thread that draws.
+
+    Attributes
+    ----------
+    no_memory
+        Called, on the thread that draws, when a piece of work found no memory.
+    """
 
     def __init__(self) -> None:
+        self.no_memory: Callable[[], None] = _nothing
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="walkapp")
         self._waiting: set[ClockEvent] = set()
 
@@ -40,6 +53,9 @@ class Worker:
         except WalkappError as error:
             told = error
             self._at_next_frame(lambda: failed(told))
+        except MemoryError:
+            self._at_next_frame(self.no_memory)
+            self._at_next_frame(lambda: failed(DeviceError(NO_MEMORY)))
         except BaseException as error:
             # A programmer's mistake must not vanish in a thread: it is raised where it is seen.
             mistake = error
@@ -56,15 +72,31 @@ class Worker:
         self._waiting.add(event)
         event()
 
-    def finish(self) -> None:
-        """Wait until everything given so far is on disk."""
-        self._pool.submit(lambda: None).result()
+    def finish(self, most_s: float | None = None) -> bool:
+        """Wait until everything given so far is on disk.
+
+        Parameters
+        ----------
+        most_s
+            How long to wait, in seconds; as long as it takes when none.
+
+        Returns
+        -------
+        bool
+            Whether it is.
+        """
+        done, _ = wait([self._pool.submit(lambda: None)], timeout=most_s)
+        return bool(done)
 
     def close(self) -> None:
         """Finish, take no more work, and tell no more results."""
         self._pool.shutdown(wait=True)
         for event in self._waiting:
             event.cancel()
+
+
+def _nothing() -> None:
+    """Nobody has memory to give back."""
 
 
 def _raise(error: BaseException) -> None:

@@ -7,6 +7,8 @@ import pkgutil
 from collections.abc import Callable
 
 from kivy.app import App
+from kivy.base import EventLoop
+from kivy.cache import Cache
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.screenmanager import NoTransition, ScreenManager
@@ -17,8 +19,10 @@ from walkapp.presenters.settings import THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
+from walkapp.screens.keyboard_room import KeyboardRoom
 from walkapp.screens.keys import Keys
 from walkapp.screens.page import Page
+from walkapp.screens.stops import scroll_views
 
 SCREENS = {
     "board": "walkapp.screens.board:BoardScreen",
@@ -65,6 +69,15 @@ They are named, not imported, for the same reason as the presenters (``walkapp.p
 """
 
 BACK_KEY = 27
+
+HAND_KEPT_AFTER_S = 1.0
+"""What is in hand is on disk so long after the last touch: a battery that dies takes no more than that."""
+
+MOST_PAUSE_S = 4.0
+"""Android gives an app that goes to the background about five seconds (its guide to "ANR"; from memory)."""
+
+LAID_OUT_S = 0.1
+"""A page that was filled is laid out by then."""
 
 CHECK_AFTER_S = 5
 """The store is checked when the first page has long been shown; a guess, no source."""
@@ -116,6 +129,11 @@ class WalkWindow(App):
         A worker for what no tap waits for: the check of the store.
     pictures
         A worker for the pictures that are in view.
+
+    Attributes
+    ----------
+    keyboard_px
+        Gives how many pixels of the window the keyboard on the glass covers, from below.
     """
 
     title = "walkapp"
@@ -132,11 +150,15 @@ class WalkWindow(App):
         self.worker = worker
         self.aside = aside
         self.pictures = pictures
-        self._check_soon = None
+        self._check_soon = self._scroll_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
-        self._route = Route()
         self.keys: Keys | None = None
+        self.room: KeyboardRoom | None = None
+        self.keyboard_px: Callable[[], float] = lambda: Window.keyboard_height
+        self.route = Route()
+        self._hand_soon = Clock.create_trigger(lambda _dt: self._keep_in_hand(), HAND_KEPT_AFTER_S)
+        worker.no_memory = aside.no_memory = self.free_memory
 
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
@@ -145,7 +167,12 @@ class WalkWindow(App):
         Window.bind(on_keyboard=self._on_keyboard)
         self.keys = Keys(lambda: self.page, self.go)
         self.session.follow(THEME, self._dress)
+        Window.bind(on_touch_up=self._touched)
+        self.room = KeyboardRoom(self.manager, lambda: self.page, lambda: self.keyboard_px())
+        scrolled = self.session.remembered_scroll()
         self.go(self.session.remembered_route())
+        # Behind the work that fills the page.
+        self.session.run_later(_nothing, lambda _: self._scroll_back(scrolled), self._fail)
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
 
@@ -164,7 +191,7 @@ class WalkWindow(App):
         A page holds nothing that its presenter or the disk does not, so that nothing is lost. It is
         simpler and faster than letting every colour of every widget follow.
         """
-        old, route = self.page, self._route
+        old, route = self.page, self.route
         scrolled = old.ids.scroll.scroll_y if "scroll" in old.ids else 1
         old.leave()
         for screen in sorted(self.manager.screens, key=lambda one: one is old):
@@ -188,7 +215,9 @@ class WalkWindow(App):
 
     def go(self, route: Route) -> None:
         """Show a place; it is remembered, so that a restart opens there."""
+        self._keep_in_hand()
         self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self._fail)
+        self.route = route
         presenter = page_class(route.screen)(self.session, route)
         Refusals(presenter, self.session)
         if self.page is not None:
@@ -196,7 +225,7 @@ class WalkWindow(App):
         self._show(route.screen if route.screen in SCREENS else presenter.screen, presenter, route)
 
     def _show(self, screen: str, presenter, route: Route) -> None:
-        self.page, self._route = self._page(screen), route
+        self.page, self.route = self._page(screen), route
         self.page.show(presenter)
         self.manager.current = self.page.name
         self.keys.page_opened(route)
@@ -219,22 +248,76 @@ class WalkWindow(App):
         """Kivy's own settings panel has no place here."""
         return False
 
+    # what is in hand
+
+    def _touched(self, *_: object) -> bool:
+        self._hand_soon()
+        return False
+
+    def _keep_in_hand(self) -> None:
+        """Put on disk what was begun on this page and is no entry yet."""
+        self._hand_soon.cancel()
+        if self.page is None or (values := self.page.presenter.in_hand()) is None:
+            return
+        route = self.route
+        self.session.run_later(
+            lambda: self.session.keep_in_hand(route, values), lambda _: None, self.page.presenter.fail
+        )
+
+    def _keep_all(self, most_s: float | None = None) -> None:
+        """Put on disk what is in hand and how far the page is scrolled, and wait for every entry."""
+        self._keep_in_hand()
+        if self.page is not None:
+            places = [view.scroll_y for view in scroll_views(self.page)]
+            self.session.run_later(lambda: self.session.remember_scroll(places), lambda _: None, self._fail)
+        self.worker.finish(most_s)
+
+    def _scroll_back(self, places: tuple[float, ...]) -> None:
+        """Scroll the page to where it was before the restart, once it is laid out, if nobody touches it."""
+
+        def scroll(_dt: float) -> None:
+            views = list(scroll_views(self.page))
+            if page is self.page and len(views) == len(places) and not EventLoop.touches:
+                for view, place in zip(views, places, strict=True):
+                    view.scroll_y = place
+
+        page = self.page
+        if places:
+            self._scroll_soon = Clock.schedule_once(scroll, LAID_OUT_S)
+
     def on_pause(self) -> bool:
         """Everything is on disk when the system may end the app without another word."""
         if self.page is not None:
             self.page.pause()
-        self.worker.finish()
+        self._keep_all(MOST_PAUSE_S)
         return True
 
     def on_resume(self) -> None:
-        """Go on where it was."""
-        if self.page is not None:
-            self.page.resume()
+        """Go on where it was: draw all anew, since what was drawn may be gone, and show what changed."""
+        Window.canvas.ask_update()
+        if self.page is None:
+            return
+        self.page.resume()
+        if not self.page.presenter.in_hand():
+            self.page.presenter.look_again()
+
+    def free_memory(self) -> None:
+        """Give back what can be made again: pictures that are kept ready, and pages that are not shown."""
+        self.session.release_memory()
+        for screen in self.manager.screens[:]:
+            if screen is not self.page:
+                self.manager.remove_widget(screen)
+        for category in ("kv.image", "kv.texture", "kv.loader"):
+            Cache.remove(category)
+        gc.collect()
 
     def on_stop(self) -> None:
         """Wait for the last entry, then let go of the window."""
-        if self._check_soon is not None:
-            self._check_soon.cancel()
+        self._keep_all()
+        Window.unbind(on_touch_up=self._touched)
+        for soon in (self._check_soon, self._scroll_soon):
+            if soon is not None:
+                soon.cancel()
         if self.page is not None:
             self.page.leave()
         if self.session.merging is not None:
@@ -243,4 +326,9 @@ class WalkWindow(App):
         self.aside.close()
         self.worker.close()
         self.keys.close()
+        self.room.close()
         Window.unbind(on_keyboard=self._on_keyboard)
+
+
+def _nothing() -> None:
+    """Work that is done when all work before it is."""

@@ -99,6 +99,7 @@ class Store:
         self._settling = opened.settling
         self._notices = opened.notices
         self._found: list[str] = []
+        self._unnoted_place: dict[str, str] | None = None
         self._archive = Archive(
             folder=folder,
             disk=disk,
@@ -425,10 +426,11 @@ class Store:
 
     # The place where the app was
 
-    def remember(self, place: Mapping[str, str]) -> None:
-        """Note where the app is, for the next start.
+    def remember(self, place: Mapping[str, str]) -> bool:
+        """Note where the app is, for the next start; say whether that is on the medium.
 
-        This is no evidence: when the disk refuses, the place is simply not remembered.
+        This is no evidence, so a disk that refuses is no error: the place is then known until the store is
+        closed, and noted for the next start as soon as the disk takes it.
 
         Raises
         ------
@@ -438,11 +440,15 @@ class Store:
         if not self._writable:
             raise refuse_writing(self._folder)
         # With its checksum, as a journal has it: it holds the initials that the next records will have.
-        self._note("place.json", place)
+        with self._archive.lock:
+            is_noted = self._note("place.json", place)
+            self._unnoted_place = None if is_noted else dict(place)
+        return is_noted
 
     def place(self) -> dict[str, str]:
         """Where the app was; empty when that is not known or the file is broken."""
-        return self._noted("place.json")
+        with self._archive.lock:
+            return self._noted("place.json") if self._unnoted_place is None else dict(self._unnoted_place)
 
     # What merges brought
 
@@ -466,10 +472,14 @@ class Store:
         """What the merges were called that brought a record."""
         return self._archive.merge_names()
 
-    def _note(self, name: str, told: Mapping[str, str]) -> None:
+    def _note(self, name: str, told: Mapping[str, str]) -> bool:
         line = encode_line(dict(sorted(told.items())))
-        with self._archive.lock, contextlib.suppress(OSError):
-            write_atomically(self._folder / name, line, self._disk)
+        with self._archive.lock:
+            try:
+                write_atomically(self._folder / name, line, self._disk)
+            except OSError:
+                return False
+        return True
 
     def _noted(self, name: str) -> dict[str, str]:
         try:
@@ -503,7 +513,12 @@ class Store:
         )
 
     def _make_room(self, error: OSError) -> None:
-        if is_full(error) and self._ballast.release():
+        if not is_full(error):
+            return
+        # The index of words is made again by itself; its room is worth more to an entry.
+        with contextlib.suppress(OSError):
+            self._disk.remove(self.search_file)
+        if self._ballast.release():
             self._notices.append(
                 f"The storage that holds {self._folder} is full: the reserve was used so that this item "
                 "can be finished; free some space now."

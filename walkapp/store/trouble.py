@@ -31,7 +31,8 @@ def explain(error: OSError, what: str, folder: Path) -> StoreError:
         The store.
     """
     if is_full(error):
-        why = f"the storage that holds {folder} is full; free some space and try again"
+        where = f"the storage that holds {folder}"
+        why = f"{where} is full; delete old bundles or other files there and try again"
     elif error.errno == errno.EROFS:
         why = f"{folder} is on a medium that can only be read; choose a folder that can be written"
     elif error.errno in (errno.EACCES, errno.EPERM):

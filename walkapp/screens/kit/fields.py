@@ -27,6 +27,8 @@ class LabelledField(BoxLayout):
         Pairs of word and label to choose from.
     lines
         Lines of text to show.
+    is_crowded
+        Whether there is no room for what could be tapped instead of typing: the keyboard has taken it.
 
     Events
     ------
@@ -40,6 +42,7 @@ class LabelledField(BoxLayout):
     words = StringProperty("")
     options = ListProperty([])
     lines = NumericProperty(1)
+    is_crowded = BooleanProperty(False)
     test_name = StringProperty("")
 
     __events__ = ("on_done",)
