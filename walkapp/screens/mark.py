@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import hypot
 
-from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, InstructionGroup, Line, Rectangle
 from kivy.metrics import dp
@@ -14,7 +13,7 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 from walkapp.presenters.drawn import DARK_INK, LIGHT_INK, MarkView, thickness
 from walkapp.presenters.mark_tools import MarkState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import BOUNCE_S, NEVER_S
+from walkapp.screens.kit.fingers import BOUNCE_S, NEVER, Moment
 from walkapp.screens.page import Page, load_kv
 from walkapp.screens.picture_pad import PicturePad, has_moved
 from walkapp.screens.widgets import ToolButton
@@ -64,7 +63,7 @@ class MarkPad(PicturePad):
         self._over = InstructionGroup()
         self._trail: list[tuple[float, float]] = []
         self._tails: list[Line] = []
-        self._lifted_s = NEVER_S
+        self._lifted = NEVER
         self._labels: dict[tuple[str, float], object] = {}
         self._dark, self._light = InstructionGroup(), InstructionGroup()
         super().__init__(**more)
@@ -95,8 +94,8 @@ class MarkPad(PicturePad):
         self._dark, self._light = InstructionGroup(), InstructionGroup()
         self._trail, self._tails = [], []
         presenter = self.page.presenter
-        is_bounce = Clock.time() - self._lifted_s < BOUNCE_S
-        self._lifted_s = Clock.time()
+        is_bounce = not self._lifted.is_past(BOUNCE_S)
+        self._lifted = Moment.now()
         if self.is_freehand and self._far >= look.gap():
             presenter.draw(self._shares(trail))
         elif not self.is_freehand and has_moved(touch):

@@ -10,7 +10,8 @@ from kivy.uix.boxlayout import BoxLayout
 from walkapp.presenters.photo import PhotoState
 from walkapp.presenters.picture_choice import PictureChoice, PictureTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import NEVER_S, TapButton, Tappable
+from walkapp.screens.kit.buttons import TapButton, Tappable
+from walkapp.screens.kit.fingers import NEVER, Moment
 from walkapp.screens.page import Page, load_kv
 
 LOOK_S = 1.5
@@ -93,7 +94,7 @@ class PictureChooser(BoxLayout):
     page = ObjectProperty(None, allownone=True, rebind=True)
 
     def __init__(self, **kwargs) -> None:
-        self._shifted_s = NEVER_S
+        self._shifted = NEVER
         super().__init__(**kwargs)
 
     def on_choice(self, _chooser, choice) -> None:
@@ -116,14 +117,14 @@ class PictureChooser(BoxLayout):
 
     def lies_still(self) -> bool:
         """Whether pictures have lain still long enough for a tap to mean the one under the finger."""
-        return Clock.time() - self._shifted_s >= SHIFTED_S
+        return self._shifted.is_past(SHIFTED_S)
 
     def _fill(self, grid, tiles, kind, name) -> None:
         plates = grid.children[::-1]
         before = dict(zip(_told_apart([plate.tile.key for plate in plates]), plates, strict=True))
         keys = _told_apart([tile.key for tile in tiles])
         if any(old in keys and keys.index(old) != place for place, old in enumerate(before)):
-            self._shifted_s = Clock.time()
+            self._shifted = Moment.now()
         for plate in [plate for key, plate in before.items() if key not in keys]:
             grid.remove_widget(plate)
         for place, (key, tile) in enumerate(zip(keys, tiles, strict=True)):
