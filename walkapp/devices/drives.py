@@ -17,7 +17,9 @@ UNIX_PLACES = ("/media", "/run/media", "/mnt", "/Volumes")
 
 
 def drives(places: Iterable[str] = UNIX_PLACES) -> tuple[Path, ...]:
-    """Give the folders of home and of what is plugged in now; never raises, never waits for a network.
+    """Give the folders of home and of what is plugged in now; never raises.
+
+    To be called on a worker: Windows may wait for seconds for a drive whose connection is lost.
 
     Parameters
     ----------
