@@ -189,7 +189,7 @@ def test_home_leads_to_the_audits_and_reads_no_audit_book_for_it(floor):
 def test_what_is_due_stands_first_with_shape_word_and_the_time_that_is_left(floor):
     page = floor.open("audits")
 
-    assert page.state.subtitle == "As of Monday 9 Mar, 06:30: 5 to do now"
+    assert page.state.subtitle == "As of Mon 9 Mar, 06:30: 5 to do now"
     assert [title for title, _ in titles(page)] == [
         "To do now: Pump bracket",
         "To do now: Washer-fluid reservoir",

@@ -14,8 +14,8 @@ from functools import cached_property
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import MONTHS
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import month_words
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id, desk_book_id, is_book, is_desk_book, month_of_book
 from walkapp.model.records import AuditMissed, AuditStart, Deliveries, Record, SuccessFactor
@@ -101,7 +101,9 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
     name = stream.name if stream else stream_id
     return BookFacts(
         id=book,
-        what=", ".join(filter(None, (f"Audits of {name}" if name else "Audits", month_words(month)))),
+        what=", ".join(
+            filter(None, (f"Audits of {name}" if name else "Audits", month_words(month) if month else ""))
+        ),
         stream=stream,
         standing=standing,
     )
@@ -133,11 +135,6 @@ def _desk_facts(place: Workplace, book: str) -> BookFacts:
         stream=stream,
         standing=standing,
     )
-
-
-def month_words(month: date | None) -> str:
-    """Write a month such as "March 2026"; nothing for none."""
-    return f"{MONTHS[month.month - 1]} {month.year}" if month else ""
 
 
 def stream_of_book(book: str, records: Iterable[Record]) -> str:

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from walkapp.actions.books import Facts, facts_of, month_words
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
 from walkapp.errors import InputError
+from walkapp.language import month_words
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import (

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from walkapp.actions.books import month_words
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
 from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
 from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
@@ -21,6 +20,7 @@ from walkapp.analysis.ppm_words import (
     target_words,
 )
 from walkapp.analysis.wording import capital, named
+from walkapp.language import month_words
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
 

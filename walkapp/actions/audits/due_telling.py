@@ -10,7 +10,8 @@ from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.analysis.wording import WEEKDAYS, counted
+from walkapp.analysis.wording import counted
+from walkapp.language import day_text, weekday_words
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
@@ -74,7 +75,7 @@ def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
     for place, one in enumerate(found):
         if place:
             yield ""
-        day = f"{WEEKDAYS[one.day.weekday()]}, {one.day}"
+        day = f"{weekday_words(one.day)}, {day_text(one.day)}"
         read = (
             "the checklists folder" if one.source == FOLDER else "the checklist kept with its newest audit"
         )

@@ -10,7 +10,7 @@ from itertools import groupby
 from walkapp.actions.audits.reading import Asked
 from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.analysis.wording import MONTHS, WEEKDAYS
+from walkapp.language import day_text, month_words, weekday_words
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
@@ -58,7 +58,7 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
         year, week, _ = slot.day.isocalendar()
         return f"week {week} of {year}, {spans}"
     if layer.every == "month":
-        return f"{MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
+        return f"{month_words(slot.day)}, {spans}"
     return f"{slot.shift} shift, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
 
 
@@ -132,7 +132,7 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
 
 def day_in_words(day: date) -> str:
     """Say a day with its weekday."""
-    return f"{WEEKDAYS[day.weekday()]} {day}"
+    return f"{weekday_words(day)} {day_text(day)}"
 
 
 def counted(many: int, what: str) -> str:

@@ -14,7 +14,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, state_of
 from walkapp.analysis.indicators.words import limits_note, point_note, target_words
-from walkapp.analysis.wording import MONTHS
+from walkapp.language import current
 from walkapp.paper.figures.over_time import MonthPoint, OverTimeFigure
 
 MOST_TARGETS = 3
@@ -63,7 +63,7 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
 
 def _point(indicator: Indicator, month: MonthReading, target: Fraction) -> MonthPoint:
     reading = month.reading
-    name = MONTHS[month.days.first.month - 1][:3]
+    name = current().short_months[month.days.first.month - 1]
     return MonthPoint(
         label=f"{name} {month.days.first.year % 100:02d}" if month.is_whole else f"{name}, so far",
         value=float(reading.value) if reading.value is not None else None,
