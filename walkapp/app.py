@@ -10,6 +10,7 @@ from typing import Any
 from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.presenters.session import Session
 from walkapp.screens.environment import quiet_kivy, tame_mouse
 from walkapp.store import Store
@@ -19,7 +20,7 @@ quiet_kivy()
 
 def known_picture_folders(first: Path) -> tuple[Path, ...]:
     """Give the folders to look for pictures in: the watched one, then those that exist at home."""
-    usual = (Path.home() / name for name in ("Pictures", "DCIM", "Downloads"))
+    usual = (Path.home() / name for name in ("Pictures", "DCIM", "Downloads"))  # no text: names of folders
     return (first, *(folder for folder in usual if folder.is_dir() and folder != first))
 
 
@@ -57,9 +58,12 @@ def open_app(
     """
     if not checklists.is_dir():
         raise InputError(
-            f"{checklists}: there is no such folder; name that of the value streams with --checklists."
+            tr(
+                "{checklists}: there is no such folder; name that of the value streams with --checklists.",
+                checklists=checklists,
+            )
         )
-    with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
+    with Store(store, now=now, new_id=new_id, app=tr("walkapp {version}", version=__version__)) as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
         window_app(place, pictures, bundles=store / "bundles").run()

@@ -30,6 +30,7 @@ __all__ = [
     "decimal_text",
     "in_english",
     "msg",
+    "msgn",
     "month_words",
     "tr",
     "trc",
@@ -209,6 +210,11 @@ def trn(one: str, many: str, count: int, /, **values: object) -> str:
 def msg(message: str) -> str:
     """Mark a text that is kept in a table and said later, with :func:`tr`."""
     return message
+
+
+def msgn(one: str, many: str) -> tuple[str, str]:
+    """Mark the two texts of a count that are kept in a table; they are said with ``trn(*texts, count)``."""
+    return one, many
 
 
 def whole_text(number: int) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 PROGRAM = Path(__file__).parents[2] / "walkapp"
 
-_CALLS = {"tr", "trc", "trn", "msg"}
+_CALLS = {"tr", "trc", "trn", "msg", "msgn"}
 _IN_KV = re.compile(r"\btr\((?P<quote>['\"])(?P<text>(?:\\.|(?!(?P=quote)).)*)(?P=quote)")
 
 
@@ -70,7 +70,7 @@ def in_python(source: str, place: str):
         elif node.func.id == "trc":
             context, one = _texts(node, 2, place)
             yield Message(context, one, "")
-        else:
+        elif not isinstance(node.args[0], ast.Starred):
             one, many = _texts(node, 2, place)
             yield Message("", one, many)
 

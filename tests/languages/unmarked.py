@@ -1,7 +1,8 @@
 """Texts for people that no catalogue can know: they stand in the source as they are.
 
 What is no text for people is told by its place (a programmer's mistake, a column of a record, a name that
-is compared) or by a comment at the end of its line: ``# no text: why``.
+is compared) or by a comment: ``# no text: why``, at the end of its line, in the line above it, or in the
+line above the assignment that it is part of.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import ast
 import re
 
-SAID = {"tr", "trc", "trn", "msg"}
+SAID = {"tr", "trc", "trn", "msg", "msgn"}
 MISTAKES = {
     "ValueError", "TypeError", "LookupError", "KeyError", "AssertionError", "RuntimeError",
     "NotImplementedError", "AttributeError", "ArithmeticError",
@@ -49,10 +50,18 @@ def unmarked(source: str) -> list[tuple[int, str]]:
         text = _text(node)
         if text is None or not for_people(text) or _is_for_the_program(node):
             continue
-        if exempt & set(range(node.lineno, node.end_lineno + 1)):
+        if exempt & {_assignment(node).lineno - 1, *range(node.lineno - 1, node.end_lineno + 1)}:
             continue
         found.append((node.lineno, text.replace(PLACEHOLDER, "{}")))
     return sorted(found)
+
+
+def _assignment(node: ast.AST) -> ast.AST:
+    """Give the assignment that a text is part of; the text itself where it is part of none."""
+    at = node
+    while not isinstance(at, ast.stmt | ast.mod):
+        at = at.above
+    return at if isinstance(at, ast.Assign | ast.AnnAssign) else node
 
 
 def for_people(text: str) -> bool:
@@ -106,6 +115,8 @@ def _is_for_the_program(node: ast.AST) -> bool:
         if isinstance(above, ast.JoinedStr):
             return True
         at, above = above, above.above
+    if isinstance(above, ast.Assign) and any(getattr(t, "id", "") == "__all__" for t in above.targets):
+        return True
     return at is getattr(above, "annotation", None) or at is getattr(above, "returns", None)
 
 

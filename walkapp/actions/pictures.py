@@ -11,6 +11,7 @@ from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, pic
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
+from walkapp.language import msg, tr
 from walkapp.model.boxes import Box
 from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
@@ -20,8 +21,8 @@ SMALL_PX = 320
 LARGE_PX = 1600
 MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
-NOT_HERE = "Not on this tablet"
-DAMAGED = "Damaged, cannot be shown"
+NOT_HERE = msg("Not on this tablet")
+DAMAGED = msg("Damaged, cannot be shown")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,12 +172,12 @@ class Thumbnails:
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
     """Say what a picture is shown without."""
     if place.store.photo_path(photo.file_name) is None:
-        yield "copy without place and serial number"
+        yield tr("copy without place and serial number")
     if copies is not None and copies.boxes:
         many = len(copies.boxes)
-        yield "1 place covered" if many == 1 else f"{many} places covered"
+        yield tr("1 place covered") if many == 1 else tr("{many} places covered", many=many)
     if copies is not None and not copies.safe:
-        yield "covered differently on two tablets"
+        yield tr("covered differently on two tablets")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +231,7 @@ def covering_of(place: Workplace, here: Album, sha256: str, ready: Picture | Non
     if ready is None:
         data = picture_bytes(place.store, photo, copies)
         if data is None:
-            raise PhotoError("The picture is not on this tablet; cover it on the one that took it.")
+            raise PhotoError(tr("The picture is not on this tablet; cover it on the one that took it."))
         size, pixels = small_picture(data, LARGE_PX)
         ready = Picture(key=sha256, caption=photo.caption, size=size, pixels=pixels)
     return Covering(

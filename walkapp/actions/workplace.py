@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 R = TypeVar("R", bound=Record)
 
-NOBODY = "not said"
+NOBODY = msg("not said")
 
 
 @dataclass(slots=True)
@@ -104,8 +105,11 @@ class Workplace:
     def _folder_and_stream(self, stream_id: str) -> tuple[Path, Stream]:
         if self.checklists is None or stream_id not in self.streams():
             raise InputError(
-                f"The value stream {stream_id!r} is not in the checklists folder; choose another folder "
-                "with --checklists."
+                tr(
+                    "The value stream {stream_id} is not in the checklists folder; choose "
+                    "another folder with --checklists.",
+                    stream_id=repr(stream_id),
+                )
             )
         return self.checklists / stream_id, self.streams()[stream_id]
 
@@ -136,8 +140,11 @@ class Workplace:
         """
         if stream.audits is None:
             raise InputError(
-                f"The checklist of {stream.name} has no audits; add audits.toml to its folder, as the "
-                "ready-made folders show."
+                tr(
+                    "The checklist of {stream} has no audits; add audits.toml to its folder, as "
+                    "the ready-made folders show.",
+                    stream=stream.name,
+                )
             )
         if stream.digest not in self._plans:
             from walkapp.analysis.audits.plan import AuditPlan

@@ -17,6 +17,7 @@ import re
 from dataclasses import dataclass
 
 from walkapp.files import is_safe_name
+from walkapp.language import msg
 
 __all__ = [
     "ASK_AGAIN",
@@ -63,8 +64,8 @@ TABLE = re.compile(r"(?=.{1,40}\.csv\Z)([a-z][a-z0-9_]*)(?:-([2-9]|[1-9][0-9]{1,
 PHOTO = re.compile(r"photos/([0-9a-f]{64})\.(jpg|png)", re.ASCII)
 CHECKLIST = re.compile(r"checklists/([0-9a-f]{64})/([a-z0-9][a-z0-9_-]{0,59}\.toml)", re.ASCII)
 
-ASK_AGAIN = "ask for the bundle again"
-UPDATE = "the bundle was made by a newer version, update walkapp"
+ASK_AGAIN = msg("ask for the bundle again")
+UPDATE = msg("the bundle was made by a newer version, update walkapp")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,85 +160,73 @@ def kind_of_table(name: str) -> str:
     return name.removesuffix(".csv").split("-")[0]
 
 
-README_TEXT = """\
-WHAT THIS IS
-
-Somebody walked a value stream (the stations that a part passes, from the first to the
-customer's dock) to find the first station at which a defect appears; or somebody audited
-such stations afterwards, so that what was put right stays so. This file is a "bundle":
-everything that was recorded on that walk, or on several, and in audits. It was written by
-the program walkapp, but nothing here needs that program: tables are CSV, pictures are JPEG
-or PNG, checklists are TOML (plain text).
-
-WHAT IS INSIDE
-
-datapackage.json       Lists every file with its size and its SHA-256, and says what each
-                       column of each table means. It follows the open standard Data
-                       Package, version 2 (datapackage.org).
-signature.json         Only where the tablet has a key: an Ed25519 signature of datapackage.json.
-one CSV per kind       answer.csv, count.csv, measurement.csv, change_point.csv, note.csv and
-of record              so on. One row is one record. Records are never changed: a correction
-                       is a new row whose column "replaces" names the rows that it corrects
-                       and whose column "why" says why; a row of withdrawal.csv takes the
-                       rows named in "replaces" back.
-tables of audits       audit_start.csv has one row for each audit that was begun; its "id" stands
-                       in the column "audit" of all that belongs to it: audit_answer.csv (each
-                       question answered), audit_reaction.csv (what was done about a NOK),
-                       finding_closed.csv (what was put right later) and audit_signed.csv. The
-                       column "finding" holds the "id" of the NOK answer that a row is about, as
-                       "about" in photo.csv does for its pictures. audit_missed.csv says why an
-                       audit of the plan was not done. In all of them the column "concern" holds
-                       no concern but the id of the audit book: the audits of one value stream
-                       in one month.
-first_bad_station.csv  The answer, worked out from the records: one row for each concern and
-                       station. It is here to be read by people. Whoever needs to be sure
-                       works it out again from the records; it is never read back as a fact.
-photos                 The pictures. A file name is the SHA-256 of the file; photo.csv says where
-                       each picture belongs and what it shows. Where there is a row in
-                       photo_copy.csv, the file is a copy of the picture ("photo" there is
-                       "sha256" in photo.csv) without the place where it was taken, the camera's
-                       serial number and all other metadata; the picture itself stays on the
-                       tablet unless somebody asked for it. Places in the column "covered" are
-                       covered for good, to keep people and names out. Rows with "true" in the
-                       column "invented" are drawn for a demonstration and show no real part.
-checklists             The checklists that were used, one folder for each version.
-
-HOW TO OPEN THE TABLES
-
-Do not double-click them: a spreadsheet may turn texts into dates and drop leading zeros.
-Start with an empty sheet and import the file as text: character set UTF-8, separator comma,
-text delimiter ", and the column type "text" for every column. A decimal point is a point.
-An empty cell means "no value" or "not known". Tabs in a text of several lines may be dropped,
-and cells of more than 32,767 characters cut.
-
-A text that a spreadsheet could take for a formula has an apostrophe (') in front. It is no
-part of the text. The rule: a cell of a text column that begins with = + - @, with one of
-their full-width forms, with a tab, a line break or an apostrophe has exactly one apostrophe
-put in front. Some spreadsheets begin a new cell within a text, so the same is done there:
-after a comma, a semicolon, a bar (|), a tab or a line break, = + - @ and their full-width
-forms, a quotation mark and an apostrophe have exactly one apostrophe put in front. To get
-the text back, take exactly one away at its beginning and after each comma, semicolon, bar,
-tab and line break, wherever there is one.
-
-Do not change the tables and send the bundle on: the sizes and SHA-256 would no longer match,
-and the bundle would be refused. Corrections are made in the program, as new records.
-
-WORDS
-
-concern                What is wrong, as the customer reported it, and how a part is judged.
-walk                   One person going through the stations for one concern.
-OK, NOK                A part is as it must be; a part is not.
-N/A                    The check does not apply; the reason is given.
-audit                  Somebody of a layer (shift lead, supervisor, manager) looks at a few stations
-                       and answers the questions that the plan gives for that day. With a text
-                       in "paper_by" it was done on paper and typed in later: the times of its
-                       rows are then those of the typing.
-finding                A NOK of an audit: something is not as it must be. It is open until
-                       audit_reaction.csv says "corrected" or finding_closed.csv has a row.
-study                  An inspection study: parts with known answers (study_part.csv), judged by
-                       inspectors in an order that tells nothing (study_reading.csv).
-                       rates_chosen.csv says with which study's rates a check counts.
-share, low95, high95   NOK parts divided by parts checked, and the ends of the interval that
-                       holds the true share with 95 % confidence; from 0 to 1.
-probability_origin     Probability, from 0 to 1, that the defect starts at this station.
-"""
+README_TEXT = msg(
+    "WHAT THIS IS\n\nSomebody walked a value stream (the stations that a part passes, from the "
+    "first to the\ncustomer's dock) to find the first station at which a defect appears; or "
+    "somebody audited\nsuch stations afterwards, so that what was put right stays so. This file "
+    'is a "bundle":\neverything that was recorded on that walk, or on several, and in audits. It '
+    "was written by\nthe program walkapp, but nothing here needs that program: tables are CSV, "
+    "pictures are JPEG\nor PNG, checklists are TOML (plain text).\n\nWHAT IS INSIDE\n\n"
+    "datapackage.json       Lists every file with its size and its SHA-256, and says what "
+    "each\n                       column of each table means. It follows the open standard "
+    "Data\n                       Package, version 2 (datapackage.org).\nsignature.json         "
+    "Only where the tablet has a key: an Ed25519 signature of datapackage.json.\none CSV per "
+    "kind       answer.csv, count.csv, measurement.csv, change_point.csv, note.csv and\nof "
+    "record              so on. One row is one record. Records are never changed: a "
+    'correction\n                       is a new row whose column "replaces" names the rows that '
+    'it corrects\n                       and whose column "why" says why; a row of withdrawal.csv '
+    'takes the\n                       rows named in "replaces" back.\ntables of audits       '
+    'audit_start.csv has one row for each audit that was begun; its "id" '
+    'stands\n                       in the column "audit" of all that belongs to it: '
+    "audit_answer.csv (each\n                       question answered), audit_reaction.csv (what "
+    "was done about a NOK),\n                       finding_closed.csv (what was put right later) "
+    'and audit_signed.csv. The\n                       column "finding" holds the "id" of the NOK '
+    'answer that a row is about, as\n                       "about" in photo.csv does for its '
+    "pictures. audit_missed.csv says why an\n                       audit of the plan was not "
+    'done. In all of them the column "concern" holds\n                       no concern but the '
+    "id of the audit book: the audits of one value stream\n                       in one month.\n"
+    "first_bad_station.csv  The answer, worked out from the records: one row for each concern "
+    "and\n                       station. It is here to be read by people. Whoever needs to be "
+    "sure\n                       works it out again from the records; it is never read back as a "
+    "fact.\nphotos                 The pictures. A file name is the SHA-256 of the file; "
+    "photo.csv says where\n                       each picture belongs and what it shows. Where "
+    "there is a row in\n                       photo_copy.csv, the file is a copy of the picture "
+    '("photo" there is\n                       "sha256" in photo.csv) without the place where it '
+    "was taken, the camera's\n                       serial number and all other metadata; the "
+    "picture itself stays on the\n                       tablet unless somebody asked for it. "
+    'Places in the column "covered" are\n                       covered for good, to keep people '
+    'and names out. Rows with "true" in the\n                       column "invented" are drawn '
+    "for a demonstration and show no real part.\nchecklists             The checklists that were "
+    "used, one folder for each version.\n\nHOW TO OPEN THE TABLES\n\nDo not double-click them: a "
+    "spreadsheet may turn texts into dates and drop leading zeros.\nStart with an empty sheet and "
+    'import the file as text: character set UTF-8, separator comma,\ntext delimiter ", and the '
+    'column type "text" for every column. A decimal point is a point.\nAn empty cell means "no '
+    'value" or "not known". Tabs in a text of several lines may be dropped,\nand cells of more '
+    "than 32,767 characters cut.\n\nA text that a spreadsheet could take for a formula has an "
+    "apostrophe (') in front. It is no\npart of the text. The rule: a cell of a text column that "
+    "begins with = + - @, with one of\ntheir full-width forms, with a tab, a line break or an "
+    "apostrophe has exactly one apostrophe\nput in front. Some spreadsheets begin a new cell "
+    "within a text, so the same is done there:\nafter a comma, a semicolon, a bar (|), a tab or a "
+    "line break, = + - @ and their full-width\nforms, a quotation mark and an apostrophe have "
+    "exactly one apostrophe put in front. To get\nthe text back, take exactly one away at its "
+    "beginning and after each comma, semicolon, bar,\ntab and line break, wherever there is one.\n\n"
+    "Do not change the tables and send the bundle on: the sizes and SHA-256 would no longer "
+    "match,\nand the bundle would be refused. Corrections are made in the program, as new "
+    "records.\n\nWORDS\n\nconcern                What is wrong, as the customer reported it, and how "
+    "a part is judged.\nwalk                   One person going through the stations for one "
+    "concern.\nOK, NOK                A part is as it must be; a part is not.\n"
+    "N/A                    The check does not apply; the reason is given.\n"
+    "audit                  Somebody of a layer (shift lead, supervisor, manager) looks at a few "
+    "stations\n                       and answers the questions that the plan gives for that day. "
+    'With a text\n                       in "paper_by" it was done on paper and typed in later: '
+    "the times of its\n                       rows are then those of the typing.\n"
+    "finding                A NOK of an audit: something is not as it must be. It is open "
+    'until\n                       audit_reaction.csv says "corrected" or finding_closed.csv has '
+    "a row.\nstudy                  An inspection study: parts with known answers "
+    "(study_part.csv), judged by\n                       inspectors in an order that tells "
+    "nothing (study_reading.csv).\n                       rates_chosen.csv says with which "
+    "study's rates a check counts.\nshare, low95, high95   NOK parts divided by parts checked, "
+    "and the ends of the interval that\n                       holds the true share with 95 % "
+    "confidence; from 0 to 1.\nprobability_origin     Probability, from 0 to 1, that the defect "
+    "starts at this station.\n"
+)

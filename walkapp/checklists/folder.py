@@ -6,6 +6,7 @@ from pathlib import Path
 
 from walkapp.checklists.reading import LARGEST_FILE_BYTES, parse_stream
 from walkapp.errors import ChecklistError, Mistake
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 
 
@@ -30,7 +31,7 @@ def stream_files(folder: Path) -> dict[str, bytes]:
                 continue
             if not path.is_file() and not path.is_dir() and path.exists():
                 # Opening a pipe could wait for ever.
-                raise ChecklistError([Mistake(str(path), 0, "it is no plain file", "take it out")])
+                raise ChecklistError([Mistake(str(path), 0, tr("it is no plain file"), tr("take it out"))])
             with path.open("rb") as file:
                 files[path.name] = file.read(LARGEST_FILE_BYTES + 1)
     except OSError as error:
@@ -61,8 +62,8 @@ def load_streams(folder: Path) -> tuple[Stream, ...]:
     except OSError as error:
         raise ChecklistError([_unreadable(folder, error)]) from None
     if not folders:
-        mend = "add a folder for each value stream, with stream.toml and checks.toml"
-        raise ChecklistError([Mistake(str(folder), 0, "no value stream is in this folder", mend)])
+        mend = tr("add a folder for each value stream, with stream.toml and checks.toml")
+        raise ChecklistError([Mistake(str(folder), 0, tr("no value stream is in this folder"), mend)])
     streams: list[Stream] = []
     mistakes: list[Mistake] = []
     for path in folders:
@@ -77,5 +78,10 @@ def load_streams(folder: Path) -> tuple[Stream, ...]:
 
 def _unreadable(path: Path, error: OSError) -> Mistake:
     if isinstance(error, FileNotFoundError):
-        return Mistake(str(path), 0, "there is no such folder", "check the name")
-    return Mistake(str(path), 0, f"it cannot be read ({error.strerror})", "name a folder that can be read")
+        return Mistake(str(path), 0, tr("there is no such folder"), tr("check the name"))
+    return Mistake(
+        str(path),
+        0,
+        tr("it cannot be read ({strerror})", strerror=error.strerror),
+        tr("name a folder that can be read"),
+    )

@@ -27,6 +27,7 @@ from walkapp.cli.telling import (
 )
 from walkapp.errors import InputError
 from walkapp.files import read_text
+from walkapp.language import decimal_text, tr
 
 LARGEST_COUNTS_BYTES = 5_000_000
 
@@ -44,8 +45,12 @@ def run_locate(call: argparse.Namespace) -> int:
     """Work out the first bad station of a table of counts."""
     if call.false_alarm >= call.detection:
         raise InputError(
-            f"--false-alarm ({call.false_alarm:g}) must be below --detection ({call.detection:g}); "
-            "a check that calls good parts NOK as often as bad ones finds nothing."
+            tr(
+                "--false-alarm ({false_alarm}) must be below --detection ({detection}); a check "
+                "that calls good parts NOK as often as bad ones finds nothing.",
+                false_alarm=decimal_text(f"{call.false_alarm:g}"),
+                detection=decimal_text(f"{call.detection:g}"),
+            )
         )
     text = read_text(call.counts, most_bytes=LARGEST_COUNTS_BYTES)
     stations = parse_counts(

@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.flow import Band, Box, Line, Mark, Picture, Plot, Rule, Shape, Words
 from walkapp.paper.library import drawing_settings, quiet
 from walkapp.visible import visible
@@ -322,6 +323,6 @@ def _picture(pen: _Pen, mark: Picture) -> None:
     page_w, page_h = (side * 72 for side in pen.canvas.get_size_inches())
     bottom = pen.height - mark.y - mark.height
     place = mark.x / page_w, bottom / page_h, mark.width / page_w, mark.height / page_h
-    axes = pen.canvas.add_axes(place, label=f"picture {place}")
+    axes = pen.canvas.add_axes(place, label=tr("picture {place}", place=place))
     axes.imshow(np.asarray(image), aspect="auto", interpolation="none")
     axes.set_axis_off()

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from PIL import Image
 
 from walkapp.errors import PhotoError
+from walkapp.language import tr
 from walkapp.photos import jpeg, png
 from walkapp.photos.content import CUT_SHORT, Content, check_bytes, shown
 from walkapp.photos.exif import TURNED_A_QUARTER
@@ -214,14 +215,19 @@ def upright_picture(data: bytes, name: str = "") -> tuple[str, Image.Image]:
 def _take_apart(data: bytes, name: str) -> Content:
     """Tell the format by the first bytes and take the file apart."""
     if not data:
-        raise PhotoError(f"{shown(name)} is empty; copy it again or take the picture again.")
+        raise PhotoError(
+            tr("{shown} is empty; copy it again or take the picture again.", shown=shown(name))
+        )
     check_bytes(len(data), name)
     if data.startswith(jpeg.SIGNATURE):
         return jpeg.read_jpeg(data, name)
     if data.startswith(png.SIGNATURE):
         return png.read_png(data, name)
     raise PhotoError(
-        f"{shown(name)} is neither a JPEG nor a PNG picture; set the camera to JPEG or choose another file."
+        tr(
+            "{shown} is neither a JPEG nor a PNG picture; set the camera to JPEG or choose another file.",
+            shown=shown(name),
+        )
     )
 
 
@@ -236,7 +242,10 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
             return _shrink(image, longest_px)
     except MemoryError as error:
         raise PhotoError(
-            f"{shown(name)} needs more memory than is free; close other programs or take a smaller picture."
+            tr(
+                "{shown} needs more memory than is free; close other programs or take a smaller picture.",
+                shown=shown(name),
+            )
         ) from error
     except _DECODER_ERRORS as error:
         raise PhotoError(f"{shown(name)} {CUT_SHORT}.") from error
