@@ -386,7 +386,7 @@ def test_what_cannot_be_drawn_says_why(desk):
 def test_without_the_checklist_the_reason_is_the_checklist(desk):
     concern = desk.concern()
     desk.place.checklists = None
-    desk.place._streams = None
+    desk.place._streams = {}
     kinds = kinds_of_figures(desk.place, concern_facts(desk.place, concern))
     assert "checklist of the value stream" in kinds[0].why_not
     with pytest.raises(InputError, match="checklist of the value stream"):

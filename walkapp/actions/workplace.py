@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import msg, tr
+from walkapp.language import current, msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
@@ -51,9 +51,9 @@ class Workplace:
     now: Callable[[], datetime]
     new_id: Callable[[], str]
     by: str = NOBODY
-    _streams: dict[str, Stream] | None = field(default=None, init=False)
-    _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
-    _plans: dict[str, AuditPlan] = field(default_factory=dict, init=False)
+    _streams: dict[str, dict[str, Stream]] = field(default_factory=dict, init=False)
+    _kept: dict[tuple[str, str, str], Stream] = field(default_factory=dict, init=False)
+    _plans: dict[tuple[str, str], AuditPlan] = field(default_factory=dict, init=False)
     _books: dict[str, AuditBook] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
@@ -67,12 +67,15 @@ class Workplace:
         ChecklistError
             With every mistake of every folder.
         """
-        if self._streams is None:
+        language = current().code
+        if language not in self._streams:
             from walkapp.checklists import load_streams
 
-            loaded = load_streams(self.checklists) if self.checklists is not None else ()
-            self._streams = {stream.id: stream for stream in loaded}
-        return self._streams
+            loaded: tuple[Stream, ...] = ()
+            if self.checklists is not None:
+                loaded = load_streams(self.checklists, language=language)
+            self._streams[language] = {stream.id: stream for stream in loaded}
+        return self._streams[language]
 
     def stream(self, stream_id: str) -> Stream:
         """Give one value stream of the checklists folder.
@@ -115,7 +118,7 @@ class Workplace:
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store has none unharmed."""
-        known = (stream_id, digest)
+        known = (stream_id, digest, current().code)
         if known not in self._kept:
             from walkapp.checklists import digest_of, parse_stream
 
@@ -124,7 +127,7 @@ class Workplace:
                 # An altered checklist would give an altered answer; the check of the store names it.
                 return None
             try:
-                self._kept[known] = parse_stream(stream_id, files)
+                self._kept[known] = parse_stream(stream_id, files, language=current().code)
             except ChecklistError:
                 # It came with a bundle, perhaps from a newer version; the records are read all the same.
                 return None
@@ -146,11 +149,12 @@ class Workplace:
                     stream=stream.name,
                 )
             )
-        if stream.digest not in self._plans:
+        known = (stream.digest, current().code)
+        if known not in self._plans:
             from walkapp.analysis.audits.plan import AuditPlan
 
-            self._plans[stream.digest] = AuditPlan(stream)
-        return self._plans[stream.digest]
+            self._plans[known] = AuditPlan(stream)
+        return self._plans[known]
 
     def audit_book(self, book: str) -> AuditBook:
         """Give what holds in an audit book; kept until the book has one more record."""

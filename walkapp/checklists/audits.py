@@ -156,7 +156,7 @@ def _read_layer(table: Table, stream: Stream | None, stream_file: str) -> AuditL
     _note_order(table, since, until)
     layer = AuditLayer(
         id=table.key("id"),
-        name=table.text("name", longest=40),
+        name=table.text("name", longest=40, is_told=True),
         every=every,
         shifts=shifts,
         stations=table.whole("stations", least=1, most=50, default=1),
@@ -233,8 +233,8 @@ def _read_questions(
         question = AuditQuestion(
             id=table.key("id"),
             station=station,
-            ask=table.text("ask", longest=200),
-            how=table.text("how", longest=600, default=""),
+            ask=table.text("ask", longest=200, is_told=True),
+            how=table.text("how", longest=600, default="", is_told=True),
             layers=table.words("layers", tuple(known.layers)),
             often=_often(table, default=2 if special else 1),
             special=special,

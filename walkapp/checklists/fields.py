@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -24,12 +24,37 @@ FIRST_YEAR, LAST_YEAR = 2000, 2199
 _DAY_EXAMPLE = "2026-03-02"
 _DAY_FORM = tr("a date such as {day_example}, without quotes", day_example=_DAY_EXAMPLE)
 _MOST_ENTRIES = 100
+_MOST_TRANSLATIONS = 5_000
 _MOST_DIGITS = 30
 _BIDIRECTIONAL = set("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 class StopReadingError(Exception):
     """Reading of a file stops here; what is noted until now is told."""
+
+
+class Translations:
+    """What the texts of a checklist are in another language.
+
+    Parameters
+    ----------
+    texts
+        Translation by text.
+    """
+
+    def __init__(self, texts: Mapping[str, str]) -> None:
+        self._texts = texts
+        self.used: set[str] = set()
+        self.missing: list[str] = []
+
+    def of(self, text: str) -> str:
+        """Give the translation of a text; the text itself where there is none, which is noted."""
+        if text in self._texts:
+            self.used.add(text)
+            return self._texts[text]
+        if text not in self.missing:
+            self.missing.append(text)
+        return text
 
 
 class Notes:
@@ -41,11 +66,14 @@ class Notes:
         Name of the file as the user knows it.
     outline
         Where everything stands in it.
+    translations
+        What is said instead of the texts for people in it.
     """
 
-    def __init__(self, file: str, outline: Outline) -> None:
+    def __init__(self, file: str, outline: Outline, translations: Translations | None = None) -> None:
         self.file = file
         self.mistakes: list[Mistake] = []
+        self.translations = translations
         self._outline = outline
 
     def line(self, path: Path) -> int:
@@ -100,15 +128,18 @@ class Table:
         """Note a mistake at a key of this table."""
         self.notes.add((*self.path, key), what, mend)
 
-    def text(self, key: str, *, longest: int, default: str | None = None) -> str:
-        """Take a text of at most `longest` characters; needed when there is no default."""
+    def text(self, key: str, *, longest: int, default: str | None = None, is_told: bool = False) -> str:
+        """Take a text of at most `longest` characters; needed when there is no default.
+
+        One that `is_told` to people is taken in their language, where the checklist has it.
+        """
         value: str = self._take(key, str, tr("a text in quotes"), default)
         if not isinstance(self._values.get(key), str):
             return default or ""
-        return self._checked_text(key, value, longest)
+        return self._checked_text(key, value, longest, is_told=is_told)
 
-    def texts(self, key: str, *, longest: int) -> tuple[str, ...]:
-        """Take a list of texts; an absent one is empty."""
+    def texts(self, key: str, *, longest: int, is_told: bool = False) -> tuple[str, ...]:
+        """Take a list of texts as in :meth:`text`; an absent one is empty."""
         values = self._take(key, list, tr('a list such as ["one", "two"]'), [])
         if not isinstance(values, list):
             return ()
@@ -121,7 +152,7 @@ class Table:
         found = []
         for value in values[:_MOST_ENTRIES]:
             if isinstance(value, str):
-                found.append(self._checked_text(key, value, longest))
+                found.append(self._checked_text(key, value, longest, is_told=is_told))
             else:
                 self.wrong(
                     key,
@@ -129,6 +160,27 @@ class Table:
                     tr("write every entry as a text in quotes"),
                 )
         return tuple(found)
+
+    def all_texts(self, *, longest: int) -> dict[str, str]:
+        """Take every key, each with a text: the translations of a checklist."""
+        return {
+            unicodedata.normalize("NFC", key): self.text(key, longest=longest)
+            for key in list(self._values)[:_MOST_TRANSLATIONS]
+        }
+
+    def only_known(self, used: Iterable[str], missing: Sequence[str]) -> None:
+        """Note the translations of texts that the checklist does not have."""
+        known = {unicodedata.normalize("NFC", text) for text in used}
+        for key in self._values:
+            if unicodedata.normalize("NFC", key) not in known:
+                self.notes.add(
+                    (*self.path, key),
+                    tr("no text of the checklist reads “{text}”", text=_brief(key)),
+                    tr(
+                        "copy the text letter by letter, or take the line out{near}",
+                        near=near(key, missing),
+                    ),
+                )
 
     def key(self, key: str, *, default: str | None = None) -> str:
         """Take an id: small letters, digits and dashes."""
@@ -361,7 +413,14 @@ class Table:
             return default
         return value
 
-    def _checked_text(self, key: str, value: str, longest: int) -> str:
+    def _checked_text(self, key: str, value: str, longest: int, *, is_told: bool) -> str:
+        text = self._plain_text(key, value, longest)
+        if not is_told or self.notes.translations is None:
+            return text
+        # What is said instead has to fit the same place.
+        return self._plain_text(key, self.notes.translations.of(text), longest)
+
+    def _plain_text(self, key: str, value: str, longest: int) -> str:
         if not value.strip():
             self.wrong(key, tr("{key} is empty", key=key), tr("write what it says, or take the key out"))
         elif len(value) > longest:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from walkapp.checklists.reading import LARGEST_FILE_BYTES, parse_stream
+from walkapp.checklists.documents import LARGEST_FILE_BYTES
+from walkapp.checklists.reading import parse_stream, translations
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.language import tr
 from walkapp.model.checklist import Stream
@@ -39,13 +40,15 @@ def stream_files(folder: Path) -> dict[str, bytes]:
     return files
 
 
-def load_streams(folder: Path) -> tuple[Stream, ...]:
+def load_streams(folder: Path, *, language: str = "") -> tuple[Stream, ...]:
     """Read every checklist in a folder.
 
     Parameters
     ----------
     folder
         Holds one folder per value stream.
+    language
+        As in :func:`parse_stream`.
 
     Returns
     -------
@@ -68,12 +71,37 @@ def load_streams(folder: Path) -> tuple[Stream, ...]:
     mistakes: list[Mistake] = []
     for path in folders:
         try:
-            streams.append(parse_stream(path.name, stream_files(path)))
+            streams.append(parse_stream(path.name, stream_files(path), language=language))
         except ChecklistError as error:
             mistakes.extend(error.mistakes)
     if mistakes:
         raise ChecklistError(mistakes)
     return tuple(streams)
+
+
+def load_translations(folder: Path) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Read every checklist in a folder in each further language that it has.
+
+    Returns
+    -------
+    dict of str to dict of str to tuple of str
+        By id of the stream: the texts without a translation, by the name of the file that should have it.
+
+    Raises
+    ------
+    ChecklistError
+        With every mistake in the files of the languages.
+    """
+    mistakes: list[Mistake] = []
+    found = {}
+    for stream in load_streams(folder):
+        try:
+            found[stream.id] = translations(stream.id, stream_files(folder / stream.id))
+        except ChecklistError as error:
+            mistakes.extend(error.mistakes)
+    if mistakes:
+        raise ChecklistError(mistakes)
+    return found
 
 
 def _unreadable(path: Path, error: OSError) -> Mistake:

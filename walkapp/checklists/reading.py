@@ -5,14 +5,12 @@ from __future__ import annotations
 import contextlib
 import functools
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
 
 from walkapp.checklists.audits import read_audits
-from walkapp.checklists.fields import Notes, StopReadingError, Table, near
-from walkapp.checklists.outline import Outline
+from walkapp.checklists.documents import document
+from walkapp.checklists.fields import StopReadingError, Table, Translations, near
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.files import sha256_of_files
 from walkapp.language import decimal_text, tr
@@ -35,24 +33,22 @@ from walkapp.model.checklist import (
 )
 
 STREAM_FILE, CHECKS_FILE, AUDITS_FILE = "stream.toml", "checks.toml", "audits.toml"
-LARGEST_FILE_BYTES = 1_048_576
 MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS, MOST_DEFECTS = 200, 2000, 24, 100
 MOST_IN_TIME = 20
+MOST_IN_TEXT = 600
 
 MOST_REMEMBERED = 8
 """Checklists that were read last and need not be taken apart again: that takes longest of all."""
 
-_SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
-# The parser of the standard library takes days for one key of 100,000 parts.
-_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""", re.ASCII)
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
+_TRANSLATION_FILE = re.compile(r"[a-z]{2}\.toml", re.ASCII)
 _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
 _JUDGING = ("finds", "detection", "false_alarm")
 _WITH_LIMITS = ("measurement", "setting")
 _WITH_PARTS = ("attribute", "count", "measurement")
 
 
-def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
+def parse_stream(folder_name: str, files: Mapping[str, bytes], *, language: str = "") -> Stream:
     """Read a checklist.
 
     Parameters
@@ -60,7 +56,11 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     folder_name
         Name of its folder, which is the id of the stream.
     files
-        Content by file name: ``stream.toml`` and ``checks.toml``, perhaps ``audits.toml``, nothing else.
+        Content by file name: ``stream.toml`` and ``checks.toml``, perhaps ``audits.toml``, and for further
+        languages ``de.toml`` and so on; nothing else.
+    language
+        Code of the language that texts for people are wanted in, such as ``de`` or ``es_MX``. What has no
+        translation is as it stands in the first files.
 
     Returns
     -------
@@ -72,15 +72,54 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     ChecklistError
         With every mistake in all files; nothing was loaded.
     """
-    return _parsed(folder_name, tuple(sorted(files.items())))
+    name = translation_file(language)
+    wanted = name if name in files else ""
+    return _parsed(folder_name, tuple(sorted(files.items())), wanted)
+
+
+def translation_file(language: str) -> str:
+    """Name the file that holds the texts of a checklist in a language; countries share one."""
+    return f"{language.partition('_')[0]}.toml"
+
+
+def translations(folder_name: str, files: Mapping[str, bytes]) -> dict[str, tuple[str, ...]]:
+    """Read the checklist once more in each further language that it has.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        The texts that have no translation, by the name of the file that should have it.
+
+    Raises
+    ------
+    ChecklistError
+        With every mistake in the files of the languages.
+    """
+    mistakes: list[Mistake] = []
+    missing = {}
+    for name in sorted(filter(_TRANSLATION_FILE.fullmatch, files)):
+        try:
+            missing[name] = tuple(_read(folder_name, files, name)[1])
+        except ChecklistError as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise ChecklistError(mistakes)
+    return missing
 
 
 @functools.lru_cache(maxsize=MOST_REMEMBERED)
-def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...]) -> Stream:
-    files = dict(named)
+def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...], wanted: str) -> Stream:
+    return _read(folder_name, dict(named), wanted)[0]
+
+
+def _read(folder_name: str, files: Mapping[str, bytes], wanted: str) -> tuple[Stream, list[str]]:
+    """Read the files in the language of the file `wanted`; give the stream and what is not translated."""
     mistakes = _wrong_files(folder_name, files)
-    stream_part = _document(folder_name, STREAM_FILE, files, mistakes)
-    checks_part = _document(folder_name, CHECKS_FILE, files, mistakes)
+    told, told_part = None, document(folder_name, wanted, files, mistakes) if wanted else None
+    if told_part is not None:
+        told = Translations(told_part.all_texts(longest=MOST_IN_TEXT))
+    stream_part = document(folder_name, STREAM_FILE, files, mistakes, told)
+    checks_part = document(folder_name, CHECKS_FILE, files, mistakes, told)
     stream: Stream | None = None
     if stream_part is not None:
         with contextlib.suppress(StopReadingError):
@@ -94,15 +133,20 @@ def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...]) -> Stream:
     if stream is not None and stream_part is not None and checks is not None:
         mistakes += _defects_without_check(stream, checks, stream_part)
     audits: AuditScheme | None = None
-    audits_part = _document(folder_name, AUDITS_FILE, files, mistakes)
+    audits_part = document(folder_name, AUDITS_FILE, files, mistakes, told)
     if audits_part is not None:
         with contextlib.suppress(StopReadingError):
             audits = read_audits(audits_part, stream, STREAM_FILE)
         mistakes += audits_part.notes.mistakes
+    if told is not None and told_part is not None:
+        if not mistakes:
+            told_part.only_known(told.used, told.missing)
+        mistakes += told_part.notes.mistakes
     if mistakes or stream is None or checks is None:
         raise ChecklistError(mistakes)
     stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
-    return replace(stream, stations=stations, audits=audits, digest=sha256_of_files(files))
+    whole = replace(stream, stations=stations, audits=audits, digest=sha256_of_files(files))
+    return whole, told.missing if told is not None else []
 
 
 def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
@@ -125,67 +169,9 @@ def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
             tr("take it out or rename it{near}", near=near(name, (*wanted, AUDITS_FILE))),
         )
         for name in files
-        if name not in (*wanted, AUDITS_FILE)
+        if name not in (*wanted, AUDITS_FILE) and not _TRANSLATION_FILE.fullmatch(name)
     ]
     return missing + extra
-
-
-def _document(
-    folder_name: str, name: str, files: Mapping[str, bytes], mistakes: list[Mistake]
-) -> Table | None:
-    """Parse one file; none, with the mistake noted, when it cannot be parsed at all."""
-    shown = f"{folder_name}/{name}"
-    data = files.get(name)
-    if data is None:
-        return None
-    if len(data) > LARGEST_FILE_BYTES:
-        what = tr("the file has {data} bytes", data=len(data))
-        mistakes.append(
-            Mistake(
-                shown,
-                0,
-                what,
-                tr("shorten it to at most {largest_file_bytes}", largest_file_bytes=LARGEST_FILE_BYTES),
-            )
-        )
-        return None
-    try:
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        mistakes.append(
-            Mistake(shown, line, tr("the text is not UTF-8"), tr("save the file with UTF-8 encoding"))
-        )
-        return None
-    if found := _DEEP_KEY.search(text):
-        line = text.count("\n", 0, found.start()) + 1
-        mistakes.append(Mistake(shown, line, tr("a key has too many parts"), tr("mend the line")))
-        return None
-    try:
-        values = tomllib.loads(text, parse_float=_exact)
-        outline = Outline(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        mistakes.append(_syntax_mistake(shown, str(error), text))
-        return None
-    return Table(values, (), Notes(shown, outline))
-
-
-def _exact(digits: str) -> Decimal:
-    """Keep a number as it was written; one whose exponent no decimal can hold becomes infinite."""
-    try:
-        return Decimal(digits)
-    except InvalidOperation:
-        return Decimal("Infinity")  # no text: a number
-
-
-def _syntax_mistake(shown: str, said: str, text: str) -> Mistake:
-    place = _SYNTAX_PLACE.search(said)
-    line = int(place[1]) if place else text.count("\n") + 1 if "end of document" in said else 0
-    what = said[: place.start()] if place else said.removesuffix(" (at end of document)")
-    column = tr(" at column {place}", place=place[2]) if place else ""
-    return Mistake(
-        shown, line, tr("this is not TOML: {what}{column}", what=what, column=column), tr("mend the line")
-    )
 
 
 def _read_stream(folder_name: str, top: Table) -> Stream:
@@ -202,11 +188,11 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
         )
     stream = Stream(
         id=folder_name,
-        name=top.text("name", longest=60),
-        product=top.text("product", longest=80),
+        name=top.text("name", longest=60, is_told=True),
+        product=top.text("product", longest=80, is_told=True),
         version=top.text("version", longest=20),
         invented=top.flag("invented"),
-        cautions=top.texts("cautions", longest=300),
+        cautions=top.texts("cautions", longest=300, is_told=True),
         shifts=_read_shifts(top),
         defects=tuple(_read_defect(table) for table in top.tables("defect", most=MOST_DEFECTS)),
         stations=_read_stations(top),
@@ -292,8 +278,8 @@ def _span(shift: Shift) -> str:
 def _read_defect(table: Table) -> Defect:
     defect = Defect(
         id=table.key("id"),
-        name=table.text("name", longest=60),
-        how=table.text("how", longest=600, default=""),
+        name=table.text("name", longest=60, is_told=True),
+        how=table.text("how", longest=600, default="", is_told=True),
     )
     table.finish()
     return defect
@@ -310,16 +296,16 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
             table.wrong(
                 "kind", tr("incoming material is not the first station"), tr("move it to the front")
             )
-        name = table.text("name", longest=40)
+        name = table.text("name", longest=40, is_told=True)
         stations.append(
             Station(
                 order=place + (0 if has_incoming else 1),
                 id=table.key("id"),
                 name=name,
-                short=table.text("short", longest=14, default="") or _short(table, name),
+                short=table.text("short", longest=14, default="", is_told=True) or _short(table, name),
                 kind=kind,
                 minutes=table.number("minutes", least=0, most=240, default=1.0),
-                hazards=table.texts("hazards", longest=300),
+                hazards=table.texts("hazards", longest=300, is_told=True),
                 units=_read_units(table),
                 sorts=table.flag("sorts"),
             )
@@ -422,8 +408,8 @@ def _read_check(table: Table, stream: Stream | None) -> Check:
         id=table.key("id"),
         station=station,
         kind=kind,
-        title=table.text("title", longest=60),
-        how=table.text("how", longest=600, default=""),
+        title=table.text("title", longest=60, is_told=True),
+        how=table.text("how", longest=600, default="", is_told=True),
         special=table.flag("special"),
     )
     if kind in _WITH_PARTS:

@@ -61,8 +61,9 @@ def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tupl
                         )
                         + " "
                         + tr(
-                            "Bar: from the day it was opened to the day it was done, or to today; hatched: beyond "
-                            "the day it was due. Diamond: due. Dot: done. Bold: something of it is overdue."
+                            "Bar: from the day it was opened to the day it was done, or to today; hatched: "
+                            "beyond the day it was due. Diamond: due. Dot: done. Bold: something of it is "
+                            "overdue."
                         ),
                         tr(
                             "The {actions} that follow in the list are not drawn.",
