@@ -313,7 +313,7 @@ def test_equal_counts_keep_their_order_and_the_rest_is_one_row():
     )[0]
     assert [row.what for row in found.rows] == [*(f"S{n}" for n in range(12)), "8 others"]
     assert found.rows[-1].is_rest and found.rows[-1].words.startswith("8 of 80: 10 %")
-    assert found.title == "NOK parts by station: 20 stations have 1 of 20 each"
+    assert found.title == "NOK parts by station: 20 of them have 1 of 20 each"
 
 
 def test_unequal_numbers_checked_are_said_beside_the_counts():

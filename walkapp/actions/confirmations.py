@@ -27,7 +27,7 @@ from walkapp.analysis.on_off import (
 from walkapp.analysis.on_off_words import figures_in_words, on_off_lines, on_off_sentence
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.model.ids import short_id
 from walkapp.model.records import Confirmation, ConfirmationTurn
 
@@ -306,10 +306,10 @@ def source_text(entry: ConfirmationTurn) -> str:
 
 def lost_text(lost: int) -> str:
     """Say that recorded turns count nothing because their confirmation is not here."""
-    verb = tr("entry belongs") if lost == 1 else tr("entries belong")
-    return tr(
-        "{lost} {verb} to an on/off confirmation that is not here; merge the bundle of the "
+    return trn(
+        "{count} entry belongs to an on/off confirmation that is not here; merge the bundle of the "
         "tablet that opened it.",
-        lost=lost,
-        verb=verb,
+        "{count} entries belong to an on/off confirmation that is not here; merge the bundle of the "
+        "tablet that opened it.",
+        lost,
     )

@@ -94,7 +94,7 @@ def share_counts(told: SharesOverTime) -> str:
 
 def value_counts(told: ValuesOverTime) -> str:
     """Say how many values a chart rests on (n), and how many are out of tolerance."""
-    said = f"n = {counted(len(told.values), 'part')}"
+    said = "n = " + trn("{count} part", "{count} parts", len(told.values))
     outside = told.out_of_tolerance
     return (
         f"{said}."

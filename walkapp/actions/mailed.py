@@ -19,7 +19,7 @@ from walkapp.actions.outputs import make_folder, refuse_other_file, write_out
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.sheet.content import sheet_content
 from walkapp.actions.workplace import NOBODY, Workplace
-from walkapp.analysis.wording import counted, percent, rounded, share_range
+from walkapp.analysis.wording import percent, rounded, share_range
 from walkapp.errors import InputError
 from walkapp.files import safe_name
 from walkapp.language import decimal_text, tr, trn, whole_text
@@ -133,7 +133,9 @@ def mail_page(
             )
         )
     return MailPage(
-        title=chosen[0].what if len(chosen) == 1 else f"{counted(len(chosen), 'concern')}",
+        title=chosen[0].what
+        if len(chosen) == 1
+        else trn("{count} concern", "{count} concerns", len(chosen)),
         made=(_made(place),),
         warnings=tuple(_warnings(gathered)),
         concerns=concerns,
@@ -308,14 +310,12 @@ def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:
     """Say above a list of concerns what else would be found only far below."""
     many = sum(one.must_escalate for one in concerns)
     if len(concerns) > 1 and many:
-        are = tr("concern is") if many == 1 else tr("concerns are")
-        yield (
-            tr(
-                "{many} {are} safety or regulatory, and nobody has recorded who was told. Tell "
-                "at once whom the site's rules and the customer's requirements name.",
-                many=many,
-                are=are,
-            )
+        yield trn(
+            "{count} concern is safety or regulatory, and nobody has recorded who was told. Tell at once "
+            "whom the site's rules and the customer's requirements name.",
+            "{count} concerns are safety or regulatory, and nobody has recorded who was told. Tell at once "
+            "whom the site's rules and the customer's requirements name.",
+            many,
         )
 
 

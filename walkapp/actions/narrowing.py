@@ -21,7 +21,7 @@ from walkapp.analysis.measured_words import (
 )
 from walkapp.analysis.results import Interval
 from walkapp.analysis.units import NOTHING_TO_COMPARE, UnitComparison, compare_units
-from walkapp.language import tr
+from walkapp.language import tr, trn
 
 SEED = 1
 """Where the exact test of many units would take too long, the same records still give the same words."""
@@ -182,9 +182,11 @@ def left_out_words(characteristic: Characteristic) -> str:
     many = characteristic.left_out
     if not many:
         return ""
-    values = tr("1 value is") if many == 1 else tr("{many} values are", many=many)
-    return tr(
-        "{values} left out: recorded in another unit than {unit}.", values=values, unit=characteristic.unit
+    return trn(
+        "{count} value is left out: recorded in another unit than {unit}.",
+        "{count} values are left out: recorded in another unit than {unit}.",
+        many,
+        unit=characteristic.unit,
     )
 
 

@@ -20,7 +20,7 @@ from walkapp.analysis.results import StationTally
 from walkapp.analysis.same_change import same_changes
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.suspects import Change, Ranking, rank_changes
-from walkapp.analysis.wording import parts_in_words, percent
+from walkapp.analysis.wording import percent
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Station, Stream
@@ -156,13 +156,12 @@ def _date_onset(facts: ConcernFacts) -> DatedOnset:
     if station is not None:
         dated = gather_dated(stream, station, records, concern.defect)
         if dated.undated:
-            verb = "has" if dated.undated == 1 else "have"
             notes.append(
-                tr(
-                    "{undated} checked at {station} {verb} no production day on record and no row here.",
-                    undated=parts_in_words(dated.undated),
+                trn(
+                    "{count} part checked at {station} has no production day on record and no row here.",
+                    "{count} parts checked at {station} have no production day on record and no row here.",
+                    dated.undated,
                     station=station.name,
-                    verb=verb,
                 )
             )
         if dated.rows:
@@ -262,14 +261,12 @@ def _place_notes(
         )
     elsewhere = sum(parts for at, parts in older.items() if at != station.id)
     if elsewhere:
-        verb = "has" if elsewhere == 1 else "have"
-        yield (
-            tr(
-                "{elsewhere} of older lots counted at other stations {verb} no row here: one "
-                "station alone dates the onset.",
-                elsewhere=parts_in_words(elsewhere),
-                verb=verb,
-            )
+        yield trn(
+            "{count} part of older lots counted at other stations has no row here: one station alone dates "
+            "the onset.",
+            "{count} parts of older lots counted at other stations have no row here: one station alone "
+            "dates the onset.",
+            elsewhere,
         )
 
 
@@ -280,13 +277,17 @@ def _change_notes(changes: Collection[tuple[ChangePoint, ...]]) -> Iterator[str]
         yield tr("The customer was not told of: {names_of}.", names_of=_names_of(untold))
     double = [same for same in changes if len(same) > 1]
     if double:
-        each = "is" if len(double) == 1 else tr("are each")
         yield (
             tr(
-                "Recorded on several tablets: {names_of}. That {each} taken as one change; "
-                "correct one of the records if they are two.",
-                names_of=_names_of(double),
-                each=each,
+                "Recorded on several tablets: {changes}. That is taken as one change; correct one of the "
+                "records if they are two.",
+                changes=_names_of(double),
+            )
+            if len(double) == 1
+            else tr(
+                "Recorded on several tablets: {changes}. That are each taken as one change; correct one of "
+                "the records if they are two.",
+                changes=_names_of(double),
             )
         )
 

@@ -38,7 +38,7 @@ def reason(found: DatedOnset, suspect: Suspect) -> str:
     same = found.changes[suspect.change.id]
     said = [
         suspect.why,
-        f"Meant to: {meant_to(same) or 'not recorded'}.",
+        tr("Meant to: {aim}.", aim=meant_to(same) or tr("not recorded")),
         tr("Customer told: {told}.", told=told(same)),
     ]
     if len(same) > 1:

@@ -11,7 +11,7 @@ from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, pic
 from walkapp.actions.intake import Subject, keep_photo
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trn
 from walkapp.model.boxes import Box
 from walkapp.model.records import Photo, Record
 from walkapp.model.standing import Standing
@@ -175,7 +175,7 @@ def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str
         yield tr("copy without place and serial number")
     if copies is not None and copies.boxes:
         many = len(copies.boxes)
-        yield tr("1 place covered") if many == 1 else tr("{many} places covered", many=many)
+        yield trn("{count} place covered", "{count} places covered", many)
     if copies is not None and not copies.safe:
         yield tr("covered differently on two tablets")
 

@@ -20,7 +20,7 @@ from walkapp.analysis.ppm_words import (
     target_words,
 )
 from walkapp.analysis.wording import capital, named
-from walkapp.language import month_words, msg, tr, whole_text
+from walkapp.language import month_words, msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
 
@@ -82,11 +82,16 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             factors=len(found.factors),
         )
     if missing := _missing_of(found):
-        left_out = tr("that month is left out") if len(missing) == 1 else tr("these months are left out")
-        yield tr(
-            "No deliveries are recorded of {missing}: {left_out}, NOK parts and all",
-            missing=named(missing),
-            left_out=left_out,
+        yield (
+            tr(
+                "No deliveries are recorded of {months}: that month is left out, NOK parts and all",
+                months=missing[0],
+            )
+            if len(missing) == 1
+            else tr(
+                "No deliveries are recorded of {months}: these months are left out, NOK parts and all",
+                months=named(missing),
+            )
         )
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
@@ -124,8 +129,11 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             no_deliveries=NO_DELIVERIES,
         )
     if (left := len(with_nok) - _MOST_NAMED) > 0:
-        have = tr("month has") if left == 1 else tr("months have")
-        yield tr("{left} earlier {have} NOK parts and no deliveries too", left=left, have=have)
+        yield trn(
+            "{count} earlier month has NOK parts and no deliveries too",
+            "{count} earlier months have NOK parts and no deliveries too",
+            left,
+        )
     if found.at_odds:
         months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
         more = tr(" and others") if len(found.at_odds) > _MOST_NAMED else ""
@@ -140,18 +148,18 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
     if found.facts.standing.conflicts:
         yield tr("Entries here were corrected differently on two tablets; a person has to decide")
     if found.later:
-        yield tr(
-            "{months} later than today by this tablet's clock {what} left out",
-            months=_months(found.later),
-            what=_is(found.later),
+        yield trn(
+            "{count} month later than today by this tablet's clock is left out",
+            "{count} months later than today by this tablet's clock are left out",
+            found.later,
         )
     if found.earlier:
-        many = tr(
-            "{months} before {month}",
-            months=_months(found.earlier),
+        yield trn(
+            "{count} month before {month} is not shown; 'walkapp ppm' tells more",
+            "{count} months before {month} are not shown; 'walkapp ppm' tells more",
+            found.earlier,
             month=month_words(found.months[-1].month),
         )
-        yield tr("{many} {what} not shown; 'walkapp ppm' tells more", many=many, what=_is(found.earlier))
 
 
 def _missing_of(found: StreamPpm) -> list[str]:
@@ -390,11 +398,7 @@ def _months(many: int) -> str:
 
 
 def _concerns(many: int) -> str:
-    return f"{many} {'concern' if many == 1 else 'concerns'}"
-
-
-def _is(many: int) -> str:
-    return "is" if many == 1 else "are"
+    return trn("{count} concern", "{count} concerns", many)
 
 
 def _its(many: int) -> str:

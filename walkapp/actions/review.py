@@ -113,7 +113,9 @@ def tablet_names(tablets: Iterable[str]) -> dict[str, str]:
     """Name tablets by the end of their ids, or by whole ids where two end alike; sorted by id."""
     ids = sorted(set(tablets))
     ends = Counter(short_id(one) for one in ids)
-    return {one: f"tablet {short_id(one) if ends[short_id(one)] == 1 else one}" for one in ids}
+    return {
+        one: tr("tablet {tablet}", tablet=short_id(one) if ends[short_id(one)] == 1 else one) for one in ids
+    }
 
 
 def _values(parts: Counter[str], names: list[str]) -> tuple[FilterValue, ...]:

@@ -14,7 +14,7 @@ from walkapp.bundle.csv_text import write_csv
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import write_atomically
-from walkapp.language import tr
+from walkapp.language import tr, trn, whole_text
 from walkapp.rollup import Question
 
 _MOST_ROWS = 40
@@ -23,10 +23,13 @@ _WIDEST = 36
 
 def rollup_lines(found: RolledUp) -> Iterator[str]:
     """Tell the answers in words and tables."""
-    yield (
-        f"{found.bundles} {'bundle' if found.bundles == 1 else 'bundles'} of {len(found.plants)} "
-        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} records as they stand in "
-        "the bundles; one that is in several of them counts once."
+    yield tr(
+        "{bundles} of {plants}, {rows} records as they stand in the bundles; one that is in "
+        "several of them "
+        "counts once.",
+        bundles=trn("{count} bundle", "{count} bundles", found.bundles),
+        plants=trn("{count} plant", "{count} plants", len(found.plants)),
+        rows=whole_text(found.rows),
     )
     if not found.hashes_checked:
         yield tr("The SHA-256 of the tables were not checked, as asked: damage may have gone unseen.")
@@ -41,12 +44,10 @@ def rollup_lines(found: RolledUp) -> Iterator[str]:
 def left_out_lines(found: RolledUp) -> Iterator[str]:
     """Name the bundles that do not count."""
     if found.left_out:
-        many = len(found.left_out)
-        bundles = "bundle" if many == 1 else "bundles"
-        yield tr(
-            "Left out: {many} {bundles}. The figures are without what is in there.",
-            many=many,
-            bundles=bundles,
+        yield trn(
+            "Left out: {count} bundle. The figures are without what is in there.",
+            "Left out: {count} bundles. The figures are without what is in there.",
+            len(found.left_out),
         )
         for one in found.left_out:
             yield f"  {one.path}: {one.why}"

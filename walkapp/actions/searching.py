@@ -11,7 +11,7 @@ from typing import Any
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.search import (
@@ -357,7 +357,11 @@ def search_lines(answer: SearchAnswer) -> Iterator[str]:
     for result in answer.results:
         where = ", ".join(filter(None, (result.kind_words, result.station, result.at[:10], result.by)))
         yield result.text
-        belongs = result.what if is_book(result.concern) else f"concern: {result.what or 'not here yet'}"
+        belongs = (
+            result.what
+            if is_book(result.concern)
+            else tr("concern: {what}", what=result.what or tr("not here yet"))
+        )
         yield f"    {where}; {belongs} ({result.concern})"
     yield from filter(None, (told_count(answer), *answer.notes))
 
@@ -368,7 +372,7 @@ def told_count(answer: SearchAnswer) -> str:
         return ""
     if not answer.total:
         return tr("Nothing found.")
-    count = tr("1 entry") if answer.total == 1 else tr("{total} entries", total=whole_text(answer.total))
+    count = trn("{count} entry", "{count} entries", answer.total)
     more = (
         tr("; {results} of them are shown, newest first", results=len(answer.results))
         if answer.total > len(answer.results)

@@ -25,7 +25,7 @@ from walkapp.analysis.factorial_words import (
 )
 from walkapp.analysis.wording import capital, counts_text, named
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.model.records import Trial, TrialFactor, TrialRun
 
 MOST_DECIMALS = 6
@@ -209,14 +209,15 @@ class TrialFacts:
                 more=more,
             )
         if self.missing:
-            verb = "is" if len(self.missing) == 1 else "are"
-            return tr(
-                "{done} of {planned} runs are done; effects are worked out when all are. "
-                "{runs} {verb} still to do.",
+            return trn(
+                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
+                "is still to do.",
+                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
+                "are still to do.",
+                len(self.missing),
                 done=self.done,
                 planned=len(self.planned),
                 runs=capital(runs_text(self.missing)),
-                verb=verb,
             )
         return trial_sentence(self.result, self.names) if self.result else ""
 
@@ -225,33 +226,34 @@ class TrialFacts:
         """What else has to be known, the most important first."""
         said = list(trial_remarks(self.result, self.names)) if self.result else []
         if self.disputed:
-            verb = "was" if len(self.disputed) == 1 else "were"
             said.append(
-                tr(
-                    "{runs} {verb} corrected differently on two tablets; one entry counts until "
-                    "a person settles it.",
+                trn(
+                    "{runs} was corrected differently on two tablets; one entry counts until a person "
+                    "settles it.",
+                    "{runs} were corrected differently on two tablets; one entry counts until a person "
+                    "settles it.",
+                    len(self.disputed),
                     runs=capital(runs_text(self.disputed)),
-                    verb=verb,
                 )
             )
         if self.uneven:
-            verb = "has" if len(self.uneven) == 1 else "have"
             said.append(
-                tr(
-                    "{runs} {verb} another number of parts than the planned {parts}; every run "
-                    "counts by its share.",
+                trn(
+                    "{runs} has another number of parts than the planned {parts}; every run counts by its "
+                    "share.",
+                    "{runs} have another number of parts than the planned {parts}; every run counts by its "
+                    "share.",
+                    len(self.uneven),
                     runs=capital(runs_text(self.uneven)),
-                    verb=verb,
                     parts=self.trial.parts,
                 )
             )
         if self.set_aside:
-            verb = tr("record does") if self.set_aside == 1 else tr("records do")
             said.append(
-                tr(
-                    "{set_aside} {verb} not fit the plan of this trial and no run is made of it.",
-                    set_aside=self.set_aside,
-                    verb=verb,
+                trn(
+                    "{count} record does not fit the plan of this trial and no run is made of it.",
+                    "{count} records do not fit the plan of this trial and no run is made of it.",
+                    self.set_aside,
                 )
             )
         if self.trial.invented:

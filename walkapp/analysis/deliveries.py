@@ -9,7 +9,7 @@ from datetime import date
 
 from walkapp.analysis.csv_rows import CsvFaultError, CsvRow, csv_rows
 from walkapp.errors import DeliveriesError, Mistake
-from walkapp.language import tr, whole_text
+from walkapp.language import tr, trn, whole_text
 
 COLUMNS = ("month", "delivered")
 FURTHER_COLUMNS = ("part_number", "nok")
@@ -203,7 +203,7 @@ def shown(cell: str) -> str:
 
 
 def _cells(many: int) -> str:
-    return tr("1 cell") if many == 1 else tr("{many} cells", many=many)
+    return trn("{count} cell", "{count} cells", many)
 
 
 class _Reading:

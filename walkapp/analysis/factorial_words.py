@@ -11,7 +11,7 @@ from walkapp.analysis.factorial import Combination, Contrast, Effect, Group, Tri
 from walkapp.analysis.factorial_plan import Design, Levels, Term
 from walkapp.analysis.homogeneity import EXACT
 from walkapp.analysis.wording import counts_text, named, p_in_words, rounded, two_digits
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import msg, tr, trn, whole_text
 
 SHOWN, NOT_SHOWN = msg("makes a difference"), msg("not shown")
 """The two verdicts; that something makes no difference is never shown by a trial."""
@@ -143,8 +143,12 @@ def trial_sentence(result: TrialResult, names: TrialNames) -> str:
         )
     if result.shown:
         parts = [_effect_text(result, effect, names) for effect in result.shown]
-        verb = tr("Makes") if len(parts) == 1 else tr("Make")
-        return tr("{verb} a difference: {parts}.", verb=verb, parts="; ".join(parts))
+        return trn(
+            "Makes a difference: {parts}.",
+            "Make a difference: {parts}.",
+            len(parts),
+            parts="; ".join(parts),
+        )
     if result.curvature is not None and result.curvature.is_shown:
         return _curvature_text(result.curvature, names)
     if not result.design.can_show:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.units import Grouping, UnitTally
-from walkapp.analysis.wording import named, parts_in_words
-from walkapp.language import msg, tr
+from walkapp.analysis.wording import named
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Station, Stream
 from walkapp.model.records import Record, Sample, WalkStart
 
@@ -259,13 +259,9 @@ def _predicate(grouping: str, name: str) -> str:
 def _unknown(kept: Sequence[_Division]) -> Iterator[str]:
     for division in kept:
         if division.unknown:
-            verb = "is" if division.unknown == 1 else "are"
-            yield (
-                tr(
-                    "{unknown} {verb} not in the comparison by {division}: the {division} was "
-                    "not recorded.",
-                    unknown=parts_in_words(division.unknown),
-                    verb=verb,
-                    division=division.name,
-                )
+            yield trn(
+                "{count} part is not in the comparison by {division}: the {division} was not recorded.",
+                "{count} parts are not in the comparison by {division}: the {division} was not recorded.",
+                division.unknown,
+                division=division.name,
             )

@@ -140,18 +140,15 @@ def _to_prove(found: OnOff) -> str:
         )
     if found.further is None:
         return tr("{missing}Make more parts in each turn: so few show too little.", missing=missing)
-    many = found.further
-    turns = tr("1 more turn") if many == 1 else tr("{many} more turns, on and off in turn,", many=many)
-    return tr(
-        "{missing}{turns}{turns2} with results like the last ones would prove it.",
-        missing=missing,
-        turns=turns[0].upper(),
-        turns2=turns[1:],
+    return missing + trn(
+        "{count} more turn with results like the last ones would prove it.",
+        "{count} more turns, on and off in turn, with results like the last ones would prove it.",
+        found.further,
     )
 
 
 def _turns(figures: StateFigures) -> str:
-    return tr("1 turn") if figures.turns == 1 else tr("{turns} turns", turns=figures.turns)
+    return trn("{count} turn", "{count} turns", figures.turns)
 
 
 def _odds(found: OnOff) -> str:

@@ -15,7 +15,7 @@ from itertools import pairwise
 from walkapp.analysis.onset import OnsetAnswer, OnsetInterval, OnsetRow, called, parse_day
 from walkapp.analysis.results import SURE
 from walkapp.analysis.wording import percent
-from walkapp.language import decimal_text, msg, tr
+from walkapp.language import decimal_text, msg, tr, trn
 from walkapp.model.records import CHANGE_KINDS
 
 _TIE = 1e-9
@@ -320,7 +320,7 @@ def _why(
 
 
 def _in_days(many: int) -> str:
-    return tr("1 day") if many == 1 else tr("{many} days", many=many)
+    return trn("{count} day", "{count} days", many)
 
 
 def _ranking_assumptions(

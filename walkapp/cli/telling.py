@@ -13,7 +13,7 @@ from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
 from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
-from walkapp.language import decimal_text, tr
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.visible import visible, visible_json
 
@@ -45,11 +45,11 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
         counts = tr("{nok} of {checked}", nok=v.nok, checked=v.checked) if v.checked else "-"
         interval = share_range(v.interval.low, v.interval.high) if v.interval else "-"
         starts = percent(v.probability_origin)
-        yield _row(str(v.order), v.station, counts, interval, starts, v.verdict, names)
-    yield f"    {'not present in this stream':<{names + 37}} {percent(answer.none_probability):>12}"
+        yield _row(str(v.order), v.station, counts, interval, starts, tr(v.verdict), names)
+    yield f"    {tr('not present in this stream'):<{names + 37}} {percent(answer.none_probability):>12}"
     yield ""
     if answer.next is not None:
-        parts = tr("1 part") if answer.next.parts == 1 else tr("{parts} parts", parts=answer.next.parts)
+        parts = trn("{count} part", "{count} parts", answer.next.parts)
         settles = tr(
             "; {chance_sure} that one answer is sure then", chance_sure=percent(answer.next.chance_sure)
         )

@@ -161,7 +161,9 @@ def _head(content: SheetContent) -> tuple[Row, ...]:
     left = WIDTH - right - 2 * GAP
     problem = _large(content.title, left)
     facts = text_block("  |  ".join(content.facts), width=left, size=10.0, most=2)
-    judge = text_block(f"How to judge: {content.how_to_judge or 'not said'}", width=left, size=10.0, most=2)
+    judge = text_block(
+        tr("How to judge: {how}", how=content.how_to_judge or tr("not said")), width=left, size=10.0, most=2
+    )
     told = (*problem, Row(height=3.0), *facts, *judge)
     inner = right - 2 * GAP
     shape = 24.0

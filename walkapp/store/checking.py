@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.files import sha256_of_file, sha256_of_files
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.model.records import AuditStart, CarriedRecord, Photo, PhotoCopy, Record, WalkStart
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
@@ -345,20 +345,22 @@ class StoreCheck:
             describe_gaps=describe_gaps(gaps),
             tablet=self._tablet(device),
         )
-        are = "is" if len(gaps) == 1 and gaps[0][0] == gaps[0][1] else "are"
+        many = sum(last - first + 1 for first, last in gaps)
         if device == self._device:
             kind = "number"
-            text = tr(
-                "{what} {are} in no journal: merge a bundle that has what is missing, or make it again.",
+            text = trn(
+                "{what} is in no journal: merge a bundle that has what is missing, or make it again.",
+                "{what} are in no journal: merge a bundle that has what is missing, or make it again.",
+                many,
                 what=what,
-                are=are,
             )
         else:
             kind = "not_received"
-            text = tr(
-                "{what} {are} not here: nothing is damaged; merge a newer bundle of it to have them.",
+            text = trn(
+                "{what} is not here: nothing is damaged; merge a newer bundle of it to have them.",
+                "{what} are not here: nothing is damaged; merge a newer bundle of it to have them.",
+                many,
                 what=what,
-                are=are,
             )
         self._findings.append(Finding(kind=kind, text=text, device=device, numbers=gaps))
 

@@ -27,7 +27,7 @@ from walkapp.actions.reasons import CORRECTED
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
@@ -331,9 +331,12 @@ def sign_audit(place: Workplace, audit: AuditFacts, note: str = "") -> AuditSign
             )
         )
     if many := len(audit.unanswered):
-        what = tr("question is") if many == 1 else tr("questions are")
         raise InputError(
-            tr("{many} {what} still to be answered before it can be signed.", many=many, what=what)
+            trn(
+                "{count} question is still to be answered before it can be signed.",
+                "{count} questions are still to be answered before it can be signed.",
+                many,
+            )
         )
     if many := len(audit.without_reaction):
         raise InputError(

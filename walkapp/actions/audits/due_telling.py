@@ -10,7 +10,6 @@ from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.analysis.wording import counted
 from walkapp.language import day_text, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
@@ -122,7 +121,9 @@ def _audit_lines(audit: DueAudit) -> Iterator[str]:
         )
     )
     stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.asked).items())
-    yield f"        {counted(len(audit.asked), 'question')}: {stations}"
+    yield "        " + trn(
+        "{count} question: {stations}", "{count} questions: {stations}", len(audit.asked), stations=stations
+    )
     if audit.added:
         when = (
             tr("added when it was begun")
@@ -130,10 +131,18 @@ def _audit_lines(audit: DueAudit) -> Iterator[str]:
             else tr("would be added by the records of this store")
         )
         stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.added).items())
-        yield f"        {counted(len(audit.added), 'more question')} {when}: {stations}"
+        yield "        " + trn(
+            "{count} more question {when}: {stations}",
+            "{count} more questions {when}: {stations}",
+            len(audit.added),
+            when=when,
+            stations=stations,
+        )
     yield from (f"        {_done_line(facts)}" for facts in planned.audits)
     if planned.state in (MISSED, UNFINISHED):
-        yield f"        why: {planned.missed.reason if planned.missed else 'nobody said'}"
+        yield tr(
+            "        why: {reason}", reason=planned.missed.reason if planned.missed else tr("nobody said")
+        )
 
 
 def _done_line(facts: AuditFacts) -> str:

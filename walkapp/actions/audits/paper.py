@@ -14,7 +14,7 @@ from pathlib import Path
 
 from walkapp.actions.acting import watch_questions
 from walkapp.actions.audits.due import planning_streams
-from walkapp.actions.audits.page import counted, day_in_words, in_words, paper_of
+from walkapp.actions.audits.page import day_in_words, in_words, paper_of
 from walkapp.actions.audits.reading import Asked, questions_of, zone_of
 from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit
 from walkapp.actions.outputs import refuse_other_file, write_out
@@ -267,7 +267,7 @@ def write_papers(papers: Papers, out: Path) -> PaperFacts:
         path=out,
         pages=sum(printed.pages),
         questions=papers.questions,
-        audits=tuple(f"{line}, {counted(many, 'page')}" for line, many in pages),
+        audits=tuple(f"{line}, {trn('{count} page', '{count} pages', many)}" for line, many in pages),
         notes=(*papers.notes, *((NUMBERS_SHOWN,) if printed.has_numbers else ())),
     )
 

@@ -196,13 +196,13 @@ def repeats_words(found: RepeatResults) -> str:
     """Say how many findings came back."""
     if not found.findings:
         return tr("No finding")
-    verb = tr("is a repeat") if found.repeats == 1 else tr("are repeats")
-    return tr(
-        "{repeats} of {findings} {verb}: NOK in another audit, same station and question, "
-        "within {days} before",
-        repeats=found.repeats,
+    return trn(
+        "{count} of {findings} is a repeat: NOK in another audit, same station and question, within {days} "
+        "before",
+        "{count} of {findings} are repeats: NOK in another audit, same station and question, within {days} "
+        "before",
+        found.repeats,
         findings=trn("{count} finding", "{count} findings", found.findings),
-        verb=verb,
         days=trn("{count} day", "{count} days", found.within_days),
     )
 

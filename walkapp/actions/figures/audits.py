@@ -195,7 +195,7 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
 
 
 def _weeks(many: int) -> str:
-    return tr("1 week with answers") if many == 1 else tr("{many} weeks with answers", many=many)
+    return trn("{count} week with answers", "{count} weeks with answers", many)
 
 
 def week_labels(weeks: Iterable[str]) -> tuple[tuple[str, ...], ...]:

@@ -11,7 +11,7 @@ from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.paper.figures.drawn import Figure
 
@@ -221,12 +221,12 @@ def _invented(stream: Stream | None) -> tuple[str, ...]:
 def _disputed(many: int) -> tuple[str, ...]:
     if not many:
         return ()
-    was = tr("entry was") if many == 1 else tr("entries were")
     return (
-        tr(
-            "{many} {was} corrected differently on two tablets; one of each is counted until "
-            "a person settles it.",
-            many=whole_text(many),
-            was=was,
+        trn(
+            "{count} entry was corrected differently on two tablets; one of each is counted until a person "
+            "settles it.",
+            "{count} entries were corrected differently on two tablets; one of each is counted until a "
+            "person settles it.",
+            many,
         ),
     )

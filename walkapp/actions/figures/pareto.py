@@ -145,20 +145,15 @@ def pareto(
         )
     first = ranked[0]
     tied = [one for one in ranked if one.nok == first.nok]
-    who = first.what if len(tied) == 1 else f"{len(tied)} {what}s"
-    verb = "has" if len(tied) == 1 else "have"
-    each = "" if len(tied) == 1 else " each"
+    values = {"what": what, "among": among, "nok": whole_text(first.nok), "total": whole_text(total)}
     return (
         ParetoFigure(
-            title=tr(
-                "NOK parts by {what}{among}: {who} {verb} {nok} of {total}{each}",
-                what=what,
-                among=among,
-                who=who,
-                verb=verb,
-                nok=whole_text(first.nok),
-                total=whole_text(total),
-                each=each,
+            title=tr("NOK parts by {what}{among}: {first} has {nok} of {total}", first=first.what, **values)
+            if len(tied) == 1
+            else tr(
+                "NOK parts by {what}{among}: {tied} have {nok} of {total} each",
+                tied=tr("{many} of them", many=whole_text(len(tied))),
+                **values,
             ),
             notes=(
                 tr(
@@ -208,16 +203,25 @@ def _compared(ranked: Sequence[Counted], what: str) -> tuple[str, ...]:
         return (tr("As many parts were checked of every {what}, so the counts compare.", what=what),)
     top = max(one.nok / one.checked for one in ranked)
     highest = [one.what for one in ranked if one.nok / one.checked == top][:MOST_NAMED]
-    verb = tr("is that") if len(highest) == 1 else tr("are those")
+    values = {
+        "what": what,
+        "least": whole_text(least.checked),
+        "most": whole_text(most.checked),
+        "highest": named(highest),
+    }
     return (
         tr(
-            "Not as many parts were checked of every {what} ({checked} to {checked2}): "
-            "compare the shares, not the counts. The highest share {verb} of {highest}.",
-            what=what,
-            checked=whole_text(least.checked),
-            checked2=whole_text(most.checked),
-            verb=verb,
-            highest=named(highest),
+            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
+            "shares, not the "
+            "counts. The highest share is that of {highest}.",
+            **values,
+        )
+        if len(highest) == 1
+        else tr(
+            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
+            "shares, not the "
+            "counts. The highest share are those of {highest}.",
+            **values,
         ),
     )
 
@@ -242,13 +246,11 @@ def _left_out(facts: DeskFacts) -> tuple[str, ...]:
     many = sum(concern.stream is None for concern in facts.concerns)
     if not many:
         return ()
-    verb = "is" if many == 1 else "are"
     return (
         trn(
-            "{count} concern {verb} left out: the checklist is not here.",
-            "{count} concerns {verb} left out: the checklist is not here.",
+            "{count} concern is left out: the checklist is not here.",
+            "{count} concerns are left out: the checklist is not here.",
             many,
-            verb=verb,
         ),
     )
 

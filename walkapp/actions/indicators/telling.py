@@ -16,7 +16,7 @@ from walkapp.analysis.indicators.words import (
     value_text,
 )
 from walkapp.analysis.wording import in_one_line
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trn
 
 WORDS = {**STATE_WORDS, NOT_READABLE: msg("cannot be read")}
 """How a factor stands, in words."""
@@ -100,14 +100,12 @@ def cautions_of(board: IndicatorBoard) -> Iterator[str]:
             + tr(". Tell the responsible people by your site's rules and the customer's requirements.")
         )
     if many := len(board.conflicts):
-        verb = tr("factor was") if many == 1 else tr("factors were")
-        yield (
-            tr(
-                "{many} success {verb} corrected differently on two tablets; all are kept, and "
-                "one counts until a person settles it.",
-                many=many,
-                verb=verb,
-            )
+        yield trn(
+            "{count} success factor was corrected differently on two tablets; all are kept, and one counts "
+            "until a person settles it.",
+            "{count} success factors were corrected differently on two tablets; all are kept, and one "
+            "counts until a person settles it.",
+            many,
         )
 
 

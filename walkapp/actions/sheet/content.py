@@ -84,7 +84,7 @@ def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "
 
 def _defect(facts: ConcernFacts) -> Iterator[str]:
     defect = facts.stream.defect(facts.concern.defect) if facts.stream else None
-    yield f"Defect: {defect.name if defect else facts.concern.defect}"
+    yield tr("Defect: {defect}", defect=defect.name if defect else facts.concern.defect)
 
 
 def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
@@ -95,14 +95,13 @@ def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
     if any(getattr(record, "invented", False) for record in facts.standing.current):
         yield INVENTED
     if many := len(disputes_of(place, facts)):
-        are = tr("entry is") if many == 1 else tr("entries are")
-        yield (
-            tr(
-                "{many} {are} in dispute: tablets say different things, and one is counted until "
-                "a person settles it.",
-                many=many,
-                are=are,
-            )
+        yield trn(
+            "{count} entry is in dispute: tablets say different things, and one is counted until a person "
+            "settles it.",
+            "{count} entries are in dispute: tablets say different things, and one is counted "
+            "until a person "
+            "settles it.",
+            many,
         )
 
 

@@ -18,7 +18,6 @@ from walkapp.analysis.containment import thousands
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
-from walkapp.analysis.wording import counted
 from walkapp.language import tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
@@ -150,10 +149,13 @@ def results_part(stages: Sequence[Stage], found: Sequence[ActionFacts]) -> Sheet
     entries = [entry for one in checked for entry in _result(one)]
     waiting = sum(one.action.aim == "corrective" and one.effect is None for one in found)
     if waiting and checked:
-        are = tr("corrective action has") if waiting == 1 else tr("corrective actions have")
         entries.append(
             SheetEntry(
-                text=tr("{waiting} {are} no check of the effect yet.", waiting=whole_text(waiting), are=are)
+                text=trn(
+                    "{count} corrective action has no check of the effect yet.",
+                    "{count} corrective actions have no check of the effect yet.",
+                    waiting,
+                )
             )
         )
     is_bad = any(one.effect is not None and one.effect.verdict == WORSE for one in checked)
@@ -201,7 +203,9 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
         name="lessons",
         title=tr("What did we learn?"),
         state="clean" if lessons else "not_visited",
-        sentence=f"{counted(len(lessons), 'lesson')}." if lessons else tr("No lesson is written down yet."),
+        sentence=trn("{count} lesson.", "{count} lessons.", len(lessons))
+        if lessons
+        else tr("No lesson is written down yet."),
         entries=entries,
         noun=("answer", "answers"),
     )
