@@ -10,6 +10,7 @@ from typing import Any
 from walkapp import __version__
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.session import NO_DEVICES, Session
 from walkapp.screens.environment import quiet_kivy, tame_mouse
@@ -21,6 +22,7 @@ quiet_kivy()
 def known_picture_folders(first: Path) -> tuple[Path, ...]:
     """Give the folders to look for pictures in: the watched one, then those that exist at home."""
     try:
+        # no text: names of folders
         usual = [Path.home() / name for name in ("Pictures", "DCIM", "Downloads")]
     except RuntimeError:
         usual = []  # an app on Android has no home
@@ -61,7 +63,10 @@ def open_app(
     """
     if not checklists.is_dir():
         raise InputError(
-            f"{checklists}: there is no such folder; name that of the value streams with --checklists."
+            tr(
+                "{checklists}: there is no such folder; name that of the value streams with --checklists.",
+                checklists=checklists,
+            )
         )
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)

@@ -18,6 +18,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from walkapp.errors import InputError
+from walkapp.language import tr
 
 __all__ = [
     "DISK",
@@ -142,7 +143,7 @@ def write_all(file: int, data: bytes, disk: Disk = DISK) -> None:
     while data:
         taken = disk.write(file, data)
         if taken <= 0:
-            raise OSError("the system took no bytes")
+            raise OSError(tr("the system took no bytes"))
         data = data[taken:]
 
 
@@ -245,7 +246,7 @@ def make_folder_durably(path: Path, disk: Disk = DISK) -> None:
     with contextlib.suppress(FileExistsError):
         disk.make_folder(path)
     if not path.is_dir():
-        raise FileExistsError(f"{path} is a file")
+        raise FileExistsError(tr("{path} is a file", path=path))
     disk.sync_folder(path.parent)
 
 
@@ -394,15 +395,31 @@ def read_text(path: Path, *, most_bytes: int) -> str:
             # What a pipe or a device will give cannot be known beforehand.
             data = file.read(most_bytes + 1)
         if len(data) > most_bytes:
-            raise InputError(f"{path}: has more than {most_bytes} bytes; make it smaller.")
+            raise InputError(
+                tr(
+                    "{path}: has more than {most_bytes} bytes; make it smaller.",
+                    path=path,
+                    most_bytes=most_bytes,
+                )
+            )
     except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; check the name.") from None
+        raise InputError(tr("{path}: there is no such file; check the name.", path=path)) from None
     except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror}); name a file that can.") from None
+        raise InputError(
+            tr(
+                "{path}: cannot be read ({strerror}); name a file that can.",
+                path=path,
+                strerror=error.strerror,
+            )
+        ) from None
     try:
         is_wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
         return data.decode("utf-16" if is_wide else "utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{path}: is not UTF-8 text (byte {error.start}); save it as CSV with UTF-8 encoding."
+            tr(
+                "{path}: is not UTF-8 text (byte {start}); save it as CSV with UTF-8 encoding.",
+                path=path,
+                start=error.start,
+            )
         ) from None

@@ -217,7 +217,7 @@ def test_without_its_checklist_nobody_knows_whether_all_is_answered_and_nothing_
     shift.answer_all()
     shutil.rmtree(shift.place.store.folder / "checklists" / shift.start.checklist)
     shift.place._kept.clear()
-    shift.place.checklists, shift.place._streams = None, None
+    shift.place.checklists, shift.place._streams = None, {}
     assert (shift.facts.is_whole, shift.facts.unanswered, planned_of(shift.place, shift.facts)) == (
         False, (), None,
     )  # fmt: skip

@@ -395,7 +395,7 @@ def test_without_the_checklist_the_balance_is_told_all_the_same(site):
     site.range()
     site.stock(100, "", "station", station="leak-test")
     site.clean(lot="0302-1")
-    site.place.checklists, site.place._streams = None, None
+    site.place.checklists, site.place._streams = None, {}
 
     now = site.now
 

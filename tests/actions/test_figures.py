@@ -313,7 +313,7 @@ def test_equal_counts_keep_their_order_and_the_rest_is_one_row():
     )[0]
     assert [row.what for row in found.rows] == [*(f"S{n}" for n in range(12)), "8 others"]
     assert found.rows[-1].is_rest and found.rows[-1].words.startswith("8 of 80: 10 %")
-    assert found.title == "NOK parts by station: 20 stations have 1 of 20 each"
+    assert found.title == "NOK parts by station: 20 of them have 1 of 20 each"
 
 
 def test_unequal_numbers_checked_are_said_beside_the_counts():
@@ -386,7 +386,7 @@ def test_what_cannot_be_drawn_says_why(desk):
 def test_without_the_checklist_the_reason_is_the_checklist(desk):
     concern = desk.concern()
     desk.place.checklists = None
-    desk.place._streams = None
+    desk.place._streams = {}
     kinds = kinds_of_figures(desk.place, concern_facts(desk.place, concern))
     assert "checklist of the value stream" in kinds[0].why_not
     with pytest.raises(InputError, match="checklist of the value stream"):

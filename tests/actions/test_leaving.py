@@ -24,8 +24,8 @@ NO_COPY = (
     "app, which makes such copies, or add --originals to send photos as they were taken."
 )
 CONTRADICTING = (
-    "1 photo is not sent, because tablets covered different places: open each from its photo page and "
-    "tap 'Cover all these places'."
+    "1 photo is not sent, because tablets covered different places: open it from its photo page and tap "
+    "'Cover all these places'."
 )
 ELSEWHERE = (
     "1 photo is not sent, because places are covered where the same picture was recorded elsewhere: cover "

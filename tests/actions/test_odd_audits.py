@@ -98,8 +98,8 @@ def test_a_finding_from_the_ends_of_time_is_shown_as_it_was_recorded(bench, at, 
 
 @pytest.mark.parametrize(
     ("due_on", "status", "words"),
-    [("0001-01-01", FINDING_OVERDUE, "overdue by 739683 days"),
-     ("9999-12-31", FINDING_OPEN, "open, due in 2912375 days")],
+    [("0001-01-01", FINDING_OVERDUE, "overdue by 739,683 days"),
+     ("9999-12-31", FINDING_OPEN, "open, due in 2,912,375 days")],
 )  # fmt: skip
 def test_a_due_day_from_the_ends_of_time_is_counted(bench, due_on, status, words):
     react = make(AuditReaction, 502, walk="", concern=MARCH, audit=record_id(500), finding=record_id(501),

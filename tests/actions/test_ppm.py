@@ -483,7 +483,7 @@ def test_json_has_the_same_names_whatever_is_recorded(desk, deliverer):
 def test_a_stream_without_concern_or_checklist_is_found_by_its_deliveries(desk, deliverer):
     deliverer.month("2026-02", 50_000)
     desk.place.checklists = None
-    desk.place._streams = None
+    desk.place._streams = {}
 
     assert desk_streams(desk.place) == (STREAM,)
     assert desk_facts(desk.place, STREAM).name == STREAM

@@ -139,7 +139,7 @@ def test_without_a_checklist_the_sheet_is_made_and_says_that_the_station_cannot_
     concern = desk.concern()
     record_lesson(desk.place, concern_facts(desk.place, concern), worked="Walking with parts in hand.")
     desk.place.checklists = None
-    desk.place._streams = None
+    desk.place._streams = {}
 
     content = content_of(desk, concern)
 

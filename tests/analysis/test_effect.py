@@ -70,7 +70,7 @@ def test_the_lines_name_every_method_and_its_sides():
         "Drop: 7.4 to 30.2 percentage points (95 %, two-sided, Newcombe's method 10).",
         "Now at most 8 % NOK (exact, one-sided 95 %); wanted 5 %.",
     )
-    assert judge((20, 60), (1, 9_999)).lines[0].endswith("after 1 of 9999 NOK (<0.1 %).")
+    assert judge((20, 60), (1, 9_999)).lines[0].endswith("after 1 of 9,999 NOK (<0.1 %).")
     assert judge((2, 100), (12, 100)).lines[1].startswith("More NOK after: p = 0.0051")
 
 

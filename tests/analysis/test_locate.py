@@ -83,7 +83,7 @@ def test_very_many_ok_parts_say_that_it_is_not_here():
 
     assert (
         answer.sentence
-        == "No NOK in 10000 parts at 2 stations: the defect is not present in this stream (99.2 %)."
+        == "No NOK in 10,000 parts at 2 stations: the defect is not present in this stream (99.2 %)."
     )
     assert answer.next is None
 

@@ -189,7 +189,7 @@ def test_home_leads_to_the_audits_and_reads_no_audit_book_for_it(floor):
 def test_what_is_due_stands_first_with_shape_word_and_the_time_that_is_left(floor):
     page = floor.open("audits")
 
-    assert page.state.subtitle == "As of Monday 9 Mar, 06:30: 5 to do now"
+    assert page.state.subtitle == "As of Mon 9 Mar, 06:30: 5 to do now"
     assert [title for title, _ in titles(page)] == [
         "To do now: Pump bracket",
         "To do now: Washer-fluid reservoir",
@@ -253,7 +253,7 @@ def test_mistakes_in_the_checklists_are_told_in_one_sentence_and_the_audit_goes_
         floor.begin()
         route = floor.desk.routes[-1]
         (folder / STREAM / "audits.toml").write_text("repeat_days = 0\nfoo = 1\n", encoding="utf-8")
-        floor.place._streams = None
+        floor.place._streams = {}
         floor.place._kept.clear()
 
         problem = floor.open("audits").state.problem
@@ -276,7 +276,7 @@ def test_pages_on_all_audits_are_led_to_once_they_are_there(floor, tmp_path, mon
     page.row(f"more {STREAM}", "findings")
     assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
 
-    floor.place.checklists, floor.place._streams = only_washer(tmp_path), None
+    floor.place.checklists, floor.place._streams = only_washer(tmp_path), {}
     page = floor.open("audits")
     page.press(next(b.name for b in page.state.buttons if b.name.startswith("findings")))
     assert floor.desk.routes[-1] == Route(screen="findings", stream=STREAM, through="audits")
@@ -413,7 +413,7 @@ def test_a_begun_audit_that_the_checklist_no_longer_plans_is_still_found_and_fin
         path = folder / STREAM / "audits.toml"
         text = path.read_text(encoding="utf-8")
         path.write_text(text.replace('"shift-lead"', '"team-lead"'), encoding="utf-8")
-        floor.place._streams = None
+        floor.place._streams = {}
 
         listed = floor.open("audits")
         (section,) = [s for s in listed.state.sections if s.name == f"left {STREAM}"]
@@ -1014,7 +1014,7 @@ def test_without_its_checklist_an_audit_shows_what_was_answered_and_can_not_be_s
     start = floor.facts().start
     shutil.rmtree(floor.place.store.folder / "checklists" / start.checklist)
     floor.place._kept.clear()
-    floor.place.checklists, floor.place._streams = None, None
+    floor.place.checklists, floor.place._streams = None, {}
 
     page = floor.open("audit_list", concern=start.concern, entry=start.id)
     assert page.state.title == "shift-lead: early shift, 2026-03-09"

@@ -126,7 +126,7 @@ def test_the_stream_with_deliveries_is_shown_first_and_others_are_a_tap_away(des
 def test_many_streams_and_part_numbers_are_offered_in_bounds(desk, deliverer):
     for number in range(30):
         deliverer.month("2026-02", 10, part=f"P-{number:02}")
-    desk.place._streams = {f"s-{n:02}": desk.place.streams()[STREAM] for n in range(30)}
+    desk.place._streams["en"] = {f"s-{n:02}": desk.place.streams()[STREAM] for n in range(30)}
 
     page = opened(desk, PpmPage)
 

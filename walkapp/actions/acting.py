@@ -16,6 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import EffectAnswer, PartsJudged, judge_effect
 from walkapp.errors import InputError
+from walkapp.language import msg
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -30,14 +31,14 @@ OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
     "open",
     "overdue",
     "done",
-    "effect check due",
-    "effect check overdue",
+    msg("effect check due"),
+    msg("effect check overdue"),
     "effective",
-    "not shown to be effective",
+    msg("not shown to be effective"),
 )
 """How an action stands; always exactly one of these."""
 
-GONE = "This action is not here: it was taken back, or its bundle is still to be merged."
+GONE = msg("This action is not here: it was taken back, or its bundle is still to be merged.")
 
 LATE = (OVERDUE, EFFECT_OVERDUE)
 CLOSED = (DONE, EFFECTIVE)

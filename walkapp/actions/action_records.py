@@ -10,6 +10,7 @@ from walkapp.actions.days import refuse_before, refuse_to_come, today
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -20,7 +21,7 @@ from walkapp.model.records import (
     what_is_said,
 )
 
-NOT_DONE = "This action is not recorded as done; record that first."
+NOT_DONE = msg("This action is not recorded as done; record that first.")
 
 
 def open_action(place: Workplace, facts: ConcernFacts, **said: Any) -> Action:
@@ -72,11 +73,11 @@ def correct_action(
         If a value is not allowed.
     """
     if not why.strip():
-        raise InputError("Why it is corrected is missing; fill it in.")
+        raise InputError(tr("Why it is corrected is missing; fill it in."))
     before = what_is_said(now.action)
     changed = {name: value for name, value in said.items() if value != before[name]}
     if not changed:
-        raise InputError("Nothing was changed; change a field, or go back.")
+        raise InputError(tr("Nothing was changed; change a field, or go back."))
     fields = {**before, **changed}
     # What stays as it was is not refused: it may have come from another tablet.
     _check_action(facts, {**changed, "due_on": fields["due_on"], "check_on": fields["check_on"]})
@@ -89,13 +90,15 @@ def _check_action(facts: ConcernFacts, said: dict[str, Any]) -> None:
     _check_station(facts, said.get("station", ""))
     change = said.get("change", "")
     if change and not any(isinstance(r, ChangePoint) and r.id == change for r in facts.standing.current):
-        raise InputError("The change point that it mends is not in this concern; choose another.")
+        raise InputError(tr("The change point that it mends is not in this concern; choose another."))
     if said.get("at_most") and _is_zero(said["at_most"]):
         raise InputError(
-            "Greatest share NOK afterwards: no number of parts can show 0 %; say a share above 0, such as "
-            "1 % (299 parts without NOK show it)."
+            tr(
+                "Greatest share NOK afterwards: no number of parts can show 0 %; say a share "
+                "above 0, such as 1 % (299 parts without NOK show it)."
+            )
         )
-    refuse_before("Effect check on", said.get("check_on", ""), "the day it is due", said["due_on"])
+    refuse_before(tr("Effect check on"), said.get("check_on", ""), tr("the day it is due"), said["due_on"])
 
 
 def _is_zero(share: str) -> bool:
@@ -108,7 +111,11 @@ def _is_zero(share: str) -> bool:
 def _check_station(facts: ConcernFacts, station: str) -> None:
     if station and (stream := facts.known_stream()).station(station) is None:
         raise InputError(
-            f"The value stream {stream.name} has no station {station!r}; choose one of its own."
+            tr(
+                "The value stream {stream} has no station {station}; choose one of its own.",
+                stream=stream.name,
+                station=repr(station),
+            )
         )
 
 
@@ -138,9 +145,14 @@ def say_done(
         If a value is not allowed.
     """
     if now.done and not why.strip():
-        raise InputError(f"This action is recorded as done on {now.done_on}; say why that is corrected.")
-    refuse_to_come(place, "Done on", done_on)
-    refuse_before("Done on", done_on, *_beginning(facts))
+        raise InputError(
+            tr(
+                "This action is recorded as done on {done_on}; say why that is corrected.",
+                done_on=now.done_on,
+            )
+        )
+    refuse_to_come(place, tr("Done on"), done_on)
+    refuse_before(tr("Done on"), done_on, *_beginning(facts))
     more: dict[str, Any] = {"replaces": tuple(r.id for r in now.done), "why": why} if now.done else {}
     return place.add(
         ActionDone,
@@ -157,8 +169,8 @@ def _beginning(facts: ConcernFacts) -> tuple[str, str]:
     opened = min((r.at[:10] for r in facts.everything if isinstance(r, Concern)), default="")
     reported = facts.concern.reported_on
     if reported and (not opened or reported <= opened):
-        return "the day the concern was reported", reported
-    return "the day the concern was opened", opened
+        return tr("the day the concern was reported"), reported
+    return tr("the day the concern was opened"), opened
 
 
 def check_effect(
@@ -197,11 +209,18 @@ def check_effect(
     """
     if not now.done:
         raise InputError(NOT_DONE)
-    refuse_to_come(place, "Checked on", checked_on)
-    refuse_before("Checked on", checked_on, "the day it was done", now.done_on)
+    refuse_to_come(place, tr("Checked on"), checked_on)
+    refuse_before(tr("Checked on"), checked_on, tr("the day it was done"), now.done_on)
     for when, nok, checked in (("before", before_nok, before_checked), ("after", after_nok, after_checked)):
         if nok > checked:
-            raise InputError(f"NOK {when}: {nok} of {checked} parts cannot be; mend one of the two.")
+            raise InputError(
+                tr(
+                    "NOK {when}: {nok} of {checked} parts cannot be; mend one of the two.",
+                    when=when,
+                    nok=nok,
+                    checked=checked,
+                )
+            )
     return place.add(
         EffectCheck,
         concern=facts.concern.concern,
@@ -249,10 +268,12 @@ def ask_for_a_while(
         If a value is not allowed.
     """
     if not now.gives_question:
-        raise InputError("Only a corrective action that is done gives a question; record it as done first.")
+        raise InputError(
+            tr("Only a corrective action that is done gives a question; record it as done first.")
+        )
     _check_station(facts, station)
-    refuse_before("Last day", until_on, "the first day", from_on)
-    refuse_before("Last day", until_on, "today", today(place).isoformat())
+    refuse_before(tr("Last day"), until_on, tr("the first day"), from_on)
+    refuse_before(tr("Last day"), until_on, "today", today(place).isoformat())
     return place.add(
         WatchQuestion,
         concern=facts.concern.concern,

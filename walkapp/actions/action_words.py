@@ -27,6 +27,7 @@ from walkapp.analysis.effect import (
     ok_parts_needed,
     share_text,
 )
+from walkapp.language import tr, trn, whole_text
 from walkapp.model.records import EffectCheck
 
 TIMES = {1: "once", 2: "twice"}
@@ -46,15 +47,17 @@ def status_text(now: ActionFacts) -> str:
         For example "overdue by 5 days"; begins with a small letter.
     """
     if now.status == OPEN:
-        return f"open, due {in_days(now.days_left)}"
+        return tr("open, due {in_days}", in_days=in_days(now.days_left))
     if now.status == OVERDUE:
-        return f"overdue by {days_text(-now.days_left)}"
+        return tr("overdue by {days}", days=days_text(-now.days_left))
     if now.status == EFFECT_DUE:
-        return f"done, effect check due {in_days(now.days_left)}"
+        return tr("done, effect check due {in_days}", in_days=in_days(now.days_left))
     if now.status == EFFECT_OVERDUE:
-        return f"done, effect check overdue by {days_text(-now.days_left)}"
+        return tr("done, effect check overdue by {days}", days=days_text(-now.days_left))
     if now.status == DONE:
-        return f"done on {now.done_on}" + (", effect not checked" if now.action.aim == "corrective" else "")
+        return tr("done on {done_on}", done_on=now.done_on) + (
+            tr(", effect not checked") if now.action.aim == "corrective" else ""
+        )
     return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else now.status
 
 
@@ -62,8 +65,8 @@ def _not_effective(effect: EffectAnswer | None) -> str:
     if effect is None or effect.verdict not in (BETTER, WORSE):
         return NOT_EFFECTIVE
     if effect.verdict == WORSE:
-        return "worse than before"
-    return "better, criterion " + ("not met" if effect.criterion == MISSED else "not shown yet")
+        return tr("worse than before")
+    return tr("better, criterion ") + (tr("not met") if effect.criterion == MISSED else tr("not shown yet"))
 
 
 def moved_text(now: ActionFacts) -> str:
@@ -71,7 +74,11 @@ def moved_text(now: ActionFacts) -> str:
     moves = len(now.due_dates) - 1
     if not moves:
         return ""
-    return f"due date moved {TIMES.get(moves, f'{moves} times')}, first {now.due_dates[0]}"
+    return tr(
+        "due date moved {get}, first {due_dates}",
+        get=TIMES.get(moves, f"{moves} times"),
+        due_dates=now.due_dates[0],
+    )
 
 
 def what_text(now: ActionFacts) -> str:
@@ -84,23 +91,36 @@ def cautions_of(now: ActionFacts) -> tuple[str, ...]:
     said = []
     days = sorted({record.done_on for record in now.done})
     if len(days) > 1:
-        said.append(f"Recorded as done on {' and '.join((days[0], days[-1]))}; the last day counts.")
+        said.append(
+            tr("Recorded as done on {what}; the last day counts.", what=" and ".join((days[0], days[-1])))
+        )
     if now.done_on > now.today.isoformat():
-        said.append(f"The day on which it was done, {now.done_on}, is still to come; correct it.")
+        said.append(
+            tr(
+                "The day on which it was done, {done_on}, is still to come; correct it.",
+                done_on=now.done_on,
+            )
+        )
     if now.set_aside:
         many = now.set_aside
         said.append(
-            f"{many} effectiveness check{' does' if many == 1 else 's do'} not count: made before it was "
-            "done."
+            trn(
+                "{count} effectiveness check does not count: made before it was done.",
+                "{count} effectiveness checks do not count: made before it was done.",
+                many,
+            )
         )
     if now.checks and len(now.criteria) > 1:
         first = now.criteria[0]
-        words = "none" if first is None else f"at most {share_text(first)}"
-        said.append(f"The criterion was changed; the first one was: {words}.")
+        words = "none" if first is None else tr("at most {share}", share=share_text(first))
+        said.append(tr("The criterion was changed; the first one was: {words}.", words=words))
     if len(now.checks) > 1:
         said.append(
-            f"{len(now.checks)} effectiveness checks: the more are made, the likelier one of them calls "
-            "chance an effect."
+            tr(
+                "{checks} effectiveness checks: the more are made, the likelier one of them "
+                "calls chance an effect.",
+                checks=len(now.checks),
+            )
         )
     return tuple(said)
 
@@ -115,15 +135,23 @@ def advice_before(before: PartsJudged | None, at_most: float | None) -> str:
     """
     needed = ok_parts_needed(before, at_most)
     if needed is not None:
-        shows = "fewer NOK than before" if at_most is None else f"at most {share_text(at_most)}"
-        return f"Check at least {needed:,} parts made after it: none NOK shows {shows} (95 % confidence)."
+        shows = (
+            tr("fewer NOK than before")
+            if at_most is None
+            else tr("at most {share}", share=share_text(at_most))
+        )
+        return tr(
+            "Check at least {needed} parts made after it: none NOK shows {shows} (95 % confidence).",
+            needed=whole_text(needed),
+            shows=shows,
+        )
     if at_most == 0:
-        return "No number of parts can show 0 %; correct the criterion to a share above 0."
+        return tr("No number of parts can show 0 %; correct the criterion to a share above 0.")
     if before is None:
-        return "No criterion is stated: fewer NOK parts than before decide alone."
+        return tr("No criterion is stated: fewer NOK parts than before decide alone.")
     if not before.nok:
-        return "No part was NOK before: no number of parts can show that it got better."
-    return "More than a million parts would be needed to show it."
+        return tr("No part was NOK before: no number of parts can show that it got better.")
+    return tr("More than a million parts would be needed to show it.")
 
 
 def action_lines(facts: ConcernFacts, today: date) -> tuple[str, ...]:
@@ -132,25 +160,33 @@ def action_lines(facts: ConcernFacts, today: date) -> tuple[str, ...]:
     if not found and not lost:
         return ()
     late = sum(now.is_late for now in found)
-    head = f"Actions ({late} of {len(found)} overdue):" if late else f"Actions ({len(found)}):"
+    head = (
+        tr("Actions ({late} of {found} overdue):", late=late, found=len(found))
+        if late
+        else tr("Actions ({found}):", found=len(found))
+    )
     lines = [head, *(f"  {_line(now)}" for now in found)]
     if lost:
-        lines.append(f"  Mind: {lost} {stray_text(lost)}")
+        lines.append(tr("  Mind: {lost} {stray}", lost=lost, stray=stray_text(lost)))
     return tuple(lines)
 
 
 def stray_text(many: int) -> str:
     """Say of so many records that their action is not here; the number is said before it."""
-    return f"record{' belongs' if many == 1 else 's belong'} to actions that are not here."
+    return (
+        tr("record belongs to actions that are not here.")
+        if many == 1
+        else tr("records belong to actions that are not here.")
+    )
 
 
 def _line(now: ActionFacts) -> str:
     status = status_text(now)
-    asked = f"{len(now.questions)} verification question{'' if len(now.questions) == 1 else 's'}"
+    asked = trn("{count} verification question", "{count} verification questions", len(now.questions))
     details = (
         now.action.aim,
         now.action.owner,
-        f"due {now.action.due_on}",
+        tr("due {due_on}", due_on=now.action.due_on),
         moved_text(now),
         asked if now.questions else "",
     )

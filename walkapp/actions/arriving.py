@@ -7,13 +7,14 @@ from collections.abc import Iterable
 from walkapp.bundle import Bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import BundleError, PhotoError
+from walkapp.language import msg, tr
 from walkapp.model.records import Photo, PhotoCopy
 from walkapp.photos import examine
 
 LARGEST_OWN_NUMBER = 500_000_000
 """A tablet that counts on from here still has as many numbers left; nobody ever gave so many."""
 
-_ASK_AGAIN = "ask for the bundle again"
+_ASK_AGAIN = msg("ask for the bundle again")
 
 
 def check_arriving(bundle: Bundle, name: str, device: str) -> None:
@@ -49,12 +50,23 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
     """
     for digest, files in bundle.checklists.items():
         if digest_of(files) != digest:
-            raise BundleError(f"{name}: a checklist is not the one that its name says; {_ASK_AGAIN}.")
+            raise BundleError(
+                tr(
+                    "{name}: a checklist is not the one that its name says; {ask_again}.",
+                    name=name,
+                    ask_again=_ASK_AGAIN,
+                )
+            )
     for record in bundle.records:
         if record.device == device and record.number > LARGEST_OWN_NUMBER:
             raise BundleError(
-                f"{name}: holds an entry of this very tablet with the running number {record.number}, "
-                f"which it never gave; {_ASK_AGAIN}."
+                tr(
+                    "{name}: holds an entry of this very tablet with the running number "
+                    "{number}, which it never gave; {ask_again}.",
+                    name=name,
+                    number=record.number,
+                    ask_again=_ASK_AGAIN,
+                )
             )
     named: dict[str, list[Photo | PhotoCopy]] = {}
     for record in bundle.records:
@@ -62,19 +74,31 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
             named.setdefault(record.file_name, []).append(record)
     for photo in bundle.photo_names:
         # One at a time: decoded, the largest takes 200 MB.
-        _check_picture(bundle.read_photo(photo), f"{name}: photos/{photo}", named.get(photo, ()))
+        _check_picture(
+            bundle.read_photo(photo),
+            tr("{name}: photos/{photo}", name=name, photo=photo),
+            named.get(photo, ()),
+        )
 
 
 def _check_picture(data: bytes, where: str, records: Iterable[Photo | PhotoCopy]) -> None:
     try:
         facts = examine(data, where)
     except PhotoError as error:
-        what = "cannot be decoded as a picture, so it was put in afterwards"
+        what = tr("cannot be decoded as a picture, so it was put in afterwards")
         raise BundleError(f"{where} {what}; {_ASK_AGAIN}.") from error
     found = facts.media, facts.width_px, facts.height_px, len(data)
     for record in records:
         if (record.media, record.width_px, record.height_px, record.size_bytes) != found:
             raise BundleError(
-                f"{where} is {facts.width_px} x {facts.height_px} pixels of {facts.media} in {len(data)} "
-                f"bytes, its record says otherwise; {_ASK_AGAIN}."
+                tr(
+                    "{where} is {width_px} x {height_px} pixels of {media} in {data} bytes, its "
+                    "record says otherwise; {ask_again}.",
+                    where=where,
+                    width_px=facts.width_px,
+                    height_px=facts.height_px,
+                    media=facts.media,
+                    data=len(data),
+                    ask_again=_ASK_AGAIN,
+                )
             )

@@ -14,8 +14,8 @@ from functools import cached_property
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import MONTHS
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import month_words, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id, desk_book_id, is_book, is_desk_book, month_of_book
 from walkapp.model.records import AuditMissed, AuditStart, Deliveries, Record, SuccessFactor
@@ -94,14 +94,22 @@ def book_facts(place: Workplace, book: str) -> BookFacts:
     """
     standing = place.audit_book(book).standing
     if book not in place.store.concerns():
-        raise InputError("There are no such audits in this store; merge a bundle that has them.")
+        raise InputError(tr("There are no such audits in this store; merge a bundle that has them."))
     month = month_of_book(book)
     stream_id = stream_of_book(book, standing.current)
     stream = _stream_of(place, stream_id, standing.current)
     name = stream.name if stream else stream_id
     return BookFacts(
         id=book,
-        what=", ".join(filter(None, (f"Audits of {name}" if name else "Audits", month_words(month)))),
+        what=", ".join(
+            filter(
+                None,
+                (
+                    tr("Audits of {name}", name=name) if name else tr("Audits"),
+                    month_words(month) if month else "",
+                ),
+            )
+        ),
         stream=stream,
         standing=standing,
     )
@@ -121,7 +129,7 @@ def stream_of_desk(book: str, records: Iterable[Record]) -> str:
 def _desk_facts(place: Workplace, book: str) -> BookFacts:
     standing = desk_standing(place, book)
     if book not in place.store.concerns():
-        raise InputError("Nothing is kept of such a value stream here; merge a bundle that has it.")
+        raise InputError(tr("Nothing is kept of such a value stream here; merge a bundle that has it."))
     stream_id = stream_of_desk(book, standing.current)
     stream = None
     with suppress(ChecklistError):
@@ -129,15 +137,10 @@ def _desk_facts(place: Workplace, book: str) -> BookFacts:
     name = stream.name if stream else stream_id
     return BookFacts(
         id=book,
-        what=", ".join(filter(None, ("Deliveries and success factors", name))),
+        what=", ".join(filter(None, (tr("Deliveries and success factors"), name))),
         stream=stream,
         standing=standing,
     )
-
-
-def month_words(month: date | None) -> str:
-    """Write a month such as "March 2026"; nothing for none."""
-    return f"{MONTHS[month.month - 1]} {month.year}" if month else ""
 
 
 def stream_of_book(book: str, records: Iterable[Record]) -> str:

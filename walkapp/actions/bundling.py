@@ -16,6 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.ids import is_book
 from walkapp.model.records import AuditStart, Record, WalkStart
 from walkapp.store import Store
@@ -79,7 +80,12 @@ def bundle_concerns(
             if concern_id == concern and not records:
                 raise
     if not records:
-        raise InputError(f"There is nothing to bundle: {_why_nothing(concern, audits_of, since)}.")
+        raise InputError(
+            tr(
+                "There is nothing to bundle: {why_nothing}.",
+                why_nothing=_why_nothing(concern, audits_of, since),
+            )
+        )
     checklists = dict(_sound_checklists(place.store, records))
     signer, _ = signer_of(place.store)
     with tempfile.TemporaryDirectory() as folder:
@@ -92,10 +98,10 @@ def bundle_concerns(
 
 def _why_nothing(concern: str | None, audits_of: str | None, since: date | None) -> str:
     if since is not None:
-        return "nothing was recorded since that date"
+        return tr("nothing was recorded since that date")
     if audits_of is not None:
-        return f"this store has no audit of the value stream {audits_of!r}"
-    return "this store has no such book" if concern is not None else "this store has no record yet"
+        return tr("this store has no audit of the value stream {audits_of}", audits_of=repr(audits_of))
+    return tr("this store has no such book") if concern is not None else tr("this store has no record yet")
 
 
 def _sound_checklists(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Mapping[str, bytes]]]:

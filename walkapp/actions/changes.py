@@ -10,9 +10,10 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import ChangePoint, Record, Withdrawal, what_is_said
 
-WHEN = "When"
+WHEN = msg("When")
 """What the day of a change is called on its pages."""
 
 
@@ -54,7 +55,7 @@ def find_change(place: Workplace, facts: ConcernFacts, entry: str) -> ChangePoin
         news = [other for other in followed_by.get(here, ()) if other not in seen]
         waiting += news
         seen.update(news)
-    raise InputError("This change point is not here, or was taken back; go back to the list.")
+    raise InputError(tr("This change point is not here, or was taken back; go back to the list."))
 
 
 def correct_change(
@@ -85,7 +86,7 @@ def correct_change(
     point = find_change(place, facts, entry)
     refuse_to_come(place, WHEN, said["changed_on"])
     if said == what_is_said(point):
-        raise InputError("Nothing is different from what is recorded; change something, or go back.")
+        raise InputError(tr("Nothing is different from what is recorded; change something, or go back."))
     return place.add(
         ChangePoint, **said, concern=point.concern, walk=point.walk, replaces=(point.id,), why=why
     )

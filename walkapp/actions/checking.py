@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from walkapp.actions.workplace import Workplace
+from walkapp.language import tr
 from walkapp.store import CheckReport, StoreCheck
 
 __all__ = ["StoreCheck", "begin_check", "check_lines", "check_store", "check_to_json"]
@@ -43,8 +44,14 @@ def check_lines(report: CheckReport) -> Iterator[str]:
             _many(report.checklists, "checklist", "checklists"),
         )
     )
-    outcome = _many(faults, "fault was", "faults were") if faults else "nothing is damaged or missing"
-    yield f"Checked {looked_at}: {outcome}{' found' if faults else ''}."
+    outcome = (
+        _many(faults, tr("fault was"), tr("faults were")) if faults else tr("nothing is damaged or missing")
+    )
+    yield (
+        tr("Checked {looked_at}: {outcome} found.", looked_at=looked_at, outcome=outcome)
+        if faults
+        else tr("Checked {looked_at}: {outcome}.", looked_at=looked_at, outcome=outcome)
+    )
 
 
 def check_to_json(report: CheckReport) -> dict[str, Any]:

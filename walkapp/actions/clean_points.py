@@ -19,6 +19,7 @@ from walkapp.analysis.clean_point import (
 )
 from walkapp.analysis.containment import thousands
 from walkapp.analysis.gather import gather_tallies
+from walkapp.language import tr
 from walkapp.model.checklist import DEFAULT_DETECTION
 from walkapp.model.records import Action, ActionDone, CleanPoint, Escape, SuspectRange
 
@@ -86,9 +87,9 @@ def detection_for(found: Mapping[str, float], station: str = "") -> float:
 def clean_name(point: CleanPoint) -> str:
     """Name a clean point by lot, serial number and day, as far as known."""
     said = (
-        point.lot and f"lot {point.lot}",
-        point.serial and f"serial number {point.serial}",
-        point.made_on and f"production day {point.made_on}",
+        point.lot and tr("lot {lot}", lot=point.lot),
+        point.serial and tr("serial number {serial}", serial=point.serial),
+        point.made_on and tr("production day {made_on}", made_on=point.made_on),
     )
     return ", ".join(filter(None, said))
 
@@ -138,11 +139,19 @@ def _against(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Iterat
     """One sentence for the escapes that contradict it and one for those that may; the newest is named."""
     name = clean_name(point)
     if these := found.get(CONTRADICTS):
-        yield f"The clean point {name} no longer holds: {_parts(these)} were made at or after it."
+        yield tr(
+            "The clean point {name} no longer holds: {parts} were made at or after it.",
+            name=name,
+            parts=_parts(these),
+        )
     if these := found.get(IN_DOUBT):
         yield (
-            f"The clean point {name} is in doubt: nobody can tell whether {_parts(these)} were made at "
-            "or after it. Record their production day."
+            tr(
+                "The clean point {name} is in doubt: nobody can tell whether {parts} were made "
+                "at or after it. Record their production day.",
+                name=name,
+                parts=_parts(these),
+            )
         )
 
 
@@ -150,44 +159,80 @@ def _lots_taken(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Ite
     if these := found.get(BEFORE_BY_LOT):
         lots = ", ".join(sorted({escape.lot for escape in these}))
         yield (
-            f"By their numbers alone, bad parts of {lots} are taken to be made before the clean point lot "
-            f"{point.lot}; record production days to be sure."
+            tr(
+                "By their numbers alone, bad parts of {lots} are taken to be made before the "
+                "clean point lot {lot}; record production days to be sure.",
+                lots=lots,
+                lot=point.lot,
+            )
         )
 
 
 def _parts(escapes: Sequence[Escape]) -> str:
     parts, last = sum(escape.quantity for escape in escapes), escapes[-1]
-    which = f" of lot {last.lot}" if last.lot and len(escapes) == 1 else ""
-    when = "found" if len(escapes) == 1 else "last found"
-    return f"{thousands(parts)} bad part{'' if parts == 1 else 's'}{which} {when} on {last.found_on}"
+    which = tr(" of lot {lot}", lot=last.lot) if last.lot and len(escapes) == 1 else ""
+    when = "found" if len(escapes) == 1 else tr("last found")
+    return (
+        tr(
+            "{parts} bad part{which} {when} on {found_on}",
+            parts=thousands(parts),
+            which=which,
+            when=when,
+            found_on=last.found_on,
+        )
+        if parts == 1
+        else tr(
+            "{parts} bad parts{which} {when} on {found_on}",
+            parts=thousands(parts),
+            which=which,
+            when=when,
+            found_on=last.found_on,
+        )
+    )
 
 
 def _cautions(facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | None) -> Iterator[str]:
     if suspect is not None and suspect.made_to and _is_gap(suspect.made_to, point.made_on):
         yield (
-            f"Parts made after {suspect.made_to} and before {point.made_on} are neither in the suspect "
-            "range nor good by the clean point."
+            tr(
+                "Parts made after {made_to} and before {made_on} are neither in the suspect "
+                "range nor good by the clean point.",
+                made_to=suspect.made_to,
+                made_on=point.made_on,
+            )
         )
     done = last_corrective(facts)
     if not done:
         yield (
-            "No corrective action is recorded as done: what makes parts good from the clean point on is "
-            "not known here."
+            tr(
+                "No corrective action is recorded as done: what makes parts good from the clean "
+                "point on is not known here."
+            )
         )
     elif not point.made_on:
         yield (
-            f"Whether the clean point is after the corrective action ({done}) is not known: it has no "
-            "production day."
+            tr(
+                "Whether the clean point is after the corrective action ({done}) is not known: "
+                "it has no production day.",
+                done=done,
+            )
         )
     elif point.made_on < done:
         yield (
-            f"The clean point ({point.made_on}) is before the corrective action ({done}): sorting alone "
-            "keeps bad parts back between the two."
+            tr(
+                "The clean point ({made_on}) is before the corrective action ({done}): sorting "
+                "alone keeps bad parts back between the two.",
+                made_on=point.made_on,
+                done=done,
+            )
         )
     elif point.made_on == done:
         yield (
-            f"The clean point is on the day of the corrective action ({done}): parts made on that day "
-            "before it may be bad."
+            tr(
+                "The clean point is on the day of the corrective action ({done}): parts made on "
+                "that day before it may be bad.",
+                done=done,
+            )
         )
 
 

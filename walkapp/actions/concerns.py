@@ -14,12 +14,13 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import SEVERITY_WORDS, moment_text
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import LIMITS, Concern, what_is_said
 
 DAY_LABELS = {
-    "reported_on": "Reported on",
-    "made_from": "First production day",
-    "made_to": "Last production day",
+    "reported_on": msg("Reported on"),
+    "made_from": msg("First production day"),
+    "made_to": msg("Last production day"),
 }
 """The days of a concern as pages and sentences call them."""
 
@@ -46,7 +47,10 @@ def refuse_odd_days(place: Workplace, said: Mapping[str, Any]) -> None:
         refuse_to_come(place, label, days[name])
     for later in ("made_to", "reported_on"):
         refuse_before(
-            DAY_LABELS[later], days[later], f"the {DAY_LABELS['made_from'].lower()}", days["made_from"]
+            DAY_LABELS[later],
+            days[later],
+            tr("the {day_labels}", day_labels=DAY_LABELS["made_from"].lower()),
+            days["made_from"],
         )
 
 
@@ -76,9 +80,11 @@ def correct_concern(place: Workplace, facts: ConcernFacts, *, why: str, **said: 
     before = what_is_said(facts.concern)
     after = {**before, **said}
     if after == before:
-        raise InputError("Nothing was changed, so nothing was recorded.")
+        raise InputError(tr("Nothing was changed, so nothing was recorded."))
     if any(after[name] != before[name] for name in ("stream", "defect")):
-        raise InputError("Value stream and defect of a concern stay; open a new concern for another one.")
+        raise InputError(
+            tr("Value stream and defect of a concern stay; open a new concern for another one.")
+        )
     refuse_odd_days(place, after)
     concern = facts.concern
     return place.add(Concern, concern=concern.concern, **after, replaces=(concern.id,), why=why)
@@ -104,14 +110,31 @@ def moment_told(place: Workplace, day: str, clock: str) -> str:
         return now.isoformat(timespec="seconds")
     on, at = day_of(day), _time_of(clock)
     if on is None:
-        raise InputError(f"Told on: {day or 'nothing'} is no day; write it as {now.date().isoformat()}.")
+        raise InputError(
+            tr(
+                "Told on: {what} is no day; write it as {now}.",
+                what=day or "nothing",
+                now=now.date().isoformat(),
+            )
+        )
     if at is None:
-        raise InputError(f"Told at: {clock or 'nothing'} is no time; write it as {now:%H:%M}.")
+        raise InputError(
+            tr(
+                "Told at: {what} is no time; write it as {now}.",
+                what=clock or "nothing",
+                now=f"{now:%H:%M}",
+            )
+        )
     told = datetime.combine(on, at, now.tzinfo)
     if told > now:
         raise InputError(
-            f"Told at: {day} {clock} is still to come, it is {now:%Y-%m-%d %H:%M} by this tablet; mend it, "
-            "or the clock of the tablet."
+            tr(
+                "Told at: {day} {clock} is still to come, it is {now} by this tablet; mend it, "
+                "or the clock of the tablet.",
+                day=day,
+                clock=clock,
+                now=f"{now:%Y-%m-%d %H:%M}",
+            )
         )
     return told.isoformat(timespec="seconds")
 
@@ -127,16 +150,16 @@ def facts_in_words(facts: ConcernFacts) -> tuple[str, ...]:
     """Tell everything that was said of a concern, a line each; nothing for what was not said."""
     concern = facts.concern
     lines = (
-        f"Severity class: {SEVERITY_WORDS[concern.severity]}",
-        _line("Part", " ".join(filter(None, (concern.part_name, concern.part_number)))),
-        _line("Customer reference", concern.customer_reference),
-        _line("Parts reported", "" if concern.quantity is None else str(concern.quantity)),
-        _line("Reported on", concern.reported_on),
-        _line("Made", _from_to(concern.made_from, concern.made_to)),
-        _line("Lots", concern.lots),
-        _line("Affected parts expected", _shares(concern.share_low, concern.share_high)),
-        _line("Value stream", facts.stream.name if facts.stream else concern.stream),
-        _line("Last corrected", _correction(concern)),
+        tr("Severity class: {severity_words}", severity_words=SEVERITY_WORDS[concern.severity]),
+        _line(tr("Part"), " ".join(filter(None, (concern.part_name, concern.part_number)))),
+        _line(tr("Customer reference"), concern.customer_reference),
+        _line(tr("Parts reported"), "" if concern.quantity is None else str(concern.quantity)),
+        _line(tr("Reported on"), concern.reported_on),
+        _line(tr("Made"), _from_to(concern.made_from, concern.made_to)),
+        _line(tr("Lots"), concern.lots),
+        _line(tr("Affected parts expected"), _shares(concern.share_low, concern.share_high)),
+        _line(tr("Value stream"), facts.stream.name if facts.stream else concern.stream),
+        _line(tr("Last corrected"), _correction(concern)),
     )
     return tuple(line for line in lines if line)
 
@@ -144,17 +167,20 @@ def facts_in_words(facts: ConcernFacts) -> tuple[str, ...]:
 def samples_in_words(facts: ConcernFacts) -> str:
     """Say how many limit samples there are of each side; empty for none."""
     ok, not_ok = (len(limit_samples(facts, limit)) for limit in LIMITS)
-    return f"{ok} OK, {not_ok} NOK" if ok or not_ok else ""
+    return tr("{ok} OK, {not_ok} NOK", ok=ok, not_ok=not_ok) if ok or not_ok else ""
 
 
 def facts_lines(facts: ConcernFacts) -> tuple[str, ...]:
     """Tell the facts of a concern for a terminal."""
     lines = (
         *facts_in_words(facts),
-        _line("Limit samples", samples_in_words(facts)),
-        *(f"Told: {r.told}, {moment_text(r.told_at)}" for r in facts.escalations),
+        _line(tr("Limit samples"), samples_in_words(facts)),
+        *(
+            tr("Told: {told}, {told_at}", told=r.told, told_at=moment_text(r.told_at))
+            for r in facts.escalations
+        ),
     )
-    return ("What is known of the concern:", *(f"  {line}" for line in lines if line))
+    return (tr("What is known of the concern:"), *(f"  {line}" for line in lines if line))
 
 
 def facts_to_json(facts: ConcernFacts) -> dict[str, Any]:
@@ -181,20 +207,31 @@ def _line(label: str, value: str) -> str:
 
 
 def _correction(concern: Concern) -> str:
-    return f"{moment_text(concern.at)} by {concern.by}: {concern.why}" if concern.replaces else ""
+    return (
+        tr("{at} by {by}: {why}", at=moment_text(concern.at), by=concern.by, why=concern.why)
+        if concern.replaces
+        else ""
+    )
 
 
 def _from_to(first: str, last: str) -> str:
     if first == last:
         return first
-    return " ".join(filter(None, (first and f"from {first}", last and f"to {last}")))
+    return " ".join(
+        filter(None, (first and tr("from {first}", first=first), last and tr("to {last}", last=last)))
+    )
 
 
 def _shares(low: str, high: str) -> str:
     least, most = percent_of(low), percent_of(high)
     return " ".join(
         filter(
-            None, (least and f"at least {least} %", least and most and "and", most and f"at most {most} %")
+            None,
+            (
+                least and tr("at least {least} %", least=least),
+                least and most and "and",
+                most and tr("at most {most} %", most=most),
+            ),
         )
     )
 

@@ -14,6 +14,7 @@ from walkapp.actions.confirmations import (
 )
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.on_off import StateFigures
+from walkapp.language import tr
 
 
 def confirmation_lines(facts: ConcernFacts) -> tuple[str, ...]:
@@ -24,10 +25,10 @@ def confirmation_lines(facts: ConcernFacts) -> tuple[str, ...]:
 def _lines(facts: ConcernFacts) -> Iterator[str]:
     for found in confirmations_of(facts):
         invented = " (invented)" if found.record.invented else ""
-        yield f"Switched on and off: {found.record.what}{invented}"
+        yield tr("Switched on and off: {what}{invented}", what=found.record.what, invented=invented)
         yield f"  {found.sentence}"
         yield from (f"    {line}" for line in found.lines)
-        yield from (f"  Mind: {problem}" for problem in found.problems)
+        yield from (tr("  Mind: {problem}", problem=problem) for problem in found.problems)
     if lost := without_confirmation(facts):
         yield lost_text(lost)
 

@@ -27,6 +27,7 @@ from walkapp.analysis.on_off import (
 from walkapp.analysis.on_off_words import figures_in_words, on_off_lines, on_off_sentence
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
+from walkapp.language import tr, trn
 from walkapp.model.ids import short_id
 from walkapp.model.records import Confirmation, ConfirmationTurn
 
@@ -127,10 +128,12 @@ class ConfirmationFacts:
         unit, decimals = self.record.unit_of_measure, self.decimals_of_mean
         if not self._is_held_up:
             return on_off_sentence(self.answer, self.record.what, unit, decimals)
-        open_turns = [f"turn {turn.number}" for turn in self.turns if turn.problem]
-        return (
-            f"Points that way, not proved before somebody says what holds of {named(open_turns)}. The "
-            f"rest: {figures_in_words(self.answer, unit, decimals)}."
+        open_turns = [tr("turn {number}", number=turn.number) for turn in self.turns if turn.problem]
+        return tr(
+            "Points that way, not proved before somebody says what holds of {open_turns}. "
+            "The rest: {figures}.",
+            open_turns=named(open_turns),
+            figures=figures_in_words(self.answer, unit, decimals),
         )
 
     @property
@@ -146,19 +149,33 @@ class ConfirmationFacts:
     def problems(self) -> tuple[str, ...]:
         """What does not count and why, a sentence each."""
         said = [
-            f"Turn {turn.number} {turn.problem}. It does not count until somebody says what holds."
+            tr(
+                "Turn {number} {problem}. It does not count until somebody says what holds.",
+                number=turn.number,
+                problem=turn.problem,
+            )
             for turn in self.turns
             if turn.problem
         ]
         said += [
-            f"Turn {turn.number} has values from {tablets} tablets; they count together."
+            tr(
+                "Turn {number} has values from {tablets} tablets; they count together.",
+                number=turn.number,
+                tablets=tablets,
+            )
             for turn in self.turns
             if not turn.problem and (tablets := len({record.device for record in turn.records})) > 1
         ]
         if self.set_aside:
-            asked = "NOK parts" if self.record.response == "nok" else "measured values"
-            entries = "1 entry does" if self.set_aside == 1 else f"{self.set_aside} entries do"
-            said.append(f"{entries} not count: this confirmation asks for {asked}.")
+            asked = tr("NOK parts") if self.record.response == "nok" else tr("measured values")
+            entries = (
+                tr("1 entry does")
+                if self.set_aside == 1
+                else tr("{set_aside} entries do", set_aside=self.set_aside)
+            )
+            said.append(
+                tr("{entries} not count: this confirmation asks for {asked}.", entries=entries, asked=asked)
+            )
         return tuple(said)
 
     @property
@@ -187,7 +204,13 @@ class ConfirmationFacts:
         if (known := self.turn(number)) is not None:
             return known.state
         if number != self.next_number:
-            raise InputError(f"Turn {number} cannot be recorded now; go on with turn {self.next_number}.")
+            raise InputError(
+                tr(
+                    "Turn {number} cannot be recorded now; go on with turn {next_number}.",
+                    number=number,
+                    next_number=self.next_number,
+                )
+            )
         return self.next_state
 
     @property
@@ -218,7 +241,7 @@ def confirmation_called(facts: ConcernFacts, confirmation: str) -> ConfirmationF
     """
     found = next((one for one in confirmations_of(facts) if one.record.id == confirmation), None)
     if found is None:
-        raise InputError("This on/off confirmation is not here any more; go back and choose another.")
+        raise InputError(tr("This on/off confirmation is not here any more; go back and choose another."))
     return found
 
 
@@ -254,31 +277,39 @@ def _confirmation(
 def _turn(number: int, records: tuple[ConfirmationTurn, ...], in_dispute: bool) -> TurnFacts:
     problem = ""
     if in_dispute:
-        problem = "was corrected differently on two tablets"
+        problem = tr("was corrected differently on two tablets")
     elif len({record.state for record in records}) > 1:
-        problem = "is on record both as on and as off"
+        problem = tr("is on record both as on and as off")
     elif records[0].checked is not None and len(records) > 1:
         tablets = len({record.device for record in records})
-        where = f"on {tablets} tablets" if tablets > 1 else "on one tablet"
-        problem = f"was counted {'twice' if len(records) == 2 else f'{len(records)} times'}, {where}"
+        where = tr("on {tablets} tablets", tablets=tablets) if tablets > 1 else tr("on one tablet")
+        problem = (
+            tr("was counted twice, {where}", where=where)
+            if len(records) == 2
+            else tr("was counted {records} times, {where}", records=len(records), where=where)
+        )
     return TurnFacts(number=number, records=records, problem=problem, in_dispute=in_dispute)
 
 
 def entry_text(entry: ConfirmationTurn) -> str:
     """Say in a few words what a record of a turn says."""
-    said = entry.value if entry.value else f"{entry.nok} of {entry.checked} NOK"
-    return f"{said}, turn {entry.turn} {entry.state}"
+    said = (
+        entry.value if entry.value else tr("{nok} of {checked} NOK", nok=entry.nok, checked=entry.checked)
+    )
+    return tr("{said}, turn {turn} {state}", said=said, turn=entry.turn, state=entry.state)
 
 
 def source_text(entry: ConfirmationTurn) -> str:
     """Say on which tablet and by whom an entry was made."""
-    return f"tablet {short_id(entry.device)}, {entry.by}"
+    return tr("tablet {device}, {by}", device=short_id(entry.device), by=entry.by)
 
 
 def lost_text(lost: int) -> str:
     """Say that recorded turns count nothing because their confirmation is not here."""
-    verb = "entry belongs" if lost == 1 else "entries belong"
-    return (
-        f"{lost} {verb} to an on/off confirmation that is not here; merge the bundle of the tablet that "
-        "opened it."
+    return trn(
+        "{count} entry belongs to an on/off confirmation that is not here; merge the bundle of the "
+        "tablet that opened it.",
+        "{count} entries belong to an on/off confirmation that is not here; merge the bundle of the "
+        "tablet that opened it.",
+        lost,
     )

@@ -11,6 +11,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.containment import thousands
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -45,7 +46,7 @@ def record_range(place: Workplace, facts: ConcernFacts, *, why: str = "", **said
     RecordError
         If a value is not allowed.
     """
-    for name, label in (("made_from", "First production day"), ("made_to", "Last production day")):
+    for name, label in (("made_from", tr("First production day")), ("made_to", tr("Last production day"))):
         refuse_to_come(place, label, said.get(name, ""))
     standing = containment_of(place, facts).ranges
     return _add(place, facts, SuspectRange, said, standing, why)
@@ -101,8 +102,12 @@ def record_stock(
     done = found.balance.checked + found.balance.scrapped_unsorted
     if quantity < done:
         raise InputError(
-            f"{found.name}: {thousands(done)} parts were sorted or scrapped there already, so at least so "
-            "many were found; mend the number, or the sortings."
+            tr(
+                "{found}: {done} parts were sorted or scrapped there already, so at least so "
+                "many were found; mend the number, or the sortings.",
+                found=found.name,
+                done=thousands(done),
+            )
         )
     return _add(place, facts, SuspectStock, {"stock": stock, **said}, (found.stock,), why)
 
@@ -117,7 +122,9 @@ def take_out_stock(place: Workplace, facts: ConcernFacts, stock: str, why: str) 
     """
     found = containment_of(place, facts).stock(stock)
     if found.sortings:
-        raise InputError(f"{found.name}: parts were sorted there; correct its figures instead.")
+        raise InputError(
+            tr("{found}: parts were sorted there; correct its figures instead.", found=found.name)
+        )
     _need_why(why)
     return place.add(Withdrawal, concern=facts.concern.concern, replaces=(found.stock.id,), why=why)
 
@@ -158,23 +165,28 @@ def record_sorting(
     """
     now = containment_of(place, facts)
     found = now.stock(stock)
-    refuse_to_come(place, "Sorted on", said.get("sorted_on", ""))
+    refuse_to_come(place, tr("Sorted on"), said.get("sorted_on", ""))
     refuse_before(
-        "Sorted on",
+        tr("Sorted on"),
         said.get("sorted_on", ""),
-        "the first production day of the suspect parts",
+        tr("the first production day of the suspect parts"),
         first_day(now),
     )
     others = [record for record in found.sortings if record.id != sorting]
     earlier = [record for record in found.sortings if record.id == sorting]
     if sorting and not earlier:
-        raise InputError("This sorting was corrected or taken back meanwhile; go back and look again.")
+        raise InputError(tr("This sorting was corrected or taken back meanwhile; go back and look again."))
     left = found.stock.quantity - sum(one.checked + one.scrapped_unsorted for one in others)
     wanted = said.get("checked", 0) + said.get("scrapped_unsorted", 0)
     if wanted > left:
         raise InputError(
-            f"{found.name}: {thousands(wanted)} are more than the {thousands(max(0, left))} left to sort "
-            "there; mend the number, or correct how many were found there."
+            tr(
+                "{found}: {wanted} are more than the {what} left to sort there; mend the number, "
+                "or correct how many were found there.",
+                found=found.name,
+                wanted=thousands(wanted),
+                what=thousands(max(0, left)),
+            )
         )
     return _add(place, facts, Sorting, {**said, "stock": stock}, tuple(earlier), why)
 
@@ -209,11 +221,11 @@ def record_clean_point(place: Workplace, facts: ConcernFacts, *, why: str = "", 
     """
     _refuse_station(facts, said.get("station", ""))
     now = containment_of(place, facts)
-    refuse_to_come(place, "Production day", said.get("made_on", ""))
+    refuse_to_come(place, tr("Production day"), said.get("made_on", ""))
     refuse_before(
-        "Production day",
+        tr("Production day"),
         said.get("made_on", ""),
-        "the first production day of the suspect parts",
+        tr("the first production day of the suspect parts"),
         first_day(now),
     )
     # The newest first: it is the one that comes back when this is undone.
@@ -247,17 +259,17 @@ def record_escape(
     RecordError
         If a value is not allowed.
     """
-    refuse_to_come(place, "Found on", said.get("found_on", ""))
-    refuse_to_come(place, "Production day", said.get("made_on", ""))
+    refuse_to_come(place, tr("Found on"), said.get("found_on", ""))
+    refuse_to_come(place, tr("Production day"), said.get("made_on", ""))
     refuse_before(
-        "Found on",
+        tr("Found on"),
         said.get("found_on", ""),
-        "the day on which the customer reported",
+        tr("the day on which the customer reported"),
         facts.concern.reported_on,
     )
     earlier = [found for found in containment_of(place, facts).escapes if found.id == escape]
     if escape and not earlier:
-        raise InputError("This escape was corrected or taken back meanwhile; go back and look again.")
+        raise InputError(tr("This escape was corrected or taken back meanwhile; go back and look again."))
     return _add(place, facts, Escape, said, tuple(earlier), why)
 
 
@@ -278,11 +290,14 @@ def _add(
 
 def _need_why(why: str) -> None:
     if not why.strip():
-        raise InputError("Say why it is corrected: what stood there before is kept beside it.")
+        raise InputError(tr("Say why it is corrected: what stood there before is kept beside it."))
 
 
 def _refuse_station(facts: ConcernFacts, station: str) -> None:
     if station and facts.stream is not None and facts.stream.station(station) is None:
         raise InputError(
-            f"The station {station!r} is not in the checklist of this value stream; choose one."
+            tr(
+                "The station {station} is not in the checklist of this value stream; choose one.",
+                station=repr(station),
+            )
         )

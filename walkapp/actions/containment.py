@@ -25,6 +25,7 @@ from walkapp.analysis.containment import (
     thousands,
 )
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -35,12 +36,12 @@ from walkapp.model.records import (
 )
 
 PLACE_WORDS: Mapping[str, str] = {
-    "station": "At a station",
-    "in_process": "Between stations",
-    "stores": "Stores",
-    "transit": "On the road",
-    "customer": "At the customer",
-    "elsewhere": "Elsewhere",
+    "station": msg("At a station"),
+    "in_process": msg("Between stations"),
+    "stores": msg("Stores"),
+    "transit": msg("On the road"),
+    "customer": msg("At the customer"),
+    "elsewhere": msg("Elsewhere"),
 }
 """The kinds of place as they are shown."""
 
@@ -139,7 +140,10 @@ class ContainmentFacts:
             if entry == found.stock.stock or any(entry == one.id for one in found.sortings):
                 return found
         raise InputError(
-            "This place with suspect parts was taken back or is not in this store; go back and choose one."
+            tr(
+                "This place with suspect parts was taken back or is not in this store; go back "
+                "and choose one."
+            )
         )
 
     @property
@@ -155,21 +159,21 @@ class ContainmentFacts:
     def _missing(self) -> Iterator[str]:
         total = self.account.total
         if self.account.made is None:
-            yield "nobody recorded how many parts could be bad"
+            yield tr("nobody recorded how many parts could be bad")
         elif self.account.surplus or self.account.unaccounted:
             yield self.account.sentence
         if self.is_range_short:
-            yield "the defect most likely started before the suspect range"
+            yield tr("the defect most likely started before the suspect range")
         if total.over:
-            yield f"{thousands(total.over)} more sorted or scrapped than located"
+            yield tr("{over} more sorted or scrapped than located", over=thousands(total.over))
         if total.to_sort:
-            yield f"{thousands(total.to_sort)} still to sort"
+            yield tr("{to_sort} still to sort", to_sort=thousands(total.to_sort))
         if total.waiting:
-            yield f"{thousands(total.waiting)} waiting for a decision"
+            yield tr("{waiting} waiting for a decision", waiting=thousands(total.waiting))
         if not self.clean_points:
-            yield "no clean point"
+            yield tr("no clean point")
         elif not all(point.holds for point in self.clean_points):
-            yield "the clean point does not hold"
+            yield tr("the clean point does not hold")
 
     @property
     def is_contained(self) -> bool:
@@ -180,13 +184,14 @@ class ContainmentFacts:
     def why(self) -> str:
         """Why it counts as contained or not, in one sentence."""
         if self.missing:
-            return f"Not contained: {'; '.join(self.missing)}."
+            return tr("Not contained: {missing}.", missing="; ".join(self.missing))
         names = " and ".join(point.name for point in self.clean_points)
-        return (
-            f"Contained by these records: all {thousands(self.account.made or 0)} suspect parts are "
-            f"released or scrapped, and good from {names} on."
-            + (f" Mind: {self.onset_warning}" if self.onset_warning else "")
-        )
+        return tr(
+            "Contained by these records: all {what} suspect parts are released or scrapped, "
+            "and good from {names} on.",
+            what=thousands(self.account.made or 0),
+            names=names,
+        ) + (tr(" Mind: {onset_warning}", onset_warning=self.onset_warning) if self.onset_warning else "")
 
     @cached_property
     def warnings(self) -> tuple[str, ...]:
@@ -204,8 +209,12 @@ class ContainmentFacts:
             if found.balance.over:
                 done = found.balance.checked + found.balance.scrapped_unsorted
                 yield (
-                    f"{found.name}: {thousands(done)} sorted or scrapped, but only "
-                    f"{thousands(found.balance.located)} were found there."
+                    tr(
+                        "{found}: {done} sorted or scrapped, but only {located} were found there.",
+                        found=found.name,
+                        done=thousands(done),
+                        located=thousands(found.balance.located),
+                    )
                 )
         yield from self._told_apart()
         for point in self.clean_points:
@@ -217,21 +226,33 @@ class ContainmentFacts:
         if len(self.ranges) > 1:
             said = ", ".join(thousands(found.quantity) for found in self.ranges)
             yield (
-                f"{len(self.ranges)} suspect ranges are recorded ({said}): the largest counts until one "
-                "range is recorded for all."
+                tr(
+                    "{ranges} suspect ranges are recorded ({said}): the largest counts until one "
+                    "range is recorded for all.",
+                    ranges=len(self.ranges),
+                    said=said,
+                )
             )
         found, concern = self.suspect_range, self.facts.concern
         if found is None:
             return
         if found.made_from and concern.made_from and concern.made_from < found.made_from:
             yield (
-                f"Parts that the customer reported were made from {concern.made_from}, before the range "
-                f"begins ({found.made_from})."
+                tr(
+                    "Parts that the customer reported were made from {made_from}, before the "
+                    "range begins ({made_from2}).",
+                    made_from=concern.made_from,
+                    made_from2=found.made_from,
+                )
             )
         if found.made_to and concern.made_to and concern.made_to > found.made_to:
             yield (
-                f"Parts that the customer reported were made until {concern.made_to}, after the range "
-                f"ends ({found.made_to})."
+                tr(
+                    "Parts that the customer reported were made until {made_to}, after the range "
+                    "ends ({made_to2}).",
+                    made_to=concern.made_to,
+                    made_to2=found.made_to,
+                )
             )
 
     def _told_apart(self) -> Iterator[str]:
@@ -239,24 +260,33 @@ class ContainmentFacts:
         if self.lost_sortings:
             checked = sum(s.checked + s.scrapped_unsorted for s in self.lost_sortings)
             yield (
-                f"{thousands(checked)} parts sorted or scrapped at a place that is not recorded here: not "
-                "counted. Merge the bundle that has it, or record the place anew."
+                tr(
+                    "{checked} parts sorted or scrapped at a place that is not recorded here: "
+                    "not counted. Merge the bundle that has it, or record the place anew.",
+                    checked=thousands(checked),
+                )
             )
         if self.twins:
-            more = f"{self.twins} more record{'' if self.twins == 1 else 's'}"
-            yield f"{more} of a place that is here already: not counted."
+            more = trn("{count} more record", "{count} more records", self.twins)
+            yield tr("{more} of a place that is here already: not counted.", more=more)
         seen: set[tuple[str, str, str]] = set()
         for found in self.stocks:
             stock = found.stock
             place = (stock.place, stock.station, " ".join(stock.where.split()).casefold())
             if place in seen:
                 yield (
-                    f"{found.name} is recorded twice: if these are the same parts, take one out; they are "
-                    "counted twice."
+                    tr(
+                        "{found} is recorded twice: if these are the same parts, take one out; "
+                        "they are counted twice.",
+                        found=found.name,
+                    )
                 )
             seen.add(place)
         if len(self.clean_points) > 1:
-            yield f"{len(self.clean_points)} clean points are recorded; all of them must hold."
+            yield tr(
+                "{clean_points} clean points are recorded; all of them must hold.",
+                clean_points=len(self.clean_points),
+            )
 
 
 def containment_of(place: Workplace, facts: ConcernFacts) -> ContainmentFacts:

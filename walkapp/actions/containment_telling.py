@@ -7,6 +7,7 @@ from typing import Any
 from walkapp.actions.clean_points import CleanPointFacts
 from walkapp.actions.containment import ContainmentFacts, StockFacts
 from walkapp.analysis.containment import Balance, thousands
+from walkapp.language import tr
 
 
 def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
@@ -20,15 +21,23 @@ def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
         account.found_sentence,
         account.expected_sentence,
         *(
-            f"{one.name}: {thousands(one.balance.located)} found, {balance_words(one.balance)}"
+            tr(
+                "{one}: {located} found, {balance}",
+                one=one.name,
+                located=thousands(one.balance.located),
+                balance=balance_words(one.balance),
+            )
             for one in found.stocks
         ),
-        *(f"Clean point {one.name}: {one.support.sentence}" for one in found.clean_points),
+        *(
+            tr("Clean point {one}: {sentence}", one=one.name, sentence=one.support.sentence)
+            for one in found.clean_points
+        ),
         found.since_escape[1],
         found.why,
-        *(f"Mind: {warning}" for warning in found.warnings),
+        *(tr("Mind: {warning}", warning=warning) for warning in found.warnings),
     ]
-    return ("Containment:", *(f"  {line}" for line in said if line))
+    return (tr("Containment:"), *(f"  {line}" for line in said if line))
 
 
 def balance_words(balance: Balance) -> str:
@@ -42,7 +51,7 @@ def balance_words(balance: Balance) -> str:
     '100 to sort'
     """
     states = (
-        (balance.to_sort, "to sort"),
+        (balance.to_sort, tr("to sort")),
         (balance.waiting, "waiting"),
         (balance.released, "released"),
         (balance.all_scrapped, "scrapped"),
@@ -50,8 +59,14 @@ def balance_words(balance: Balance) -> str:
     said = ", ".join(f"{thousands(parts)} {words}" for parts, words in states if parts)
     if not balance.checked:
         return said
-    reworked = f", {thousands(balance.reworked)} reworked" if balance.reworked else ""
-    return f"{said}; {thousands(balance.checked)} sorted, {thousands(balance.nok)} NOK{reworked}"
+    reworked = tr(", {reworked} reworked", reworked=thousands(balance.reworked)) if balance.reworked else ""
+    return tr(
+        "{said}; {checked} sorted, {nok} NOK{reworked}",
+        said=said,
+        checked=thousands(balance.checked),
+        nok=thousands(balance.nok),
+        reworked=reworked,
+    )
 
 
 def containment_to_json(found: ContainmentFacts) -> dict[str, Any]:

@@ -24,10 +24,11 @@ from walkapp.analysis.control.words import (
     signal_sentences,
 )
 from walkapp.analysis.wording import counted, named
+from walkapp.language import msg, tr, trn, whole_text
 
-TWO_LIMITS = (
-    "Control limits tell what the process does, the tolerance what the part needs: never mistake one for "
-    "the other."
+TWO_LIMITS = msg(
+    "Control limits tell what the process does, the tolerance what the part needs: never "
+    "mistake one for the other."
 )
 
 MOST_DAYS = 3
@@ -36,17 +37,23 @@ MOST_DAYS = 3
 
 def share_signals(told: SharesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of the p chart, at most so many sentences and one on the others; empty without."""
-    labels = [row.label if row.label == row.day else f"{row.label} of {row.day}" for row in told.rows]
+    labels = [
+        row.label if row.label == row.day else tr("{row} of {day}", row=row.label, day=row.day)
+        for row in told.rows
+    ]
     return signal_sentences(told.chart.signals, labels, told.what, most)
 
 
 def value_signals(told: ValuesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of a chart of individual values and of its moving ranges; likewise."""
-    ranges = [f"value {number} to {number + 1} on {day}" for number, day in enumerate(told.days[1:], 1)]
+    ranges = [
+        tr("value {number} to {number2} on {day}", number=number, number2=number + 1, day=day)
+        for number, day in enumerate(told.days[1:], 1)
+    ]
     return (
         *signal_sentences(told.chart.signals, told.days, "value", most),
         *(
-            f"Moving ranges: {sentence}"
+            tr("Moving ranges: {sentence}", sentence=sentence)
             for sentence in signal_sentences(told.chart.range_signals, ranges, "range")
         ),
     )
@@ -60,37 +67,52 @@ def signals_in_short(signals: Sequence[Signal], has_limits: bool) -> str:
     >>> signals_in_short([], True), signals_in_short([], False)
     ('no signal', 'no control limits yet')
     """
-    return rules_in_words(signals) if has_limits else "no control limits yet"
+    return rules_in_words(signals) if has_limits else tr("no control limits yet")
 
 
 def shares_in_short(chart: ProportionChart, what: str) -> str:
     """Say for a title what a p chart found."""
     found = signals_in_short(chart.signals, chart.false_chance is not None)
-    return f"{found}, but the {what}s differ" if chart.differs and not chart.signals else found
+    return (
+        tr("{found}, but the {what}s differ", found=found, what=what)
+        if chart.differs and not chart.signals
+        else found
+    )
 
 
 def share_counts(told: SharesOverTime) -> str:
     """Say how many parts the p chart rests on (n)."""
     checked = sum(point.checked for point in told.chart.points)
     nok = sum(point.nok for point in told.chart.points)
-    return f"n = {checked:,} parts, {nok:,} of them NOK, in {counted(len(told.rows), told.what)}."
+    return tr(
+        "n = {checked} parts, {nok} of them NOK, in {rows}.",
+        checked=whole_text(checked),
+        nok=whole_text(nok),
+        rows=counted(len(told.rows), told.what),
+    )
 
 
 def value_counts(told: ValuesOverTime) -> str:
     """Say how many values a chart rests on (n), and how many are out of tolerance."""
-    said = f"n = {counted(len(told.values), 'part')}"
+    said = "n = " + trn("{count} part", "{count} parts", len(told.values))
     outside = told.out_of_tolerance
-    return f"{said}." if outside is None else f"{said}, {outside} of them out of tolerance."
+    return (
+        f"{said}."
+        if outside is None
+        else tr("{said}, {outside} of them out of tolerance.", said=said, outside=outside)
+    )
 
 
 def share_cautions(told: SharesOverTime) -> Iterator[str]:
     """Say what has to be minded of the p chart, a sentence each."""
     if told.older:
-        yield f"{counted(told.older, f'older {told.what}')} left out."
+        yield tr("{older} left out.", older=counted(told.older, f"older {told.what}"))
     if told.mixed:
         yield (
-            "The parts were judged by checks that find different shares of the bad ones: a change of check "
-            "looks like a change of the parts."
+            tr(
+                "The parts were judged by checks that find different shares of the bad ones: a "
+                "change of check looks like a change of the parts."
+            )
         )
 
 
@@ -98,17 +120,26 @@ def value_cautions(told: ValuesOverTime) -> Iterator[str]:
     """Say what has to be minded of a chart of values, a sentence each."""
     series = told.series
     if told.older:
-        yield f"{counted(told.older, 'older part')} left out."
+        yield tr("{parts} left out.", parts=trn("{count} older part", "{count} older parts", told.older))
     if len(series.units) > 1:
         units = named([*series.units[:4], *(["others"] if len(series.units) > 4 else [])])
-        yield f"The values of {units} lie in one chart; where they differ, its limits are too wide."
+        yield tr(
+            "The values of {units} lie in one chart; where they differ, its limits are too wide.",
+            units=units,
+        )
     if series.undated:
-        undated = counted(series.undated, "part")
-        yield f"{undated} placed by the day of measuring: production day not recorded."
+        undated = trn("{count} part", "{count} parts", series.undated)
+        yield tr("{undated} placed by the day of measuring: production day not recorded.", undated=undated)
     if series.repeated:
-        yield f"{counted(series.repeated, 'part')} measured more than once: the mean counts."
+        yield tr(
+            "{parts} measured more than once: the mean counts.",
+            parts=trn("{count} part", "{count} parts", series.repeated),
+        )
     if series.left_out:
-        yield f"{counted(series.left_out, 'value')} in another unit left out."
+        yield tr(
+            "{values} in another unit left out.",
+            values=trn("{count} value", "{count} values", series.left_out),
+        )
 
 
 def fix_words(fixes: Sequence[str]) -> str:
@@ -122,8 +153,8 @@ def fix_words(fixes: Sequence[str]) -> str:
     if not fixes:
         return ""
     more = len(fixes) - MOST_DAYS
-    return "corrective action done: " + ", ".join(
-        (*fixes[:MOST_DAYS], *((f"{more} more days",) if more > 0 else ()))
+    return tr("corrective action done: ") + ", ".join(
+        (*fixes[:MOST_DAYS], *((tr("{more} more days", more=more),) if more > 0 else ()))
     )
 
 
@@ -141,7 +172,7 @@ def control_lines(facts: ConcernFacts) -> tuple[str, ...]:
 def _lines(facts: ConcernFacts) -> Iterator[str]:
     shares = shares_over_time(facts)
     if shares is not None and shares.chart.false_chance is not None:
-        yield f"Over time: NOK parts at {shares.station.name}"
+        yield tr("Over time: NOK parts at {station}", station=shares.station.name)
         yield from _told(
             share_counts(shares),
             share_signals(shares),
@@ -149,7 +180,11 @@ def _lines(facts: ConcernFacts) -> Iterator[str]:
         )
     for values in values_over_time(facts):
         if values.chart.false_chance is not None:
-            yield f"Over time: {values.series.check.title}, {values.series.station.name}"
+            yield tr(
+                "Over time: {check}, {station}",
+                check=values.series.check.title,
+                station=values.series.station.name,
+            )
             yield from _told(
                 value_counts(values),
                 value_signals(values),
@@ -160,7 +195,7 @@ def _lines(facts: ConcernFacts) -> Iterator[str]:
 def _told(counts: str, signals: Sequence[str], notes: Sequence[str]) -> Iterator[str]:
     yield f"  {counts}"
     yield from (f"  {sentence}" for sentence in signals)
-    yield f"  {GO_AND_SEE}" if signals else "  No signal by the run rules."
+    yield f"  {GO_AND_SEE}" if signals else tr("  No signal by the run rules.")
     yield from (f"  {note}" for note in notes)
 
 

@@ -18,6 +18,7 @@ from walkapp.actions.reasons import ANEW, COVERED, COVERS_ALL, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, PhotoError
 from walkapp.files import sha256_of
+from walkapp.language import tr
 from walkapp.model.boxes import MOST_BOXES, Box, boxes_to_text
 from walkapp.model.records import Photo, PhotoCopy, Record, Withdrawal, picture_file_name
 from walkapp.model.standing import Standing
@@ -214,7 +215,7 @@ def photo_of(here: Album, sha256: str) -> Photo:
     """
     found = next((r for r in here.current if isinstance(r, Photo) and r.sha256 == sha256), None)
     if found is None:
-        raise InputError("This picture is not recorded here; go back and choose one.")
+        raise InputError(tr("This picture is not recorded here; go back and choose one."))
     return found
 
 
@@ -244,7 +245,10 @@ def cover_place(place: Workplace, here: Album, sha256: str, box: Box) -> PhotoCo
     boxes = tuple(dict.fromkeys((*(everything.boxes if everything else ()), box)))
     if len(boxes) > MOST_BOXES:
         raise InputError(
-            f"A picture has at most {MOST_BOXES} covered places; cover a larger place at once."
+            tr(
+                "A picture has at most {most_boxes} covered places; cover a larger place at once.",
+                most_boxes=MOST_BOXES,
+            )
         )
     before = _own_heads(everything, photo)
     if everything is not None and any(set(h.boxes) != set(everything.boxes) for h in everything.heads):
@@ -266,7 +270,7 @@ def cover_all(place: Workplace, here: Album, sha256: str) -> PhotoCopy:
     photo = photo_of(here, sha256)
     everything = copies_by_photo(here.facts.standing).get(sha256)
     if everything is None or not everything.boxes:
-        raise InputError("Nothing is covered in this picture yet; draw over a face first.")
+        raise InputError(tr("Nothing is covered in this picture yet; draw over a face first."))
     return _put(place, photo, everything, everything.boxes, _own_heads(everything, photo), COVERS_ALL)
 
 
@@ -289,7 +293,7 @@ def uncover_last(place: Workplace, here: Album, sha256: str) -> Record:
     photo = photo_of(here, sha256)
     everything = copies_by_photo(here.facts.standing).get(sha256)
     if everything is None or not everything.boxes or not _own_heads(everything, photo):
-        raise InputError("Nothing was covered in this picture here, so nothing can be taken back.")
+        raise InputError(tr("Nothing was covered in this picture here, so nothing can be taken back."))
     return _uncover(place, photo, everything, everything.boxes[-1], UNCOVERED)
 
 
@@ -315,7 +319,7 @@ def _uncover(place: Workplace, photo: Photo, everything: Copies, gone: Box, why:
     data = uncovered_bytes(place.store, photo)
     if data is None:
         raise PhotoError(
-            "Only a covered copy is here; take the place back on the tablet that has the picture."
+            tr("Only a covered copy is here; take the place back on the tablet that has the picture.")
         )
     own = _own_heads(everything, photo)
     if boxes := tuple(box for box in everything.boxes if box != gone):
@@ -343,7 +347,7 @@ def _put(
 ) -> PhotoCopy:
     data = picture_bytes(place.store, photo, copies)
     if data is None:
-        raise PhotoError("The picture is not on this tablet; cover it on the one that took it.")
+        raise PhotoError(tr("The picture is not on this tablet; cover it on the one that took it."))
     made = cover(data, boxes, photo.file_name)
     said = _said(data, made, photo.station, photo.media, (photo.width_px, photo.height_px), boxes)
     place.store.add_photo(picture_file_name(said["sha256"], photo.media), made)

@@ -6,6 +6,7 @@ from datetime import date
 
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr, trn
 
 
 def today(place: Workplace) -> date:
@@ -21,7 +22,7 @@ def days_text(count: int) -> str:
     >>> days_text(1), days_text(12)
     ('1 day', '12 days')
     """
-    return f"{count} day{'' if count == 1 else 's'}"
+    return trn("{count} day", "{count} days", count)
 
 
 def in_days(count: int) -> str:
@@ -53,7 +54,9 @@ def refuse_to_come(place: Workplace, label: str, day: str) -> None:
         If the day is after today.
     """
     if is_after(day, today(place)):
-        raise InputError(f"{label}: {day} is still to come; mend it, or the date of the tablet.")
+        raise InputError(
+            tr("{label}: {day} is still to come; mend it, or the date of the tablet.", label=label, day=day)
+        )
 
 
 def refuse_before(label: str, day: str, other_label: str, other: str) -> None:
@@ -65,7 +68,15 @@ def refuse_before(label: str, day: str, other_label: str, other: str) -> None:
         If `day` is before `other`.
     """
     if is_after(other, day_of(day)):
-        raise InputError(f"{label}: {day} is before {other_label} ({other}); mend one of the two.")
+        raise InputError(
+            tr(
+                "{label}: {day} is before {other_label} ({other}); mend one of the two.",
+                label=label,
+                day=day,
+                other_label=other_label,
+                other=other,
+            )
+        )
 
 
 def is_after(day: str, other: date | None) -> bool:

@@ -13,6 +13,7 @@ from walkapp.actions.undoing import newest_entries, what_undoes
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.deliveries import MOST_PARTS, month_problem
 from walkapp.errors import InputError
+from walkapp.language import tr, whole_text
 from walkapp.model.records import Deliveries, Record, Withdrawal
 
 
@@ -54,28 +55,44 @@ def record_deliveries(
         If the month is still to come or recorded already, a number cannot be true, or nothing changes.
     """
     if problem := month_problem(month, month.isoformat()[:7], today(place)):
-        raise InputError(f"Month: {problem[0]}; {problem[1]}.")
-    for label, count in (("Parts delivered", delivered), ("NOK parts", customer_nok)):
+        raise InputError(tr("Month: {problem}; {problem2}.", problem=problem[0], problem2=problem[1]))
+    for label, count in ((tr("Parts delivered"), delivered), (tr("NOK parts"), customer_nok)):
         if count is not None and not 0 <= count <= MOST_PARTS:
-            raise InputError(f"{label}: {count:,} must be from 0 to {MOST_PARTS:,}; check the number.")
+            raise InputError(
+                tr(
+                    "{label}: {count} must be from 0 to {most_parts}; check the number.",
+                    label=label,
+                    count=whole_text(count),
+                    most_parts=whole_text(MOST_PARTS),
+                )
+            )
     said = delivery_fields(facts, month, part_number, delivered, customer_nok)
     here = standing_deliveries(facts, month, part_number)
     if not entry:
         if here:
             raise InputError(
-                f"{month:%Y-%m} is recorded already ({here[-1].delivered:,} delivered); correct that entry."
+                tr(
+                    "{month} is recorded already ({delivered} delivered); correct that entry.",
+                    month=f"{month:%Y-%m}",
+                    delivered=whole_text(here[-1].delivered),
+                )
             )
         return place.add(Deliveries, concern=facts.book, **said)
     earlier = _standing(facts, entry)
     is_same_month = delivery_key(earlier) == (said["month"], part_key(part_number))
     if here and not is_same_month:
-        raise InputError(f"{month:%Y-%m} is recorded already; correct that entry and take this one back.")
+        raise InputError(
+            tr(
+                "{month} is recorded already; correct that entry and take this one back.",
+                month=f"{month:%Y-%m}",
+            )
+        )
     # Whoever corrects a month that was recorded twice says what it is: neither of the two counts any more.
     others = [one for one in here if one.id != earlier.id]
     if not others and all(getattr(earlier, n) == value for n, value in said.items() if n != "source"):
-        raise InputError("Nothing was changed, so nothing was recorded.")
+        raise InputError(tr("Nothing was changed, so nothing was recorded."))
     if not why.strip():
-        raise InputError("Say why it is corrected.")
+        raise InputError(tr("Say why it is corrected."))
     replaced = (earlier.id, *(one.id for one in others))
     return place.add(Deliveries, concern=facts.book, **said, replaces=replaced, why=why)
 
@@ -90,7 +107,7 @@ def take_out_deliveries(place: Workplace, facts: DeskFacts, entry: str, why: str
     """
     earlier = _standing(facts, entry)
     if not why.strip():
-        raise InputError("Say why it is taken back.")
+        raise InputError(tr("Say why it is taken back."))
     return place.add(Withdrawal, concern=facts.book, replaces=(earlier.id,), why=why)
 
 
@@ -152,7 +169,7 @@ def take_back_together(place: Workplace, book: str) -> tuple[Record, ...]:
     """
     found = newest_together(place, book)
     if not found:
-        raise InputError("There is nothing on this page that this tablet could take back.")
+        raise InputError(tr("There is nothing on this page that this tablet could take back."))
     records = place.store.records(book)
     return place.add_all([what_undoes(entry, records) for entry in found])
 
@@ -179,7 +196,7 @@ def delivery_fields(
 def _standing(facts: DeskFacts, entry: str) -> Deliveries:
     found = next((r for r in facts.kept(Deliveries) if r.id == entry), None)
     if found is None:
-        raise InputError("This entry holds no longer: it was corrected or taken back; look again.")
+        raise InputError(tr("This entry holds no longer: it was corrected or taken back; look again."))
     return found
 
 

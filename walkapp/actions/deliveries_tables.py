@@ -15,6 +15,7 @@ from walkapp.actions.ppm_months import part_key, says_the_same
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.deliveries import DeliveriesTable, DeliveryRow, parse_deliveries
 from walkapp.files import read_text
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.records import Deliveries, Record
 
 LARGEST_CSV_BYTES = 1_000_000
@@ -24,7 +25,7 @@ CSV_ENDINGS = (".csv", ".tsv", ".txt")
 MOST_FILES = 12
 """Tables of a folder that are offered, the newest ones."""
 
-READ_AGAIN = "read again from"
+READ_AGAIN = msg("read again from")
 """Begins the reason of a correction that came from a file."""
 
 _MOST_NAMES = 20_000
@@ -68,9 +69,12 @@ class ImportPlan:
         It begins with a small letter and has no full stop: "adds 3, corrects 1, leaves 8 as they are".
         """
         left = len(self.leaves)
-        return (
-            f"adds {len(self.adds)}, corrects {len(self.corrects)}, "
-            f"leaves {left} as {'it is' if left == 1 else 'they are'}"
+        return trn(
+            "adds {adds}, corrects {corrects}, leaves {count} as it is",
+            "adds {adds}, corrects {corrects}, leaves {count} as they are",
+            left,
+            adds=len(self.adds),
+            corrects=len(self.corrects),
         )
 
 
@@ -160,28 +164,41 @@ def plan_lines(plan: ImportPlan, *, most: int = 30) -> Iterator[str]:
         Rows that are told at most.
     """
     told = [_correction_words(row, earlier) for row, earlier in plan.corrects]
-    told += [f"{_row_name(row)}: {_row_words(row.delivered, row.nok)}, new" for row in plan.adds]
+    told += [
+        tr("{row_name}: {row}, new", row_name=_row_name(row), row=_row_words(row.delivered, row.nok))
+        for row in plan.adds
+    ]
     yield from told[:most]
     if len(told) > most:
-        yield f"and {len(told) - most:,} more"
+        yield tr("and {told} more", told=whole_text(len(told) - most))
     if plan.table.unread:
         names = ", ".join(name[:40] for name in plan.table.unread[:10])
-        yield f"Columns that are not read: {names}"
+        yield tr("Columns that are not read: {names}", names=names)
 
 
 def _correction_words(row: DeliveryRow, earlier: Sequence[Deliveries]) -> str:
     before = _row_words(earlier[0].delivered, earlier[0].customer_nok)
     nok = earlier[0].customer_nok if row.nok is None else row.nok
-    many = f" ({len(earlier)} entries)" if len(earlier) > 1 else ""
-    return f"{_row_name(row)}: {_row_words(row.delivered, nok)} instead of {before}{many}"
+    many = tr(" ({earlier} entries)", earlier=len(earlier)) if len(earlier) > 1 else ""
+    return tr(
+        "{row_name}: {row} instead of {before}{many}",
+        row_name=_row_name(row),
+        row=_row_words(row.delivered, nok),
+        before=before,
+        many=many,
+    )
 
 
 def _row_name(row: DeliveryRow) -> str:
-    return f"{row.month:%Y-%m}" + (f", part number {row.part_number}" if row.part_number else "")
+    return f"{row.month:%Y-%m}" + (
+        tr(", part number {part_number}", part_number=row.part_number) if row.part_number else ""
+    )
 
 
 def _row_words(delivered: int, nok: int | None) -> str:
-    return f"{delivered:,} delivered" + ("" if nok is None else f", {nok:,} NOK by the customer")
+    return tr("{delivered} delivered", delivered=whole_text(delivered)) + (
+        "" if nok is None else tr(", {nok} NOK by the customer", nok=whole_text(nok))
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,4 +265,4 @@ def _says(row: DeliveryRow, record: Deliveries) -> bool:
 def _source_of(path: Path) -> str:
     """Give the name of a file as a record can hold it, whatever letters the system allows in it."""
     name = "".join(letter if letter.isprintable() else "?" for letter in path.name)
-    return " ".join(name.split())[-_LONGEST_SOURCE:].strip() or "a file"
+    return " ".join(name.split())[-_LONGEST_SOURCE:].strip() or tr("a file")

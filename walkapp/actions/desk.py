@@ -11,6 +11,7 @@ from walkapp.actions.books import desk_standing, stream_of_desk
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import desk_book_id, is_desk_book
 from walkapp.model.records import Record
@@ -94,5 +95,10 @@ def desk_facts(place: Workplace, stream: str, concerns: Sequence[ConcernFacts] |
         known = place.streams().get(stream)
     known = known or next((facts.stream for facts in own if facts.stream is not None), None)
     if known is None and not own and not standing.current:
-        raise InputError(f"There is nothing of a value stream {stream!r} here; see 'walkapp summary'.")
+        raise InputError(
+            tr(
+                "There is nothing of a value stream {stream} here; see 'walkapp summary'.",
+                stream=repr(stream),
+            )
+        )
     return DeskFacts(stream=stream, known=known, concerns=own, standing=standing)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from walkapp.actions.books import Facts, facts_of, month_words
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
 from walkapp.errors import InputError
+from walkapp.language import month_words, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import (
@@ -67,7 +68,13 @@ class Side:
     def source(self) -> str:
         """Which tablet said it, with which running number, when, and who."""
         one = self.record
-        return f"tablet {short_id(one.device)}, number {one.number}, {moment_text(one.at)}, {one.by}"
+        return tr(
+            "tablet {device}, number {number}, {at}, {by}",
+            device=short_id(one.device),
+            number=one.number,
+            at=moment_text(one.at),
+            by=one.by,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,13 +177,13 @@ def entry_value(record: Record) -> str:
 def _month_and_part(subject: Record) -> tuple[str, ...]:
     if not isinstance(subject, Deliveries):
         return ()
-    part = f"part number {subject.part_number}" if subject.part_number else ""
+    part = tr("part number {part_number}", part_number=subject.part_number) if subject.part_number else ""
     return month_words(date.fromisoformat(subject.month)), part
 
 
 def _kind_in_words(record: Record) -> str:
     if isinstance(record, CarriedRecord):
-        return f"Records of a newer version ({record.carried_kind})"
+        return tr("Records of a newer version ({carried_kind})", carried_kind=record.carried_kind)
     return KINDS[kind_of(record)].title.partition(":")[0]
 
 
@@ -197,7 +204,7 @@ def _value(record: Record, names: Iterable[str]) -> str:
     if isinstance(record, Withdrawal):
         return TAKEN_BACK
     if isinstance(record, CarriedRecord):
-        return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or "no fields"
+        return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or tr("no fields")
     main, told = _main_value(record)
     columns = columns_of_kind(kind_of(record))
     cells = {n: _cell(columns[n], getattr(record, n)) for n in names if n in columns and n not in told}
@@ -224,7 +231,7 @@ def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:
         case Answer() | AuditAnswer():
             return ANSWER_WORDS[record.answer], ("answer",)
         case Count() | DatedCount():
-            return counts_text(record.nok, record.checked) or "0 checked", ("nok", "checked")
+            return counts_text(record.nok, record.checked) or tr("0 checked"), ("nok", "checked")
         case Measurement():
             return f"{record.value} {record.unit_of_measure}", ("value", "unit_of_measure")
         case Setting():
@@ -263,10 +270,12 @@ def settle(place: Workplace, concern: str, dispute: Dispute, side: int, why: str
         it.
     """
     if dispute not in disputes_of(place, facts_of(place, concern)):
-        raise InputError("These entries have changed since the page was opened; look at them once more.")
+        raise InputError(
+            tr("These entries have changed since the page was opened; look at them once more.")
+        )
     if not dispute.can_settle:
         raise InputError(
-            "This version cannot settle these entries; settle them on a tablet with the newest version."
+            tr("This version cannot settle these entries; settle them on a tablet with the newest version.")
         )
     chosen = dispute.sides[side].record
     return place.add(
@@ -307,7 +316,7 @@ def disputes_to_json(disputes: Iterable[Dispute]) -> list[dict[str, Any]]:
 def dispute_lines(disputes: Iterable[Dispute]) -> Iterator[str]:
     """Tell contradictions, every value on a line of its own."""
     for dispute in disputes:
-        yield f"Entries disagree, a person has to settle it: {dispute.about}"
+        yield tr("Entries disagree, a person has to settle it: {about}", about=dispute.about)
         for side in dispute.sides:
-            now = "  <- counts for now" if side.counts else ""
+            now = tr("  <- counts for now") if side.counts else ""
             yield f"    {side.value} ({side.source}){now}"

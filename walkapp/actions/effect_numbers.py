@@ -11,6 +11,7 @@ from walkapp.analysis.after_fix import parts_from_after
 from walkapp.analysis.effect import MOST_PARTS, PartsJudged
 from walkapp.analysis.gather_effect import BothSides, SideParts, gather_sides
 from walkapp.analysis.wording import parts_in_words
+from walkapp.language import tr, trn
 from walkapp.model.checklist import Station
 
 
@@ -91,27 +92,37 @@ def _parts(side: SideParts) -> PartsJudged | None:
 
 def _source(sides: BothSides) -> str:
     days = " against ".join(
-        side.first_day if side.first_day == side.last_day else f"{side.first_day} to {side.last_day}"
+        side.first_day
+        if side.first_day == side.last_day
+        else tr("{first_day} to {last_day}", first_day=side.first_day, last_day=side.last_day)
         for side in (sides.before, sides.after)
         if side.checked
     )
-    return f"counted at {_where(sides.stations)}; parts of {days}"
+    return tr("counted at {where}; parts of {days}", where=_where(sides.stations), days=days)
 
 
 def _where(stations: tuple[Station, ...]) -> str:
     first, later = stations[0].name[:80], len(stations) - 1
-    return f"{first} and {later} later station{'' if later == 1 else 's'}" if later else first
+    return (
+        trn("{first} and {count} later station", "{first} and {count} later stations", later, first=first)
+        if later
+        else first
+    )
 
 
 def _notes(sides: BothSides, good_until: str) -> tuple[str, ...]:
     said = []
     if good_until and sides.before.checked:
-        said.append(f"Parts made up to {good_until}, before it started, are left out.")
+        said.append(
+            tr("Parts made up to {good_until}, before it started, are left out.", good_until=good_until)
+        )
     if len(sides.stations) > 1:
-        said.append("If the same parts were checked at two stations, count them once.")
+        said.append(tr("If the same parts were checked at two stations, count them once."))
     if undated := sides.after.undated:
         said.append(
-            f"{parts_in_words(undated)} after: production day not recorded; counted by the day they were "
-            "checked."
+            tr(
+                "{undated} after: production day not recorded; counted by the day they were checked.",
+                undated=parts_in_words(undated),
+            )
         )
     return tuple(said)

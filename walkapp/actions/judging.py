@@ -6,6 +6,7 @@ from walkapp.actions.books import Facts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import LIMITS, Photo, Withdrawal
 
 
@@ -64,7 +65,7 @@ def drop_sample(place: Workplace, facts: ConcernFacts, photo_id: str, why: str) 
     """
     photo = next((r for limit in LIMITS for r in limit_samples(facts, limit) if r.id == photo_id), None)
     if photo is None:
-        raise InputError("This picture is no longer a limit sample; choose another one.")
+        raise InputError(tr("This picture is no longer a limit sample; choose another one."))
     return place.add(Withdrawal, concern=photo.concern, replaces=(photo.id,), why=why)
 
 

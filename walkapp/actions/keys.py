@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, StoreError
 from walkapp.files import fingerprint_of
+from walkapp.language import tr
 from walkapp.store import BLOCKED, KnownKey, OwnKey, Store
 
 if TYPE_CHECKING:
@@ -45,7 +46,12 @@ def make_key(place: Workplace, secret: bytes) -> OwnKey:
     if own is not None:
         return own
     if not can_sign():
-        raise InputError(f"No key can be made without the extra for signing: install it with {INSTALL}.")
+        raise InputError(
+            tr(
+                "No key can be made without the extra for signing: install it with {install}.",
+                install=INSTALL,
+            )
+        )
     made = OwnKey(
         created=place.now().isoformat(timespec="seconds"),
         public_key=public_key_of(secret),
@@ -87,9 +93,12 @@ def signer_of(store: Store) -> tuple[Signer | None, str]:
     if own is None:
         return None, problem
     if not store.device:
-        return None, "Not signed, since store.json is damaged and the id of this tablet is not known."
+        return None, tr("Not signed, since store.json is damaged and the id of this tablet is not known.")
     if not can_sign():
-        return None, f"Not signed, since the extra for signing is not installed: {INSTALL} installs it."
+        return None, tr(
+            "Not signed, since the extra for signing is not installed: {install} installs it.",
+            install=INSTALL,
+        )
     return Signer(device=store.device, secret=bytes.fromhex(own.secret)), ""
 
 
@@ -97,12 +106,16 @@ def written_text(store: Store, facts: BundleFacts) -> str:
     """Say of a bundle that was just written whether it is signed; empty when the tablet has no key."""
     if facts.signed is None:
         return signer_of(store)[1]
-    return f"Signed with the key of this tablet: {facts.signed.fingerprint}."
+    return tr("Signed with the key of this tablet: {fingerprint}.", fingerprint=facts.signed.fingerprint)
 
 
 def own_key_text(own: OwnKey | None) -> str:
     """Say the digits of this tablet's key, for somebody who compares them; empty without a sound one."""
-    return f"Key of this tablet: {fingerprint_of(own.public_key)}" if own is not None else ""
+    return (
+        tr("Key of this tablet: {fingerprint_of}", fingerprint_of=fingerprint_of(own.public_key))
+        if own is not None
+        else ""
+    )
 
 
 def set_state(place: Workplace, fingerprint: str, state: str) -> tuple[KnownKey, ...]:
@@ -133,8 +146,11 @@ def set_state(place: Workplace, fingerprint: str, state: str) -> tuple[KnownKey,
     meant = {key for key in book.keys if fingerprint_of(key.public_key) == fingerprint}
     if not meant:
         raise InputError(
-            f"No key of another tablet with the digits {fingerprint} is known here: 'walkapp keys' lists "
-            "those that are."
+            tr(
+                "No key of another tablet with the digits {fingerprint} is known here: 'walkapp "
+                "keys' lists those that are.",
+                fingerprint=fingerprint,
+            )
         )
     keys = tuple(replace(key, state=state) if key in meant else key for key in book.keys)
     place.store.keys.keep(replace(book, keys=keys))

@@ -10,6 +10,7 @@ from pathlib import Path
 from walkapp.actions.copies import Copies, bare_bytes, copies_by_photo, sound_bytes
 from walkapp.errors import PhotoError
 from walkapp.files import sha256_of_file
+from walkapp.language import msgn, trn
 from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, Withdrawal
 from walkapp.model.standing import standing_of
 from walkapp.photos import without_location
@@ -96,11 +97,11 @@ class _Chooser:
             return self._keep_back("contradicting")
         safe = [copy for copy in copies.safe if copy in self._named and copy.sha256 not in covered]
         if not safe:
-            return self._keep_back("covered elsewhere")
+            return self._keep_back("elsewhere")
         return self._copy(photo, safe)
 
     def _as_taken(self, photo: Photo, data: bytes, copies: Copies | None) -> dict[str, Path]:
-        self.told["as taken"] += copies is not None or not _is_bare(data, photo)
+        self.told["as_taken"] += copies is not None or not _is_bare(data, photo)
         self.told["uncovered"] += copies is not None and bool(copies.boxes)
         return self._kept(photo)
 
@@ -108,7 +109,7 @@ class _Chooser:
         data = sound_bytes(self._store, photo)
         if data is None:
             return {}
-        return self._kept(photo) if _is_bare(data, photo) else self._keep_back("no copy")
+        return self._kept(photo) if _is_bare(data, photo) else self._keep_back("no_copy")
 
     def _copy(self, photo: Photo, safe: list[PhotoCopy]) -> dict[str, Path]:
         for copy in safe:
@@ -127,7 +128,7 @@ class _Chooser:
             path.write_bytes(made)
             return {copy.file_name: path}
         is_here = not safe[0].boxes and sound_bytes(self._store, photo) is not None
-        return self._keep_back("no copy") if is_here else {}
+        return self._keep_back("no_copy") if is_here else {}
 
     def _kept(self, kept: Photo | PhotoCopy) -> dict[str, Path]:
         path = self._store.photo_path(kept.file_name)
@@ -148,22 +149,44 @@ def _is_bare(data: bytes, photo: Photo | PhotoCopy) -> bool:
 
 def _notes(told: Counter[str]) -> tuple[str, ...]:
     sentences = {
-        "as taken": "{} as taken, place and serial number included.",
-        "uncovered": "{} shown uncovered, although people or names were covered in the copy.",
-        "copies": "{} sent as a copy without place, serial number and other metadata.",
-        "covered": "{} sent with places covered.",
-        "no copy": "{} not sent, for lack of a copy without place and serial number: write the bundle in "
-        "the app, which makes such copies, or add --originals to send photos as they were taken.",
-        "contradicting": "{} not sent, because tablets covered different places: open each from its "
-        "photo page and tap 'Cover all these places'.",
-        "covered elsewhere": "{} not sent, because places are covered where the same picture was recorded "
-        "elsewhere: cover them here too, from the photo page.",
+        "as_taken": msgn(
+            "{count} photo is as taken, place and serial number included.",
+            "{count} photos are as taken, place and serial number included.",
+        ),
+        "uncovered": msgn(
+            "{count} photo is shown uncovered, although people or names were covered in the copy.",
+            "{count} photos are shown uncovered, although people or names were covered in the copy.",
+        ),
+        "copies": msgn(
+            "{count} photo is sent as a copy without place, serial number and other metadata.",
+            "{count} photos are sent as a copy without place, serial number and other metadata.",
+        ),
+        "covered": msgn(
+            "{count} photo is sent with places covered.",
+            "{count} photos are sent with places covered.",
+        ),
+        "no_copy": msgn(
+            "{count} photo is not sent, for lack of a copy without place and serial number: write the "
+            "bundle in the app, which makes such copies, or add --originals to send photos as they were "
+            "taken.",
+            "{count} photos are not sent, for lack of a copy without place and serial number: write the "
+            "bundle in the app, which makes such copies, or add --originals to send photos as they were "
+            "taken.",
+        ),
+        "contradicting": msgn(
+            "{count} photo is not sent, because tablets covered different places: open it from its photo "
+            "page and tap 'Cover all these places'.",
+            "{count} photos are not sent, because tablets covered different places: open each from its "
+            "photo page and tap 'Cover all these places'.",
+        ),
+        "elsewhere": msgn(
+            "{count} photo is not sent, because places are covered where the same picture was recorded "
+            "elsewhere: cover them here too, from the photo page.",
+            "{count} photos are not sent, because places are covered where the same picture was recorded "
+            "elsewhere: cover them here too, from the photo page.",
+        ),
     }
-    return tuple(
-        sentence.format("1 photo is" if told[why] == 1 else f"{told[why]} photos are")
-        for why, sentence in sentences.items()
-        if told[why]
-    )
+    return tuple(trn(*texts, told[why]) for why, texts in sentences.items() if told[why])
 
 
 def _carried_photos(store: Store, records: Iterable[Record]) -> Iterator[tuple[str, Path]]:

@@ -8,12 +8,13 @@ from typing import Any
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import Lesson
 
 QUESTIONS = {
-    "worked": "What worked",
-    "did_not_work": "What did not work",
-    "to_change": "What to change in how we work",
+    "worked": msg("What worked"),
+    "did_not_work": msg("What did not work"),
+    "to_change": msg("What to change in how we work"),
 }
 """The questions of the look back, by the field of the record that answers them."""
 
@@ -47,11 +48,13 @@ def record_lesson(
         If nothing was answered, or the lesson to correct no longer holds.
     """
     if not any(text.strip() for text in answers.values()):
-        raise InputError("Nothing is filled in: answer at least one of the three questions.")
+        raise InputError(tr("Nothing is filled in: answer at least one of the three questions."))
     if not corrects:
         return place.add(Lesson, concern=facts.concern.concern, **answers)
     if all(lesson.id != corrects for lesson in lessons_of(facts)):
-        raise InputError("This lesson was corrected or taken back meanwhile; go back and look at the list.")
+        raise InputError(
+            tr("This lesson was corrected or taken back meanwhile; go back and look at the list.")
+        )
     return place.add(Lesson, concern=facts.concern.concern, replaces=(corrects,), why=why, **answers)
 
 
@@ -59,7 +62,7 @@ def lesson_lines(lessons: Sequence[Lesson]) -> Iterator[str]:
     """Tell lessons for a terminal."""
     if not lessons:
         return
-    yield "Lessons:"
+    yield tr("Lessons:")
     for lesson in lessons:
         for name, question in QUESTIONS.items():
             if answer := getattr(lesson, name):

@@ -19,9 +19,10 @@ from walkapp.actions.outputs import make_folder, refuse_other_file, write_out
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
 from walkapp.actions.sheet.content import sheet_content
 from walkapp.actions.workplace import NOBODY, Workplace
-from walkapp.analysis.wording import counted, percent, rounded, share_range
+from walkapp.analysis.wording import percent, rounded, share_range
 from walkapp.errors import InputError
 from walkapp.files import safe_name
+from walkapp.language import decimal_text, tr, trn, whole_text
 from walkapp.paper.mailed.content import MailConcern, MailDispute, MailPage, MailSide, MailStation
 from walkapp.paper.mailed.page import ORIGIN_FIGURE, as_html
 
@@ -107,7 +108,7 @@ def mail_page(
     """
     everything = (concern_facts(place, concern),) if concern else all_concerns(place)
     if not everything:
-        raise InputError("No concern is recorded here yet, so there is nothing to write a page of.")
+        raise InputError(tr("No concern is recorded here yet, so there is nothing to write a page of."))
     chosen = everything[:MOST_CONCERNS]
     gathered: list[MailConcern] = []
     for facts in chosen:
@@ -117,13 +118,24 @@ def mail_page(
     concerns, notes = _with_few_pictures(gathered)
     if len(chosen) > WHOLE_UP_TO:
         notes.append(
-            "Of each concern one figure is drawn; a page of one concern alone, or of up to "
-            f"{WHOLE_UP_TO}, has all."
+            tr(
+                "Of each concern one figure is drawn; a page of one concern alone, or of up to "
+                "{whole_up_to}, has all.",
+                whole_up_to=WHOLE_UP_TO,
+            )
         )
     if older := len(everything) - len(chosen):
-        notes.append(f"{counted(older, 'older concern')} not on this page; a page holds {MOST_CONCERNS}.")
+        notes.append(
+            tr(
+                "{concerns} not on this page; a page holds {most_concerns}.",
+                concerns=trn("{count} older concern", "{count} older concerns", older),
+                most_concerns=MOST_CONCERNS,
+            )
+        )
     return MailPage(
-        title=chosen[0].what if len(chosen) == 1 else f"{counted(len(chosen), 'concern')}",
+        title=chosen[0].what
+        if len(chosen) == 1
+        else trn("{count} concern", "{count} concerns", len(chosen)),
         made=(_made(place),),
         warnings=tuple(_warnings(gathered)),
         concerns=concerns,
@@ -140,10 +152,12 @@ def page_file(out: Path) -> None:
         If the name does not end in .html, something else of that name is there, or its folder is missing.
     """
     if out.suffix.lower() not in (".html", ".htm"):
-        raise InputError(f"{out}: a page is written as HTML; choose a name that ends in .html.")
+        raise InputError(tr("{out}: a page is written as HTML; choose a name that ends in .html.", out=out))
     refuse_other_file(out, "html")
     if not out.parent.is_dir():
-        raise InputError(f"{out.parent}: there is no such folder; make it, or choose another.")
+        raise InputError(
+            tr("{parent}: there is no such folder; make it, or choose another.", parent=out.parent)
+        )
 
 
 def write_page(page: MailPage, out: Path) -> WrittenPage:
@@ -165,8 +179,12 @@ def write_page(page: MailPage, out: Path) -> WrittenPage:
     data = as_html(page)
     if len(data) > LARGEST_BYTES:
         raise InputError(
-            f"{out}: the page would have {len(data) / 1e6:.0f} million bytes, too many to be mailed; "
-            "write one concern at a time."
+            tr(
+                "{out}: the page would have {data} million bytes, too many to be mailed; write "
+                "one concern at a time.",
+                out=out,
+                data=decimal_text(f"{len(data) / 1000000.0:.0f}"),
+            )
         )
     write_out(out, data, "html")
     return WrittenPage(
@@ -195,15 +213,20 @@ def gaps_of(page: MailPage) -> tuple[tuple[str, str], ...]:
 
 def written_text(page: WrittenPage) -> str:
     """Say what was written."""
-    return (
-        f"{counted(page.concerns, 'concern')}, {counted(page.pictures, 'picture')}, "
-        f"{counted(page.figures, 'figure')}, {max(1, round(page.size_bytes / 1000)):,} kB"
+    return tr(
+        "{concerns}, {pictures}, {figures}, {what} kB",
+        concerns=trn("{count} concern", "{count} concerns", page.concerns),
+        pictures=trn("{count} picture", "{count} pictures", page.pictures),
+        figures=trn("{count} figure", "{count} figures", page.figures),
+        what=whole_text(max(1, round(page.size_bytes / 1000))),
     )
 
 
 def page_name(place: Workplace, facts: ConcernFacts) -> str:
     """Give the name of the file of a concern's page: the same all day."""
-    words = f"page {facts.what[:30]} {facts.id[-6:]} {today(place).isoformat()}"
+    words = tr(
+        "page {what} {id} {today}", what=facts.what[:30], id=facts.id[-6:], today=today(place).isoformat()
+    )
     return f"{safe_name(words)[:LONGEST_NAME]}.html"
 
 
@@ -212,9 +235,18 @@ def _concern(place: Workplace, facts: ConcernFacts, store_check: str, *, is_whol
     answer = facts.quick_answer
     kinds = kinds_of_figures(place, facts, *(OF_A_CONCERN if is_whole else (ORIGIN_FIGURE,)))
     figures = [figure for kind in kinds for figure in kind.figures]
-    notes = [f"No figure “{kind_words(k.kind)}”: {k.why_not.rstrip('.')}." for k in kinds if k.why_not]
+    notes = [
+        tr("No figure “{kind}”: {rstrip}.", kind=kind_words(k.kind), rstrip=k.why_not.rstrip("."))
+        for k in kinds
+        if k.why_not
+    ]
     if (more := len(figures) - MOST_FIGURES) > 0:
-        notes.append(f"{counted(more, 'figure')} more can be drawn from the store.")
+        notes.append(
+            tr(
+                "{figures} more can be drawn from the store.",
+                figures=trn("{count} figure", "{count} figures", more),
+            )
+        )
     disputes = disputes_of(place, facts)
     return MailConcern(
         content=content,
@@ -253,7 +285,10 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         if size > room:
             without += 1
             many = len(one.content.pictures)
-            said = f"{counted(many, 'picture')} left out, or the page could not be mailed."
+            said = tr(
+                "{pictures} left out, or the page could not be mailed.",
+                pictures=trn("{count} picture", "{count} pictures", many),
+            )
             note = " ".join(filter(None, (said, one.content.pictures_note)))
             one = replace(one, content=replace(one.content, pictures=(), pictures_note=note))
         else:
@@ -261,9 +296,13 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         kept.append(one)
     if not without:
         return tuple(kept), []
-    alone = "; a page of one concern alone has them" if len(concerns) > 1 else ""
+    alone = tr("; a page of one concern alone has them") if len(concerns) > 1 else ""
     return tuple(kept), [
-        f"Pictures of {counted(without, 'concern')} left out, or the page could not be mailed{alone}."
+        tr(
+            "Pictures of {concerns} left out, or the page could not be mailed{alone}.",
+            concerns=trn("{count} concern", "{count} concerns", without),
+            alone=alone,
+        )
     ]
 
 
@@ -271,21 +310,31 @@ def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:
     """Say above a list of concerns what else would be found only far below."""
     many = sum(one.must_escalate for one in concerns)
     if len(concerns) > 1 and many:
-        are = "concern is" if many == 1 else "concerns are"
-        yield (
-            f"{many} {are} safety or regulatory, and nobody has recorded who was told. Tell at once whom "
-            "the site's rules and the customer's requirements name."
+        yield trn(
+            "{count} concern is safety or regulatory, and nobody has recorded who was told. Tell at once "
+            "whom the site's rules and the customer's requirements name.",
+            "{count} concerns are safety or regulatory, and nobody has recorded who was told. Tell at once "
+            "whom the site's rules and the customer's requirements name.",
+            many,
         )
 
 
 def _made(place: Workplace) -> str:
-    by = f" by {place.by}" if place.by != NOBODY else ""
-    return f"Made on {today(place).isoformat()}{by} with walkapp {__version__}."
+    by = tr(" by {by}", by=place.by) if place.by != NOBODY else ""
+    return tr(
+        "Made on {today}{by} with walkapp {version}.",
+        today=today(place).isoformat(),
+        by=by,
+        version=__version__,
+    )
 
 
 def _store_words(place: Workplace) -> str:
     """Say what is known of the store; where its files lie is nobody's business elsewhere."""
     many = len(place.store.notices)
     if not many:
-        return "no damage is known; it was not checked anew for this page"
-    return f"{counted(many, 'notice')} of damage, so some entries may be missing here"
+        return tr("no damage is known; it was not checked anew for this page")
+    return tr(
+        "{notices} of damage, so some entries may be missing here",
+        notices=trn("{count} notice", "{count} notices", many),
+    )

@@ -17,6 +17,7 @@ from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, Signed, open_bundle
 from walkapp.errors import InputError, StoppedError, StoreError
+from walkapp.language import tr
 from walkapp.store import Intake, MergeReport, Store
 
 
@@ -61,11 +62,11 @@ class MergeStoppedError(StoppedError):
 
     def __init__(self, merged: Sequence[Merged], total: int) -> None:
         self.merged = tuple(merged)
-        done = f"{len(merged)} of {total} bundles are merged, each whole"
+        done = tr("{merged} of {total} bundles are merged, each whole", merged=len(merged), total=total)
         if not merged:
-            done = "no bundle is merged"
-        goes_on = "" if len(merged) == total else "; the same call goes on with the rest"
-        super().__init__(f"Stopped: {done}{goes_on}.")
+            done = tr("no bundle is merged")
+        goes_on = "" if len(merged) == total else tr("; the same call goes on with the rest")
+        super().__init__(tr("Stopped: {done}{goes_on}.", done=done, goes_on=goes_on))
 
 
 def merge_bundles(
@@ -132,8 +133,10 @@ def merge_bundles(
     except StoreError as error:
         if not intake.taken:
             raise
-        done = f"{len(intake.taken)} of {len(paths)} bundles are merged, each whole"
-        raise StoreError(f"{done}, then the storage refused. {error}") from error
+        done = tr(
+            "{taken} of {paths} bundles are merged, each whole", taken=len(intake.taken), paths=len(paths)
+        )
+        raise StoreError(tr("{done}, then the storage refused. {error}", done=done, error=error)) from error
 
 
 class _Steps:
@@ -181,14 +184,22 @@ def merge_minds(merged: Merged) -> Iterator[str]:
     if merged.unsigned_claims:
         yield merged.unsigned_claims
     if report.twins:
-        yield f"{report.twins} records came with the same id and other content; both are kept."
+        yield tr(
+            "{twins} records came with the same id and other content; both are kept.", twins=report.twins
+        )
     if report.clashes:
         yield (
-            f"{report.clashes} running numbers are used twice by one tablet; its store was copied, "
-            "so give one of the two tablets a new store."
+            tr(
+                "{clashes} running numbers are used twice by one tablet; its store was copied, "
+                "so give one of the two tablets a new store.",
+                clashes=report.clashes,
+            )
         )
     if merged.missing_photos:
-        yield f"{len(merged.missing_photos)} recorded photos are not in the bundle."
+        yield tr(
+            "{missing_photos} recorded photos are not in the bundle.",
+            missing_photos=len(merged.missing_photos),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

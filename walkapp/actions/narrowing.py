@@ -21,6 +21,7 @@ from walkapp.analysis.measured_words import (
 )
 from walkapp.analysis.results import Interval
 from walkapp.analysis.units import NOTHING_TO_COMPARE, UnitComparison, compare_units
+from walkapp.language import tr, trn
 
 SEED = 1
 """Where the exact test of many units would take too long, the same records still give the same words."""
@@ -150,7 +151,7 @@ def _unit_lines(found: Narrowing) -> Iterator[str]:
         for station in found.stations
     ]
     if any(said for _, said in compared):
-        yield "Within the stations:"
+        yield tr("Within the stations:")
     for groupings, said in compared:
         yield from (f"  {groupings.name}: {comparison.sentence}" for comparison in said)
         if said:
@@ -164,7 +165,7 @@ def _measured_lines(found: Narrowing) -> Iterator[str]:
         measured = [said for said in answer.stations if said.count]
         if not measured:
             continue
-        yield f"Measured: {characteristic.title}"
+        yield tr("Measured: {characteristic}", characteristic=characteristic.title)
         yield from (f"  {sentence}" for sentence in answer_sentences(answer, unit, decimals))
         for said in measured:
             told = [mean_in_words(said, unit, decimals), outside_in_words(said)]
@@ -181,8 +182,12 @@ def left_out_words(characteristic: Characteristic) -> str:
     many = characteristic.left_out
     if not many:
         return ""
-    values = "1 value is" if many == 1 else f"{many} values are"
-    return f"{values} left out: recorded in another unit than {characteristic.unit}."
+    return trn(
+        "{count} value is left out: recorded in another unit than {unit}.",
+        "{count} values are left out: recorded in another unit than {unit}.",
+        many,
+        unit=characteristic.unit,
+    )
 
 
 def narrowing_to_json(found: Narrowing) -> dict[str, Any]:

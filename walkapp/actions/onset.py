@@ -20,21 +20,22 @@ from walkapp.analysis.results import StationTally
 from walkapp.analysis.same_change import same_changes
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.suspects import Change, Ranking, rank_changes
-from walkapp.analysis.wording import parts_in_words, percent
+from walkapp.analysis.wording import percent
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import ChangePoint, DatedCount, Record, Withdrawal
 
-NO_ROWS = (
-    "No lot with a production day was counted yet: count retained or returned parts of several days, good "
-    "ones as well as bad ones."
+NO_ROWS = msg(
+    "No lot with a production day was counted yet: count retained or returned parts of "
+    "several days, good ones as well as bad ones."
 )
 
 BEFORE, FIRST, MAYBE_FIRST, AFTER, OPEN = (
-    "before it started",
-    "first bad",
-    "may be first bad",
-    "after it started",
+    msg("before it started"),
+    msg("first bad"),
+    msg("may be first bad"),
+    msg("after it started"),
     "undecided",
 )
 """What is said of a row."""
@@ -107,7 +108,11 @@ class DatedOnset:
         """Say the same for people: "most likely" unless the answer is sure."""
         verdict = self.verdict(place)
         is_open = verdict in (OPEN, MAYBE_FIRST)
-        return verdict if is_open or (self.onset and self.onset.is_sure) else f"most likely {verdict}"
+        return (
+            verdict
+            if is_open or (self.onset and self.onset.is_sure)
+            else tr("most likely {verdict}", verdict=verdict)
+        )
 
 
 def date_onset(facts: ConcernFacts) -> DatedOnset:
@@ -151,10 +156,13 @@ def _date_onset(facts: ConcernFacts) -> DatedOnset:
     if station is not None:
         dated = gather_dated(stream, station, records, concern.defect)
         if dated.undated:
-            verb = "has" if dated.undated == 1 else "have"
             notes.append(
-                f"{parts_in_words(dated.undated)} checked at {station.name} {verb} no production day on "
-                "record and no row here."
+                trn(
+                    "{count} part checked at {station} has no production day on record and no row here.",
+                    "{count} parts checked at {station} have no production day on record and no row here.",
+                    dated.undated,
+                    station=station.name,
+                )
             )
         if dated.rows:
             onset = find_onset(dated.rows, share=share)
@@ -166,8 +174,12 @@ def _date_onset(facts: ConcernFacts) -> DatedOnset:
     }
     if lost := len(changes) - len(stations):
         notes.append(
-            f"{lost} recorded change{' is' if lost == 1 else 's are'} at stations that the checklist does "
-            "not have, and not ranked."
+            trn(
+                "{count} recorded change is at stations that the checklist does not have, and not ranked.",
+                "{count} recorded changes are at stations that the checklist does not have, and "
+                "not ranked.",
+                lost,
+            )
         )
     ranking = rank_changes(
         [
@@ -209,8 +221,10 @@ def _counted_at(stream: Stream, first_bad: Station | None, older: Mapping[str, i
 def _weight_notes(tallies: Sequence[StationTally]) -> Iterator[str]:
     if len({tally.weight for tally in tallies}) > 1:
         yield (
-            "The weights that were given to stations do not count among the suspects: every station is "
-            "taken to be equally probable beforehand."
+            tr(
+                "The weights that were given to stations do not count among the suspects: every "
+                "station is taken to be equally probable beforehand."
+            )
         )
 
 
@@ -221,25 +235,38 @@ def _place_notes(
     if station is None:
         return
     if not older:
-        yield "No older lot was counted yet: only the parts that were checked on walks have rows."
+        yield tr("No older lot was counted yet: only the parts that were checked on walks have rows.")
     elif first_bad is None:
-        yield f"No first bad station is named yet; the rows are the counts at {station.name}."
+        yield tr(
+            "No first bad station is named yet; the rows are the counts at {station}.", station=station.name
+        )
     elif station.order < first_bad.order:
         yield (
-            f"Older lots were counted at {station.name}, upstream of {first_bad.name}, where the defect "
-            f"most likely starts: they cannot show when. Count parts that came through {first_bad.name}."
+            tr(
+                "Older lots were counted at {station}, upstream of {first_bad}, where the defect "
+                "most likely starts: they cannot show when. Count parts that came through "
+                "{first_bad}.",
+                station=station.name,
+                first_bad=first_bad.name,
+            )
         )
     elif station.order > first_bad.order:
         yield (
-            f"The rows are counts at {station.name}, downstream of {first_bad.name}, where the defect most "
-            "likely starts."
+            tr(
+                "The rows are counts at {station}, downstream of {first_bad}, where the defect "
+                "most likely starts.",
+                station=station.name,
+                first_bad=first_bad.name,
+            )
         )
     elsewhere = sum(parts for at, parts in older.items() if at != station.id)
     if elsewhere:
-        verb = "has" if elsewhere == 1 else "have"
-        yield (
-            f"{parts_in_words(elsewhere)} of older lots counted at other stations {verb} no row here: one "
-            "station alone dates the onset."
+        yield trn(
+            "{count} part of older lots counted at other stations has no row here: one station alone dates "
+            "the onset.",
+            "{count} parts of older lots counted at other stations have no row here: one station alone "
+            "dates the onset.",
+            elsewhere,
         )
 
 
@@ -247,35 +274,46 @@ def _change_notes(changes: Collection[tuple[ChangePoint, ...]]) -> Iterator[str]
     """Say which changes the customer was not told of, and which records were taken as one change."""
     untold = [same for same in changes if any(point.customer_told == "no" for point in same)]
     if untold:
-        yield f"The customer was not told of: {_names_of(untold)}."
+        yield tr("The customer was not told of: {names_of}.", names_of=_names_of(untold))
     double = [same for same in changes if len(same) > 1]
     if double:
-        each = "is" if len(double) == 1 else "are each"
         yield (
-            f"Recorded on several tablets: {_names_of(double)}. That {each} taken as one change; correct "
-            "one of the records if they are two."
+            tr(
+                "Recorded on several tablets: {changes}. That is taken as one change; correct one of the "
+                "records if they are two.",
+                changes=_names_of(double),
+            )
+            if len(double) == 1
+            else tr(
+                "Recorded on several tablets: {changes}. That are each taken as one change; correct one of "
+                "the records if they are two.",
+                changes=_names_of(double),
+            )
         )
 
 
 def _names_of(changes: Sequence[tuple[ChangePoint, ...]]) -> str:
     names = [shorten(same[0].what, MOST_OF_A_NAME, placeholder=" ...") for same in changes[:MOST_NAMED]]
     more = len(changes) - len(names)
-    return "; ".join(names) + (f"; and {more} more" if more else "")
+    return "; ".join(names) + (tr("; and {more} more", more=more) if more else "")
 
 
 def _onset_assumptions(tallies: Sequence[StationTally], station: Station | None) -> tuple[str, ...]:
     rates = next((t for t in tallies if station is not None and t.order == station.order), None)
     said = ""
     if rates is not None:
-        said = (
-            f"of truly defective parts {percent(rates.next_detection)} are called NOK, of good parts "
-            f"{percent(rates.next_false_alarm)}; "
+        said = tr(
+            "of truly defective parts {next_detection} are called NOK, of good parts {next_false_alarm}; ",
+            next_detection=percent(rates.next_detection),
+            next_false_alarm=percent(rates.next_false_alarm),
         )
     return (
-        (
-            f"Taken for granted: {said}no part was bad before it started, and one share of them from then "
-            "on; every row equally likely beforehand, and “not in these rows” as likely as one row. "
-            "Intervals of shares are exact (Clopper-Pearson, 95 %, two-sided)."
+        tr(
+            "Taken for granted: {said}no part was bad before it started, and one share of "
+            "them from then on; every row equally likely beforehand, and “not in these rows” "
+            "as likely as one row. Intervals of shares are exact (Clopper-Pearson, 95 %, "
+            "two-sided).",
+            said=said,
         ),
     )
 
@@ -318,9 +356,13 @@ def count_lot(
     """
     if (station, check) not in {(s.id, c.id) for s, c in checks_to_study(facts)}:
         raise InputError(
-            f"No check {check!r} at the station {station!r} judges parts for this defect; choose another."
+            tr(
+                "No check {check} at the station {station} judges parts for this defect; choose another.",
+                check=repr(check),
+                station=repr(station),
+            )
         )
-    refuse_to_come(place, "Production day", made_on)
+    refuse_to_come(place, tr("Production day"), made_on)
     return place.add(
         DatedCount,
         concern=facts.concern.concern,
@@ -355,7 +397,7 @@ def take_back_dated(place: Workplace, facts: ConcernFacts) -> Record:
     """
     newest = newest_dated(facts, place.store.device)
     if newest is None:
-        raise InputError("There is no count or change point to take back on this tablet.")
+        raise InputError(tr("There is no count or change point to take back on this tablet."))
     if isinstance(newest, ChangePoint):
         return take_back_change(place, newest)
     return place.add(

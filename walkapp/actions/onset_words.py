@@ -11,9 +11,10 @@ from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import TIME_UNKNOWN, Suspect
 from walkapp.analysis.wording import percent, share_range
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint
 
-ONSET_UNKNOWN = "the onset is not known"
+ONSET_UNKNOWN = msg("the onset is not known")
 """What is said of the timing of a change whose day is known."""
 
 
@@ -23,17 +24,25 @@ def timing_words(suspect: Suspect) -> str:
         return ONSET_UNKNOWN if suspect.timing == TIME_UNKNOWN and suspect.change.when else suspect.timing
     fewest, most = suspect.days_before
     if most == 0:
-        return "on the latest day of the onset"
-    days = f"{most} day{'' if most == 1 else 's'}"
-    return f"{days if fewest == most else f'{fewest} to {days}'} before the onset"
+        return tr("on the latest day of the onset")
+    days = trn("{count} day", "{count} days", most)
+    return (
+        tr("{days} before the onset", days=days)
+        if fewest == most
+        else tr("{fewest} to {days} before the onset", fewest=fewest, days=days)
+    )
 
 
 def reason(found: DatedOnset, suspect: Suspect) -> str:
     """Say why a change is a suspect or none, what it was meant to do, and if the customer was told."""
     same = found.changes[suspect.change.id]
-    said = [suspect.why, f"Meant to: {meant_to(same) or 'not recorded'}.", f"Customer told: {told(same)}."]
+    said = [
+        suspect.why,
+        tr("Meant to: {aim}.", aim=meant_to(same) or tr("not recorded")),
+        tr("Customer told: {told}.", told=told(same)),
+    ]
     if len(same) > 1:
-        said.append(f"Recorded on {len(same)} tablets.")
+        said.append(tr("Recorded on {same} tablets.", same=len(same)))
     return " ".join(said)
 
 
@@ -51,8 +60,8 @@ def told(same: Sequence[ChangePoint]) -> str:
     """Say whether the customer was told: ``yes``, ``no``, ``not known``, or that the records disagree."""
     known = {point.customer_told for point in same} - {"unknown"}
     if len(known) > 1:
-        return "yes and no, the records disagree"
-    return known.pop() if known else "not known"
+        return tr("yes and no, the records disagree")
+    return known.pop() if known else tr("not known")
 
 
 def onset_lines(found: DatedOnset) -> tuple[str, ...]:
@@ -60,12 +69,12 @@ def onset_lines(found: DatedOnset) -> tuple[str, ...]:
     if found.onset is None and not found.ranking.suspects:
         return ()
     return (
-        "When it started:",
+        tr("When it started:"),
         f"  {found.sentence}",
         *(f"  {line}" for line in _row_lines(found)),
-        "What changed, the most suspect first:",
+        tr("What changed, the most suspect first:"),
         *(f"  {line}" for line in _suspect_lines(found)),
-        *(f"  Mind: {warning}" for warning in found.warnings),
+        *(tr("  Mind: {warning}", warning=warning) for warning in found.warnings),
     )
 
 
@@ -76,10 +85,19 @@ def _row_lines(found: DatedOnset) -> Iterator[str]:
         interval = proportion_interval(row.nok, row.checked)
         shares = share_range(interval.low, interval.high)
         yield (
-            f"{row_name(row)}: {row.nok} of {row.checked} NOK ({shares}), starts here "
-            f"{percent(row.probability)}: {found.word(place)}"
+            tr(
+                "{row_name}: {nok} of {checked} NOK ({shares}), starts here {probability}: {word}",
+                row_name=row_name(row),
+                nok=row.nok,
+                checked=row.checked,
+                shares=shares,
+                probability=percent(row.probability),
+                word=found.word(place),
+            )
         )
-    yield f"Not in these rows: {percent(found.onset.none_probability)}"
+    yield tr(
+        "Not in these rows: {none_probability}", none_probability=percent(found.onset.none_probability)
+    )
 
 
 def _suspect_lines(found: DatedOnset) -> Iterator[str]:
@@ -90,14 +108,17 @@ def _suspect_lines(found: DatedOnset) -> Iterator[str]:
             f"{suspect.rank}. {point.what} ({point.change}, {station.name}, "
             f"{point.changed_on or 'day not known'}; {timing_words(suspect)}): "
             f"{percent(suspect.probability)}. {reason(found, suspect)}"
-            + (f" Approved by: {role}." if role else "")
+            + (tr(" Approved by: {role}.", role=role) if role else "")
         )
-    yield f"None of the recorded changes: {percent(found.ranking.none_probability)}"
+    yield tr(
+        "None of the recorded changes: {none_probability}",
+        none_probability=percent(found.ranking.none_probability),
+    )
 
 
 def row_name(row: OnsetRow) -> str:
     """Name a row by lot and day, or by the day alone."""
-    return row.day if row.label == row.day else f"lot {row.label} of {row.day}"
+    return row.day if row.label == row.day else tr("lot {row} of {day}", row=row.label, day=row.day)
 
 
 def onset_to_json(found: DatedOnset) -> dict[str, Any]:

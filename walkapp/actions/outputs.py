@@ -7,6 +7,7 @@ from pathlib import Path
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import write_atomically
+from walkapp.language import tr
 
 BEGINS_WITH = {
     "pdf": (b"%PDF-",),
@@ -31,7 +32,7 @@ def form_of(out: Path) -> str:
     """
     form = out.suffix.lower()[1:]
     if form not in DRAWN_FORMS:
-        raise InputError(f"{out}: a name that ends in .pdf, .png or .svg says what to write.")
+        raise InputError(tr("{out}: a name that ends in .pdf, .png or .svg says what to write.", out=out))
     return form
 
 
@@ -58,7 +59,9 @@ def refuse_other_file(out: Path, form: str) -> None:
     except OSError as error:
         raise cannot_write(out, error) from error
     if not begins.startswith(BEGINS_WITH[form]):
-        raise InputError(f"{out}: is there already and is no {form.upper()}; choose another name.")
+        raise InputError(
+            tr("{out}: is there already and is no {form}; choose another name.", out=out, form=form.upper())
+        )
 
 
 def write_out(out: Path, data: bytes, form: str) -> None:
@@ -94,10 +97,16 @@ def make_folder(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(f"{folder}: cannot be made ({error.strerror}); free that name.") from error
+        raise InputError(
+            tr(
+                "{folder}: cannot be made ({strerror}); free that name.",
+                folder=folder,
+                strerror=error.strerror,
+            )
+        ) from error
 
 
 def cannot_write(out: Path, error: OSError) -> InputError:
     """Make the error that says why a file cannot be written, and what to do about it."""
     what, mend = describe_refusal(error)
-    return InputError(f"{out}: cannot be written: {what}; {mend}.")
+    return InputError(tr("{out}: cannot be written: {what}; {mend}.", out=out, what=what, mend=mend))

@@ -9,8 +9,8 @@ from walkapp.actions.copies import Album, Copies, copies_by_photo, photo_of, pic
 from walkapp.actions.intake import SMALL_PX as SMALL_PX
 from walkapp.actions.marks import marks_on
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import counted
 from walkapp.errors import LargePhotoError, PhotoError
+from walkapp.language import msg, tr, trn
 from walkapp.model.boxes import Box
 from walkapp.model.drawings import Drawing
 from walkapp.model.records import Photo, Record
@@ -20,9 +20,9 @@ from walkapp.photos import small_picture
 LARGE_PX = 1600
 MOST_SHOWN = 12
 _GREY = bytes((128, 128, 128))
-NOT_HERE = "Not on this tablet"
-DAMAGED = "Damaged, cannot be shown"
-TOO_LARGE = "Too large to be shown"
+NOT_HERE = msg("Not on this tablet")
+DAMAGED = msg("Damaged, cannot be shown")
+TOO_LARGE = msg("Too large to be shown")
 
 
 Give = Callable[[Photo, Copies | None, int], "Picture"]
@@ -133,17 +133,21 @@ def no_picture(key: str, trouble: str, caption: str = "") -> Picture:
 def _said(place: Workplace, photo: Photo, copies: Copies | None) -> Iterator[str]:
     """Say what a picture is shown without, and with."""
     if place.store.photo_path(photo.file_name) is None:
-        yield "copy without place and serial number"
+        yield tr("copy without place and serial number")
     if copies is not None and copies.boxes:
         many = len(copies.boxes)
-        yield "1 place covered" if many == 1 else f"{many} places covered"
+        yield trn("{count} place covered", "{count} places covered", many)
     if copies is not None and not copies.safe:
-        yield "covered differently on two tablets"
+        yield tr("covered differently on two tablets")
     marks = marks_on(place, photo)
     if marks.total > len(marks.drawn):
-        yield f"{len(marks.drawn)} of {counted(marks.total, 'mark')} drawn"
+        yield tr(
+            "{drawn} of {marks} drawn",
+            drawn=len(marks.drawn),
+            marks=trn("{count} mark", "{count} marks", marks.total),
+        )
     elif marks.total:
-        yield counted(marks.total, "mark")
+        yield trn("{count} mark", "{count} marks", marks.total)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,7 +201,7 @@ def covering_of(place: Workplace, here: Album, sha256: str, ready: Picture | Non
     if ready is None:
         data = picture_bytes(place.store, photo, copies)
         if data is None:
-            raise PhotoError("The picture is not on this tablet; cover it on the one that took it.")
+            raise PhotoError(tr("The picture is not on this tablet; cover it on the one that took it."))
         size, pixels = small_picture(data, LARGE_PX)
         ready = Picture(key=sha256, caption=photo.caption, size=size, pixels=pixels)
     return Covering(

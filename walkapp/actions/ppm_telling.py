@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from walkapp.actions.books import month_words
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
 from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
 from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
@@ -21,13 +20,15 @@ from walkapp.analysis.ppm_words import (
     target_words,
 )
 from walkapp.analysis.wording import capital, named
+from walkapp.language import month_words, msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
 
-NO_DELIVERIES = "no deliveries recorded, so no ppm"
-WHERE_FROM = (
-    "NOK parts are those of the concerns, in the month in which the customer reported them, and the "
-    "customer's own count where it is recorded. Parts of the last months may still come back."
+NO_DELIVERIES = msg("no deliveries recorded, so no ppm")
+WHERE_FROM = msg(
+    "NOK parts are those of the concerns, in the month in which the customer reported them, "
+    "and the customer's own count where it is recorded. Parts of the last months may still "
+    "come back."
 )
 _MOST_NAMED = 5
 
@@ -36,7 +37,7 @@ def sentence_of(found: StreamPpm) -> str:
     """Say the ppm of the twelve months in one sentence."""
     year = found.year
     if year is None or year.rate is None:
-        return "No deliveries are recorded yet, so there is no ppm."
+        return tr("No deliveries are recorded yet, so there is no ppm.")
     where = f"{'in' if year.first == year.last else 'from'} {span_words(year)}"
     return f"{_told(year.rate, where)}."
 
@@ -45,7 +46,7 @@ def span_words(rolling: Rolling) -> str:
     """Name the months of a rolling value."""
     if rolling.first == rolling.last:
         return month_words(rolling.last)
-    return f"{month_words(rolling.first)} to {month_words(rolling.last)}"
+    return tr("{month} to {month2}", month=month_words(rolling.first), month2=month_words(rolling.last))
 
 
 def _told(rate: PpmRate, where: str) -> str:
@@ -76,48 +77,89 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
     if against is not None and found.year is not None:
         yield target_words(against, found.year.rate)
     if target is None and len({float(one.target) for one in found.factors}) > 1:
-        yield f"{len(found.factors)} success factors set a target in ppm; the strictest is taken"
+        yield tr(
+            "{factors} success factors set a target in ppm; the strictest is taken",
+            factors=len(found.factors),
+        )
     if missing := _missing_of(found):
-        left_out = "that month is left out" if len(missing) == 1 else "these months are left out"
-        yield f"No deliveries are recorded of {named(missing)}: {left_out}, NOK parts and all"
+        yield (
+            tr(
+                "No deliveries are recorded of {months}: that month is left out, NOK parts and all",
+                months=missing[0],
+            )
+            if len(missing) == 1
+            else tr(
+                "No deliveries are recorded of {months}: these months are left out, NOK parts and all",
+                months=named(missing),
+            )
+        )
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
-        yield _told(latest.rate, f"in {month_words(latest.month)}")
+        yield _told(latest.rate, tr("in {month}", month=month_words(latest.month)))
     if found.before_latest is not None and latest is not None:
         before, compared = found.before_latest
         yield (
-            f"{month_words(latest.month)} against {span_words(before)}, {_short_rate(before.rate)}: "
-            f"{comparison_words(compared)}"
+            tr(
+                "{month} against {span}, {short_rate}: {comparison}",
+                month=month_words(latest.month),
+                span=span_words(before),
+                short_rate=_short_rate(before.rate),
+                comparison=comparison_words(compared),
+            )
         )
     if found.before_year is not None:
         before, compared = found.before_year
         yield (
-            f"The twelve months against {span_words(before)}, {_short_rate(before.rate)}: "
-            f"{comparison_words(compared)}"
+            tr(
+                "The twelve months against {span}, {short_rate}: {comparison}",
+                span=span_words(before),
+                short_rate=_short_rate(before.rate),
+                comparison=comparison_words(compared),
+            )
         )
     if latest is not None and index_of(latest.month) == index_of(found.today):
-        yield f"{month_words(latest.month)} is not over"
+        yield tr("{month} is not over", month=month_words(latest.month))
     newer = [one for one in found.months if latest is None or one.month > latest.month]
     with_nok = [one for one in newer if one.nok or one.is_least]
     for one in with_nok[:_MOST_NAMED]:
-        yield f"{month_words(one.month)}: {_nok_of(one)}, {NO_DELIVERIES} yet"
+        yield tr(
+            "{month}: {nok_of}, {no_deliveries} yet",
+            month=month_words(one.month),
+            nok_of=_nok_of(one),
+            no_deliveries=NO_DELIVERIES,
+        )
     if (left := len(with_nok) - _MOST_NAMED) > 0:
-        have = "month has" if left == 1 else "months have"
-        yield f"{left} earlier {have} NOK parts and no deliveries too"
+        yield trn(
+            "{count} earlier month has NOK parts and no deliveries too",
+            "{count} earlier months have NOK parts and no deliveries too",
+            left,
+        )
     if found.at_odds:
         months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
-        more = " and others" if len(found.at_odds) > _MOST_NAMED else ""
+        more = tr(" and others") if len(found.at_odds) > _MOST_NAMED else ""
         yield (
-            f"Recorded twice with different numbers: {months}{more}; the newer record counts until one is "
-            "taken back"
+            tr(
+                "Recorded twice with different numbers: {months}{more}; the newer record counts "
+                "until one is taken back",
+                months=months,
+                more=more,
+            )
         )
     if found.facts.standing.conflicts:
-        yield "Entries here were corrected differently on two tablets; a person has to decide"
+        yield tr("Entries here were corrected differently on two tablets; a person has to decide")
     if found.later:
-        yield f"{_months(found.later)} later than today by this tablet's clock {_is(found.later)} left out"
+        yield trn(
+            "{count} month later than today by this tablet's clock is left out",
+            "{count} months later than today by this tablet's clock are left out",
+            found.later,
+        )
     if found.earlier:
-        many = f"{_months(found.earlier)} before {month_words(found.months[-1].month)}"
-        yield f"{many} {_is(found.earlier)} not shown; 'walkapp ppm' tells more"
+        yield trn(
+            "{count} month before {month} is not shown; 'walkapp ppm' tells more",
+            "{count} months before {month} are not shown; 'walkapp ppm' tells more",
+            found.earlier,
+            month=month_words(found.months[-1].month),
+        )
 
 
 def _missing_of(found: StreamPpm) -> list[str]:
@@ -135,7 +177,11 @@ def cautions_of(found: StreamPpm) -> tuple[str, ...]:
     open_ones = [facts for facts in found.facts.concerns if facts.needs_escalation]
     if not open_ones:
         return ()
-    what = f"{open_ones[0].what!r}" if len(open_ones) == 1 else f"{len(open_ones)} concerns"
+    what = (
+        f"{open_ones[0].what!r}"
+        if len(open_ones) == 1
+        else tr("{open_ones} concerns", open_ones=len(open_ones))
+    )
     return (f"{what}: {NOT_ESCALATED}",)
 
 
@@ -146,43 +192,72 @@ def month_notes(found: StreamPpm, one: MonthPpm) -> tuple[str, ...]:
 
 def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
     if index_of(one.month) == index_of(found.today):
-        yield "The month is not over"
+        yield tr("The month is not over")
     if one.delivered == 0:
-        yield "Nothing was delivered, so there is no ppm"
+        yield tr("Nothing was delivered, so there is no ppm")
     elif one.delivered is not None and one.nok > one.delivered:
-        yield "More NOK parts than parts delivered: parts of earlier deliveries are among them"
+        yield tr("More NOK parts than parts delivered: parts of earlier deliveries are among them")
     if one.customer_nok is not None and (gap := one.customer_nok - one.from_concerns):
         yield (
-            f"The customer counts {one.customer_nok:,}, the concerns here {one.from_concerns:,}: "
-            f"{abs(gap):,} {'more' if gap > 0 else 'fewer'}"
-            + ("" if one.counted_by == "customer" else f"; {one.nok:,} count with the other part numbers")
+            (
+                tr(
+                    "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} more",
+                    customer_nok=whole_text(one.customer_nok),
+                    from_concerns=whole_text(one.from_concerns),
+                    gap=whole_text(abs(gap)),
+                )
+                if gap > 0
+                else tr(
+                    "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} fewer",
+                    customer_nok=whole_text(one.customer_nok),
+                    from_concerns=whole_text(one.from_concerns),
+                    gap=whole_text(abs(gap)),
+                )
+            )
+            + (
+                ""
+                if one.counted_by == "customer"
+                else tr("; {nok} count with the other part numbers", nok=whole_text(one.nok))
+            )
         )
     if one.counted_by == "both" and any(not f.concern.part_number for f in one.concerns):
-        yield "Concerns without a part number count beside the customer's own count; parts may count twice"
+        yield tr(
+            "Concerns without a part number count beside the customer's own count; parts may count twice"
+        )
     if unknown := len(one.without_quantity):
         so = (
-            "; each counts as one part if the customer reported it, so there are at least so many"
+            tr("; each counts as one part if the customer reported it, so there are at least so many")
             if one.is_least
-            else "; the customer's own count stands for it"
+            else tr("; the customer's own count stands for it")
         )
-        yield f"{_concerns(unknown)} without a quantity{so}"
+        yield tr("{concerns} without a quantity{so}", concerns=_concerns(unknown), so=so)
     if one.is_before_records:
         yield (
-            "Nothing of this stream was recorded here at that time, so what came back is not known; type "
-            "in the customer's own count"
+            tr(
+                "Nothing of this stream was recorded here at that time, so what came back is not "
+                "known; type in the customer's own count"
+            )
         )
     if opened := len(one.by_opening):
-        yield f"{_concerns(opened)} without a day of report, counted in the month of {_its(opened)} opening"
+        yield tr(
+            "{concerns} without a day of report, counted in the month of {its} opening",
+            concerns=_concerns(opened),
+            its=_its(opened),
+        )
     if unnamed := len(one.unnamed):
-        yield f"{_concerns(unnamed)} without a part number not counted here"
+        yield tr("{concerns} without a part number not counted here", concerns=_concerns(unnamed))
     if len(one.counted) > 1:
-        yield f"Delivered: the sum of {len(one.counted)} part numbers"
+        yield tr("Delivered: the sum of {counted} part numbers", counted=len(one.counted))
     if lacking := _without_deliveries(one):
-        yield f"NOK parts of {named(lacking)} count, but no deliveries of it are recorded"
+        yield tr(
+            "NOK parts of {lacking} count, but no deliveries of it are recorded", lacking=named(lacking)
+        )
     if one.at_odds:
         yield (
-            "Recorded more than once with different numbers; the newest record counts until the others are "
-            "taken back"
+            tr(
+                "Recorded more than once with different numbers; the newest record counts until "
+                "the others are taken back"
+            )
         )
 
 
@@ -197,18 +272,34 @@ def _without_deliveries(one: MonthPpm) -> list[str]:
 
 def record_words(record: Deliveries) -> str:
     """Say what a record of deliveries says."""
-    part = f"part number {record.part_number}: " if record.part_number else ""
+    part = tr("part number {part_number}: ", part_number=record.part_number) if record.part_number else ""
     customer = (
-        "" if record.customer_nok is None else f", {record.customer_nok:,} NOK as the customer counts them"
+        ""
+        if record.customer_nok is None
+        else tr(
+            ", {customer_nok} NOK as the customer counts them", customer_nok=whole_text(record.customer_nok)
+        )
     )
-    return f"{part}{record.delivered:,} delivered{customer}"
+    return tr(
+        "{part}{delivered} delivered{customer}",
+        part=part,
+        delivered=whole_text(record.delivered),
+        customer=customer,
+    )
 
 
 def record_origin(record: Deliveries) -> str:
     """Say who recorded it, when, on which tablet and from which file."""
-    source = f", read from {record.source}" if record.source else ""
+    source = tr(", read from {source}", source=record.source) if record.source else ""
     why = f"; {record.why}" if record.why else ""
-    return f"{record.at[:10]} by {record.by}, tablet {short_id(record.device)}{source}{why}"
+    return tr(
+        "{at} by {by}, tablet {device}{source}{why}",
+        at=record.at[:10],
+        by=record.by,
+        device=short_id(record.device),
+        source=source,
+        why=why,
+    )
 
 
 def month_line(one: MonthPpm) -> str:
@@ -221,7 +312,7 @@ def month_line(one: MonthPpm) -> str:
 def short_line(one: MonthPpm) -> str:
     """Say the ppm of a month in two words."""
     said = _in_short(one.rate)
-    return "no ppm" if said == "-" else f"{said.replace('>=', 'at least ')} ppm"
+    return tr("no ppm") if said == "-" else f"{said.replace('>=', 'at least ')} ppm"
 
 
 def rolling_words(rolling: Rolling | None, span: int) -> str:
@@ -229,16 +320,16 @@ def rolling_words(rolling: Rolling | None, span: int) -> str:
     said = _in_short(rolling.rate if rolling else None).replace(">=", "at least ")
     if rolling is None or said == "-":
         return ""
-    known = "" if rolling.known == span else f" ({rolling.known} known)"
-    return f"{span} months: {said} ppm{known}"
+    known = "" if rolling.known == span else tr(" ({known} known)", known=rolling.known)
+    return tr("{span} months: {said} ppm{known}", span=span, said=said, known=known)
 
 
 def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
     """Tell the ppm of a stream for a terminal; parameters as for :func:`lines_of`."""
-    part = f", part number {found.part_number}" if found.part_number else ""
-    yield f"PPM of {found.facts.name}{part}"
+    part = tr(", part number {part_number}", part_number=found.part_number) if found.part_number else ""
+    yield tr("PPM of {facts}{part}", facts=found.facts.name, part=part)
     for caution in cautions_of(found):
-        yield f"Mind: {caution}"
+        yield tr("Mind: {caution}", caution=caution)
     yield sentence_of(found)
     yield from lines_of(found, target)
     yield ""
@@ -251,13 +342,17 @@ def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
         yield _table_row(found, one).rstrip()
     if empty := len(found.months) - len(told):
         since = month_words(found.months[empty - 1].month)
-        yield f"Nothing is recorded {'of' if empty == 1 else 'since'} {since}."
+        yield (
+            tr("Nothing is recorded of {since}.", since=since)
+            if empty == 1
+            else tr("Nothing is recorded since {since}.", since=since)
+        )
     noted = [(one, note) for one in found.months for note in month_notes(found, one)]
     if noted:
         yield ""
         yield from (f"{month_words(one.month)}: {note}" for one, note in noted)
     yield ""
-    yield "In brackets: of how many months deliveries are recorded, where it is not of all."
+    yield tr("In brackets: of how many months deliveries are recorded, where it is not of all.")
     yield WHERE_FROM
     yield MODEL
 
@@ -291,7 +386,11 @@ def _nok_of(one: MonthPpm) -> str:
 
 
 def _short_rate(rate: PpmRate | None) -> str:
-    return "no ppm" if rate is None or rate.ppm is None else f"{ppm_number(rate.ppm)} ppm"
+    return (
+        tr("no ppm")
+        if rate is None or rate.ppm is None
+        else tr("{ppm_number} ppm", ppm_number=ppm_number(rate.ppm))
+    )
 
 
 def _months(many: int) -> str:
@@ -299,11 +398,7 @@ def _months(many: int) -> str:
 
 
 def _concerns(many: int) -> str:
-    return f"{many} {'concern' if many == 1 else 'concerns'}"
-
-
-def _is(many: int) -> str:
-    return "is" if many == 1 else "are"
+    return trn("{count} concern", "{count} concerns", many)
 
 
 def _its(many: int) -> str:

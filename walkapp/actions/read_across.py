@@ -13,35 +13,36 @@ from walkapp.actions.reasons import NEWER
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import moment_text
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import msg, tr
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import Action, ReadAcross
 
 STATUS_WORDS = {
-    "": "not looked at yet",
-    "to_check": "to be checked",
+    "": msg("not looked at yet"),
+    "to_check": msg("to be checked"),
     "clean": "clean",
     "affected": "affected",
     "fixed": "fixed",
-    "does_not_apply": "does not apply",
+    "does_not_apply": msg("does not apply"),
 }
 """What is known of a station, in words; the empty status is that of a station nobody wrote about."""
 
 SETTLED = frozenset({"clean", "fixed", "does_not_apply"})
-NO_STATION = (
-    "Like stations can be named when the first bad station is named, or a corrective action names its "
-    "station."
+NO_STATION = msg(
+    "Like stations can be named when the first bad station is named, or a corrective action "
+    "names its station."
 )
-NO_STREAM = (
-    "The checklist of this value stream is not here, so which stations are like the first bad one is not "
-    "known; merge a bundle that has it, or name its folder with --checklists."
+NO_STREAM = msg(
+    "The checklist of this value stream is not here, so which stations are like the first "
+    "bad one is not known; merge a bundle that has it, or name its folder with --checklists."
 )
-NOT_READ = (
-    "The checklists have mistakes and cannot be read, so which like stations there are is not known; "
-    "'walkapp validate' lists every mistake."
+NOT_READ = msg(
+    "The checklists have mistakes and cannot be read, so which like stations there are is "
+    "not known; 'walkapp validate' lists every mistake."
 )
-NO_FOLDER = (
-    "No folder of checklists was given, so which like stations other streams have is not known; "
-    "name it with --checklists."
+NO_FOLDER = msg(
+    "No folder of checklists was given, so which like stations other streams have is not "
+    "known; name it with --checklists."
 )
 
 
@@ -139,13 +140,21 @@ class ReadAcrossFacts:
         if self.origin is None:
             return NO_STATION
         if affected := sum(one.status == "affected" for one in self.candidates):
-            return f"{_stations(affected)} affected and not fixed; {len(self.open)} in all still open."
+            return tr(
+                "{stations} affected and not fixed; {open} in all still open.",
+                stations=_stations(affected),
+                open=len(self.open),
+            )
         if self.open:
-            return f"{len(self.open)} of {len(self.candidates)} like stations still open."
+            return tr(
+                "{open} of {candidates} like stations still open.",
+                open=len(self.open),
+                candidates=len(self.candidates),
+            )
         if not self._answers():
-            return (
-                "No other station of this kind is in the checklists: add one by hand, or write down why "
-                "there is none."
+            return tr(
+                "No other station of this kind is in the checklists: add one by hand, or "
+                "write down why there is none."
             )
         return ""
 
@@ -160,12 +169,15 @@ class ReadAcrossFacts:
 
     def _done(self) -> str:
         if not self.candidates and self.reason is not None:
-            return f"No like station elsewhere: {self.reason.words}"
-        return f"All {len(self.candidates)} like stations are clean, fixed or do not apply."
+            return tr("No like station elsewhere: {reason}", reason=self.reason.words)
+        return tr(
+            "All {candidates} like stations are clean, fixed or do not apply.",
+            candidates=len(self.candidates),
+        )
 
 
 def _stations(count: int) -> str:
-    return "1 like station is" if count == 1 else f"{count} like stations are"
+    return tr("1 like station is") if count == 1 else tr("{count} like stations are", count=count)
 
 
 def read_across_of(place: Workplace, facts: ConcernFacts) -> ReadAcrossFacts:
@@ -308,12 +320,14 @@ def record_read_across(
     """
     found = read_across_of(place, facts)
     if found.origin is not None and (stream, station) == (facts.concern.stream, found.origin.id):
-        raise InputError(f"{found.origin.name} is where the defect was found: choose another station.")
+        raise InputError(
+            tr("{origin} is where the defect was found: choose another station.", origin=found.origin.name)
+        )
     before = next(
         (one.latest for one in found.candidates if (one.stream, one.station) == (stream, station)), None
     )
     if status not in SETTLED and not (before and before.due_on == due_on):
-        refuse_before("Until", due_on, "today", today(place).isoformat())
+        refuse_before(tr("Until"), due_on, "today", today(place).isoformat())
     return place.add(
         ReadAcross,
         concern=facts.concern.concern,
@@ -359,17 +373,19 @@ def read_across_lines(found: ReadAcrossFacts) -> Iterator[str]:
     """Tell it for a terminal; nothing while nobody wrote anything."""
     if found.reason is None and all(one.latest is None for one in found.candidates):
         return
-    yield f"Read-across: {found.why}"
+    yield tr("Read-across: {why}", why=found.why)
     for one in found.candidates:
         yield f"    {one.station_name}, {one.stream_name}: {_told(one)}"
         for other in one.others:
-            yield f"        another record says: {source_text(other)}"
+            yield tr("        another record says: {source}", source=source_text(other))
 
 
 def _told(one: Candidate) -> str:
     if one.latest is None:
         return STATUS_WORDS[""]
-    due = f", until {one.latest.due_on}" if one.latest.due_on and not one.is_settled else ""
+    due = (
+        tr(", until {due_on}", due_on=one.latest.due_on) if one.latest.due_on and not one.is_settled else ""
+    )
     return f"{'OVERDUE, ' if one.is_overdue else ''}{source_text(one.latest)}{due}"
 
 

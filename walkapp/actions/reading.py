@@ -17,6 +17,7 @@ from walkapp.analysis.locate import locate
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE, OriginAnswer
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.ids import is_book
 from walkapp.model.records import (
@@ -170,9 +171,12 @@ class ConcernFacts:
         """
         if self.stream is None:
             raise InputError(
-                f"The checklist of the value stream {self.concern.stream!r} is not here, or has mistakes; "
-                "start walkapp with --checklists and its folder, mend what 'walkapp validate' lists, or "
-                "merge a bundle that has it."
+                tr(
+                    "The checklist of the value stream {stream} is not here, or has mistakes; "
+                    "start walkapp with --checklists and its folder, mend what 'walkapp "
+                    "validate' lists, or merge a bundle that has it.",
+                    stream=repr(self.concern.stream),
+                )
             )
         return self.stream
 
@@ -181,15 +185,24 @@ class ConcernFacts:
         if self.conflicts:
             many = len(self.conflicts)
             said.append(
-                f"{many} {'entry was' if many == 1 else 'entries were'} corrected differently on two "
-                "tablets; both are kept and one is counted until a person settles it."
+                trn(
+                    "{count} entry was corrected differently on two tablets; both are kept and "
+                    "one is counted until a person settles it.",
+                    "{count} entries were corrected differently on two tablets; both are kept "
+                    "and one is counted until a person settles it.",
+                    many,
+                )
             )
         lost = unplaced(stream, self.standing.current)
         if lost:
             many = len(lost)
             said.append(
-                f"{many} {'record does' if many == 1 else 'records do'} not fit the checklist "
-                f"(version {stream.version}) and {'is' if many == 1 else 'are'} not counted."
+                trn(
+                    "{count} record does not fit the checklist (version {version}) and is not counted.",
+                    "{count} records do not fit the checklist (version {version}) and are not counted.",
+                    many,
+                    version=stream.version,
+                )
             )
         return (
             *said,
@@ -202,24 +215,54 @@ class ConcernFacts:
         worked, unchecked = self.fix_days.worked, self.fix_days.unchecked
         if many := len(self.after_fix):
             yield (
-                f"{_entries(many)} on parts from after the corrective action of {worked}, which worked, "
-                f"{'is' if many == 1 else 'are'} left out here."
+                tr(
+                    "{entries} on parts from after the corrective action of {worked}, which "
+                    "worked, is left out here.",
+                    entries=_entries(many),
+                    worked=worked,
+                )
+                if many == 1
+                else tr(
+                    "{entries} on parts from after the corrective action of {worked}, which "
+                    "worked, are left out here.",
+                    entries=_entries(many),
+                    worked=worked,
+                )
             )
         if many := len(parts_from_after(self.origin_records, unchecked)):
             yield (
-                f"{_entries(many)} {'is' if many == 1 else 'are'} on parts from after the corrective "
-                f"action of {unchecked}, whose effect is not checked yet: if it worked, they blur where "
-                "the defect started."
+                tr(
+                    "{entries} is on parts from after the corrective action of {unchecked}, "
+                    "whose effect is not checked yet: if it worked, they blur where the defect "
+                    "started.",
+                    entries=_entries(many),
+                    unchecked=unchecked,
+                )
+                if many == 1
+                else tr(
+                    "{entries} are on parts from after the corrective action of {unchecked}, "
+                    "whose effect is not checked yet: if it worked, they blur where the defect "
+                    "started.",
+                    entries=_entries(many),
+                    unchecked=unchecked,
+                )
             )
 
     def _weights_said(self, stream: Stream) -> tuple[str, ...]:
         said = weights_in_use(self.standing.current)
         if all(station.id in said and not float(said[station.id].weight) for station in stream.stations):
-            words = "Every station was given the weight 0: no weight is counted until one has another."
+            words = tr("Every station was given the weight 0: no weight is counted until one has another.")
             return (words,)
         return tuple(
-            f"Beforehand {station.name} was taken to be {float(weight.weight):g} times as likely as "
-            f"another station ({weight.by}, {weight.at[:10]}: {weight.reason})."
+            tr(
+                "Beforehand {station} was taken to be {weight} times as likely as another "
+                "station ({by}, {at}: {reason}).",
+                station=station.name,
+                weight=decimal_text(f"{float(weight.weight):g}"),
+                by=weight.by,
+                at=weight.at[:10],
+                reason=weight.reason,
+            )
             for station in stream.stations
             if (weight := said.get(station.id)) and float(weight.weight) != 1
         )
@@ -234,16 +277,30 @@ class ConcernFacts:
                 if rates is None:
                     continue
                 study = studies.get(rates.study)
-                day = f" of {study.at[:10]}" if study else ""
+                day = tr(" of {at}", at=study.at[:10]) if study else ""
                 invented = "invented " if study and study.invented else ""
                 detection, low = float(rates.detection), float(rates.detection_low)
                 alarm, high = float(rates.false_alarm), float(rates.false_alarm_high)
                 said.append(
-                    f"{station.name}, {check.title}: the rates come from the {invented}inspection study"
-                    f"{day}, {rates.bad_parts} bad and {rates.good_parts} good parts (chosen by "
-                    f"{rates.by}, {rates.at[:10]}): of truly defective parts {percent(detection)} are "
-                    f"called NOK (at least {percent(low)}), of good parts {percent_at_most(alarm)} "
-                    f"(at most {percent_at_most(high)}; each limit one-sided 95 %)."
+                    tr(
+                        "{station}, {check}: the rates come from the {invented}inspection "
+                        "study{day}, {bad_parts} bad and {good_parts} good parts (chosen by "
+                        "{by}, {at}): of truly defective parts {detection} are called NOK (at "
+                        "least {low}), of good parts {alarm} (at most {high}; each limit "
+                        "one-sided 95 %).",
+                        station=station.name,
+                        check=check.title,
+                        invented=invented,
+                        day=day,
+                        bad_parts=rates.bad_parts,
+                        good_parts=rates.good_parts,
+                        by=rates.by,
+                        at=rates.at[:10],
+                        detection=percent(detection),
+                        low=percent(low),
+                        alarm=percent_at_most(alarm),
+                        high=percent_at_most(high),
+                    )
                 )
         return tuple(said)
 
@@ -377,7 +434,10 @@ def concern_facts(place: Workplace, concern_id: str) -> ConcernFacts:
     concern = next((r for r in opened if isinstance(r, Concern)), None)
     if concern is None:
         raise InputError(
-            f"There is no concern {concern_id!r} in this store; see 'walkapp summary' for its list."
+            tr(
+                "There is no concern {concern_id} in this store; see 'walkapp summary' for its list.",
+                concern_id=repr(concern_id),
+            )
         )
     walks = tuple(r for r in standing.current if isinstance(r, WalkStart))
     return ConcernFacts(concern, _stream_of(place, concern, walks), walks, standing, everything)
@@ -430,11 +490,16 @@ def walk_facts(place: Workplace, concern_id: str, walk_id: str) -> WalkFacts:
     facts = concern_facts(place, concern_id)
     start = next((walk for walk in facts.walks if walk.id == walk_id), None)
     if start is None:
-        raise InputError(f"There is no walk {walk_id!r} of this concern in this store.")
+        raise InputError(
+            tr("There is no walk {walk_id} of this concern in this store.", walk_id=repr(walk_id))
+        )
     stream = place.kept_stream(start.stream, start.checklist)
     if stream is None:
         raise InputError(
-            "The checklist that this walk was begun with is not in this store; merge a bundle that has it."
+            tr(
+                "The checklist that this walk was begun with is not in this store; merge a "
+                "bundle that has it."
+            )
         )
     current = tuple(r for r in facts.standing.current if r.walk == walk_id)
     mine = tuple(r for r in place.store.records(walk_id) if r.device == place.store.device)

@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
+from walkapp.language import msg
+
 UNDO = "undo"
 """Written when an entry is taken back, and what was before it holds again."""
 
 SETTLED = "settled: "
 """Begins the reason of a record by which a person decided between entries that contradict each other."""
 
-TAKEN_BACK = "taken back"
+TAKEN_BACK = msg("taken back")
 """Written when a certain entry is taken back, whichever came after it."""
 
-COVERED = "covered a place"
+COVERED = msg("covered a place")
 """Written into the record of a copy when one more place was covered."""
 
-UNCOVERED = "took a covered place back"
+UNCOVERED = msg("took a covered place back")
 """Written when the place that was covered last was taken back."""
 
-COVERS_ALL = "covers all that any copy covers"
-REDRAWN = "drawn anew"
+COVERS_ALL = msg("covers all that any copy covers")
+REDRAWN = msg("drawn anew")
 """Written when a mark on a picture was moved, made larger or smaller, or given other words."""
 
-ANEW = "made anew by this version"
-CORRECTED = "corrected by the walker"
-COUNTED_ON = "counted on"
-CHOSEN_ANEW = "chosen anew from an inspection study"
-NOT_WANTED = "the rates of the checklist are to count again"
-RECORDED_TWICE = "the same run was recorded twice"
-NEWER = "newer word on this station"
+ANEW = msg("made anew by this version")
+CORRECTED = msg("corrected by the walker")
+COUNTED_ON = msg("counted on")
+CHOSEN_ANEW = msg("chosen anew from an inspection study")
+NOT_WANTED = msg("the rates of the checklist are to count again")
+RECORDED_TWICE = msg("the same run was recorded twice")
+NEWER = msg("newer word on this station")
 
 TAKES_BACK = frozenset({UNDO, TAKEN_BACK, UNCOVERED})
 """Those of records that only take something back."""

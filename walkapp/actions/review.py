@@ -11,6 +11,7 @@ from walkapp.analysis.filtering import NOT_KNOWN, RecordFilter, filter_records, 
 from walkapp.analysis.gather import JudgedParts, gather_judged
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent
+from walkapp.language import tr, whole_text
 from walkapp.model.checklist import OUTSIDE_SHIFTS
 from walkapp.model.ids import short_id
 from walkapp.model.records import Record
@@ -112,7 +113,9 @@ def tablet_names(tablets: Iterable[str]) -> dict[str, str]:
     """Name tablets by the end of their ids, or by whole ids where two end alike; sorted by id."""
     ids = sorted(set(tablets))
     ends = Counter(short_id(one) for one in ids)
-    return {one: f"tablet {short_id(one) if ends[short_id(one)] == 1 else one}" for one in ids}
+    return {
+        one: tr("tablet {tablet}", tablet=short_id(one) if ends[short_id(one)] == 1 else one) for one in ids
+    }
 
 
 def _values(parts: Counter[str], names: list[str]) -> tuple[FilterValue, ...]:
@@ -131,14 +134,18 @@ def filter_words(wanted: RecordFilter) -> str:
     """Say which part of the records is looked at, as "tablet 00a1, cavity 3"; empty for all of them."""
     days = ""
     if wanted.since and wanted.since == wanted.until:
-        days = f"judged on {wanted.since}"
+        days = tr("judged on {since}", since=wanted.since)
     elif wanted.since or wanted.until:
-        since = f"from {wanted.since}" if wanted.since else ""
-        until = f"until {wanted.until}" if wanted.until else ""
+        since = tr("from {since}", since=wanted.since) if wanted.since else ""
+        until = tr("until {until}", until=wanted.until) if wanted.until else ""
         days = " ".join(filter(None, ("judged", since, until)))
-    shift = f"shift {wanted.shift}" if wanted.shift not in ("", OUTSIDE_SHIFTS) else wanted.shift
-    tablet = f"tablet {short_id(wanted.tablet)}" if wanted.tablet else ""
-    unit = "unit not known" if wanted.unit == NOT_KNOWN else wanted.unit
+    shift = (
+        tr("shift {shift}", shift=wanted.shift)
+        if wanted.shift not in ("", OUTSIDE_SHIFTS)
+        else wanted.shift
+    )
+    tablet = tr("tablet {tablet}", tablet=short_id(wanted.tablet)) if wanted.tablet else ""
+    unit = tr("unit not known") if wanted.unit == NOT_KNOWN else wanted.unit
     return ", ".join(filter(None, (days, shift, tablet, unit)))
 
 
@@ -172,7 +179,12 @@ class Review:
         """Which part of the records this is of, as "62 of 140 parts: tablet 00a1 only"; empty for all."""
         if self.wanted.is_empty:
             return ""
-        return f"{self.parts:,} of {self.of_parts:,} parts: {filter_words(self.wanted)} only"
+        return tr(
+            "{parts} of {of_parts} parts: {filter} only",
+            parts=whole_text(self.parts),
+            of_parts=whole_text(self.of_parts),
+            filter=filter_words(self.wanted),
+        )
 
     @property
     def differs(self) -> str:
@@ -180,10 +192,12 @@ class Review:
         part, whole = self.answer.first_bad_station, self.whole.first_bad_station
         if self.wanted.is_empty or not self.parts or part == whole:
             return ""
-        return (
-            f"All records say {_named(self.whole)}; this part of them says {_named(self.answer)}. A part "
-            "chosen after looking can differ by chance alone: find out why before anything is stopped or "
-            "released on it."
+        return tr(
+            "All records say {named}; this part of them says {named2}. A part chosen after "
+            "looking can differ by chance alone: find out why before anything is stopped or "
+            "released on it.",
+            named=_named(self.whole),
+            named2=_named(self.answer),
         )
 
     @property
@@ -191,12 +205,19 @@ class Review:
         """What all records say, to stand beside the answer of a part; empty where all are looked at."""
         if self.wanted.is_empty:
             return ""
-        return f"All {self.of_parts:,} parts: {self.whole.sentence}"
+        return tr(
+            "All {of_parts} parts: {sentence}",
+            of_parts=whole_text(self.of_parts),
+            sentence=self.whole.sentence,
+        )
 
 
 def _named(answer: OriginAnswer) -> str:
     if answer.first_bad_station is None or answer.probability is None:
-        return f"no station (not present in this stream: {percent(answer.none_probability)})"
+        return tr(
+            "no station (not present in this stream: {none_probability})",
+            none_probability=percent(answer.none_probability),
+        )
     return f"{answer.first_bad_station} ({percent(answer.probability)})"
 
 

@@ -11,6 +11,7 @@ from walkapp.analysis.filtering import NOT_KNOWN, shift_of, unit_of
 from walkapp.analysis.gather import JudgedParts
 from walkapp.analysis.gather_dated import samples_by_walk
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Station
 from walkapp.model.records import HazardsRead, Photo, PhotoCopy, Record
 
@@ -129,7 +130,12 @@ def station_evidence(facts: ConcernFacts, station_id: str) -> StationEvidence:
     """
     found = next((one for one in evidence_by_station(facts) if one.station.id == station_id), None)
     if found is None:
-        raise InputError(f"The checklist has no station {station_id!r}; go back and choose one.")
+        raise InputError(
+            tr(
+                "The checklist has no station {station_id}; go back and choose one.",
+                station_id=repr(station_id),
+            )
+        )
     return found
 
 
@@ -239,5 +245,5 @@ def entry_of(facts: ConcernFacts, entry_id: str) -> Record:
     """
     found = next((record for record in facts.standing.current if record.id == entry_id), None)
     if found is None:
-        raise InputError("This entry was taken back or corrected meanwhile; go back and choose again.")
+        raise InputError(tr("This entry was taken back or corrected meanwhile; go back and choose again."))
     return found

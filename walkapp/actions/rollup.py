@@ -19,6 +19,7 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.bundle import open_bundle
 from walkapp.bundle.plain_tables import END_OF_ROW, PlainTables, with_cells_around
 from walkapp.errors import BundleError, InputError
+from walkapp.language import msg, tr
 from walkapp.rollup import (
     DuckDB,
     Engine,
@@ -33,13 +34,13 @@ from walkapp.rollup import (
 )
 from walkapp.visible import visible
 
-NOT_SAID = "not said"
+NOT_SAID = msg("not said")
 """The plant of a bundle that lies in the folder itself."""
 
 SAFETY = "safety"
 """The question that is always asked, so that a missing escalation is said on everything that goes out."""
 
-_UNREAD = (
+_UNREAD = msg(
     "its tables are not written as those of bundles are, so that they cannot be taken in; "
     "ask for the bundle again"
 )
@@ -214,8 +215,11 @@ def _told() -> Iterator[None]:
     except OSError as error:
         what = error.strerror or str(error)
         raise InputError(
-            f"The roll-up cannot keep its temporary files ({what}); free some space, or set TMPDIR to a "
-            "folder with more."
+            tr(
+                "The roll-up cannot keep its temporary files ({what}); free some space, or set "
+                "TMPDIR to a folder with more.",
+                what=what,
+            )
         ) from error
 
 
@@ -223,7 +227,9 @@ def _questions(names: Sequence[str]) -> list[Question]:
     known = questions()
     for name in names:
         if name not in known:
-            raise InputError(f"There is no question {name!r}; 'walkapp rollup --questions' lists all.")
+            raise InputError(
+                tr("There is no question {name}; 'walkapp rollup --questions' lists all.", name=repr(name))
+            )
     return [known[name] for name in names or known]
 
 
@@ -231,7 +237,10 @@ def _sources_in(folder: Path) -> list[_Source]:
     """Find the bundles, by name; folders that are links are not followed."""
     if not folder.is_dir():
         raise InputError(
-            f"{folder}: there is no such folder; name the one that holds the bundles of the plants."
+            tr(
+                "{folder}: there is no such folder; name the one that holds the bundles of the plants.",
+                folder=folder,
+            )
         )
     found = []
     try:
@@ -248,11 +257,18 @@ def _sources_in(folder: Path) -> list[_Source]:
                     )
     except OSError as error:
         raise InputError(
-            f"{error.filename}: cannot be read ({error.strerror}); check the folder."
+            tr(
+                "{filename}: cannot be read ({strerror}); check the folder.",
+                filename=error.filename,
+                strerror=error.strerror,
+            )
         ) from error
     if not found:
         raise InputError(
-            f"{folder}: holds no bundle (*.zip); name the folder that holds those of the plants."
+            tr(
+                "{folder}: holds no bundle (*.zip); name the folder that holds those of the plants.",
+                folder=folder,
+            )
         )
     return sorted(found, key=lambda source: source.name)
 
@@ -305,7 +321,13 @@ class _Reading:
                 faults[number] = fault or f"{source.path.name}: {_UNREAD}."
         if len(faults) == len(self._sources):
             first = next(iter(faults.values()))
-            raise InputError(f"None of the {len(faults)} bundles can be read; the first: {first}")
+            raise InputError(
+                tr(
+                    "None of the {faults} bundles can be read; the first: {first}",
+                    faults=len(faults),
+                    first=first,
+                )
+            )
         self._database.forget(faults)
         self._database.put(
             "bundles",
@@ -341,10 +363,16 @@ def _cautions(engine: Engine) -> Iterator[str]:
     found = ask(engine, questions()[SAFETY], {}).rows
     if found:
         first = found[0]
-        others = f" and {len(found) - 1} more" if len(found) > 1 else ""
+        others = tr(" and {found} more", found=len(found) - 1) if len(found) > 1 else ""
         yield (
-            f"Nobody has recorded who was told of a safety-class concern: {first['concern']} of "
-            f"{first['plant']}{others} (question '{SAFETY}'); follow the rules of site and customer."
+            tr(
+                "Nobody has recorded who was told of a safety-class concern: {first} of "
+                "{first2}{others} (question '{safety}'); follow the rules of site and customer.",
+                first=first["concern"],
+                first2=first["plant"],
+                others=others,
+                safety=SAFETY,
+            )
         )
 
 
@@ -355,11 +383,11 @@ def _with_limits(found: Found) -> Answered:
     if question.limits is None:
         return Answered(question=question, columns=question.columns, rows=found.rows, note="")
     count, of, scale = question.limits.count, question.limits.of, question.limits.scale
-    front = [("ppm", f"{count} of a million {of}")] if scale > 1 else []
+    front = [("ppm", tr("{count} of a million {of}", count=count, of=of))] if scale > 1 else []
     low, high = ("ppm_low95", "ppm_high95") if scale > 1 else ("low95", "high95")
     added = (
         *front,
-        (f"{low}, {high}", f"exact 95 % interval of {count} of {of}"),
+        (f"{low}, {high}", tr("exact 95 % interval of {count} of {of}", count=count, of=of)),
     )
     rows = []
     for row in found.rows:
@@ -376,7 +404,11 @@ def _with_limits(found: Found) -> Answered:
         question=question,
         columns=(*question.columns, *added),
         rows=tuple(rows),
-        note=f"{low} and {high} are the ends of the exact two-sided 95 % interval (Clopper-Pearson).",
+        note=tr(
+            "{low} and {high} are the ends of the exact two-sided 95 % interval (Clopper-Pearson).",
+            low=low,
+            high=high,
+        ),
     )
 
 
@@ -393,8 +425,8 @@ def _with_verdicts(found: Found) -> Answered:
         question=found.question,
         columns=(
             *found.question.columns,
-            ("verdict, says", "whether it worked, in a word and in a sentence"),
+            (tr("verdict, says"), tr("whether it worked, in a word and in a sentence")),
         ),
         rows=tuple(rows),
-        note="The verdict is that of Fisher's exact test, one-sided, and of the criterion at 95 %.",
+        note=tr("The verdict is that of Fisher's exact test, one-sided, and of the criterion at 95 %."),
     )

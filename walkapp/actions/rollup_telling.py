@@ -14,6 +14,7 @@ from walkapp.bundle.csv_text import write_csv
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import write_atomically
+from walkapp.language import tr, trn, whole_text
 from walkapp.rollup import Question
 
 _MOST_ROWS = 40
@@ -22,15 +23,18 @@ _WIDEST = 36
 
 def rollup_lines(found: RolledUp) -> Iterator[str]:
     """Tell the answers in words and tables."""
-    yield (
-        f"{found.bundles} {'bundle' if found.bundles == 1 else 'bundles'} of {len(found.plants)} "
-        f"{'plant' if len(found.plants) == 1 else 'plants'}, {found.rows} records as they stand in "
-        "the bundles; one that is in several of them counts once."
+    yield tr(
+        "{bundles} of {plants}, {rows} records as they stand in the bundles; one that is in "
+        "several of them "
+        "counts once.",
+        bundles=trn("{count} bundle", "{count} bundles", found.bundles),
+        plants=trn("{count} plant", "{count} plants", len(found.plants)),
+        rows=whole_text(found.rows),
     )
     if not found.hashes_checked:
-        yield "The SHA-256 of the tables were not checked, as asked: damage may have gone unseen."
+        yield tr("The SHA-256 of the tables were not checked, as asked: damage may have gone unseen.")
     for caution in found.cautions:
-        yield f"Caution: {caution}"
+        yield tr("Caution: {caution}", caution=caution)
     yield from left_out_lines(found)
     for one in found.answers:
         yield ""
@@ -40,9 +44,11 @@ def rollup_lines(found: RolledUp) -> Iterator[str]:
 def left_out_lines(found: RolledUp) -> Iterator[str]:
     """Name the bundles that do not count."""
     if found.left_out:
-        many = len(found.left_out)
-        bundles = "bundle" if many == 1 else "bundles"
-        yield f"Left out: {many} {bundles}. The figures are without what is in there."
+        yield trn(
+            "Left out: {count} bundle. The figures are without what is in there.",
+            "Left out: {count} bundles. The figures are without what is in there.",
+            len(found.left_out),
+        )
         for one in found.left_out:
             yield f"  {one.path}: {one.why}"
 
@@ -53,17 +59,17 @@ def _answer_lines(one: Answered, found: RolledUp) -> Iterator[str]:
     yield f"{question.name}: {question.what}{f' ({with_what})' if with_what else ''}"
     names = [name for names, _ in one.columns for name in names.split(", ")]
     if not one.rows:
-        yield "  Nothing of that is recorded."
+        yield tr("  Nothing of that is recorded.")
     else:
         cells = [[_cell_text(name, row[name]) for name in names] for row in one.rows[:_MOST_ROWS]]
         for line in _table([names, *cells], [_is_number(row) for row in zip(*cells, strict=True)]):
             yield f"  {line}"
         if (more := len(one.rows) - _MOST_ROWS) > 0:
-            yield f"  and {more} more rows; --json or --csv gives all."
+            yield tr("  and {more} more rows; --json or --csv gives all.", more=more)
     if one.note and one.rows:
         yield f"  {one.note}"
     if question.mind:
-        yield f"  Mind: {question.mind}"
+        yield tr("  Mind: {mind}", mind=question.mind)
 
 
 def _cell_text(name: str, value: Any) -> str:
@@ -142,7 +148,7 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
         for names, what in question.columns:
             yield f"    {names}: {what}"
         if question.mind:
-            yield f"    Mind: {question.mind}"
+            yield tr("    Mind: {mind}", mind=question.mind)
 
 
 def questions_to_json(questions: Iterable[Question]) -> list[dict[str, Any]]:
@@ -172,8 +178,12 @@ def write_result(out: Path, data: bytes) -> None:
         if out.exists():
             with out.open("rb") as file:
                 if out.suffix.lower() == ".zip" or b"\0" in file.read(4096):
-                    raise InputError(f"{out}: is there already and is no text; choose another name.")
+                    raise InputError(
+                        tr("{out}: is there already and is no text; choose another name.", out=out)
+                    )
         write_atomically(out, data)
     except OSError as error:
         what, mend = describe_refusal(error)
-        raise InputError(f"{out}: cannot be written: {what}; {mend}.") from error
+        raise InputError(
+            tr("{out}: cannot be written: {what}; {mend}.", out=out, what=what, mend=mend)
+        ) from error

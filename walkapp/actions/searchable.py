@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from walkapp.actions.books import Facts, facts_of, month_words
+from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import month_words
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import is_book
 from walkapp.model.records import (

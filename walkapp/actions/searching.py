@@ -11,6 +11,7 @@ from typing import Any
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
+from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.search import (
@@ -35,29 +36,29 @@ MOST_HITS = 100
 WORTH_KEEPING = 20
 """The index is written anew when more than one in so many of its documents changed."""
 
-ASK = "Type a word, or the beginning of one: letters and digits are looked for, signs are not."
-TOO_MANY = f"Only the first {MOST_WORDS} words are looked for."
-PLAIN = "This device has no full-text index, so that every text is read for each search."
+ASK = msg("Type a word, or the beginning of one: letters and digits are looked for, signs are not.")
+TOO_MANY = tr("Only the first {most_words} words are looked for.", most_words=MOST_WORDS)
+PLAIN = msg("This device has no full-text index, so that every text is read for each search.")
 
 KIND_WORDS = {
-    "answer": "Part judged",
-    "audit_answer": "Answer in an audit",
-    "audit_missed": "Audit not done",
-    "audit_reaction": "Done about a finding of an audit",
-    "audit_signed": "Audit signed",
-    "finding_closed": "Finding of an audit put right",
-    "dated_count": "Count of an older lot",
-    "photo_copy": "Copy of a photo",
+    "answer": msg("Part judged"),
+    "audit_answer": msg("Answer in an audit"),
+    "audit_missed": msg("Audit not done"),
+    "audit_reaction": msg("Done about a finding of an audit"),
+    "audit_signed": msg("Audit signed"),
+    "finding_closed": msg("Finding of an audit put right"),
+    "dated_count": msg("Count of an older lot"),
+    "photo_copy": msg("Copy of a photo"),
     "read_across": "Read-across",
-    "study": "Inspection study",
-    "study_part": "Part of a study",
-    "study_reading": "Reading of a study",
-    "rates_chosen": "Rates chosen",
-    "setting": "Process setting",
-    "action_done": "Action done",
-    "trial_factor": "Factor of a trial",
-    "trial_run": "Run of a trial",
-    "confirmation_turn": "Turn on/off",
+    "study": msg("Inspection study"),
+    "study_part": msg("Part of a study"),
+    "study_reading": msg("Reading of a study"),
+    "rates_chosen": msg("Rates chosen"),
+    "setting": msg("Process setting"),
+    "action_done": msg("Action done"),
+    "trial_factor": msg("Factor of a trial"),
+    "trial_run": msg("Run of a trial"),
+    "confirmation_turn": msg("Turn on/off"),
 }
 """What a result is called where the title of its kind is not its plural."""
 
@@ -304,8 +305,11 @@ class SearchUpdate:
                 yield from self._round()
             except BrokenIndexError as error:
                 raise StoreError(
-                    f"The index for searching cannot be built ({error}): start the app once more; no "
-                    "record is harmed."
+                    tr(
+                        "The index for searching cannot be built ({error}): start the app once "
+                        "more; no record is harmed.",
+                        error=error,
+                    )
                 ) from error
 
     def _round(self) -> Iterator[int]:
@@ -337,7 +341,7 @@ def _result(hit: Hit, words: tuple[str, ...]) -> Result:
 def _finding_text(found: Document) -> str:
     """Say what a NOK without a word is about; its station is said elsewhere."""
     names = found.names.split("\n")
-    return f"NOK: {', '.join(name for name in names if name != found.station)}"
+    return tr("NOK: {what}", what=", ".join(name for name in names if name != found.station))
 
 
 @lru_cache
@@ -353,7 +357,11 @@ def search_lines(answer: SearchAnswer) -> Iterator[str]:
     for result in answer.results:
         where = ", ".join(filter(None, (result.kind_words, result.station, result.at[:10], result.by)))
         yield result.text
-        belongs = result.what if is_book(result.concern) else f"concern: {result.what or 'not here yet'}"
+        belongs = (
+            result.what
+            if is_book(result.concern)
+            else tr("concern: {what}", what=result.what or tr("not here yet"))
+        )
         yield f"    {where}; {belongs} ({result.concern})"
     yield from filter(None, (told_count(answer), *answer.notes))
 
@@ -363,14 +371,14 @@ def told_count(answer: SearchAnswer) -> str:
     if not answer.words:
         return ""
     if not answer.total:
-        return "Nothing found."
-    count = "1 entry" if answer.total == 1 else f"{answer.total:,} entries"
+        return tr("Nothing found.")
+    count = trn("{count} entry", "{count} entries", answer.total)
     more = (
-        f"; {len(answer.results)} of them are shown, newest first"
+        tr("; {results} of them are shown, newest first", results=len(answer.results))
         if answer.total > len(answer.results)
         else ""
     )
-    return f"{count} found{more}."
+    return tr("{count} found{more}.", count=count, more=more)
 
 
 def search_to_json(question: str, answer: SearchAnswer) -> dict[str, Any]:

@@ -23,6 +23,7 @@ from walkapp.analysis.stages import (
     Stage,
     stages_in_words,
 )
+from walkapp.language import tr, trn
 from walkapp.model.records import Escape
 
 
@@ -59,7 +60,7 @@ def _contained(place: Workplace, facts: ConcernFacts) -> Stage:
 
 def _found(answer: OriginAnswer | None) -> Stage:
     if answer is None:
-        why = "The checklist of the value stream is not here, so the origin cannot be worked out."
+        why = tr("The checklist of the value stream is not here, so the origin cannot be worked out.")
         return Stage(name=FOUND, is_reached=False, is_begun=False, why=why)
     begun = any(station.checked for station in answer.stations)
     return Stage(name=FOUND, is_reached=answer.is_sure, is_begun=begun, why=answer.sentence)
@@ -70,18 +71,20 @@ def _proved(facts: ConcernFacts) -> Stage:
     proof = next((one for one in tried if one.proves), None)
     if proof is not None:
         return Stage(name=PROVED, is_reached=True, is_begun=True, why=proof.sentence)
-    why = tried[-1].sentence if tried else "The suspected cause was not switched on and off yet."
+    why = tried[-1].sentence if tried else tr("The suspected cause was not switched on and off yet.")
     return Stage(name=PROVED, is_reached=False, is_begun=bool(tried), why=why)
 
 
 def _fixed(corrective: Sequence[ActionFacts]) -> Stage:
     is_open = [one for one in corrective if not one.done]
     if not corrective:
-        why = "No corrective action is recorded."
+        why = tr("No corrective action is recorded.")
     elif is_open:
-        why = f"{_actions(len(is_open))} not done yet: {is_open[0].action.what}."
+        why = tr(
+            "{actions} not done yet: {what}.", actions=_actions(len(is_open)), what=is_open[0].action.what
+        )
     else:
-        why = f"{_actions(len(corrective))} done."
+        why = tr("{actions} done.", actions=_actions(len(corrective)))
     reached = bool(corrective) and not is_open
     return Stage(name=FIXED, is_reached=reached, is_begun=bool(corrective), why=why)
 
@@ -92,16 +95,22 @@ def _verified(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Stage:
     waiting = [one for one in corrective if one.status != EFFECTIVE]
     came_again = _made_after_the_fix(facts, corrective)
     if not corrective:
-        why = "There is no corrective action whose effect could be checked."
+        why = tr("There is no corrective action whose effect could be checked.")
     elif waiting:
-        why = f"{_actions(len(waiting))} not found effective yet: {waiting[0].action.what}."
+        why = tr(
+            "{actions} not found effective yet: {what}.",
+            actions=_actions(len(waiting)),
+            what=waiting[0].action.what,
+        )
     elif came_again is not None:
-        why = (
-            f"Bad parts made on {came_again.made_on}, after the fix, were found on {came_again.found_on}: "
-            f"{came_again.where}."
+        why = tr(
+            "Bad parts made on {made_on}, after the fix, were found on {found_on}: {where}.",
+            made_on=came_again.made_on,
+            found_on=came_again.found_on,
+            where=came_again.where,
         )
     else:
-        why = f"{_actions(len(shown))} found effective."
+        why = tr("{actions} found effective.", actions=_actions(len(shown)))
     reached = bool(corrective) and not waiting and came_again is None
     return Stage(name=VERIFIED, is_reached=reached, is_begun=bool(shown), why=why)
 
@@ -121,13 +130,13 @@ def _read_across(place: Workplace, facts: ConcernFacts) -> Stage:
 
 
 def _actions(many: int) -> str:
-    return f"{many} corrective {'action' if many == 1 else 'actions'}"
+    return trn("{count} corrective action", "{count} corrective actions", many)
 
 
 def stage_lines(stages: Sequence[Stage]) -> tuple[str, ...]:
     """Tell it for a terminal."""
     return (
-        f"How far it is: {stages_in_words(stages)}",
+        tr("How far it is: {stages}", stages=stages_in_words(stages)),
         *(f"  {stage.word}: {stage.why}" for stage in stages),
     )
 

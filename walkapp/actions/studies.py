@@ -20,6 +20,7 @@ from walkapp.analysis.agreement_results import Reading, StudyResult
 from walkapp.analysis.gather import rates_in_use
 from walkapp.analysis.study_plan import StudyPart, blind_plan
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import KnownPart, RatesChosen, Record, Study, StudyReading, Withdrawal
 
@@ -230,7 +231,11 @@ def open_study(
     """
     if (station, check) not in {(s.id, c.id) for s, c in checks_to_study(facts)}:
         raise InputError(
-            f"No check {check!r} at the station {station!r} judges parts for this defect; choose another."
+            tr(
+                "No check {check} at the station {station} judges parts for this defect; choose another.",
+                check=repr(check),
+                station=repr(station),
+            )
         )
     study = place.new_id()
     parts = [(label, "bad") for label in bad] + [(label, "good") for label in good]
@@ -268,7 +273,7 @@ def study_facts(place: Workplace, concern: str, study: str) -> StudyFacts:
     """
     found = {one.study.id: one for one in studies_of(concern_facts(place, concern))}
     if study not in found:
-        raise InputError("This inspection study is not in this store; merge the bundle that has it.")
+        raise InputError(tr("This inspection study is not in this store; merge the bundle that has it."))
     return found[study]
 
 
@@ -308,11 +313,14 @@ def inspector_called(now: StudyFacts, typed: str) -> str:
     """
     name = " ".join(unicodedata.normalize("NFC", typed).split())
     if not name:
-        raise InputError("Role and initials of the inspector are missing; fill them in.")
+        raise InputError(tr("Role and initials of the inspector are missing; fill them in."))
     if name.casefold() == now.study.by.casefold():
         raise InputError(
-            f"{now.study.by} entered the known answers of this study and cannot be its inspector; hand the "
-            "tablet to somebody who does not know them."
+            tr(
+                "{by} entered the known answers of this study and cannot be its inspector; hand "
+                "the tablet to somebody who does not know them.",
+                by=now.study.by,
+            )
         )
     return next((one for one in now.inspectors if one.casefold() == name.casefold()), name)
 
@@ -326,7 +334,7 @@ def read_part(place: Workplace, now: StudyFacts, inspector: str, turn: Turn, cal
         If it is not that part's turn, for example because it was judged already.
     """
     if turn != now.next_turn(inspector):
-        raise InputError(f"It is not the turn of part {turn.part}; look at the tablet again.")
+        raise InputError(tr("It is not the turn of part {part}; look at the tablet again.", part=turn.part))
     return place.add(
         StudyReading,
         by=inspector,
@@ -349,7 +357,7 @@ def undo_reading(place: Workplace, now: StudyFacts, inspector: str) -> Withdrawa
     """
     last = now.undoable(inspector, place.store.device)
     if last is None:
-        raise InputError("There is no reading to undo on this tablet.")
+        raise InputError(tr("There is no reading to undo on this tablet."))
     return place.add(Withdrawal, by=inspector, concern=now.study.concern, replaces=(last.id,), why=UNDO)
 
 
@@ -365,7 +373,9 @@ def choose_rates(place: Workplace, now: StudyFacts) -> RatesChosen:
     if rates is None:
         raise InputError(now.result.verdict)
     if not now.is_finished:
-        raise InputError("Readings are missing: let every inspector who has begun judge all parts first.")
+        raise InputError(
+            tr("Readings are missing: let every inspector who has begun judge all parts first.")
+        )
     earlier = _choices(now)
     said: dict[str, Any] = {**rates, **({"replaces": earlier, "why": CHOSEN_ANEW} if earlier else {})}
     return place.add(
@@ -388,7 +398,7 @@ def take_back_rates(place: Workplace, now: StudyFacts) -> Withdrawal:
     """
     earlier = _choices(now)
     if not earlier:
-        raise InputError("The rates of the checklist count already.")
+        raise InputError(tr("The rates of the checklist count already."))
     return place.add(Withdrawal, concern=now.study.concern, replaces=earlier, why=NOT_WANTED)
 
 

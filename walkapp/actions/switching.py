@@ -11,6 +11,7 @@ from walkapp.actions.reasons import COUNTED_ON, SETTLED
 from walkapp.actions.undoing import last_undoable, undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import (
     ChangePoint,
     Confirmation,
@@ -93,10 +94,12 @@ def open_confirmation(place: Workplace, facts: ConcernFacts, **said: Any) -> Con
         If a value is not allowed.
     """
     if said["on"].split() == said["off"].split():
-        raise InputError("“On” and “off” must differ: with one state nothing is switched.")
+        raise InputError(tr("“On” and “off” must differ: with one state nothing is switched."))
     station = said.get("station", "")
     if station and facts.stream is not None and facts.stream.station(station) is None:
-        raise InputError(f"The value stream has no station {station!r}; choose one of its own.")
+        raise InputError(
+            tr("The value stream has no station {station}; choose one of its own.", station=repr(station))
+        )
     return place.add(Confirmation, concern=facts.concern.concern, **said)
 
 
@@ -110,9 +113,9 @@ def take_back_confirmation(place: Workplace, facts: ConcernFacts) -> Record:
     """
     found = newest_confirmation(place, facts)
     if found is None:
-        raise InputError("There is no on/off confirmation of this tablet to take back.")
+        raise InputError(tr("There is no on/off confirmation of this tablet to take back."))
     if found.turns or found.set_aside:
-        raise InputError("The newest on/off confirmation has turns on record; take those back first.")
+        raise InputError(tr("The newest on/off confirmation has turns on record; take those back first."))
     return undo_entry(place, found.record, place.store.records(facts.concern.concern))
 
 
@@ -160,12 +163,18 @@ def measure_turn(place: Workplace, found: ConfirmationFacts, number: int, value:
 
 def _said_of(found: ConfirmationFacts, number: int, response: str) -> dict[str, Any]:
     if found.record.response != response:
-        asked = "NOK parts" if found.record.response == "nok" else "measured values"
-        raise InputError(f"This confirmation asks for {asked}.")
+        asked = tr("NOK parts") if found.record.response == "nok" else tr("measured values")
+        raise InputError(tr("This confirmation asks for {asked}.", asked=asked))
     state = found.state_of(number)
     before = found.turn(number)
     if before is not None and before.problem:
-        raise InputError(f"Turn {number} {before.problem}; go back and say first what holds.")
+        raise InputError(
+            tr(
+                "Turn {number} {problem}; go back and say first what holds.",
+                number=number,
+                problem=before.problem,
+            )
+        )
     concern, confirmation = found.record.concern, found.record.id
     return {"concern": concern, "confirmation": confirmation, "turn": number, "state": state}
 
@@ -205,7 +214,7 @@ def take_back_turn_entry(place: Workplace, found: ConfirmationFacts) -> Record:
     """
     entry = newest_turn_entry(place, found)
     if entry is None:
-        raise InputError("There is nothing in this confirmation that this tablet could take back.")
+        raise InputError(tr("There is nothing in this confirmation that this tablet could take back."))
     while True:
         made = undo_entry(place, entry, place.store.records(found.record.concern))
         before, entry = entry, newest_turn_entry(place, found)
@@ -248,7 +257,7 @@ def correct_count(
     """
     count = _agreed(found, number).count
     if count is None:
-        raise InputError(f"Turn {number} has no count to correct.")
+        raise InputError(tr("Turn {number} has no count to correct.", number=number))
     said = {**what_is_said(count), "state": state, "checked": checked, "nok": nok}
     return place.add(ConfirmationTurn, **said, concern=count.concern, replaces=(count.id,), why=why)
 
@@ -267,7 +276,9 @@ def correct_value(
     """
     entry = next((r for r in _agreed(found, number).records if r.id == record_id), None)
     if entry is None:
-        raise InputError("This value has changed since the page was opened; look at the turn once more.")
+        raise InputError(
+            tr("This value has changed since the page was opened; look at the turn once more.")
+        )
     ids = {"concern": entry.concern, "replaces": (entry.id,), "why": why}
     if not value:
         return place.add(Withdrawal, **ids)
@@ -329,7 +340,9 @@ def settle_turn(
     turn = found.turn(number)
     chosen = next((r for r in turn.records if r.id == record_id), None) if turn else None
     if turn is None or chosen is None or not turn.problem or turn.in_dispute:
-        raise InputError("These entries have changed since the page was opened; look at them once more.")
+        raise InputError(
+            tr("These entries have changed since the page was opened; look at them once more.")
+        )
     is_count = chosen.checked is not None
     beaten = [r.id for r in turn.records if is_count or r.state != chosen.state or r.id == chosen.id]
     return place.add(
@@ -344,7 +357,9 @@ def settle_turn(
 def _agreed(found: ConfirmationFacts, number: int) -> TurnFacts:
     turn = found.turn(number)
     if turn is None:
-        raise InputError(f"Turn {number} is not on record any more; go back and look.")
+        raise InputError(tr("Turn {number} is not on record any more; go back and look.", number=number))
     if turn.problem:
-        raise InputError(f"Turn {number} {turn.problem}; say first what holds.")
+        raise InputError(
+            tr("Turn {number} {problem}; say first what holds.", number=number, problem=turn.problem)
+        )
     return turn

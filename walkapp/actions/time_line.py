@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from walkapp.actions.onset import DatedOnset
+from walkapp.language import tr
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +115,7 @@ def time_line(found: DatedOnset) -> TimeLine:
 def time_line_to_json(line: TimeLine) -> dict[str, Any]:
     """Turn it into JSON values; none where nothing is known."""
     return {
-        "unit": "day (ISO 8601)",
+        "unit": tr("day (ISO 8601)"),
         "days": [{"day": day.day, "checked": day.checked, "nok": day.nok} for day in line.days],
         "interval": {
             "last_good_day": line.last_good_day,

@@ -9,21 +9,29 @@ from walkapp.actions.trials import TrialFacts
 from walkapp.analysis.factorial import Combination, Contrast, Effect
 from walkapp.analysis.factorial_plan import LETTERS
 from walkapp.analysis.factorial_words import both_text, chance_text, parts_text, verdict
+from walkapp.language import tr
 
 
 def trial_lines(trials: tuple[TrialFacts, ...]) -> tuple[str, ...]:
     """Tell the trials of a concern for a terminal; nothing where there is none."""
     if not trials:
         return ()
-    return ("Reproduction trials:", *(f"  {line}" for trial in trials for line in _lines(trial)))
+    return (tr("Reproduction trials:"), *(f"  {line}" for trial in trials for line in _lines(trial)))
 
 
 def _lines(now: TrialFacts) -> Iterator[str]:
-    yield f"{now.trial.at[:10]}, {now.trial.what} ({now.done} of {len(now.planned)} runs): {now.sentence}"
+    yield tr(
+        "{at}, {what} ({done} of {planned} runs): {sentence}",
+        at=now.trial.at[:10],
+        what=now.trial.what,
+        done=now.done,
+        planned=len(now.planned),
+        sentence=now.sentence,
+    )
     if now.result is not None:
         yield from (f"  {effect_text(now, effect)}" for effect in now.result.effects)
     for remark in now.remarks:
-        yield f"  Mind: {remark}"
+        yield tr("  Mind: {remark}", remark=remark)
 
 
 def effect_text(now: TrialFacts, effect: Effect) -> str:

@@ -13,6 +13,7 @@ from walkapp.actions.undoing import newest_entry, undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import Record, Trial, TrialFactor, TrialRun, Withdrawal
 
 
@@ -90,10 +91,10 @@ def open_trial(
     _check_factors(factors, design)
     if parts is None and not measured:
         raise InputError(
-            "Parts of each run: say how many parts are made and checked, or what is measured instead."
+            tr("Parts of each run: say how many parts are made and checked, or what is measured instead.")
         )
     if parts is not None and parts < 1:
-        raise InputError("Parts of each run: at least 1 part is made and checked; better 10 or more.")
+        raise InputError(tr("Parts of each run: at least 1 part is made and checked; better 10 or more."))
     concern, trial = facts.concern.concern, place.new_id()
     said: list[tuple[type[Record], Mapping[str, Any]]] = [
         (
@@ -138,24 +139,36 @@ def _check_factors(factors: Sequence[FactorSaid], design: Design) -> None:
     names = [" ".join(factor.name.split()).casefold() for factor in factors]
     for letter, factor, name in zip(LETTERS, factors, names, strict=False):
         if not name:
-            raise InputError(f"Factor {letter}: has no name; say what is changed.")
+            raise InputError(tr("Factor {letter}: has no name; say what is changed.", letter=letter))
         if names.count(name) > 1:
             raise InputError(
-                f"Factor {letter}: {factor.name} is there twice; each factor has its own name."
+                tr(
+                    "Factor {letter}: {factor} is there twice; each factor has its own name.",
+                    letter=letter,
+                    factor=factor.name,
+                )
             )
         levels = [" ".join(level.split()).casefold() for level in (factor.low, factor.high)]
         if not all(levels) or levels[0] == levels[1]:
             raise InputError(
-                f"Factor {letter}, {factor.name}: has one level and would show nothing; give it two that "
-                "differ."
+                tr(
+                    "Factor {letter}, {factor}: has one level and would show nothing; give it "
+                    "two that differ.",
+                    letter=letter,
+                    factor=factor.name,
+                )
             )
         if not design.centres:
             continue
         centre = " ".join(factor.centre.split()).casefold()
         if not centre or centre in levels:
             raise InputError(
-                f"Factor {letter}, {factor.name}: has no level half-way for the centre runs; give it one, "
-                "or plan no centre runs."
+                tr(
+                    "Factor {letter}, {factor}: has no level half-way for the centre runs; give "
+                    "it one, or plan no centre runs.",
+                    letter=letter,
+                    factor=factor.name,
+                )
             )
 
 
@@ -196,16 +209,32 @@ def record_run(
     if now.trouble:
         raise InputError(now.trouble)
     if not 1 <= number <= len(now.planned):
-        raise InputError(f"Run {number} is not planned; this trial has the runs 1 to {len(now.planned)}.")
+        raise InputError(
+            tr(
+                "Run {number} is not planned; this trial has the runs 1 to {planned}.",
+                number=number,
+                planned=len(now.planned),
+            )
+        )
     if bool(value) != (now.trial.response == "value"):
-        wanted = "a measured value" if now.trial.response == "value" else "NOK parts of those checked"
-        raise InputError(f"Run {number}: this trial wants {wanted}; enter that.")
+        wanted = (
+            tr("a measured value") if now.trial.response == "value" else tr("NOK parts of those checked")
+        )
+        raise InputError(
+            tr("Run {number}: this trial wants {wanted}; enter that.", number=number, wanted=wanted)
+        )
     if number in now.doubled:
-        raise InputError(f"Run {number} was recorded twice; take back the one that is wrong first.")
+        raise InputError(
+            tr("Run {number} was recorded twice; take back the one that is wrong first.", number=number)
+        )
     earlier = now.recorded(number)
     if earlier is not None and not why:
         raise InputError(
-            f"Run {number} is recorded already ({run_text(now, earlier)}); say why it is corrected."
+            tr(
+                "Run {number} is recorded already ({run}); say why it is corrected.",
+                number=number,
+                run=run_text(now, earlier),
+            )
         )
     corrects = {"replaces": (earlier.id,), "why": why} if earlier is not None else {}
     return place.add(
@@ -230,7 +259,7 @@ def take_back_record(place: Workplace, now: TrialFacts, record: str) -> Withdraw
     """
     of_doubled = {r.id for number in now.doubled for r in now.records[number]}
     if record not in of_doubled:
-        raise InputError("This run is not recorded twice any more; look at the trial again.")
+        raise InputError(tr("This run is not recorded twice any more; look at the trial again."))
     return place.add(Withdrawal, concern=now.trial.concern, replaces=(record,), why=RECORDED_TWICE)
 
 
@@ -253,5 +282,5 @@ def undo_run(place: Workplace, now: TrialFacts) -> Record:
     """
     entry = newest_run(place, now)
     if entry is None:
-        raise InputError("There is no run of this trial that this tablet could take back.")
+        raise InputError(tr("There is no run of this trial that this tablet could take back."))
     return undo_entry(place, entry, place.store.records(now.trial.concern))

@@ -25,6 +25,7 @@ from walkapp.analysis.factorial_words import (
 )
 from walkapp.analysis.wording import capital, counts_text, named
 from walkapp.errors import InputError
+from walkapp.language import tr, trn
 from walkapp.model.records import Trial, TrialFactor, TrialRun
 
 MOST_DECIMALS = 6
@@ -59,21 +60,21 @@ class TrialFacts:
     def _plan(self) -> tuple[Design | None, str]:
         places = [factor.order for factor in self.factors]
         if not places or places != list(range(1, len(places) + 1)):
-            return None, (
-                "Factors of this trial are missing on this tablet; merge the bundle that has them before "
-                "any run is made."
+            return None, tr(
+                "Factors of this trial are missing on this tablet; merge the bundle that has "
+                "them before any run is made."
             )
         if self.trial.centres and not all(factor.centre for factor in self.factors):
             return (
                 None,
-                "This trial has centre runs, but not every factor has a centre level; open a new one.",
+                tr("This trial has centre runs, but not every factor has a centre level; open a new one."),
             )
         try:
             design = Design(
                 len(self.factors), self.trial.fraction == "half", self.trial.replicates, self.trial.centres
             )
         except InputError as error:
-            return None, f"This trial cannot be run as it is recorded: {error}"
+            return None, tr("This trial cannot be run as it is recorded: {error}", error=error)
         return design, ""
 
     @property
@@ -174,7 +175,7 @@ class TrialFacts:
         if result is None:
             return ()
         combination = result.shown_combination
-        together = (f"{both_text(combination, self.names)} together",) if combination else ()
+        together = (tr("{both} together", both=both_text(combination, self.names)),) if combination else ()
         return (*together, *(self.names.term(effect.term) for effect in result.shown))
 
     @property
@@ -194,17 +195,29 @@ class TrialFacts:
             return self.trouble
         if self.doubled:
             number = self.doubled[0]
-            both = named([f"{run_text(self, r)} by {r.by}" for r in self.records[number]])
-            more = "" if len(self.doubled) == 1 else f" So were {runs_text(self.doubled[1:])}."
-            return (
-                f"Run {number} was recorded twice ({both}): take back the one that is wrong; nothing is "
-                f"worked out before that.{more}"
+            both = named(
+                [tr("{run} by {by}", run=run_text(self, r), by=r.by) for r in self.records[number]]
+            )
+            more = (
+                "" if len(self.doubled) == 1 else tr(" So were {runs}.", runs=runs_text(self.doubled[1:]))
+            )
+            return tr(
+                "Run {number} was recorded twice ({both}): take back the one that is wrong; "
+                "nothing is worked out before that.{more}",
+                number=number,
+                both=both,
+                more=more,
             )
         if self.missing:
-            verb = "is" if len(self.missing) == 1 else "are"
-            return (
-                f"{self.done} of {len(self.planned)} runs are done; effects are worked out when all are. "
-                f"{capital(runs_text(self.missing))} {verb} still to do."
+            return trn(
+                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
+                "is still to do.",
+                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
+                "are still to do.",
+                len(self.missing),
+                done=self.done,
+                planned=len(self.planned),
+                runs=capital(runs_text(self.missing)),
             )
         return trial_sentence(self.result, self.names) if self.result else ""
 
@@ -213,22 +226,38 @@ class TrialFacts:
         """What else has to be known, the most important first."""
         said = list(trial_remarks(self.result, self.names)) if self.result else []
         if self.disputed:
-            verb = "was" if len(self.disputed) == 1 else "were"
             said.append(
-                f"{capital(runs_text(self.disputed))} {verb} corrected differently on two tablets; one "
-                "entry counts until a person settles it."
+                trn(
+                    "{runs} was corrected differently on two tablets; one entry counts until a person "
+                    "settles it.",
+                    "{runs} were corrected differently on two tablets; one entry counts until a person "
+                    "settles it.",
+                    len(self.disputed),
+                    runs=capital(runs_text(self.disputed)),
+                )
             )
         if self.uneven:
-            verb = "has" if len(self.uneven) == 1 else "have"
             said.append(
-                f"{capital(runs_text(self.uneven))} {verb} another number of parts than the planned "
-                f"{self.trial.parts}; every run counts by its share."
+                trn(
+                    "{runs} has another number of parts than the planned {parts}; every run counts by its "
+                    "share.",
+                    "{runs} have another number of parts than the planned {parts}; every run counts by its "
+                    "share.",
+                    len(self.uneven),
+                    runs=capital(runs_text(self.uneven)),
+                    parts=self.trial.parts,
+                )
             )
         if self.set_aside:
-            verb = "record does" if self.set_aside == 1 else "records do"
-            said.append(f"{self.set_aside} {verb} not fit the plan of this trial and no run is made of it.")
+            said.append(
+                trn(
+                    "{count} record does not fit the plan of this trial and no run is made of it.",
+                    "{count} records do not fit the plan of this trial and no run is made of it.",
+                    self.set_aside,
+                )
+            )
         if self.trial.invented:
-            said.append("Invented for the demo: no real part was made.")
+            said.append(tr("Invented for the demo: no real part was made."))
         return tuple(said)
 
 
@@ -268,7 +297,7 @@ def trial_facts(place: Workplace, concern: str, trial: str) -> TrialFacts:
     """
     found = next((t for t in trials_of(concern_facts(place, concern)) if t.trial.id == trial), None)
     if found is None:
-        raise InputError("This trial is not in this store, or was taken back; see the list of trials.")
+        raise InputError(tr("This trial is not in this store, or was taken back; see the list of trials."))
     return found
 
 
@@ -296,7 +325,11 @@ def runs_text(numbers: Sequence[int]) -> str:
     words = [
         word
         for found in ranges
-        for word in (map(str, found) if len(found) < 3 else (f"{found[0]} to {found[-1]}",))
+        for word in (
+            map(str, found)
+            if len(found) < 3
+            else (tr("{found} to {found2}", found=found[0], found2=found[-1]),)
+        )
     ]
     if len(words) > _MOST_NAMED:
         words = [*words[: _MOST_NAMED - 1], "others"]

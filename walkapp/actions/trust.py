@@ -18,6 +18,7 @@ from walkapp.bundle import Signed
 from walkapp.bundle.signature import INSTALL
 from walkapp.errors import BundleError, InputError
 from walkapp.files import fingerprint_of
+from walkapp.language import tr
 from walkapp.store import KnownKey, MergeReport, TrustBook
 
 
@@ -157,13 +158,20 @@ def _check_asked(fingerprint: str, signatures: Sequence[Signed]) -> None:
     meant = [signed for signed in signatures if signed.fingerprint == fingerprint]
     if not meant:
         raise InputError(
-            f"No bundle of this call is signed with the key {fingerprint}: compare the digits once more; "
-            "nothing was merged."
+            tr(
+                "No bundle of this call is signed with the key {fingerprint}: compare the digits "
+                "once more; nothing was merged.",
+                fingerprint=fingerprint,
+            )
         )
     if not all(signed.is_checked for signed in meant):
         raise InputError(
-            f"The key {fingerprint} cannot be trusted, since signatures are not checked without the extra "
-            f"for signing: install it with {INSTALL}; nothing was merged."
+            tr(
+                "The key {fingerprint} cannot be trusted, since signatures are not checked "
+                "without the extra for signing: install it with {install}; nothing was merged.",
+                fingerprint=fingerprint,
+                install=INSTALL,
+            )
         )
 
 
@@ -179,9 +187,14 @@ def _standing(
     known = [key for key in (*book.keys, *((own,) if own else ())) if key.device == signed.device]
     if any(is_blocked(key) and key.public_key == signed.public_key for key in book.keys):
         raise BundleError(
-            f"{path}: is signed with the key {digits}, which is blocked here; ask who wrote this bundle, "
-            f"and only if tablet {tablet} is in the right hands again, trust its key with "
-            f"'walkapp keys --trust {digits}'; nothing was merged."
+            tr(
+                "{path}: is signed with the key {digits}, which is blocked here; ask who wrote "
+                "this bundle, and only if tablet {tablet} is in the right hands again, trust its "
+                "key with 'walkapp keys --trust {digits}'; nothing was merged.",
+                path=path,
+                digits=digits,
+                tablet=tablet,
+            )
         )
     if own is not None and own in known and own.public_key == signed.public_key:
         return Standing.OWN if signed.is_checked else Standing.UNCHECKED
@@ -192,37 +205,59 @@ def _standing(
     if known:
         before = " or ".join(fingerprint_of(key.public_key) for key in known)
         raise OtherKeyError(
-            f"{path}: tablet {tablet} signed until now with the key {before}, and this bundle is signed "
-            f"with another one, {digits}: either that tablet was set up anew, or somebody else wrote this "
-            f"bundle; {_compare(digits)}.",
+            tr(
+                "{path}: tablet {tablet} signed until now with the key {before}, and this bundle "
+                "is signed with another one, {digits}: either that tablet was set up anew, or "
+                "somebody else wrote this bundle; {compare}.",
+                path=path,
+                tablet=tablet,
+                before=before,
+                digits=digits,
+                compare=_compare(digits),
+            ),
             digits,
         )
     if not signed.is_checked:
         return Standing.UNCHECKED
     if book.asks_always:
         raise OtherKeyError(
-            f"{path}: is signed by tablet {tablet} with the key {digits}, and no key is trusted unasked "
-            f"since the list of known keys was damaged; {_compare(digits)}.",
+            tr(
+                "{path}: is signed by tablet {tablet} with the key {digits}, and no key is "
+                "trusted unasked since the list of known keys was damaged; {compare}.",
+                path=path,
+                tablet=tablet,
+                digits=digits,
+                compare=_compare(digits),
+            ),
             digits,
         )
     return Standing.FIRST
 
 
 def _compare(digits: str) -> str:
-    return (
+    return tr(
         "compare the digits with the tablet, and only if they are the same merge with "
-        f"'--trust {digits}'; nothing was merged"
+        "'--trust {digits}'; nothing was merged",
+        digits=digits,
     )
 
 
 def signature_text(signed: Signed | None) -> str:
     """Say whether a bundle is signed, without asking whether its key is known."""
     if signed is None:
-        return "Not signed."
-    words = f"Signed by tablet {_short(signed.device)} with the key {signed.fingerprint}"
+        return tr("Not signed.")
+    words = tr(
+        "Signed by tablet {short} with the key {fingerprint}",
+        short=_short(signed.device),
+        fingerprint=signed.fingerprint,
+    )
     if not signed.is_checked:
-        return f"{words}, but the signature was not checked: {INSTALL} installs the extra that checks it."
-    return f"{words}; whether that key is known is looked up where the bundle is merged."
+        return tr(
+            "{words}, but the signature was not checked: {install} installs the extra that checks it.",
+            words=words,
+            install=INSTALL,
+        )
+    return tr("{words}; whether that key is known is looked up where the bundle is merged.", words=words)
 
 
 def origin_text(origin: Origin) -> str:
@@ -230,19 +265,24 @@ def origin_text(origin: Origin) -> str:
     signed = origin.signed
     if signed is None or origin.standing is Standing.UNCHECKED:
         return signature_text(signed)
-    words = f"Signed by tablet {_short(signed.device)} with the key {signed.fingerprint}"
+    words = tr(
+        "Signed by tablet {short} with the key {fingerprint}",
+        short=_short(signed.device),
+        fingerprint=signed.fingerprint,
+    )
     match origin.standing:
         case Standing.OWN:
-            return f"Signed by this tablet with its key {signed.fingerprint}."
+            return tr("Signed by this tablet with its key {fingerprint}.", fingerprint=signed.fingerprint)
         case Standing.FIRST:
-            return (
-                f"{words}, seen here for the first time and trusted from now on: compare these digits with "
-                "those on that tablet's first page."
+            return tr(
+                "{words}, seen here for the first time and trusted from now on: compare "
+                "these digits with those on that tablet's first page.",
+                words=words,
             )
         case Standing.ASKED:
-            return f"{words}, trusted from now on as you said."
+            return tr("{words}, trusted from now on as you said.", words=words)
         case _:
-            return f"{words}, as before."
+            return tr("{words}, as before.", words=words)
 
 
 def claims_text(place: Workplace, origin: Origin, report: MergeReport) -> str:
@@ -273,10 +313,17 @@ def claims_text(place: Workplace, origin: Origin, report: MergeReport) -> str:
         return ""
     tablets = ", ".join(_short(device) for device in sorted(claimed))
     count = sum(claimed.values())
-    what = "1 new record says that it is" if count == 1 else f"{count} new records say that they are"
-    return (
-        f"{what} from a tablet that signs its bundles ({tablets}), and this bundle is not signed: somebody "
-        "without a key passed them on, or wrote them; merge that tablet's own bundle to be sure."
+    what = (
+        tr("1 new record says that it is")
+        if count == 1
+        else tr("{count} new records say that they are", count=count)
+    )
+    return tr(
+        "{what} from a tablet that signs its bundles ({tablets}), and this bundle is not "
+        "signed: somebody without a key passed them on, or wrote them; merge that tablet's "
+        "own bundle to be sure.",
+        what=what,
+        tablets=tablets,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from walkapp.actions.reasons import COVERED, SETTLED, UNCOVERED, UNDO
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import PartSeen, Photo, PhotoCopy, Record, Withdrawal, what_is_said
 from walkapp.model.standing import standing_of
 
@@ -128,7 +129,7 @@ def take_back(
     """
     entry = newest_entry(place, scope, kinds, only)
     if entry is None:
-        raise InputError("There is nothing on this page that this tablet could take back.")
+        raise InputError(tr("There is nothing on this page that this tablet could take back."))
     return undo_entry(place, entry, place.store.records(scope))
 
 

@@ -16,6 +16,7 @@ from walkapp.actions.undoing import undo_entry
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather import weights_in_use
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Check
 from walkapp.model.records import (
     Answer,
@@ -81,7 +82,12 @@ def open_concern(place: Workplace, **said: Any) -> Concern:
     if stream.defect(said["defect"]) is None:
         names = ", ".join(defect.id for defect in stream.defects)
         raise InputError(
-            f"The value stream {stream.id!r} has no defect {said['defect']!r}; choose one of: {names}."
+            tr(
+                "The value stream {id} has no defect {said}; choose one of: {names}.",
+                id=repr(stream.id),
+                said=repr(said["defect"]),
+                names=names,
+            )
         )
     refuse_odd_days(place, said)
     concern_id = place.new_id()
@@ -148,12 +154,16 @@ def weigh_station(
     stream = facts.known_stream()
     if stream.station(station) is None:
         raise InputError(
-            f"The value stream {stream.name} has no station {station!r}; choose one of its own."
+            tr(
+                "The value stream {stream} has no station {station}; choose one of its own.",
+                stream=stream.name,
+                station=repr(station),
+            )
         )
     said = weights_in_use(facts.standing.current)
     others = (float(said[s.id].weight) if s.id in said else 1.0 for s in stream.stations if s.id != station)
     if not (float(weight) or any(others)):
-        raise InputError("Every other station is ruled out already; at least one must remain.")
+        raise InputError(tr("Every other station is ruled out already; at least one must remain."))
     return place.add(
         StationWeight, concern=facts.concern.concern, station=station, weight=weight, reason=reason
     )
@@ -309,7 +319,7 @@ class Walking:
         """
         entry = now.undoable
         if entry is None:
-            raise InputError("There is nothing to undo in this walk.")
+            raise InputError(tr("There is nothing to undo in this walk."))
         if isinstance(entry, PhotoCopy):
             return undo_cover(self._place, now, entry)
         return undo_entry(self._place, entry, self._place.store.records(self._ids["walk"]))

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import current, msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 R = TypeVar("R", bound=Record)
 
-NOBODY = "not said"
+NOBODY = msg("not said")
 
 
 @dataclass(slots=True)
@@ -53,9 +54,9 @@ class Workplace:
     by: str = NOBODY
     newest: Record | None = field(default=None, init=False)
     """The record that was put on disk last, since the app was started; none before the first."""
-    _streams: dict[str, Stream] | None = field(default=None, init=False)
-    _kept: dict[tuple[str, str], Stream] = field(default_factory=dict, init=False)
-    _plans: dict[str, AuditPlan] = field(default_factory=dict, init=False)
+    _streams: dict[str, dict[str, Stream]] = field(default_factory=dict, init=False)
+    _kept: dict[tuple[str, str, str], Stream] = field(default_factory=dict, init=False)
+    _plans: dict[tuple[str, str], AuditPlan] = field(default_factory=dict, init=False)
     _books: dict[str, AuditBook] = field(default_factory=dict, init=False)
     _marks: dict[str, PictureMarks] = field(default_factory=dict, init=False)
 
@@ -70,12 +71,15 @@ class Workplace:
         ChecklistError
             With every mistake of every folder.
         """
-        if self._streams is None:
+        language = current().code
+        if language not in self._streams:
             from walkapp.checklists import load_streams
 
-            loaded = load_streams(self.checklists) if self.checklists is not None else ()
-            self._streams = {stream.id: stream for stream in loaded}
-        return self._streams
+            loaded: tuple[Stream, ...] = ()
+            if self.checklists is not None:
+                loaded = load_streams(self.checklists, language=language)
+            self._streams[language] = {stream.id: stream for stream in loaded}
+        return self._streams[language]
 
     def stream(self, stream_id: str) -> Stream:
         """Give one value stream of the checklists folder.
@@ -108,14 +112,17 @@ class Workplace:
     def _folder_and_stream(self, stream_id: str) -> tuple[Path, Stream]:
         if self.checklists is None or stream_id not in self.streams():
             raise InputError(
-                f"The value stream {stream_id!r} is not in the checklists folder; choose another folder "
-                "with --checklists."
+                tr(
+                    "The value stream {stream_id} is not in the checklists folder; choose "
+                    "another folder with --checklists.",
+                    stream_id=repr(stream_id),
+                )
             )
         return self.checklists / stream_id, self.streams()[stream_id]
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store has none unharmed."""
-        known = (stream_id, digest)
+        known = (stream_id, digest, current().code)
         if known not in self._kept:
             from walkapp.checklists import digest_of, parse_stream
 
@@ -124,7 +131,7 @@ class Workplace:
                 # An altered checklist would give an altered answer; the check of the store names it.
                 return None
             try:
-                self._kept[known] = parse_stream(stream_id, files)
+                self._kept[known] = parse_stream(stream_id, files, language=current().code)
             except ChecklistError:
                 # It came with a bundle, perhaps from a newer version; the records are read all the same.
                 return None
@@ -140,14 +147,18 @@ class Workplace:
         """
         if stream.audits is None:
             raise InputError(
-                f"The checklist of {stream.name} has no audits; add audits.toml to its folder, as the "
-                "ready-made folders show."
+                tr(
+                    "The checklist of {stream} has no audits; add audits.toml to its folder, as "
+                    "the ready-made folders show.",
+                    stream=stream.name,
+                )
             )
-        if stream.digest not in self._plans:
+        known = (stream.digest, current().code)
+        if known not in self._plans:
             from walkapp.analysis.audits.plan import AuditPlan
 
-            self._plans[stream.digest] = AuditPlan(stream)
-        return self._plans[stream.digest]
+            self._plans[known] = AuditPlan(stream)
+        return self._plans[known]
 
     def audit_book(self, book: str) -> AuditBook:
         """Give what holds in an audit book; kept until the book has one more record."""

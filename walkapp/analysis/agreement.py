@@ -33,6 +33,7 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.study_plan import least_of_each
 from walkapp.analysis.wording import named, share_from, share_range, share_to
 from walkapp.errors import InputError
+from walkapp.language import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,14 +141,22 @@ def _collect(readings: Iterable[Reading]) -> _Study:
             raise ValueError(f"repeat must be at least 1, not {reading.repeat!r}")
         if truth.setdefault(reading.part, reading.defective) != reading.defective:
             raise InputError(
-                f"The part {reading.part} has two known answers in this study, bad and good; "
-                "settle which is right."
+                tr(
+                    "The part {part} has two known answers in this study, bad and good; settle "
+                    "which is right.",
+                    part=reading.part,
+                )
             )
         turn = (reading.inspector, reading.repeat)
         if turn in calls.setdefault(reading.part, {}):
             raise InputError(
-                f"{reading.inspector} judged the part {reading.part} twice in repeat {reading.repeat}; "
-                "keep one of the two readings."
+                tr(
+                    "{inspector} judged the part {part} twice in repeat {repeat}; keep one of "
+                    "the two readings.",
+                    inspector=reading.inspector,
+                    part=reading.part,
+                    repeat=reading.repeat,
+                )
             )
         calls[reading.part][turn] = reading.called_nok
     turns = {turn for by_turn in calls.values() for turn in by_turn}
@@ -248,18 +257,24 @@ def _judge(
         kinds = [kind for kind, rate in (("bad", detection), ("good", false_alarm)) if rate is None]
         return (
             None,
-            f"Not usable: no part known to be {named(kinds, 'or')} was read; both kinds are needed.",
+            tr(
+                "Not usable: no part known to be {kinds} was read; both kinds are needed.",
+                kinds=named(kinds, "or"),
+            ),
         )
-    seen = (
-        f"bad parts are called NOK in {share_from(detection.part_mean)} of readings "
-        f"({share_range(detection.by_part.low, detection.by_part.high)} with parts as the sample), "
-        f"good parts in {share_to(false_alarm.part_mean)} "
-        f"({share_range(false_alarm.by_part.low, false_alarm.by_part.high)})"
+    seen = tr(
+        "bad parts are called NOK in {part_mean} of readings ({low} with parts as the "
+        "sample), good parts in {part_mean2} ({low2})",
+        part_mean=share_from(detection.part_mean),
+        low=share_range(detection.by_part.low, detection.by_part.high),
+        part_mean2=share_to(false_alarm.part_mean),
+        low2=share_range(false_alarm.by_part.low, false_alarm.by_part.high),
     )
     if are_told_apart(false_alarm.by_part, detection.by_part):
-        return None, (
-            f"Not usable: {seen}; good parts more often than bad ones, so OK and NOK or the known answers "
-            "may be swapped."
+        return None, tr(
+            "Not usable: {seen}; good parts more often than bad ones, so OK and NOK or the "
+            "known answers may be swapped.",
+            seen=seen,
         )
     bad = _shares(study, study.inspectors, defective=True)
     good = _shares(study, study.inspectors, defective=False)
@@ -268,11 +283,15 @@ def _judge(
         few = (
             ""
             if are_told_apart(*best)
-            else f", which so few parts cannot show; {least_of_each(confidence)}"
+            else tr(
+                ", which so few parts cannot show; {least_of_each}", least_of_each=least_of_each(confidence)
+            )
         )
-        return None, (
-            f"Not usable: {seen}; the ranges overlap, so it is not shown that these inspectors tell bad "
-            f"parts from good ones{few}."
+        return None, tr(
+            "Not usable: {seen}; the ranges overlap, so it is not shown that these "
+            "inspectors tell bad parts from good ones{few}.",
+            seen=seen,
+            few=few,
         )
     rates = WalkRates(
         detection=float((sum(bad) + Fraction(1, 2)) / (len(bad) + 1)),
@@ -281,7 +300,7 @@ def _judge(
         false_alarm_high=1.0 - lower_by_part([1 - share for share in good], 1.0 - confidence),
         confidence=confidence,
     )
-    return rates, f"Usable: {seen}; the ranges do not overlap."
+    return rates, tr("Usable: {seen}; the ranges do not overlap.", seen=seen)
 
 
 def _notes(study: _Study, inspectors: Sequence[InspectorResult], is_usable: bool) -> tuple[str, ...]:
@@ -295,20 +314,29 @@ def _notes(study: _Study, inspectors: Sequence[InspectorResult], is_usable: bool
     ]
     if is_usable and unsure:
         notes.append(
-            f"For {named(unsure)} alone it is not shown that bad and good parts are told apart; the rates "
-            "hold for all inspectors together."
+            tr(
+                "For {unsure} alone it is not shown that bad and good parts are told apart; the "
+                "rates hold for all inspectors together.",
+                unsure=named(unsure),
+            )
         )
     planned = len(study.calls) * len(study.inspectors) * len(study.repeats)
     missing = planned - sum(len(calls) for calls in study.calls.values())
     if missing:
         notes.append(
-            f"{missing} of {planned} readings are missing: what asks for all repeats leaves out the parts "
-            "concerned."
+            tr(
+                "{missing} of {planned} readings are missing: what asks for all repeats leaves "
+                "out the parts concerned.",
+                missing=missing,
+                planned=planned,
+            )
         )
     if any(len(calls) > 1 for calls in study.calls.values()):
         notes.append(
-            "Readings of the same part are not independent: the walk uses the limits with parts as the "
-            "sample; intervals that count every reading are too narrow when some parts are harder to judge "
-            "than others."
+            tr(
+                "Readings of the same part are not independent: the walk uses the limits with "
+                "parts as the sample; intervals that count every reading are too narrow when "
+                "some parts are harder to judge than others."
+            )
         )
     return tuple(notes)

@@ -18,14 +18,15 @@ from walkapp.analysis.means import CONFIDENCE, check_confidence
 from walkapp.analysis.moments import Moments, Number, exact, moments_of
 from walkapp.analysis.results import Interval
 from walkapp.analysis.special import chi_square_quantile
+from walkapp.language import msg, tr
 
-EXACT = "exact for normal values"
-CHI_APPROXIMATION = "chi approximation for the moving range"
-BISSELL = "Bissell's approximation"
+EXACT = msg("exact for normal values")
+CHI_APPROXIMATION = msg("chi approximation for the moving range")
+BISSELL = msg("Bissell's approximation")
 
-POOLED = "pooled within groups"
-MOVING_RANGE = "average moving range"
-OVERALL = "all values"
+POOLED = msg("pooled within groups")
+MOVING_RANGE = msg("average moving range")
+OVERALL = msg("all values")
 
 ENOUGH = 30
 """Parts below which an index is flagged and no expected share is given: common practice, no source."""
@@ -548,10 +549,12 @@ def _with_intervals(
 
 def _why(found: Moments, within: Spread) -> str:
     if not found.variance:
-        return "all values are equal: the instrument shows no spread, so there is no index"
+        return tr("all values are equal: the instrument shows no spread, so there is no index")
     if not within.standard_deviation:
-        return "no spread within the groups: no Cp and no Cpk"
-    return f"fewer than {ENOUGH} parts: read the intervals" if found.count < ENOUGH else ""
+        return tr("no spread within the groups: no Cp and no Cpk")
+    return (
+        tr("fewer than {enough} parts: read the intervals", enough=ENOUGH) if found.count < ENOUGH else ""
+    )
 
 
 def _check_limits(lsl: Number | None, usl: Number | None) -> None:

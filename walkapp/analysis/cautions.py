@@ -9,6 +9,7 @@ from walkapp.analysis.origin import Posterior
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import StationTally, StationVerdict
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent, percent_at_most
+from walkapp.language import tr, trn, whole_text
 
 DROP_LEVEL = 0.05
 """A fall of the share with a p below this (Fisher, two-sided) is worth a sentence: common practice."""
@@ -60,31 +61,45 @@ def _rules_disagree(
     if plain is None or plain == origin:
         return []
     first = stations[plain]
-    begin = f"The plain rule names {first.name}, where the first NOK was seen; "
+    begin = tr("The plain rule names {first}, where the first NOK was seen; ", first=first.name)
     if origin is None:
         seen = sum(s.nok for s in stations)
         return [
-            (
-                f"{begin}the computation names no station, because {parts_in_words(seen)} NOK of "
-                f"{sum(s.checked for s in stations)} may be false alarms ({_expected(stations)} expected)."
+            tr(
+                "{begin}the computation names no station, because {seen} NOK of {what} may "
+                "be false alarms ({expected} expected).",
+                begin=begin,
+                seen=parts_in_words(seen),
+                what=sum(s.checked for s in stations),
+                expected=_expected(stations),
             )
         ]
     station = stations[origin]
     if origin < plain:
         # Only prior weights can do this: with flat ones NOK speaks at least as loud for its own station.
-        seen_there = f"had {_nok_of([station])} NOK" if station.checked else "was not checked"
+        seen_there = (
+            tr("had {nok_of} NOK", nok_of=_nok_of([station])) if station.checked else tr("was not checked")
+        )
         return [
-            (
-                f"{begin}the computation names {station.name}, which was thought the likelier origin "
-                f"beforehand and {seen_there}."
+            tr(
+                "{begin}the computation names {station}, which was thought the likelier "
+                "origin beforehand and {seen_there}.",
+                begin=begin,
+                station=station.name,
+                seen_there=seen_there,
             )
         ]
     before, after = stations[plain:origin], stations[origin:]
     return [
-        (
-            f"{begin}the computation names {station.name}, because from {first.name} up to it "
-            f"{_nok_of(before)} NOK ({_expected(before)} false alarms expected) and from {station.name} on "
-            f"{_nok_of(after)}."
+        tr(
+            "{begin}the computation names {station}, because from {first} up to it {nok_of} "
+            "NOK ({expected} false alarms expected) and from {station} on {nok_of2}.",
+            begin=begin,
+            station=station.name,
+            first=first.name,
+            nok_of=_nok_of(before),
+            expected=_expected(before),
+            nok_of2=_nok_of(after),
         )
     ]
 
@@ -94,13 +109,18 @@ def _may_come_from_before(stations: Sequence[StationTally], origin: int | None) 
         return []
     name = stations[origin].name
     if stations[origin].order == 0:
-        return [f"{name} comes from outside: look for the start of the defect before this stream."]
+        return [
+            tr("{name} comes from outside: look for the start of the defect before this stream.", name=name)
+        ]
     if origin == 0:
-        return [f"{name} is the first station of the stream: the defect may come from before it."]
+        return [
+            tr("{name} is the first station of the stream: the defect may come from before it.", name=name)
+        ]
     return [
-        (
-            f"{name} is the first station that was checked: nothing shows yet that the defect does not "
-            "come from before it."
+        tr(
+            "{name} is the first station that was checked: nothing shows yet that the defect "
+            "does not come from before it.",
+            name=name,
         )
     ]
 
@@ -118,8 +138,20 @@ def _skipped(stations: Sequence[StationTally], posterior: Posterior, origin: int
     names = named([stations[i].name for i in gap])
     chance = percent(min(1.0, math.fsum(posterior.origin[i] for i in gap)))
     if len(gap) == 1:
-        return [f"{names} was skipped: the defect may start there as well ({chance})."]
-    return [f"{names} were skipped: the defect may start there as well ({chance} together)."]
+        return [
+            tr(
+                "{names} was skipped: the defect may start there as well ({chance}).",
+                names=names,
+                chance=chance,
+            )
+        ]
+    return [
+        tr(
+            "{names} were skipped: the defect may start there as well ({chance} together).",
+            names=names,
+            chance=chance,
+        )
+    ]
 
 
 def _different_days(stations: Sequence[StationTally]) -> list[str]:
@@ -130,7 +162,12 @@ def _different_days(stations: Sequence[StationTally]) -> list[str]:
     if len(groups) < 2:
         return []
     listed = "; ".join(f"{named(names)}: {', '.join(days)}" for days, names in groups.items())
-    return [f"The parts were not all made on the same days, so their shares may not compare ({listed})."]
+    return [
+        tr(
+            "The parts were not all made on the same days, so their shares may not compare ({listed}).",
+            listed=listed,
+        )
+    ]
 
 
 def _share_drops(stations: Sequence[StationTally], origin: int | None) -> list[str]:
@@ -147,19 +184,33 @@ def _share_drops(stations: Sequence[StationTally], origin: int | None) -> list[s
             lower
             and fisher_exact(nok, checked - nok, station.nok, station.checked - station.nok) < DROP_LEVEL
         ):
-            why = "sorting, rework or mixing on the way"
+            why = tr("sorting, rework or mixing on the way")
             if rates_used([station]) != rates_used(seen):
-                why += ", or a check there that finds less"
-            drop = (
-                f"The share of NOK drops at {station.name} ({_nok_of([station])}) after {_nok_of(seen)} "
-                f"from {stations[origin].name} on: "
+                why += tr(", or a check there that finds less")
+            drop = tr(
+                "The share of NOK drops at {station} ({nok_of}) after {nok_of2} from {stations} on: ",
+                station=station.name,
+                nok_of=_nok_of([station]),
+                nok_of2=_nok_of(seen),
+                stations=stations[origin].name,
             )
             if any(s.sorts for s in stations[origin + 1 : stations.index(station) + 1]):
                 return [
-                    f"{drop}the checklist says that parts are sorted out on the way, which is allowed for."
+                    tr(
+                        "{drop}the checklist says that parts are sorted out on the way, which is "
+                        "allowed for.",
+                        drop=drop,
+                    )
                 ]
-            mend = "where parts are sorted out, say so in the checklist (sorts = true)"
-            return [f"{drop}{why} may hide the defect; {mend}, then it is allowed for."]
+            mend = tr("where parts are sorted out, say so in the checklist (sorts = true)")
+            return [
+                tr(
+                    "{drop}{why} may hide the defect; {mend}, then it is allowed for.",
+                    drop=drop,
+                    why=why,
+                    mend=mend,
+                )
+            ]
         seen.append(station)
     return []
 
@@ -170,8 +221,14 @@ def _nok_upstream(stations: Sequence[StationTally], origin: int | None) -> list[
         return []
     plain = plain_rule_index(stations)
     return [
-        f"{_nok_of([station])} NOK at {station.name}, before {stations[origin].name}: if the defect starts "
-        f"there, these are false alarms ({_expected([station])} expected)."
+        tr(
+            "{nok_of} NOK at {station}, before {stations}: if the defect starts there, these are "
+            "false alarms ({expected} expected).",
+            nok_of=_nok_of([station]),
+            station=station.name,
+            stations=stations[origin].name,
+            expected=_expected([station]),
+        )
         for i, station in enumerate(stations[:origin])
         if station.nok and i != plain
     ]
@@ -187,18 +244,26 @@ def _small_clean_sample(
     last = next((v for v in reversed(upstream) if v.checked), None)
     if last is None or last.nok or last.upper_one_sided is None or not last.parts_to_prove_clean:
         return []
-    many = f"{parts_in_words(last.checked)} OK"
     return [
-        (
-            f"{many} {'does' if last.checked == 1 else 'do'} not prove that {last.station} is clean: up to "
-            f"{percent_at_most(last.upper_one_sided)} could be NOK (95 %); "
-            f"{last.parts_to_prove_clean} more, all OK, would."
+        trn(
+            "{count} part OK does not prove that {station} is clean: up to {upper} could be NOK (95 %); "
+            "{more} more, all OK, would.",
+            "{count} parts OK do not prove that {station} is clean: up to {upper} could be NOK (95 %); "
+            "{more} more, all OK, would.",
+            last.checked,
+            station=last.station,
+            upper=percent_at_most(last.upper_one_sided),
+            more=whole_text(last.parts_to_prove_clean),
         )
     ]
 
 
 def _nok_of(stations: Sequence[StationTally]) -> str:
-    return f"{sum(s.nok for s in stations)} of {parts_in_words(sum(s.checked for s in stations))}"
+    return tr(
+        "{what} of {what2}",
+        what=sum(s.nok for s in stations),
+        what2=parts_in_words(sum(s.checked for s in stations)),
+    )
 
 
 def _expected(stations: Sequence[StationTally]) -> str:

@@ -11,11 +11,17 @@ from walkapp.analysis.finite_lots import most_affected, parts_to_prove_lot_clean
 from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
 from walkapp.analysis.results import CLEAN_CONFIDENCE
 from walkapp.analysis.wording import percent, percent_at_most
+from walkapp.language import decimal_text, msg, tr, trn
 
 SHARES = (0.05, 0.01, 0.001)
 """Shares for which it is said how many more OK parts would support them."""
 
-CONTRADICTS, IN_DOUBT, BEFORE, BEFORE_BY_LOT = "contradicts", "in doubt", "before", "before by its lot"
+CONTRADICTS, IN_DOUBT, BEFORE, BEFORE_BY_LOT = (
+    "contradicts",
+    msg("in doubt"),
+    "before",
+    msg("before by its lot"),
+)
 """What an escape says of a clean point."""
 
 
@@ -50,36 +56,58 @@ class CleanSupport:
     @property
     def sentence(self) -> str:
         """What it supports, in words."""
-        certain = f"with {CLEAN_CONFIDENCE * 100:g} % confidence (one-sided)"
-        of = f"{thousands(self.checked)} OK part{'' if self.checked == 1 else 's'}"
+        certain = tr(
+            "with {clean_confidence} % confidence (one-sided)",
+            clean_confidence=decimal_text(f"{CLEAN_CONFIDENCE * 100:g}"),
+        )
+        of = trn("{count} OK part", "{count} OK parts", self.checked)
         if self.lot_size is not None and self.most is not None:
-            of += f" of a lot of {thousands(self.lot_size)}"
+            of += tr(" of a lot of {lot_size}", lot_size=thousands(self.lot_size))
             if self.most == self.lot_size:
-                return f"{of}: too few to support anything {certain}."
-            left = "none is affected" if self.most == 0 else f"at most {thousands(self.most)} are affected"
+                return tr("{of}: too few to support anything {certain}.", of=of, certain=certain)
+            left = (
+                tr("none is affected")
+                if self.most == 0
+                else tr("at most {most} are affected", most=thousands(self.most))
+            )
             return f"{of}: {left} {certain}."
         if self.share >= 1.0:
-            return f"{of}: too few to support anything {certain}."
-        return f"{of}: fewer than {share_words(self.share)} are affected {certain}."
+            return tr("{of}: too few to support anything {certain}.", of=of, certain=certain)
+        return tr(
+            "{of}: fewer than {share} are affected {certain}.",
+            of=of,
+            share=share_words(self.share),
+            certain=certain,
+        )
 
     @property
     def lines(self) -> tuple[str, ...]:
         """The sentence, what the check takes away from it, and what more parts would bring."""
         said = [self.sentence]
         if self.detection < 1.0:
-            said.append(f"Reckoned with a check that finds {percent(self.detection)} of bad parts.")
+            said.append(
+                tr(
+                    "Reckoned with a check that finds {detection} of bad parts.",
+                    detection=percent(self.detection),
+                )
+            )
         wanted = [
-            f"{thousands(parts)} more for fewer than {share_words(share)}"
+            tr("{parts} more for fewer than {share}", parts=thousands(parts), share=share_words(share))
             for share, parts in self.more
             if parts is not None
         ]
         if wanted:
-            said.append(f"Further OK parts needed: {', '.join(wanted)}.")
+            said.append(tr("Further OK parts needed: {wanted}.", wanted=", ".join(wanted)))
         never = [share for share, parts in self.more if parts is None]
         if never:
-            said.append(f"Fewer than {share_words(never[0])} cannot be shown for this lot with this check.")
+            said.append(
+                tr(
+                    "Fewer than {share} cannot be shown for this lot with this check.",
+                    share=share_words(never[0]),
+                )
+            )
         if self.lot_size is not None:
-            said.append("This speaks for that lot alone, not for the lots after it.")
+            said.append(tr("This speaks for that lot alone, not for the lots after it."))
         return tuple(said)
 
 
@@ -146,7 +174,7 @@ def share_words(share: float) -> str:
     ('5 %', '0.1 %', '30 in a million')
     """
     parts = int((Decimal(repr(float(share))) * 1_000_000).to_integral_value(ROUND_CEILING))
-    return f"{parts} in a million" if parts < 1000 else percent_at_most(max(share, 0.001))
+    return tr("{parts} in a million", parts=parts) if parts < 1000 else percent_at_most(max(share, 0.001))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,11 +11,12 @@ from walkapp.analysis.onset import OnsetAnswer
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import percent, share_range
+from walkapp.language import msg, tr, trn
 
-NO_RANGE = "It is not known how many parts could be bad."
-WHY_A_RANGE = (
-    "Without that number nobody can say whether all suspect parts were found: record how many were made "
-    "from the first suspect part to the last."
+NO_RANGE = msg("It is not known how many parts could be bad.")
+WHY_A_RANGE = msg(
+    "Without that number nobody can say whether all suspect parts were found: record how "
+    "many were made from the first suspect part to the last."
 )
 
 
@@ -188,12 +189,20 @@ class Account:
         '312 of 4,800 not accounted for'
         """
         if self.made is None:
-            return f"{thousands(self.total.located)} located, of how many is not known"
+            return tr("{located} located, of how many is not known", located=thousands(self.total.located))
         if self.surplus:
-            return f"{thousands(self.surplus)} more located than were made ({thousands(self.made)})"
+            return tr(
+                "{surplus} more located than were made ({made})",
+                surplus=thousands(self.surplus),
+                made=thousands(self.made),
+            )
         if self.unaccounted:
-            return f"{thousands(self.unaccounted)} of {thousands(self.made)} not accounted for"
-        return f"All {thousands(self.made)} accounted for"
+            return tr(
+                "{unaccounted} of {made} not accounted for",
+                unaccounted=thousands(self.unaccounted),
+                made=thousands(self.made),
+            )
+        return tr("All {made} accounted for", made=thousands(self.made))
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -205,13 +214,17 @@ class Account:
             yield f"{NO_RANGE} {WHY_A_RANGE}"
         if self.surplus:
             yield (
-                "More suspect parts were located than were made: the range is too small, or parts were "
-                "counted twice."
+                tr(
+                    "More suspect parts were located than were made: the range is too small, or "
+                    "parts were counted twice."
+                )
             )
         if self.total.over:
             yield (
-                f"{thousands(self.total.over)} more sorted or scrapped than were located: count again, or "
-                "mend the quantity."
+                tr(
+                    "{over} more sorted or scrapped than were located: count again, or mend the quantity.",
+                    over=thousands(self.total.over),
+                )
             )
 
     @property
@@ -220,9 +233,11 @@ class Account:
         share = self.total.share
         if share is None:
             return ""
-        return (
-            f"{thousands(self.total.nok)} NOK of {thousands(self.total.checked)} sorted: "
-            f"{share_range(share.low, share.high)} (exact, two-sided 95 %)"
+        return tr(
+            "{nok} NOK of {checked} sorted: {low} (exact, two-sided 95 %)",
+            nok=thousands(self.total.nok),
+            checked=thousands(self.total.checked),
+            low=share_range(share.low, share.high),
         )
 
     @property
@@ -238,11 +253,18 @@ class Account:
         if self.expected is None or not self.not_sorted:
             return ""
         few, many = self.expected
-        found = thousands(few) if few == many else f"{thousands(few)} to {thousands(many)}"
-        elsewhere = " How many more parts are elsewhere is not known." if self.made is None else ""
-        return (
-            f"Expected among the {thousands(self.not_sorted)} not sorted yet: {found} NOK (exact, "
-            f"two-sided 95 %), if they are like those sorted.{elsewhere}"
+        found = (
+            thousands(few)
+            if few == many
+            else tr("{few} to {many}", few=thousands(few), many=thousands(many))
+        )
+        elsewhere = tr(" How many more parts are elsewhere is not known.") if self.made is None else ""
+        return tr(
+            "Expected among the {not_sorted} not sorted yet: {found} NOK (exact, two-sided "
+            "95 %), if they are like those sorted.{elsewhere}",
+            not_sorted=thousands(self.not_sorted),
+            found=found,
+            elsewhere=elsewhere,
         )
 
 
@@ -264,10 +286,12 @@ def missed_sentence(total: Balance, detection: float) -> str:
     if detection >= 1.0 or not total.nok:
         return ""
     missed = total.nok * (1.0 - detection) / detection
-    about = f"about {thousands(round(missed))}" if missed >= 0.95 else "fewer than 1"
-    return (
-        f"A check that finds {percent(detection)} of bad parts has missed {about} while it found "
-        f"{thousands(total.nok)}."
+    about = tr("about {missed}", missed=thousands(round(missed))) if missed >= 0.95 else tr("fewer than 1")
+    return tr(
+        "A check that finds {detection} of bad parts has missed {about} while it found {nok}.",
+        detection=percent(detection),
+        about=about,
+        nok=thousands(total.nok),
     )
 
 
@@ -292,22 +316,31 @@ def range_against_onset(made_from: str, onset: OnsetAnswer) -> tuple[bool, str]:
         return False, ""
     first_day = onset.rows[onset.first_bad].day
     if first_day < made_from:
-        return True, (
-            f"The defect most likely started by {first_day}, before the first day of the range "
-            f"({made_from}): parts made before the range are suspect too."
+        return True, tr(
+            "The defect most likely started by {first_day}, before the first day of the "
+            "range ({made_from}): parts made before the range are suspect too.",
+            first_day=first_day,
+            made_from=made_from,
         )
     if interval.bad_from_day is None:
-        return False, "The range cannot be set against the onset: the dates of the lots are out of order."
+        return False, tr(
+            "The range cannot be set against the onset: the dates of the lots are out of order."
+        )
     if interval.last_good_day is None:
         day = onset.rows[interval.first].day
-        return False, (
-            f"It may have started at any time before {day}: parts made before the range ({made_from}) may "
-            "be suspect too. Count an older lot."
+        return False, tr(
+            "It may have started at any time before {day}: parts made before the range "
+            "({made_from}) may be suspect too. Count an older lot.",
+            day=day,
+            made_from=made_from,
         )
     if interval.last_good_day < made_from:
-        return False, (
-            f"It may have started as early as {interval.last_good_day} (95 % interval), before the first "
-            f"day of the range ({made_from}): parts made before the range may be suspect too."
+        return False, tr(
+            "It may have started as early as {last_good_day} (95 % interval), before the "
+            "first day of the range ({made_from}): parts made before the range may be "
+            "suspect too.",
+            last_good_day=interval.last_good_day,
+            made_from=made_from,
         )
     return False, ""
 
@@ -338,17 +371,22 @@ def since_escape(today: date, found_on: Sequence[str], reported_on: str) -> tupl
     """
     last = max(found_on, default="") or reported_on
     if not last:
-        return None, "Days since the last escape: not known, nobody said when the customer reported."
+        return None, tr("Days since the last escape: not known, nobody said when the customer reported.")
     days = (today - date.fromisoformat(last)).days
     if days < 0:
-        return None, f"The last bad parts are dated {last}, still to come: mend that, or the tablet's date."
+        return None, tr(
+            "The last bad parts are dated {last}, still to come: mend that, or the tablet's date.",
+            last=last,
+        )
     if found_on:
-        return days, f"{_days(days)} since the last escape ({last})"
-    return days, f"No escape in the {_days(days)} since the customer reported ({last})"
+        return days, tr("{days} since the last escape ({last})", days=_days(days), last=last)
+    return days, tr(
+        "No escape in the {days} since the customer reported ({last})", days=_days(days), last=last
+    )
 
 
 def _days(days: int) -> str:
-    return f"{thousands(days)} day{'' if days == 1 else 's'}"
+    return trn("{count} day", "{count} days", days)
 
 
 def thousands(number: int) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from walkapp.analysis.csv_rows import CsvFaultError, csv_rows
 from walkapp.analysis.results import StationTally, Tally
 from walkapp.errors import CountsError
+from walkapp.language import decimal_text, tr
 
 COLUMNS = ("station", "checked", "nok")
 FURTHER_COLUMNS = ("detection", "false_alarm", "minutes", "sorts", "weight")
@@ -65,8 +66,12 @@ def parse_counts(
     """
     if not 0.0 <= false_alarm < detection <= 1.0:
         raise CountsError(
-            f"The detection ({detection:g}) must be above the false alarm ({false_alarm:g}) and both must "
-            "lie between 0 and 1; give them as shares, for example 0.9 and 0.005."
+            tr(
+                "The detection ({detection}) must be above the false alarm ({false_alarm}) and "
+                "both must lie between 0 and 1; give them as shares, for example 0.9 and 0.005.",
+                detection=decimal_text(f"{detection:g}"),
+                false_alarm=decimal_text(f"{false_alarm:g}"),
+            )
         )
     rows = _rows(text, name)
     places, width = _header(rows, name)
@@ -75,24 +80,42 @@ def parse_counts(
     for number, cells in rows:
         if len(cells) != width:
             raise CountsError(
-                f"{name}, row {number}: it has {len(cells)} cells, the header has {width}; "
-                "give each row one cell for each column."
+                tr(
+                    "{name}, row {number}: it has {cells} cells, the header has {width}; give "
+                    "each row one cell for each column.",
+                    name=name,
+                    number=number,
+                    cells=len(cells),
+                    width=width,
+                )
             )
         station = _station(cells[places["station"]], name, number, row_of)
         checked = _count(cells[places["checked"]], name, number, "checked")
         nok = _count(cells[places["nok"]], name, number, "nok")
         if nok > checked:
             raise CountsError(
-                f"{name}, row {number}, column nok: {nok} NOK of {checked} checked cannot be; "
-                "mend one of the two numbers."
+                tr(
+                    "{name}, row {number}, column nok: {nok} NOK of {checked} checked cannot be; "
+                    "mend one of the two numbers.",
+                    name=name,
+                    number=number,
+                    nok=nok,
+                    checked=checked,
+                )
             )
         further = _Further(cells, places, name, number)
         d = further.share("detection", detection)
         f = further.share("false_alarm", false_alarm)
         if not f < d:
             raise CountsError(
-                f"{name}, row {number}: the detection ({d:g}) must be above the false alarm ({f:g}); a "
-                "check that calls good parts NOK as often as bad ones finds nothing."
+                tr(
+                    "{name}, row {number}: the detection ({d}) must be above the false alarm "
+                    "({f}); a check that calls good parts NOK as often as bad ones finds nothing.",
+                    name=name,
+                    number=number,
+                    d=decimal_text(f"{d:g}"),
+                    f=decimal_text(f"{f:g}"),
+                )
             )
         tally = Tally(checked=checked, nok=nok, detection=d, false_alarm=f)
         stations.append(
@@ -109,12 +132,22 @@ def parse_counts(
         )
         if len(stations) > MOST_STATIONS:
             raise CountsError(
-                f"{name}, row {number}: more than {MOST_STATIONS} stations; give one row for each station."
+                tr(
+                    "{name}, row {number}: more than {most_stations} stations; give one row for "
+                    "each station.",
+                    name=name,
+                    number=number,
+                    most_stations=MOST_STATIONS,
+                )
             )
     if not stations:
-        raise CountsError(f"{name} has a header but no station; add one row for each station.")
+        raise CountsError(
+            tr("{name} has a header but no station; add one row for each station.", name=name)
+        )
     if not any(station.weight for station in stations):
-        raise CountsError(f"{name}, column weight: every station has 0; give one at least more than 0.")
+        raise CountsError(
+            tr("{name}, column weight: every station has 0; give one at least more than 0.", name=name)
+        )
     return tuple(stations)
 
 
@@ -131,22 +164,37 @@ def _header(rows: Iterator[tuple[int, list[str]]], name: str) -> tuple[dict[str,
     """Place of each column needed, and the number of all columns."""
     number, cells = next(rows, (0, []))
     if not cells:
-        raise CountsError(f"{name} is empty; give it the columns station, checked and nok.")
+        raise CountsError(tr("{name} is empty; give it the columns station, checked and nok.", name=name))
     titles = [cell.strip().casefold() for cell in cells]
     for column in COLUMNS:
         if column not in titles:
             raise CountsError(
-                f"{name}, row {number}: the column {column} is missing; "
-                "the first row must name the columns station, checked and nok."
+                tr(
+                    "{name}, row {number}: the column {column} is missing; the first row must "
+                    "name the columns station, checked and nok.",
+                    name=name,
+                    number=number,
+                    column=column,
+                )
             )
         if titles.count(column) > 1:
             raise CountsError(
-                f"{name}, row {number}: the column {column} is there twice; take one of the two out."
+                tr(
+                    "{name}, row {number}: the column {column} is there twice; take one of the two out.",
+                    name=name,
+                    number=number,
+                    column=column,
+                )
             )
     for column in FURTHER_COLUMNS:
         if titles.count(column) > 1:
             raise CountsError(
-                f"{name}, row {number}: the column {column} is there twice; take one of the two out."
+                tr(
+                    "{name}, row {number}: the column {column} is there twice; take one of the two out.",
+                    name=name,
+                    number=number,
+                    column=column,
+                )
             )
     known = [column for column in (*COLUMNS, *FURTHER_COLUMNS) if column in titles]
     return {column: titles.index(column) for column in known}, len(titles)
@@ -158,7 +206,7 @@ class _Further:
     def __init__(self, cells: list[str], places: dict[str, int], name: str, number: int) -> None:
         self._cells = cells
         self._places = places
-        self._row = f"{name}, row {number}"
+        self._row = tr("{name}, row {number}", name=name, number=number)
 
     def _typed(self, column: str) -> str:
         return self._cells[self._places[column]].strip() if column in self._places else ""
@@ -175,7 +223,13 @@ class _Further:
         value = float(text) if _NUMBER.fullmatch(text) else -1.0
         if not 0.0 <= value <= most:
             raise CountsError(
-                f"{self._row}, column {column}: {_shown(typed)} must be a number from 0 to {most:g}."
+                tr(
+                    "{row}, column {column}: {shown} must be a number from 0 to {most}.",
+                    row=self._row,
+                    column=column,
+                    shown=_shown(typed),
+                    most=decimal_text(f"{most:g}"),
+                )
             )
         return value
 
@@ -183,42 +237,70 @@ class _Further:
         typed = self._typed(column).casefold()
         if typed not in ("", "yes", "no"):
             raise CountsError(
-                f"{self._row}, column {column}: {_shown(self._typed(column))} must be yes or no."
+                tr(
+                    "{row}, column {column}: {shown} must be yes or no.",
+                    row=self._row,
+                    column=column,
+                    shown=_shown(self._typed(column)),
+                )
             )
         return typed == "yes"
 
 
 def _station(cell: str, name: str, number: int, row_of: dict[str, int]) -> str:
     station = " ".join(cell.split())
-    where = f"{name}, row {number}, column station"
+    where = tr("{name}, row {number}, column station", name=name, number=number)
     if not station:
-        raise CountsError(f"{where}: the name is missing; give the station a name.")
+        raise CountsError(tr("{where}: the name is missing; give the station a name.", where=where))
     if not station.isprintable():
         raise CountsError(
-            f"{where}: {_shown(cell)} holds a character that cannot be shown; type the name anew."
+            tr(
+                "{where}: {shown} holds a character that cannot be shown; type the name anew.",
+                where=where,
+                shown=_shown(cell),
+            )
         )
     earlier = row_of.setdefault(station.casefold(), number)
     if earlier != number:
         raise CountsError(
-            f"{where}: {_shown(station)} stands in row {earlier} already; "
-            "add the two rows up, or give one of them another name."
+            tr(
+                "{where}: {shown} stands in row {earlier} already; add the two rows up, or give "
+                "one of them another name.",
+                where=where,
+                shown=_shown(station),
+                earlier=earlier,
+            )
         )
     return station
 
 
 def _count(cell: str, name: str, number: int, column: str) -> int:
     typed = cell.strip()
-    where = f"{name}, row {number}, column {column}"
+    where = tr("{name}, row {number}, column {column}", name=name, number=number, column=column)
     if not typed:
-        raise CountsError(f"{where}: the number is missing; write 0 where nothing was counted.")
+        raise CountsError(
+            tr("{where}: the number is missing; write 0 where nothing was counted.", where=where)
+        )
     if _NEGATIVE.fullmatch(typed):
-        raise CountsError(f"{where}: {_shown(typed)} is negative; give a count of 0 or more.")
+        raise CountsError(
+            tr("{where}: {shown} is negative; give a count of 0 or more.", where=where, shown=_shown(typed))
+        )
     if not _WHOLE.fullmatch(typed):
-        raise CountsError(f"{where}: {_shown(typed)} is not a whole number; give a count such as 20.")
+        raise CountsError(
+            tr(
+                "{where}: {shown} is not a whole number; give a count such as 20.",
+                where=where,
+                shown=_shown(typed),
+            )
+        )
     digits = typed.lstrip("0") or "0"
     if len(digits) > len(str(LARGEST_COUNT)) or int(digits) > LARGEST_COUNT:
         raise CountsError(
-            f"{where}: {_shown(typed)} is more than a million parts; check the number, or split the count."
+            tr(
+                "{where}: {shown} is more than a million parts; check the number, or split the count.",
+                where=where,
+                shown=_shown(typed),
+            )
         )
     return int(digits)
 

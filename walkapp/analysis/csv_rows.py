@@ -6,6 +6,8 @@ import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from walkapp.language import tr
+
 LONGEST_CELL = 10_000
 """Characters of a cell beyond which a quotation mark is surely missing."""
 
@@ -41,7 +43,7 @@ class CsvFaultError(ValueError):
     """
 
     def __init__(self, number: int, line: int, what: str, mend: str) -> None:
-        super().__init__(f"row {number}: {what}; {mend}")
+        super().__init__(tr("row {number}: {what}; {mend}", number=number, what=what, mend=mend))
         self.number = number
         self.line = line
         self.what = what
@@ -84,13 +86,13 @@ def csv_rows(text: str, separators: str) -> Iterator[CsvRow]:
             raise CsvFaultError(number, line, *_what_csv_says(str(error))) from error
         if any(len(cell) > LONGEST_CELL for cell in cells):
             # The csv module's own limit is one for the whole process, and others raise it.
-            raise CsvFaultError(number, line, *_what_csv_says("field limit"))
+            raise CsvFaultError(number, line, *_what_csv_says(tr("field limit")))
         if any("\0" in cell for cell in cells):
             raise CsvFaultError(
                 number,
                 line,
-                "it holds a NUL character, so this is not a CSV text",
-                "save the table as CSV (UTF-8)",
+                tr("it holds a NUL character, so this is not a CSV text"),
+                tr("save the table as CSV (UTF-8)"),
             )
         if any(cell.strip() for cell in cells):
             yield CsvRow(number, line, tuple(cells))
@@ -103,10 +105,10 @@ def _separator(lines: list[str], separators: str) -> str:
 
 def _what_csv_says(error: str) -> tuple[str, str]:
     if "unexpected end of data" in error:
-        return "a quotation mark is opened and never closed", "close it or take it out"
+        return tr("a quotation mark is opened and never closed"), tr("close it or take it out")
     if "field limit" in error:
-        return "a cell is far too long", "look for a missing quotation mark"
+        return tr("a cell is far too long"), tr("look for a missing quotation mark")
     return (
-        "there is text behind a closing quotation mark",
-        "double the quotation marks inside a quoted cell",
+        tr("there is text behind a closing quotation mark"),
+        tr("double the quotation marks inside a quoted cell"),
     )

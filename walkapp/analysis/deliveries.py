@@ -9,6 +9,7 @@ from datetime import date
 
 from walkapp.analysis.csv_rows import CsvFaultError, CsvRow, csv_rows
 from walkapp.errors import DeliveriesError, Mistake
+from walkapp.language import tr, trn, whole_text
 
 COLUMNS = ("month", "delivered")
 FURTHER_COLUMNS = ("part_number", "nok")
@@ -144,12 +145,20 @@ def month_problem(month: date | None, typed: str, today: date) -> tuple[str, str
     """
     if month is None:
         if _DAY_AND_MONTH.fullmatch(typed.strip()):
-            return f"{shown(typed)} can be read as two dates", f"write the month as {MONTH_EXAMPLE}"
-        return f"{shown(typed)} is no month", f"write it as {MONTH_EXAMPLE}"
+            return tr("{shown} can be read as two dates", shown=shown(typed)), tr(
+                "write the month as {month_example}", month_example=MONTH_EXAMPLE
+            )
+        return tr("{shown} is no month", shown=shown(typed)), tr(
+            "write it as {month_example}", month_example=MONTH_EXAMPLE
+        )
     if month > today:
-        return f"{shown(typed)} is still to come", "mend it, or the date of this machine"
+        return tr("{shown} is still to come", shown=shown(typed)), tr(
+            "mend it, or the date of this machine"
+        )
     if month.year < FIRST_YEAR:
-        return f"{shown(typed)} is before {FIRST_YEAR}", "mend the year"
+        return tr("{shown} is before {first_year}", shown=shown(typed), first_year=FIRST_YEAR), tr(
+            "mend the year"
+        )
     return None
 
 
@@ -165,18 +174,22 @@ def count_problem(typed: str) -> tuple[str, str] | None:
     if _WHOLE.fullmatch(typed):
         # Python refuses to read a number of thousands of digits.
         if len(typed.lstrip("0")) > len(str(MOST_PARTS)) or read_count(typed) > MOST_PARTS:
-            return f"{shown(typed)} is more than a thousand million parts", "check the number"
+            return tr("{shown} is more than a thousand million parts", shown=shown(typed)), tr(
+                "check the number"
+            )
         return None
     if _NEGATIVE.fullmatch(typed):
-        return f"{shown(typed)} is negative", "give a count of 0 or more"
+        return tr("{shown} is negative", shown=shown(typed)), tr("give a count of 0 or more")
     if typed[:1] in ("=", "+", "@") or typed[:2] == "-=":
-        return f"{shown(typed)} is a formula or a sign, not a number", "save the table with its values"
+        return tr("{shown} is a formula or a sign, not a number", shown=shown(typed)), tr(
+            "save the table with its values"
+        )
     if _WITH_SEPARATORS.fullmatch(typed):
         return (
-            f"{shown(typed)} can be read in two ways",
-            "write whole numbers without separators, such as 50000",
+            tr("{shown} can be read in two ways", shown=shown(typed)),
+            tr("write whole numbers without separators, such as 50000"),
         )
-    return f"{shown(typed)} is not a whole number", "give a count such as 50000"
+    return tr("{shown} is not a whole number", shown=shown(typed)), tr("give a count such as 50000")
 
 
 def read_count(typed: str) -> int:
@@ -190,7 +203,7 @@ def shown(cell: str) -> str:
 
 
 def _cells(many: int) -> str:
-    return "1 cell" if many == 1 else f"{many} cells"
+    return trn("{count} cell", "{count} cells", many)
 
 
 class _Reading:
@@ -219,32 +232,45 @@ class _Reading:
             if len(row.cells) != width:
                 self._wrong(
                     row.line,
-                    f"it has {_cells(len(row.cells))}, the header has {width}",
-                    "give each row one cell for each column",
+                    tr("it has {cells}, the header has {width}", cells=_cells(len(row.cells)), width=width),
+                    tr("give each row one cell for each column"),
                 )
             elif (made := self._row(row, places)) is not None:
                 key = made.month, made.part_number.casefold()
                 earlier = lines.setdefault(key, row.line)
                 if earlier != row.line:
-                    part = f" of part number {shown(made.part_number)}" if made.part_number else ""
+                    part = (
+                        tr(" of part number {shown}", shown=shown(made.part_number))
+                        if made.part_number
+                        else ""
+                    )
                     self._wrong(
                         row.line,
-                        f"the month {made.month:%Y-%m}{part} stands in line {earlier} already",
-                        "add the two rows up, or take one out",
+                        tr(
+                            "the month {month}{part} stands in line {earlier} already",
+                            month=f"{made.month:%Y-%m}",
+                            part=part,
+                            earlier=earlier,
+                        ),
+                        tr("add the two rows up, or take one out"),
                     )
                 rows.append(made)
             if len(self._mistakes) >= MOST_MISTAKES:
-                self._wrong(row.line, "there may be more mistakes behind this line", "mend these first")
+                self._wrong(
+                    row.line, tr("there may be more mistakes behind this line"), tr("mend these first")
+                )
                 break
             if len(rows) > MOST_ROWS:
                 self._wrong(
-                    row.line, f"there are more than {MOST_ROWS:,} rows", "give one row for each month"
+                    row.line,
+                    tr("there are more than {most_rows} rows", most_rows=whole_text(MOST_ROWS)),
+                    tr("give one row for each month"),
                 )
                 break
         if places is None and not self._mistakes:
-            self._wrong(0, "it is empty", "give it the columns month and delivered")
+            self._wrong(0, tr("it is empty"), tr("give it the columns month and delivered"))
         elif not rows and not self._mistakes:
-            self._wrong(0, "it has a header but no month", "add one row for each month")
+            self._wrong(0, tr("it has a header but no month"), tr("add one row for each month"))
         if self._mistakes:
             raise DeliveriesError(self._mistakes)
         return DeliveriesTable(rows=tuple(rows), unread=unread)
@@ -261,12 +287,16 @@ class _Reading:
             if column not in titles:
                 self._wrong(
                     row.line,
-                    f"the column {column} is missing",
-                    "the first row must name the columns month and delivered",
+                    tr("the column {column} is missing", column=column),
+                    tr("the first row must name the columns month and delivered"),
                 )
         for column in (*COLUMNS, *FURTHER_COLUMNS):
             if titles.count(column) > 1:
-                self._wrong(row.line, f"the column {column} is there twice", "take one of the two out")
+                self._wrong(
+                    row.line,
+                    tr("the column {column} is there twice", column=column),
+                    tr("take one of the two out"),
+                )
         if self._mistakes:
             raise DeliveriesError(self._mistakes)
         return {c: titles.index(c) for c in (*COLUMNS, *FURTHER_COLUMNS) if c in titles}
@@ -276,24 +306,34 @@ class _Reading:
         before = len(self._mistakes)
         month = read_month(cells["month"])
         if not cells["month"]:
-            self._wrong(row.line, "the month is missing", f"write it as {MONTH_EXAMPLE}")
+            self._wrong(
+                row.line,
+                tr("the month is missing"),
+                tr("write it as {month_example}", month_example=MONTH_EXAMPLE),
+            )
         elif problem := month_problem(month, cells["month"], self._today):
             self._wrong(row.line, *problem)
         if not cells["delivered"]:
-            self._wrong(row.line, "the number delivered is missing", "write 0 where nothing was delivered")
+            self._wrong(
+                row.line, tr("the number delivered is missing"), tr("write 0 where nothing was delivered")
+            )
         elif problem := count_problem(cells["delivered"]):
-            self._wrong(row.line, f"delivered: {problem[0]}", problem[1])
+            self._wrong(row.line, tr("delivered: {problem}", problem=problem[0]), problem[1])
         if cells.get("nok") and (problem := count_problem(cells["nok"])):
-            self._wrong(row.line, f"nok: {problem[0]}", problem[1])
+            self._wrong(row.line, tr("nok: {problem}", problem=problem[0]), problem[1])
         part = " ".join(cells.get("part_number", "").split())
         if not part.isprintable():
             self._wrong(
                 row.line,
-                f"part_number: {shown(part)} holds a character that cannot be shown",
-                "type it anew",
+                tr("part_number: {shown} holds a character that cannot be shown", shown=shown(part)),
+                tr("type it anew"),
             )
         elif len(part) > LONGEST_PART_NUMBER:
-            self._wrong(row.line, f"part_number: {shown(part)} has more than 60 characters", "shorten it")
+            self._wrong(
+                row.line,
+                tr("part_number: {shown} has more than 60 characters", shown=shown(part)),
+                tr("shorten it"),
+            )
         if len(self._mistakes) > before or month is None:
             return None
         return DeliveryRow(

@@ -21,11 +21,12 @@ from walkapp.analysis.wording import (
     share_to,
     value_range,
 )
+from walkapp.language import msg, tr, trn, whole_text
 
-EFFECTIVE, BETTER, NOT_SHOWN, WORSE = "effective", "better", "not shown", "worse"
+EFFECTIVE, BETTER, NOT_SHOWN, WORSE = "effective", "better", msg("not shown"), "worse"
 """What a check says of an action."""
 
-MET, OPEN, MISSED = "met", "not shown yet", "not met"
+MET, OPEN, MISSED = "met", msg("not shown yet"), msg("not met")
 """What it says of the criterion: with 95 % confidence met, neither, or with 95 % confidence not met."""
 
 LEVEL = 0.05
@@ -99,36 +100,49 @@ class EffectAnswer:
     def sentence(self) -> str:
         """The verdict in one sentence."""
         wanted = share_text(self.at_most)
-        too_many = f"the criterion is not met: with 95 % confidence more than {wanted} are NOK."
+        too_many = tr(
+            "the criterion is not met: with 95 % confidence more than {wanted} are NOK.", wanted=wanted
+        )
         match self.verdict:
             case "effective" if self.at_most is None:
-                return "Effective by the test alone: no criterion is stated."
+                return tr("Effective by the test alone: no criterion is stated.")
             case "effective":
-                return f"Effective: fewer NOK than before, and at most {wanted} is shown."
+                return tr("Effective: fewer NOK than before, and at most {wanted} is shown.", wanted=wanted)
             case "better" if self.criterion == MISSED:
-                return f"Better, but {too_many}"
+                return tr("Better, but {too_many}", too_many=too_many)
             case "better":
-                return f"Better, criterion not shown yet: {self._what_would_show_it}"
+                return tr(
+                    "Better, criterion not shown yet: {what_would_show_it}",
+                    what_would_show_it=self._what_would_show_it,
+                )
             case "worse":
-                return "Worse: more NOK than before."
+                return tr("Worse: more NOK than before.")
             case _ if not self.before.nok:
-                return "Not shown: no part was NOK before, so that nothing could get better."
+                return tr("Not shown: no part was NOK before, so that nothing could get better.")
             case _ if self.criterion == MISSED:
-                return f"Not shown, and {too_many}"
+                return tr("Not shown, and {too_many}", too_many=too_many)
             case _ if self.after.share > self.before.share:
-                return "Not shown: the share of NOK is higher than before, which may be chance."
+                return tr("Not shown: the share of NOK is higher than before, which may be chance.")
             case _ if self.after.share == self.before.share:
-                return f"Not shown: the same share of NOK as before; {self._what_would_show_it}"
+                return tr(
+                    "Not shown: the same share of NOK as before; {what_would_show_it}",
+                    what_would_show_it=self._what_would_show_it,
+                )
             case _:
-                return f"Not shown: the difference may be chance; {self._what_would_show_it}"
+                return tr(
+                    "Not shown: the difference may be chance; {what_would_show_it}",
+                    what_would_show_it=self._what_would_show_it,
+                )
 
     @property
     def _what_would_show_it(self) -> str:
         if self.at_most == 0:
-            return "no number of parts can show 0 %; state a share above 0."
+            return tr("no number of parts can show 0 %; state a share above 0.")
         if self.more_ok is None:
-            return f"{MOST_PARTS:,} parts would not show it."
-        return f"{self.more_ok:,} more OK part{'' if self.more_ok == 1 else 's'} would show it."
+            return tr("{most_parts} parts would not show it.", most_parts=whole_text(MOST_PARTS))
+        return trn(
+            "{count} more OK part would show it.", "{count} more OK parts would show it.", self.more_ok
+        )
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -138,16 +152,28 @@ class EffectAnswer:
         drop = value_range(100 * self.drop.low, 100 * self.drop.high, points)
         p_words = p_in_words(self.p_more if self.verdict == WORSE else self.p_fewer)
         which = "more" if self.verdict == WORSE else "fewer"
-        wanted = "no criterion is stated" if self.at_most is None else f"wanted {share_text(self.at_most)}"
+        wanted = (
+            tr("no criterion is stated")
+            if self.at_most is None
+            else tr("wanted {share}", share=share_text(self.at_most))
+        )
         said = "; ".join(
             f"{when} {counts_text(parts.nok, parts.checked)} ({_share_seen(parts)})"
             for when, parts in (("before", before), ("after", after))
         )
         return (
             f"{said[:1].upper()}{said[1:]}.",
-            f"{which.capitalize()} NOK after: {p_words} (Fisher's exact test, one-sided).",
-            f"Drop: {drop} percentage points (95 %, two-sided, Newcombe's method 10).",
-            f"Now at most {share_to(self.after_limit.high)} NOK (exact, one-sided 95 %); {wanted}.",
+            tr(
+                "{which} NOK after: {p_words} (Fisher's exact test, one-sided).",
+                which=which.capitalize(),
+                p_words=p_words,
+            ),
+            tr("Drop: {drop} percentage points (95 %, two-sided, Newcombe's method 10).", drop=drop),
+            tr(
+                "Now at most {high} NOK (exact, one-sided 95 %); {wanted}.",
+                high=share_to(self.after_limit.high),
+                wanted=wanted,
+            ),
         )
 
 

@@ -16,6 +16,7 @@ from functools import cached_property
 from walkapp.analysis.seeded import in_seeded_order
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records.trials import MOST_FACTORS, MOST_RUNS
 
 LETTERS = "ABCDE"[:MOST_FACTORS]
@@ -27,7 +28,7 @@ CENTRE = 0
 FALSE_ALARM = 0.05
 """How often, at most, a trial in which nothing makes a difference may say that something does."""
 
-_ORDER = "walkapp trial order 1"
+_ORDER = msg("walkapp trial order 1")
 """Kept apart from every other use of the same seed; a new number would be a new order."""
 
 Levels = tuple[int, ...]
@@ -116,20 +117,35 @@ class Design:
     def __post_init__(self) -> None:
         if not 1 <= self.factors <= len(LETTERS):
             raise InputError(
-                f"Factors: a trial has 1 to {len(LETTERS)} of them, not {self.factors}; "
-                + ("name what is changed." if self.factors < 1 else "leave out the least suspect ones.")
+                tr(
+                    "Factors: a trial has 1 to {letters} of them, not {factors}; ",
+                    letters=len(LETTERS),
+                    factors=self.factors,
+                )
+                + (
+                    tr("name what is changed.")
+                    if self.factors < 1
+                    else tr("leave out the least suspect ones.")
+                )
             )
         if self.is_half and self.factors < 4:
             raise InputError(
-                f"Half of the combinations: only for 4 or 5 factors, not for {self.factors}; run all of "
-                "them."
+                tr(
+                    "Half of the combinations: only for 4 or 5 factors, not for {factors}; run "
+                    "all of them.",
+                    factors=self.factors,
+                )
             )
         if self.replicates < 1 or self.centres < 0:
-            raise InputError("Replicates: each combination is run at least once; choose 1 or more.")
+            raise InputError(tr("Replicates: each combination is run at least once; choose 1 or more."))
         if self.runs > MOST_RUNS:
             raise InputError(
-                f"Runs: this would be {self.runs} of them, and at most {MOST_RUNS} are planned; take fewer "
-                "replicates or factors."
+                tr(
+                    "Runs: this would be {runs} of them, and at most {most_runs} are planned; "
+                    "take fewer replicates or factors.",
+                    runs=self.runs,
+                    most_runs=MOST_RUNS,
+                )
             )
 
     @property
@@ -176,7 +192,11 @@ class Design:
     def alias_words(self) -> tuple[str, ...]:
         """What cannot be told apart, one sentence part for each effect; none in a full trial."""
         return tuple(
-            f"{term.letters} cannot be told from {named(term.aliases, 'or')}"
+            tr(
+                "{letters} cannot be told from {aliases}",
+                letters=term.letters,
+                aliases=named(term.aliases, "or"),
+            )
             for term in self.terms
             if term.aliases
         )
@@ -188,12 +208,23 @@ class Design:
             return ""
         pairs = [term for term in self.terms if len(term.letters) == 2]
         if self.factors == 4:
-            said = named([f"{term.letters} cannot be told from {term.aliases[0]}" for term in pairs])
-            return f"{said}; nor a single factor from the other three together."
+            said = named(
+                [
+                    tr(
+                        "{letters} cannot be told from {aliases}",
+                        letters=term.letters,
+                        aliases=term.aliases[0],
+                    )
+                    for term in pairs
+                ]
+            )
+            return tr("{said}; nor a single factor from the other three together.", said=said)
         first = pairs[0]
-        return (
-            f"Two factors together cannot be told from the other three together, as {first.letters} from "
-            f"{first.aliases[0]}; nor a single factor from the other four together."
+        return tr(
+            "Two factors together cannot be told from the other three together, as {letters} "
+            "from {aliases}; nor a single factor from the other four together.",
+            letters=first.letters,
+            aliases=first.aliases[0],
         )
 
     def order(self, seed: str) -> tuple[PlannedRun, ...]:
@@ -214,7 +245,9 @@ class Design:
             for place, levels in enumerate(self.corners)
             for again in range(self.replicates)
         }
-        by_label |= {f"centre {again}": (CENTRE,) * self.factors for again in range(self.centres)}
+        by_label |= {
+            tr("centre {again}", again=again): (CENTRE,) * self.factors for again in range(self.centres)
+        }
         labels = in_seeded_order(list(by_label), (_ORDER, seed))
         return tuple(
             PlannedRun(number=number, levels=by_label[label])

@@ -11,8 +11,9 @@ from walkapp.analysis.factorial import Combination, Contrast, Effect, Group, Tri
 from walkapp.analysis.factorial_plan import Design, Levels, Term
 from walkapp.analysis.homogeneity import EXACT
 from walkapp.analysis.wording import counts_text, named, p_in_words, rounded, two_digits
+from walkapp.language import msg, tr, trn, whole_text
 
-SHOWN, NOT_SHOWN = "makes a difference", "not shown"
+SHOWN, NOT_SHOWN = msg("makes a difference"), msg("not shown")
 """The two verdicts; that something makes no difference is never shown by a trial."""
 
 
@@ -79,7 +80,7 @@ class TrialNames:
         """Say what a group of runs gave."""
         if group.tally is not None:
             return counts_text(*group.tally)
-        return f"mean {self.value(group.mean)}"
+        return tr("mean {value}", value=self.value(group.mean))
 
     def value(self, value: Fraction, sign: str = "") -> str:
         """Write a mean, or the difference of two, with its unit."""
@@ -91,7 +92,7 @@ class TrialNames:
         if contrast.high.tally is None:
             return self.value(contrast.size, "+")
         sign = "+" if contrast.size > 0 else ""
-        return f"{sign}{rounded(float(contrast.size * 100), 1)} percentage points"
+        return tr("{sign}{size} percentage points", sign=sign, size=rounded(float(contrast.size * 100), 1))
 
 
 def verdict(contrast: Contrast) -> str:
@@ -104,11 +105,20 @@ def chance_text(contrast: Contrast) -> str:
 
     The corrected one is what the verdict is made from.
     """
-    about = "" if contrast.chance.method == EXACT else f", from {contrast.chance.draws:,} random splits"
+    about = (
+        ""
+        if contrast.chance.method == EXACT
+        else tr(", from {draws} random splits", draws=whole_text(contrast.chance.draws))
+    )
     return (
-        f"by runs {p_in_words(contrast.chance.p)}, corrected {_p(contrast.p_adjusted)}{about}"
+        tr(
+            "by runs {p}, corrected {p2}{about}",
+            p=p_in_words(contrast.chance.p),
+            p2=_p(contrast.p_adjusted),
+            about=about,
+        )
         if contrast.p_adjusted > contrast.chance.p
-        else f"by runs {p_in_words(contrast.chance.p)}{about}"
+        else tr("by runs {p}{about}", p=p_in_words(contrast.chance.p), about=about)
     )
 
 
@@ -116,23 +126,34 @@ def parts_text(contrast: Contrast) -> str:
     """Say the probability with single parts as units, corrected; empty when values were measured."""
     if contrast.p_parts_adjusted is None:
         return ""
-    return f"by single parts, corrected {p_in_words(contrast.p_parts_adjusted)}"
+    return tr(
+        "by single parts, corrected {p_parts_adjusted}",
+        p_parts_adjusted=p_in_words(contrast.p_parts_adjusted),
+    )
 
 
 def trial_sentence(result: TrialResult, names: TrialNames) -> str:
     """Say what a finished trial shows, in one or two sentences."""
     combination = result.shown_combination
     if combination is not None:
-        return f"{_combination_text(combination, names)} This combination {SHOWN}."
+        return tr(
+            "{combination} This combination {shown}.",
+            combination=_combination_text(combination, names),
+            shown=SHOWN,
+        )
     if result.shown:
         parts = [_effect_text(result, effect, names) for effect in result.shown]
-        verb = "Makes" if len(parts) == 1 else "Make"
-        return f"{verb} a difference: {'; '.join(parts)}."
+        return trn(
+            "Makes a difference: {parts}.",
+            "Make a difference: {parts}.",
+            len(parts),
+            parts="; ".join(parts),
+        )
     if result.curvature is not None and result.curvature.is_shown:
         return _curvature_text(result.curvature, names)
     if not result.design.can_show:
-        return f"No difference is shown. {cannot_prove(result.design)}"
-    return "No difference is shown. That is no proof that there is none: a smaller one may be there."
+        return tr("No difference is shown. {cannot_prove}", cannot_prove=cannot_prove(result.design))
+    return tr("No difference is shown. That is no proof that there is none: a smaller one may be there.")
 
 
 def trial_remarks(result: TrialResult, names: TrialNames) -> tuple[str, ...]:
@@ -146,38 +167,47 @@ def cannot_prove(design: Design) -> str:
         return ""
     enough = design.least_replicates
     more = Design(design.factors, design.is_half, enough, design.centres).runs
-    return (
-        f"These {design.runs} runs alone cannot prove that a factor makes a difference, however they come "
-        f"out; with {enough} replicates of each combination ({more} runs) they could."
+    return tr(
+        "These {runs} runs alone cannot prove that a factor makes a difference, however they "
+        "come out; with {enough} replicates of each combination ({more} runs) they could.",
+        runs=design.runs,
+        enough=enough,
+        more=more,
     )
 
 
 def taken_for_granted(design: Design, is_counted: bool) -> tuple[str, ...]:
     """Say what the probabilities are and what they take for granted."""
     said = [
-        (
-            "By runs: if no factor made any difference, the chance that a random order of the same "
-            "responses gives a difference of at least this size."
+        tr(
+            "By runs: if no factor made any difference, the chance that a random order of "
+            "the same responses gives a difference of at least this size."
         )
     ]
     if is_counted:
         said.append(
-            "By single parts: Fisher's exact test. It takes for granted that runs at the same setting "
-            "differ only by chance; no verdict is made from it."
+            tr(
+                "By single parts: Fisher's exact test. It takes for granted that runs at the "
+                "same setting differ only by chance; no verdict is made from it."
+            )
         )
     if design.questions > 1 or design.asks_for_combination:
         said.append(
-            f"Corrected for {design.questions} effects (Holm)"
+            tr("Corrected for {questions} effects (Holm)", questions=design.questions)
             + (
-                "; half of the 5 % of false alarms is for them, half for one combination of two factors "
-                "against all others."
+                tr(
+                    "; half of the 5 % of false alarms is for them, half for one combination of "
+                    "two factors against all others."
+                )
                 if design.asks_for_combination
                 else "."
             )
         )
     said.append(
-        "The verdict needs a corrected probability by runs of at most 5 %, and runs that were made in the "
-        "random order."
+        tr(
+            "The verdict needs a corrected probability by runs of at most 5 %, and runs that "
+            "were made in the random order."
+        )
     )
     return tuple(said)
 
@@ -198,9 +228,12 @@ def both_text(combination: Combination, names: TrialNames) -> str:
 
 def _combination_text(combination: Combination, names: TrialNames) -> str:
     contrast = combination.contrast
-    return (
-        f"{both_text(combination, names)} together: {names.group(contrast.high)}; else "
-        f"{names.group(contrast.low)} ({p_in_words(contrast.p_adjusted)})."
+    return tr(
+        "{both} together: {group}; else {group2} ({p_adjusted}).",
+        both=both_text(combination, names),
+        group=names.group(contrast.high),
+        group2=names.group(contrast.low),
+        p_adjusted=p_in_words(contrast.p_adjusted),
     )
 
 
@@ -213,7 +246,7 @@ def _effect_text(result: TrialResult, effect: Effect, names: TrialNames) -> str:
             f"{factor.name} ({factor.high} {names.group(contrast.high)}, "
             f"{factor.low} {names.group(contrast.low)}; {p})"
         )
-    together = f"{names.term(effect.term)} together"
+    together = tr("{term} together", term=names.term(effect.term))
     if len(places) == 2:
         return f"{together} ({'; '.join(four_texts(result, places, names))}; {p})"
     return f"{together} ({names.size(contrast)}; {p})"
@@ -224,22 +257,30 @@ def four_texts(result: TrialResult, places: Sequence[int], names: TrialNames) ->
     first, second = (names.factors[place] for place in places)
     groups = result.four_groups(places[0], places[1])
     return tuple(
-        f"{first.level(a)} and {second.level(b)}: {names.group(groups[a, b])}"
+        tr(
+            "{level} and {level2}: {group}",
+            level=first.level(a),
+            level2=second.level(b),
+            group=names.group(groups[a, b]),
+        )
         for a, b in sorted(groups, reverse=True)
     )
 
 
 def _curvature_text(curvature: Contrast, names: TrialNames) -> str:
-    return (
-        f"The centre lies off the line between low and high: centre {names.group(curvature.high)}, corners "
-        f"{names.group(curvature.low)} ({p_in_words(curvature.p_adjusted)})."
+    return tr(
+        "The centre lies off the line between low and high: centre {group}, corners {group2} "
+        "({p_adjusted}).",
+        group=names.group(curvature.high),
+        group2=names.group(curvature.low),
+        p_adjusted=p_in_words(curvature.p_adjusted),
     )
 
 
 def _remarks(result: TrialResult, names: TrialNames) -> Iterator[str]:
     if result.shown_combination is not None and result.shown:
         parts = [_effect_text(result, effect, names) for effect in result.shown]
-        yield f"Shown one by one as well: {'; '.join(parts)}."
+        yield tr("Shown one by one as well: {parts}.", parts="; ".join(parts))
     if not result.design.can_show and result.shows_something:
         yield cannot_prove(result.design)
     if (found := _shown_by_parts_only(result, names)) is not None:
@@ -248,8 +289,12 @@ def _remarks(result: TrialResult, names: TrialNames) -> Iterator[str]:
     if spread is not None and spread.differing:
         settings = "; ".join(f"({names.setting(levels)})" for levels in spread.differing)
         yield (
-            f"Runs at the same setting differ by more than chance ({p_in_words(spread.least_p)}): "
-            f"{settings}. Something else changes from run to run; do not go by single parts."
+            tr(
+                "Runs at the same setting differ by more than chance ({least_p}): {settings}. "
+                "Something else changes from run to run; do not go by single parts.",
+                least_p=p_in_words(spread.least_p),
+                settings=settings,
+            )
         )
     if (
         result.curvature is not None
@@ -258,7 +303,7 @@ def _remarks(result: TrialResult, names: TrialNames) -> Iterator[str]:
     ):
         yield _curvature_text(result.curvature, names)
     if aliases := _aliases_of_shown(result, names):
-        yield f"Half of the combinations were run: {'; '.join(aliases)}."
+        yield tr("Half of the combinations were run: {aliases}.", aliases="; ".join(aliases))
 
 
 def _aliases_of_shown(result: TrialResult, names: TrialNames) -> list[str]:
@@ -273,7 +318,7 @@ def _aliases_of_shown(result: TrialResult, names: TrialNames) -> list[str]:
             if term.places == pair and effect.term not in terms
         ]
     return [
-        f"{names.term(term)} cannot be told from "
+        tr("{term} cannot be told from ", term=names.term(term))
         + named([names.term(Term(letters=word)) for word in result.design.aliases_of(term)], "or")
         for term in terms
         if result.design.aliases_of(term)
@@ -289,7 +334,14 @@ def _shown_by_parts_only(result: TrialResult, names: TrialNames) -> str | None:
     if combination is not None and combination.is_alone and combination.contrast.is_shown_by_parts:
         contrast = combination.contrast
         both = both_text(combination, names)
-        said = [f"{both} together ({names.group(contrast.high)}, else {names.group(contrast.low)})"]
+        said = [
+            tr(
+                "{both} together ({group}, else {group2})",
+                both=both,
+                group=names.group(contrast.high),
+                group2=names.group(contrast.low),
+            )
+        ]
     if not said:
         said = [
             f"{names.term(effect.term)}{' together' if len(effect.term.places) > 1 else ''}"
@@ -299,11 +351,13 @@ def _shown_by_parts_only(result: TrialResult, names: TrialNames) -> str | None:
     if not said:
         return None
     tested = (
-        "runs at the same setting are not shown to differ"
+        tr("runs at the same setting are not shown to differ")
         if result.spread is not None
-        else "no setting was run twice to see that"
+        else tr("no setting was run twice to see that")
     )
-    return (
-        f"Single parts point to {named(said)}, if runs at the same setting differ only by chance "
-        f"({tested}). Repeat the runs, or switch it on and off, to prove it."
+    return tr(
+        "Single parts point to {said}, if runs at the same setting differ only by chance "
+        "({tested}). Repeat the runs, or switch it on and off, to prove it.",
+        said=named(said),
+        tested=tested,
     )

@@ -13,10 +13,11 @@ from datetime import date
 from typing import Any
 
 from walkapp.analysis.gather_units import UNIT
+from walkapp.language import msg
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, DatedCount, Measurement, Record, Sample
 
-NOT_KNOWN = "not known"
+NOT_KNOWN = msg("not known")
 """Stands for the parts of which no unit was recorded; no unit is called so, since its kind is before it."""
 
 PARTS = (Answer, Count, DatedCount, Measurement)

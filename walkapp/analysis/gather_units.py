@@ -11,14 +11,15 @@ from dataclasses import dataclass, replace
 
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.units import Grouping, UnitTally
-from walkapp.analysis.wording import named, parts_in_words
+from walkapp.analysis.wording import named
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Station, Stream
 from walkapp.model.records import Record, Sample, WalkStart
 
 WALK, LOT, SHIFT = "walk", "lot", "shift"
 """Names of the groupings that are not parallel units."""
 
-SHIFT_OF_JUDGING = "A shift here is the one in which parts were judged, not the one that made them."
+SHIFT_OF_JUDGING = msg("A shift here is the one in which parts were judged, not the one that made them.")
 """Told wherever a shift is named: parts may have waited."""
 
 UNIT = "unit"
@@ -137,9 +138,11 @@ def walk_names(records: Iterable[Record]) -> dict[str, str]:
     """
     starts = sorted((r for r in records if isinstance(r, WalkStart)), key=lambda record: record.id)
     forms: tuple[Callable[[WalkStart], str], ...] = (
-        lambda r: f"walk of {r.at[:10]} by {r.by}",
-        lambda r: f"walk of {r.at[:10]} {r.at[11:16]} by {r.by}",
-        lambda r: f"walk of {r.at[:10]} {r.at[11:16]} by {r.by} ({r.id[-6:]})",
+        lambda r: tr("walk of {at} by {by}", at=r.at[:10], by=r.by),
+        lambda r: tr("walk of {at} {at2} by {by}", at=r.at[:10], at2=r.at[11:16], by=r.by),
+        lambda r: tr(
+            "walk of {at} {at2} by {by} ({id})", at=r.at[:10], at2=r.at[11:16], by=r.by, id=r.id[-6:]
+        ),
     )
     names: dict[str, str] = {}
     for form in forms:
@@ -212,7 +215,7 @@ def _divide(
     for unit, records in members.items():
         (tally,) = gather_tallies(alone, records, defect)
         if tally.checked or unit in known:
-            units[unit] = UnitTally(name=unit or "not known", checked=tally.checked, nok=tally.nok)
+            units[unit] = UnitTally(name=unit or tr("not known"), checked=tally.checked, nok=tally.nok)
     ids = {unit: tuple(r.id for r in members[unit]) for unit in units if units[unit].checked}
     return _Division(name, units, ids)
 
@@ -239,25 +242,26 @@ def _alike(kept: _Division, same: _Division) -> str:
         f"{_subject(kept.name, name)} {_predicate(same.name, name_of[members])}"
         for name, members in kept.members.items()
     ]
-    both = f"{same.name.capitalize()}s and {kept.name}s"
-    return f"{both} cannot be told apart here: {named(told)}."
+    both = tr("{same}s and {kept}s", same=same.name.capitalize(), kept=kept.name)
+    return tr("{both} cannot be told apart here: {told}.", both=both, told=named(told))
 
 
 def _subject(grouping: str, name: str) -> str:
-    return f"the {name}" if grouping == WALK else f"{grouping} {name}"
+    return tr("the {name}", name=name) if grouping == WALK else f"{grouping} {name}"
 
 
 def _predicate(grouping: str, name: str) -> str:
     if grouping == LOT:
-        return f"had lot {name}"
-    return f"was {name}" if name == OUTSIDE_SHIFTS else f"was in shift {name}"
+        return tr("had lot {name}", name=name)
+    return tr("was {name}", name=name) if name == OUTSIDE_SHIFTS else tr("was in shift {name}", name=name)
 
 
 def _unknown(kept: Sequence[_Division]) -> Iterator[str]:
     for division in kept:
         if division.unknown:
-            verb = "is" if division.unknown == 1 else "are"
-            yield (
-                f"{parts_in_words(division.unknown)} {verb} not in the comparison by {division.name}: "
-                f"the {division.name} was not recorded."
+            yield trn(
+                "{count} part is not in the comparison by {division}: the {division} was not recorded.",
+                "{count} parts are not in the comparison by {division}: the {division} was not recorded.",
+                division.unknown,
+                division=division.name,
             )

@@ -21,6 +21,7 @@ from walkapp.analysis.results import SURE, Advice, BatchPlan, StationTally
 from walkapp.analysis.shares import ShareGrid
 from walkapp.analysis.special import binomial_log_pmf
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
+from walkapp.language import tr
 
 BATCHES = (1, 2, 3, 5, 8, 10, 15, 20, 30)
 """Numbers of parts that are considered."""
@@ -332,19 +333,36 @@ def _reason(
     """Say in one sentence why station `i` is worth the walk."""
     station = stations[i]
     present = posterior.present[i]
-    here = f"{percent(present)} that the defect is already in what leaves {station.name}"
+    here = tr(
+        "{present} that the defect is already in what leaves {station}",
+        present=percent(present),
+        station=station.name,
+    )
     upper = upper_limits[i]
     if station.checked == 0:
         if any(s.checked for s in stations[:i]) and any(s.checked for s in stations[i + 1 :]):
-            return (
-                f"{station.name} was skipped: {percent(posterior.origin[i])} that the defect starts there."
+            return tr(
+                "{station} was skipped: {origin} that the defect starts there.",
+                station=station.name,
+                origin=percent(posterior.origin[i]),
             )
         if 1 / 3 <= present <= 2 / 3:
-            return f"It halves the stream: {here}."
-        return f"It was not checked yet, and it shrinks the uncertainty fastest per minute: {here}."
-    if station.nok == 0 and upper is not None:
-        return (
-            f"With only {parts_in_words(station.checked)} OK so far, up to {percent_at_most(upper)} at "
-            f"{station.name} could be NOK: more parts show whether it is clean."
+            return tr("It halves the stream: {here}.", here=here)
+        return tr(
+            "It was not checked yet, and it shrinks the uncertainty fastest per minute: {here}.", here=here
         )
-    return f"{station.nok} NOK of {station.checked} at {station.name} do not settle it: {here}."
+    if station.nok == 0 and upper is not None:
+        return tr(
+            "With only {checked} OK so far, up to {upper} at {station} could be NOK: more "
+            "parts show whether it is clean.",
+            checked=parts_in_words(station.checked),
+            upper=percent_at_most(upper),
+            station=station.name,
+        )
+    return tr(
+        "{nok} NOK of {checked} at {station} do not settle it: {here}.",
+        nok=station.nok,
+        checked=station.checked,
+        station=station.name,
+        here=here,
+    )

@@ -8,22 +8,25 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from walkapp.analysis.special import chi_square_quantile, student_t_quantile
+from walkapp.language import msg, tr
 
 Table = Sequence[Sequence[int]]
 """How often two judges gave each pair of answers: the first judge's answer is the row."""
 
-_ALL_ALIKE = (
+_ALL_ALIKE = msg(
     "Kappa cannot be told: every answer was the same, so chance alone would have made the judges agree."
 )
-_CONSTANT = (
+_CONSTANT = msg(
     "No interval: one of the two always gave the same answer, and kappa is 0 whatever the other says."
 )
-_NO_SPREAD = (
-    "No interval: the standard error is 0, which says nothing of so few parts; look at the share of parts "
-    "on which they agree, and at its limits."
+_NO_SPREAD = msg(
+    "No interval: the standard error is 0, which says nothing of so few parts; look at the "
+    "share of parts on which they agree, and at its limits."
 )
-_NO_PARTS = "Kappa cannot be told: no part has all its readings, or there are fewer than two for each part."
-_ONE_PART = "No interval with parts as the sample: it takes two parts or more."
+_NO_PARTS = msg(
+    "Kappa cannot be told: no part has all its readings, or there are fewer than two for each part."
+)
+_ONE_PART = msg("No interval with parts as the sample: it takes two parts or more.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +185,7 @@ def _cohen(total: Table, by_part: Sequence[Table], confidence: float) -> Kappa:
     n = sum(rows)
     parts = len(by_part) or None
     if n == 0:
-        return _no_kappa("Kappa cannot be told: nothing was judged by both.", 0, parts)
+        return _no_kappa(tr("Kappa cannot be told: nothing was judged by both."), 0, parts)
     alike = sum(total[i][i] for i in size)
     chance = sum(r * c for r, c in zip(rows, columns, strict=True))
     room = n * n - chance

@@ -28,6 +28,7 @@ from walkapp.analysis.results import (
 from walkapp.analysis.sensitivity import find_sensitivity
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
+from walkapp.language import tr, trn
 
 
 def locate(
@@ -263,43 +264,70 @@ def _sentence(stations: Sequence[StationTally], posterior: Posterior, likeliest:
     chance = posterior.origin[likeliest[0]]
     names = named([stations[i].name for i in sorted(likeliest)], "or")
     if len(likeliest) > 1:
-        return (
-            f"Most likely the defect starts at {names} ({percent(chance)} each); "
-            "the parts checked so far cannot tell them apart."
+        return tr(
+            "Most likely the defect starts at {names} ({chance} each); the parts checked so "
+            "far cannot tell them apart.",
+            names=names,
+            chance=percent(chance),
         )
     if chance >= SURE:
-        return f"The defect {_starts_at(stations[likeliest[0]])} ({percent(chance)})."
+        return tr(
+            "The defect {starts_at} ({chance}).",
+            starts_at=_starts_at(stations[likeliest[0]]),
+            chance=percent(chance),
+        )
     others = [(p, _starts_at(stations[i])) for i, p in enumerate(posterior.origin) if i not in likeliest]
-    second, what = max([*others, (posterior.none, "is not in this stream at all")])
-    return (
-        f"Most likely the defect {_starts_at(stations[likeliest[0]])} ({percent(chance)}); "
-        f"next most likely it {what} ({percent(second)})."
+    second, what = max([*others, (posterior.none, tr("is not in this stream at all"))])
+    return tr(
+        "Most likely the defect {starts_at} ({chance}); next most likely it {what} ({second}).",
+        starts_at=_starts_at(stations[likeliest[0]]),
+        chance=percent(chance),
+        what=what,
+        second=percent(second),
     )
 
 
 def _starts_at(station: StationTally) -> str:
-    return f"comes in with {station.name}" if station.order == 0 else f"starts at {station.name}"
+    return (
+        tr("comes in with {station}", station=station.name)
+        if station.order == 0
+        else tr("starts at {station}", station=station.name)
+    )
 
 
 def _nothing_named(stations: Sequence[StationTally], posterior: Posterior) -> str:
     visited = [station for station in stations if station.checked]
     checked, nok = sum(s.checked for s in visited), sum(s.nok for s in visited)
     if not visited:
-        return "Nothing was checked yet, so nothing is known about where the defect starts."
-    seen = f"{parts_in_words(checked)} at {len(visited)} station{'' if len(visited) == 1 else 's'}"
+        return tr("Nothing was checked yet, so nothing is known about where the defect starts.")
+    seen = trn(
+        "{parts} at {count} station",
+        "{parts} at {count} stations",
+        len(visited),
+        parts=parts_in_words(checked),
+    )
     if not nok:
         if posterior.none >= SURE:
-            return (
-                f"No NOK in {seen}: the defect is not present in this stream ({percent(posterior.none)})."
+            return tr(
+                "No NOK in {seen}: the defect is not present in this stream ({none}).",
+                seen=seen,
+                none=percent(posterior.none),
             )
-        return (
-            f"No NOK in {seen}, which does not prove that the defect is absent: "
-            f"{percent(posterior.none)} that it is not present in this stream."
+        return tr(
+            "No NOK in {seen}, which does not prove that the defect is absent: {none} that "
+            "it is not present in this stream.",
+            seen=seen,
+            none=percent(posterior.none),
         )
     expected = expected_parts(math.fsum(t.checked * t.false_alarm for s in visited for t in s.tallies))
     best = max(range(len(stations)), key=lambda i: posterior.origin[i])
-    return (
-        f"No station is named: {nok} NOK in {seen} may be false alarms ({expected} expected); "
-        f"{percent(posterior.none)} that the defect is not present in this stream, "
-        f"{percent(posterior.origin[best])} that it {_starts_at(stations[best])}."
+    return tr(
+        "No station is named: {nok} NOK in {seen} may be false alarms ({expected} expected); "
+        "{none} that the defect is not present in this stream, {origin} that it {starts_at}.",
+        nok=nok,
+        seen=seen,
+        expected=expected,
+        none=percent(posterior.none),
+        origin=percent(posterior.origin[best]),
+        starts_at=_starts_at(stations[best]),
     )

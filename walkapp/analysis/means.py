@@ -16,12 +16,13 @@ from walkapp.analysis.moments import Moments, Number, exact, moments_of, whole_n
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import Interval
 from walkapp.analysis.special import f_cdf, f_quantile, student_t_cdf, student_t_quantile
+from walkapp.language import msg, tr
 
-PAIRED_T = "paired t"
-WELCH_T = "Welch t"
-SIGN_CHANGE = "exact sign change"
-EXCHANGE = "exact exchange"
-F_RATIO = "F ratio"
+PAIRED_T = msg("paired t")
+WELCH_T = msg("Welch t")
+SIGN_CHANGE = msg("exact sign change")
+EXCHANGE = msg("exact exchange")
+F_RATIO = msg("F ratio")
 PITMAN_MORGAN = "Pitman-Morgan"
 NO_TEST = "none"
 
@@ -220,7 +221,7 @@ def paired_shift(earlier: Sequence[Number], later: Sequence[Number]) -> Shift:
     moved = moments_of([exact(b) - exact(a) for a, b in zip(earlier, later, strict=True)])
     value = float(moved.mean)
     if moved.variance is None:
-        return _untested(value, pairs, pairs, "fewer than 2 pairs")
+        return _untested(value, pairs, pairs, tr("fewer than 2 pairs"))
     if not moved.variance:
         return Shift(
             value=value,
@@ -228,7 +229,7 @@ def paired_shift(earlier: Sequence[Number], later: Sequence[Number]) -> Shift:
             earlier_count=pairs,
             later_count=pairs,
             p=2.0 ** (1 - pairs) if value else 1.0,
-            why="every part moved by the same amount" if value else "no part moved",
+            why=tr("every part moved by the same amount") if value else tr("no part moved"),
         )
     error = math.sqrt(moved.variance / pairs)
     return _tested(value, PAIRED_T, pairs, pairs, error, pairs - 1.0)
@@ -275,7 +276,7 @@ def separate_shift(earlier: Sequence[Number], later: Sequence[Number]) -> Shift:
     first, second = _moments(earlier), _moments(later)
     value = float(second.mean - first.mean)
     if first.variance is None or second.variance is None:
-        return _untested(value, first.count, second.count, "fewer than 2 parts in a sample")
+        return _untested(value, first.count, second.count, tr("fewer than 2 parts in a sample"))
     own = first.variance / first.count, second.variance / second.count
     square = own[0] + own[1]
     if not square:
@@ -285,7 +286,7 @@ def separate_shift(earlier: Sequence[Number], later: Sequence[Number]) -> Shift:
             earlier_count=first.count,
             later_count=second.count,
             p=fisher_exact(first.count, 0, 0, second.count) if value else 1.0,
-            why="no spread in either sample",
+            why=tr("no spread in either sample"),
         )
     share = float(own[0] / square)
     inverse = share**2 / (first.count - 1) + (1.0 - share) ** 2 / (second.count - 1)
@@ -333,7 +334,7 @@ def paired_spread_change(earlier: Sequence[Number], later: Sequence[Number]) -> 
         raise ValueError("pairs need as many later as earlier values")
     degrees = len(earlier) - 1
     if degrees < 1:
-        return _unspread(None, degrees, degrees, "fewer than 3 pairs")
+        return _unspread(None, degrees, degrees, tr("fewer than 3 pairs"))
     before, _ = whole_numbers([exact(value) for value in (*earlier, *later)])
     before, after = before[: degrees + 1], before[degrees + 1 :]
     own_before, own_after, joint = (
@@ -344,11 +345,11 @@ def paired_spread_change(earlier: Sequence[Number], later: Sequence[Number]) -> 
     ratio = math.sqrt(Fraction(own_after, own_before)) if own_before else None
     unlinked = own_before * own_after - joint * joint
     if not own_before or not own_after:
-        return _unspread(ratio, degrees, degrees, "no spread at one of the two")
+        return _unspread(ratio, degrees, degrees, tr("no spread at one of the two"))
     if degrees < 2:
-        return _unspread(ratio, degrees, degrees, "fewer than 3 pairs")
+        return _unspread(ratio, degrees, degrees, tr("fewer than 3 pairs"))
     if not unlinked:
-        return _unspread(ratio, degrees, degrees, "the pairs lie on one line")
+        return _unspread(ratio, degrees, degrees, tr("the pairs lie on one line"))
     square = Fraction((own_after - own_before) ** 2 * (degrees - 1), 4 * unlinked)
     return SpreadChange(
         ratio=ratio,
@@ -391,11 +392,11 @@ def separate_spread_change(earlier: Sequence[Number], later: Sequence[Number]) -
     """
     degrees = len(earlier) - 1, len(later) - 1
     if min(degrees) < 1:
-        return _unspread(None, *degrees, "fewer than 2 parts in a sample")
+        return _unspread(None, *degrees, tr("fewer than 2 parts in a sample"))
     first, second = _moments(earlier).variance, _moments(later).variance
     ratio = math.sqrt(second / first) if first and second is not None else None
     if not first or not second or ratio is None:
-        return _unspread(ratio, *degrees, "no spread in a sample")
+        return _unspread(ratio, *degrees, tr("no spread in a sample"))
     square = float(second / first)
     tails = f_cdf(square, degrees[1], degrees[0]), f_cdf(1.0 / square, degrees[0], degrees[1])
     return SpreadChange(

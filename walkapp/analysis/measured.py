@@ -41,6 +41,7 @@ from walkapp.analysis.measured_results import (
 from walkapp.analysis.moments import Number, exact, moments_of
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.wording import named, parts_in_words
+from walkapp.language import tr, trn
 
 LEAST_PAIRS = 2
 """Tagged parts that must have been measured at both stations to compare by pairs."""
@@ -258,9 +259,13 @@ def _moves(places: Sequence[_Place], confidence: float) -> Iterator[Move]:
             shift_interval=shift.interval(confidence),
             spread_interval=spread.interval(confidence),
             why=(
-                f"{len(common)} tagged parts measured at both"
+                tr("{common} tagged parts measured at both", common=len(common))
                 if is_paired
-                else f"separate samples: {len(samples[0])} and {parts_in_words(len(samples[1]))}"
+                else tr(
+                    "separate samples: {samples} and {samples2}",
+                    samples=len(samples[0]),
+                    samples2=parts_in_words(len(samples[1])),
+                )
             ),
         )
 
@@ -315,11 +320,19 @@ def _departure(places: Sequence[_Place]) -> Departure | None:
         outside = [part for part in place.parts if place.limits.is_outside(part.value)]
         name = place.station.name
         if outside:
-            why = f"{name}: {len(outside)} of {parts_in_words(len(place.parts))} outside; "
-            values = f"{inside} value{'s' if inside > 1 else ''} before, all inside"
-            why += values if inside else "nothing measured before"
+            why = tr(
+                "{name}: {outside} of {parts} outside; ",
+                name=name,
+                outside=len(outside),
+                parts=parts_in_words(len(place.parts)),
+            )
+            why += (
+                trn("{count} value before, inside", "{count} values before, all inside", inside)
+                if inside
+                else tr("nothing measured before")
+            )
             if unmeasured:
-                why += f"; not measured: {named(unmeasured)}"
+                why += tr("; not measured: {unmeasured}", unmeasured=named(unmeasured))
             return Departure(
                 order=place.station.order,
                 station=name,
@@ -384,17 +397,27 @@ def _notes(places: Sequence[_Place], moves: Sequence[Move]) -> Iterator[str]:
     for place in places:
         repeated = sum(1 for part in place.parts if part.readings > 1)
         if repeated:
-            many = f"{parts_in_words(repeated)} measured more than once, the mean counts"
+            many = tr(
+                "{repeated} measured more than once, the mean counts", repeated=parts_in_words(repeated)
+            )
             yield f"{place.station.name}: {many}"
         parts = sum(1 for part in place.parts if place.limits.is_outside(part.value))
         single = sum(1 for value in place.values if place.limits.is_outside(value))
         if single and not parts:
-            many = f"{single} single reading{'s' if single > 1 else ''} outside"
-            yield f"{place.station.name}: {many}, hidden in the mean of a part"
+            yield trn(
+                "{station}: {count} single reading outside, hidden in the mean of a part",
+                "{station}: {count} single readings outside, hidden in the mean of a part",
+                single,
+                station=place.station.name,
+            )
     for move in moves:
-        names = f"{move.earlier} and {move.later}"
+        names = tr("{earlier} and {later}", earlier=move.earlier, later=move.later)
         if move.unused_earlier or move.unused_later:
-            unused = f"{move.unused_earlier} and {parts_in_words(move.unused_later)}"
-            yield f"{names}: compared by tagged parts, {unused} left out"
+            unused = tr(
+                "{unused_earlier} and {unused_later}",
+                unused_earlier=move.unused_earlier,
+                unused_later=parts_in_words(move.unused_later),
+            )
+            yield tr("{names}: compared by tagged parts, {unused} left out", names=names, unused=unused)
         if move.common_parts and not move.is_paired:
-            yield f"{names}: compared as separate samples although 1 part is in both"
+            yield tr("{names}: compared as separate samples although 1 part is in both", names=names)

@@ -22,6 +22,7 @@ from walkapp.analysis.wording import (
     share_range,
     value_range,
 )
+from walkapp.language import tr, whole_text
 
 INDEX_DECIMALS = 2
 
@@ -48,11 +49,16 @@ def mean_in_words(said: StationValues, unit: str, decimals: int) -> str:
     '3 parts, mean 2.503 mm (95 % interval 2.465 to 2.542)'
     """
     if said.mean is None:
-        return "nothing measured"
-    mean = f"{parts_in_words(said.count)}, mean {rounded(said.mean, decimals + 1)} {unit}"
+        return tr("nothing measured")
+    mean = tr(
+        "{count}, mean {mean} {unit}",
+        count=parts_in_words(said.count),
+        mean=rounded(said.mean, decimals + 1),
+        unit=unit,
+    )
     if said.mean_interval is None:
-        why = "all values are equal" if said.count > 1 else "it takes two parts"
-        return f"{mean} (no interval: {why})"
+        why = tr("all values are equal") if said.count > 1 else tr("it takes two parts")
+        return tr("{mean} (no interval: {why})", mean=mean, why=why)
     return f"{mean} ({_interval(said.mean_interval, decimals + 1)})"
 
 
@@ -62,12 +68,22 @@ def outside_in_words(said: StationValues) -> str:
         return ""
     interval = said.outside_interval
     sides = [
-        f"{many} {side}" for many, side in ((said.below, "below LSL"), (said.above, "above USL")) if many
+        f"{many} {side}"
+        for many, side in ((said.below, tr("below LSL")), (said.above, tr("above USL")))
+        if many
     ]
-    return (
-        f"{said.outside} of {parts_in_words(said.count)} out of limits"
-        f"{': ' + named(sides) if sides else ''} "
-        f"(exact {percent(interval.confidence)} interval {share_range(interval.low, interval.high)})"
+    values = {
+        "outside": whole_text(said.outside),
+        "parts": parts_in_words(said.count),
+        "confidence": percent(interval.confidence),
+        "share": share_range(interval.low, interval.high),
+    }
+    if not sides:
+        return tr("{outside} of {parts} out of limits (exact {confidence} interval {share})", **values)
+    return tr(
+        "{outside} of {parts} out of limits: {sides} (exact {confidence} interval {share})",
+        sides=named(sides),
+        **values,
     )
 
 
@@ -84,28 +100,42 @@ def shift_in_words(move: Move, unit: str, decimals: int, confidence: float) -> s
         That of the answer.
     """
     if move.shift_p_corrected is None:
-        verdict = f"nothing can be said ({move.shift.why})"
+        verdict = tr("nothing can be said ({why})", why=move.shift.why)
     elif is_shown(move.shift_p_corrected, confidence):
-        verdict = "the mean has shifted"
+        verdict = tr("the mean has shifted")
     else:
-        verdict = "no shift is shown"
+        verdict = tr("no shift is shown")
     return f"{verdict}: {_shift_size(move, unit, decimals)}"
 
 
 def _shift_size(move: Move, unit: str, decimals: int) -> str:
     details = [
         _interval(move.shift_interval, decimals + 1) if move.shift_interval else "",
-        f"the same {move.common_parts} tagged parts"
+        tr("the same {common_parts} tagged parts", common_parts=move.common_parts)
         if move.is_paired
-        else f"{move.shift.earlier_count} and {move.shift.later_count} parts, not the same ones",
-        "" if move.shift_p_corrected is None else f"{p_in_words(move.shift_p_corrected)} after correction",
+        else tr(
+            "{earlier_count} and {later_count} parts, not the same ones",
+            earlier_count=move.shift.earlier_count,
+            later_count=move.shift.later_count,
+        ),
+        ""
+        if move.shift_p_corrected is None
+        else tr(
+            "{shift_p_corrected} after correction", shift_p_corrected=p_in_words(move.shift_p_corrected)
+        ),
     ]
-    text = (
-        f"{_signed(move.shift.value, decimals + 1)} {unit} against {move.earlier} "
-        f"({'; '.join(filter(None, details))})"
+    text = tr(
+        "{signed} {unit} against {earlier} ({filter})",
+        signed=_signed(move.shift.value, decimals + 1),
+        unit=unit,
+        earlier=move.earlier,
+        filter="; ".join(filter(None, details)),
     )
     if move.not_measured_between:
-        text += f"; not measured between: {named(move.not_measured_between)}"
+        text += tr(
+            "; not measured between: {not_measured_between}",
+            not_measured_between=named(move.not_measured_between),
+        )
     return text
 
 
@@ -115,10 +145,13 @@ def spread_in_words(move: Move, confidence: float) -> str:
         return ""
     shown = is_shown(move.spread_p_corrected, confidence)
     interval = _interval(move.spread_interval, 2)
-    return (
-        f"{rounded(move.spread.ratio, 2)} times that of {move.earlier} ({interval}): "
-        f"{'the spread has changed' if shown else 'no change is shown'} "
-        f"({p_in_words(move.spread_p_corrected)} after correction)"
+    return tr(
+        "{ratio} times that of {station} ({interval}): {verdict} ({p} after correction)",
+        ratio=rounded(move.spread.ratio, 2),
+        station=move.earlier,
+        interval=interval,
+        verdict=tr("the spread has changed") if shown else tr("no change is shown"),
+        p=p_in_words(move.spread_p_corrected),
     )
 
 
@@ -141,7 +174,7 @@ def number_text(value: object) -> str:
 
 def indices_in_words(found: Capability) -> tuple[tuple[str, str], ...]:
     """Write the indices that there are: pairs of name, and value with interval."""
-    indices = (("Cp", found.cp), ("Cpk", found.cpk), ("Pp", found.pp), ("Ppk", found.ppk))
+    indices = ((tr("Cp"), found.cp), (tr("Cpk"), found.cpk), (tr("Pp"), found.pp), (tr("Ppk"), found.ppk))
     return tuple((name, _index(index)) for name, index in indices if index is not None)
 
 
@@ -166,28 +199,48 @@ def answer_sentences(answer: MeasuredAnswer, unit: str, decimals: int) -> tuple[
 def _sentences(answer: MeasuredAnswer, unit: str, decimals: int) -> Iterator[str]:
     measured = [said for said in answer.stations if said.count]
     if not measured:
-        yield "Nothing was measured yet."
+        yield tr("Nothing was measured yet.")
         return
     if answer.first_outside is not None:
-        yield f"First out of tolerance at {answer.first_outside.why}."
+        yield tr("First out of tolerance at {why}.", why=answer.first_outside.why)
     elif any(said.outside is not None for said in measured):
         many = len(measured)
-        where = f"the {many} stations where it was measured" if many > 1 else measured[0].station
-        yield f"No part was out of tolerance at {where}."
+        where = (
+            tr("the {many} stations where it was measured", many=many) if many > 1 else measured[0].station
+        )
+        yield tr("No part was out of tolerance at {where}.", where=where)
     first, largest = answer.first_shift, answer.largest_shift
     if first is not None:
-        yield f"The mean shifts first at {first.later}: {_shift_size(first, unit, decimals)}."
+        yield tr(
+            "The mean shifts first at {later}: {shift_size}.",
+            later=first.later,
+            shift_size=_shift_size(first, unit, decimals),
+        )
         if largest is not None and largest is not first:
-            yield f"It shifts most at {largest.later}: {_shift_size(largest, unit, decimals)}."
+            yield tr(
+                "It shifts most at {later}: {shift_size}.",
+                later=largest.later,
+                shift_size=_shift_size(largest, unit, decimals),
+            )
     elif len(measured) > 1:
         yield (
-            "No shift of the mean is shown from station to station; that does not show that there is none."
+            tr(
+                "No shift of the mean is shown from station to station; that does not show that "
+                "there is none."
+            )
         )
     else:
-        yield f"Measured at {measured[0].station} only: a shift shows where two stations are measured."
+        yield tr(
+            "Measured at {station} only: a shift shows where two stations are measured.",
+            station=measured[0].station,
+        )
     if answer.first_spread_change is not None:
         move = answer.first_spread_change
-        yield f"The spread changes first at {move.later}: {spread_in_words(move, answer.confidence)}."
+        yield tr(
+            "The spread changes first at {later}: {spread}.",
+            later=move.later,
+            spread=spread_in_words(move, answer.confidence),
+        )
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -197,4 +250,4 @@ def _signed(value: float, decimals: int) -> str:
 
 def _interval(interval: Interval, decimals: int) -> str:
     written = value_range(interval.low, interval.high, decimals)
-    return f"{percent(interval.confidence)} interval {written}"
+    return tr("{confidence} interval {written}", confidence=percent(interval.confidence), written=written)

@@ -45,13 +45,14 @@ from walkapp.analysis.within_pairs import (
     more_when_on,
     values_differ,
 )
+from walkapp.language import msg
 
 ON, OFF = "on", "off"
 
 PROVED, POINTS, NOT_SHOWN, CONTRADICTED = (
     "proved",
-    "points that way, not proved",
-    "not shown",
+    msg("points that way, not proved"),
+    msg("not shown"),
     "contradicted",
 )
 """The verdicts."""

@@ -22,6 +22,7 @@ from walkapp.analysis.wording import (
     share_range,
     share_to,
 )
+from walkapp.language import decimal_text, tr, trn, whole_text
 
 STATE_WORDS = {ON: "ON", OFF: "OFF"}
 """The states as they are shown."""
@@ -48,25 +49,37 @@ def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) 
     'Nothing shown yet: 6 of 10 NOK when on, no turn off. Switch it off.'
     """
     if not found.turns:
-        return "Nothing shown yet: no turn is done."
+        return tr("Nothing shown yet: no turn is done.")
     figures = figures_in_words(found, unit, decimals)
     if found.within is None:
         other = OFF if found.on.turns else ON
-        return f"Nothing shown yet: {figures}. Switch it {other}."
+        return tr("Nothing shown yet: {figures}. Switch it {other}.", figures=figures, other=other)
     match found.verdict:
         case "proved":
-            return f"Proved: {_moved(found, what)} {found.times} times: {figures}. {_apart(found)}"
+            return tr(
+                "Proved: {moved} {times} times: {figures}. {apart}",
+                moved=_moved(found, what),
+                times=found.times,
+                figures=figures,
+                apart=_apart(found),
+            )
         case "contradicted":
-            return f"Contradicted: {_against(found)}: {figures}."
+            return tr("Contradicted: {against}: {figures}.", against=_against(found), figures=figures)
         case "not shown" if found.is_counted and not found.on.nok and not found.off.nok:
-            return f"Not shown: the defect did not come at all: {figures}."
+            return tr("Not shown: the defect did not come at all: {figures}.", figures=figures)
         case "not shown":
-            return (
-                f"Not shown: {figures}; chance alone gives such a difference with "
-                f"{p_in_words(found.within)}. {_to_prove(found)}"
+            return tr(
+                "Not shown: {figures}; chance alone gives such a difference with {within}. {to_prove}",
+                figures=figures,
+                within=p_in_words(found.within),
+                to_prove=_to_prove(found),
             )
         case _:
-            return f"Points that way, not proved: {figures}. {_to_prove(found)}"
+            return tr(
+                "Points that way, not proved: {figures}. {to_prove}",
+                figures=figures,
+                to_prove=_to_prove(found),
+            )
 
 
 def figures_in_words(found: OnOff, unit: str = "", decimals: int = 0) -> str:
@@ -77,31 +90,34 @@ def figures_in_words(found: OnOff, unit: str = "", decimals: int = 0) -> str:
 def _figure(found: OnOff, state: str, unit: str, decimals: int) -> str:
     one = found.on if state == ON else found.off
     if not one.turns:
-        return f"no turn {state}"
+        return tr("no turn {state}", state=state)
     if one.mean is not None:
-        return f"mean {rounded(float(one.mean), decimals)}{f' {unit}' if unit else ''} when {state}"
-    return f"{one.nok} of {one.checked} NOK when {state}"
+        mean = f"{rounded(float(one.mean), decimals)} {unit}".strip()
+        return (
+            tr("mean {mean} when on", mean=mean) if state == ON else tr("mean {mean} when off", mean=mean)
+        )
+    return tr("{nok} of {checked} NOK when {state}", nok=one.nok, checked=one.checked, state=state)
 
 
 def _moved(found: OnOff, what: str) -> str:
     if not found.is_counted:
-        return f"switching “{what}” moved the values and moved them back"
+        return tr("switching “{what}” moved the values and moved them back", what=what)
     if found.off.nok:
-        return f"switching “{what}” raised and lowered the share NOK"
-    return f"switching “{what}” made the defect come and go"
+        return tr("switching “{what}” raised and lowered the share NOK", what=what)
+    return tr("switching “{what}” made the defect come and go", what=what)
 
 
 def _apart(found: OnOff) -> str:
     if not found.is_counted:
         side = "above" if found.is_more else "below"
-        return f"The mean of every turn on is {side} that of every turn off."
-    return "Every turn on has a greater share NOK than every turn off."
+        return tr("The mean of every turn on is {side} that of every turn off.", side=side)
+    return tr("Every turn on has a greater share NOK than every turn off.")
 
 
 def _against(found: OnOff) -> str:
     if found.off.nok and not found.on.nok:
-        return "the defect came when it was off, and not when it was on"
-    return "the defect came when it was off too, and no more of it when it was on"
+        return tr("the defect came when it was off, and not when it was on")
+    return tr("the defect came when it was off too, and no more of it when it was on")
 
 
 def _to_prove(found: OnOff) -> str:
@@ -109,24 +125,30 @@ def _to_prove(found: OnOff) -> str:
     missing = ""
     if (pair := found.overlap) is not None:
         on, off = pair
-        return (
-            f"Turn {on.number} (on) and turn {off.number} (off) do not differ as the others do. Find out "
-            "why, then begin a new confirmation: these turns can no longer prove it."
+        return tr(
+            "Turn {number} (on) and turn {number2} (off) do not differ as the others do. "
+            "Find out why, then begin a new confirmation: these turns can no longer prove it.",
+            number=on.number,
+            number2=off.number,
         )
     if found.by_turns is not None and found.by_turns > LEVEL:
-        missing = (
-            f"{_turns(found.on)} on and {found.off.turns} off stand apart like this by chance "
-            f"{_odds(found)}. "
+        missing = tr(
+            "{turns} on and {turns2} off stand apart like this by chance {odds}. ",
+            turns=_turns(found.on),
+            turns2=found.off.turns,
+            odds=_odds(found),
         )
     if found.further is None:
-        return f"{missing}Make more parts in each turn: so few show too little."
-    many = found.further
-    turns = "1 more turn" if many == 1 else f"{many} more turns, on and off in turn,"
-    return f"{missing}{turns[0].upper()}{turns[1:]} with results like the last ones would prove it."
+        return tr("{missing}Make more parts in each turn: so few show too little.", missing=missing)
+    return missing + trn(
+        "{count} more turn with results like the last ones would prove it.",
+        "{count} more turns, on and off in turn, with results like the last ones would prove it.",
+        found.further,
+    )
 
 
 def _turns(figures: StateFigures) -> str:
-    return "1 turn" if figures.turns == 1 else f"{figures.turns} turns"
+    return trn("{count} turn", "{count} turns", figures.turns)
 
 
 def _odds(found: OnOff) -> str:
@@ -135,7 +157,12 @@ def _odds(found: OnOff) -> str:
         raise ValueError("there must be turns on and off")
     if chance == 1:
         return "always"
-    return f"{chance.numerator} time{'s' if chance.numerator > 1 else ''} in {chance.denominator}"
+    return trn(
+        "{count} time in {all}",
+        "{count} times in {all}",
+        chance.numerator,
+        all=whole_text(chance.denominator),
+    )
 
 
 def on_off_lines(found: OnOff) -> tuple[str, ...]:
@@ -147,8 +174,13 @@ def _lines(found: OnOff) -> Iterator[str]:
     for state, one in ((ON, found.on), (OFF, found.off)):
         if one.interval is not None:
             yield (
-                f"{STATE_WORDS[state]}: {one.nok} of {parts_in_words(one.checked)} NOK, "
-                f"{share_range(one.interval.low, one.interval.high)} (exact, two-sided 95 %)."
+                tr(
+                    "{state_words}: {nok} of {checked} NOK, {low} (exact, two-sided 95 %).",
+                    state_words=STATE_WORDS[state],
+                    nok=one.nok,
+                    checked=parts_in_words(one.checked),
+                    low=share_range(one.interval.low, one.interval.high),
+                )
             )
     yield from chance_lines(found)
     if found.by_turns is not None and found.verdict != CONTRADICTED and found.is_counted:
@@ -164,16 +196,31 @@ def _chances(found: OnOff) -> Iterator[str]:
     if found.within is None or found.by_turns is None:
         return
     sides = "one-sided" if found.is_counted else "two-sided"
-    how = f"from {found.draws} random shufflings" if found.draws else "exact"
+    how = tr("from {draws} random shufflings", draws=found.draws) if found.draws else "exact"
     if found.error is not None:
-        how += f", 95 % interval {found.error.low:.2g} to {found.error.high:.2g}"
-    yield f"By parts: {p_in_words(found.within)} ({how}, {sides}, on against off in neighbouring turns)."
+        how += tr(
+            ", 95 % interval {low} to {high}",
+            low=decimal_text(f"{found.error.low:.2g}"),
+            high=decimal_text(f"{found.error.high:.2g}"),
+        )
+    yield tr(
+        "By parts: {within} ({how}, {sides}, on against off in neighbouring turns).",
+        within=p_in_words(found.within),
+        how=how,
+        sides=sides,
+    )
     if found.pooled is not None:
-        yield f"All parts in one pot: {p_in_words(found.pooled)} (Fisher, one-sided)."
-    came = "as they did" if found.are_apart else "which they did not"
+        yield tr("All parts in one pot: {pooled} (Fisher, one-sided).", pooled=p_in_words(found.pooled))
+    came = tr("as they did") if found.are_apart else tr("which they did not")
     yield (
-        f"By turns: {_turns(found.on)} on and {found.off.turns} off all stand apart, {came}, "
-        f"{_odds(found)} if switching makes no difference."
+        tr(
+            "By turns: {turns} on and {turns2} off all stand apart, {came}, {odds} if switching "
+            "makes no difference.",
+            turns=_turns(found.on),
+            turns2=found.off.turns,
+            came=came,
+            odds=_odds(found),
+        )
     )
 
 
@@ -182,30 +229,38 @@ def _remaining(found: OnOff) -> str:
     interval = found.off.interval
     if interval is None:
         raise ValueError("there must be parts off")
-    upper = f"up to {share_to(interval.high)} of the parts may be NOK when off"
+    upper = tr("up to {high} of the parts may be NOK when off", high=share_to(interval.high))
     if found.off.nok:
-        return (
-            f"The defect did not go away altogether: {upper}. Another cause, or a false alarm, may remain."
+        return tr(
+            "The defect did not go away altogether: {upper}. Another cause, or a false alarm, may remain.",
+            upper=upper,
         )
     if interval.high > REMAINS:
-        return f"So few parts were made off that {upper}: another cause may remain."
-    return f"None was NOK when off: {upper} (above {percent_at_most(REMAINS)} another cause may remain)."
+        return tr("So few parts were made off that {upper}: another cause may remain.", upper=upper)
+    return tr(
+        "None was NOK when off: {upper} (above {remains} another cause may remain).",
+        upper=upper,
+        remains=percent_at_most(REMAINS),
+    )
 
 
 def on_off_notes(found: OnOff) -> tuple[str, ...]:
     """Say what the figures take for granted, a line each."""
     if found.within is None:
         return ()
-    proves = "It proves" if found.verdict == PROVED else "At best it proves"
+    proves = tr("It proves") if found.verdict == PROVED else tr("At best it proves")
     return (
-        (
-            "By parts takes each part of two neighbouring turns for independent. A machine that drifts "
-            "makes the parts of one turn alike; then this p is too small."
+        tr(
+            "By parts takes each part of two neighbouring turns for independent. A machine "
+            "that drifts makes the parts of one turn alike; then this p is too small."
         ),
-        "By turns takes only the turns as units: without the cause, any order of them is equally likely.",
-        (
-            "Both take for granted that nothing else was changed along with the switch, and that parts "
-            "were judged alike, best without knowing on or off."
+        tr(
+            "By turns takes only the turns as units: without the cause, any order of them is "
+            "equally likely."
         ),
-        f"{proves} a cause for these parts on this machine, not that it is the only one.",
+        tr(
+            "Both take for granted that nothing else was changed along with the switch, and "
+            "that parts were judged alike, best without knowing on or off."
+        ),
+        tr("{proves} a cause for these parts on this machine, not that it is the only one.", proves=proves),
     )

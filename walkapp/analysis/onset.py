@@ -25,6 +25,7 @@ from walkapp.analysis.results import SURE, StationTally, Tally
 from walkapp.analysis.shares import SharePrior, integrate
 from walkapp.analysis.special import binomial_tail
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
+from walkapp.language import tr, trn
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _ONE_DAY = timedelta(days=1)
@@ -417,7 +418,7 @@ def _unchecked_days(rows: Sequence[OnsetRow]) -> tuple[tuple[str, str], ...]:
 
 def called(row: OnsetRow) -> str:
     """Name a row by its lot and its day."""
-    return row.day if row.label == row.day else f"{row.label} of {row.day}"
+    return row.day if row.label == row.day else tr("{row} of {day}", row=row.label, day=row.day)
 
 
 def _named_in_words(
@@ -426,27 +427,44 @@ def _named_in_words(
     first = rows[likeliest[0]]
     chance = percent(first.probability)
     if doubted is not None:
-        return (
-            f"Most likely {called(first)} is the first bad one ({chance}), but the NOK from "
-            f"{called(rows[doubted])} up to it are too many for that: the defect may have started there "
-            "with a smaller share."
+        return tr(
+            "Most likely {called} is the first bad one ({chance}), but the NOK from "
+            "{called2} up to it are too many for that: the defect may have started there "
+            "with a smaller share.",
+            called=called(first),
+            chance=chance,
+            called2=called(rows[doubted]),
         )
     if len(likeliest) > 1:
         equal = [called(rows[i]) for i in sorted(likeliest)]
         listed = named(equal, "or")
         if len(equal) > 4:
-            listed = f"one of the {len(equal)} rows from {equal[0]} to {equal[-1]}"
-        return (
-            f"Most likely {listed} is the first bad one ({chance} each); the parts checked so far cannot "
-            "tell them apart."
+            listed = tr(
+                "one of the {equal} rows from {equal2} to {equal3}",
+                equal=len(equal),
+                equal2=equal[0],
+                equal3=equal[-1],
+            )
+        return tr(
+            "Most likely {listed} is the first bad one ({chance} each); the parts checked so "
+            "far cannot tell them apart.",
+            listed=listed,
+            chance=chance,
         )
     if first.probability >= SURE:
-        return f"{called(first)} is the first bad one ({chance})."
-    others = [(r.probability, f"{called(r)} is") for i, r in enumerate(rows) if i not in likeliest]
-    second, what = max([*others, (none, "there is none in these rows")])
-    return (
-        f"Most likely {called(first)} is the first bad one ({chance}); next most likely {what} "
-        f"({percent(second)})."
+        return tr("{called} is the first bad one ({chance}).", called=called(first), chance=chance)
+    others = [
+        (r.probability, tr("{called} is", called=called(r)))
+        for i, r in enumerate(rows)
+        if i not in likeliest
+    ]
+    second, what = max([*others, (none, tr("there is none in these rows"))])
+    return tr(
+        "Most likely {called} is the first bad one ({chance}); next most likely {what} ({second}).",
+        called=called(first),
+        chance=chance,
+        what=what,
+        second=percent(second),
     )
 
 
@@ -455,45 +473,67 @@ def _day_in_words(first: OnsetRow, day: str, of_day: float) -> list[str]:
     chance = percent(min(1.0, of_day))
     if first.probability >= SURE or (day, chance) == (first.day, percent(first.probability)):
         return []
-    return [f"The most probable day is {day} ({chance})."]
+    return [tr("The most probable day is {day} ({chance}).", day=day, chance=chance)]
 
 
 def _interval_in_words(rows: Sequence[OnsetRow], none: float, interval: OnsetInterval) -> str:
-    begin = "If it started in these rows, the defect" if none > 1.0 - SURE else "The defect"
+    begin = tr("If it started in these rows, the defect") if none > 1.0 - SURE else tr("The defect")
     if interval.bad_from_day is None:
         first, last = called(rows[interval.first]), called(rows[interval.last])
-        between = f"is {first}" if first == last else f"lies between {first} and {last}"
-        return (
-            f"The first bad row {between} (95 % interval); no dates are given, since they are out of order."
+        between = (
+            tr("is {first}", first=first)
+            if first == last
+            else tr("lies between {first} and {last}", first=first, last=last)
+        )
+        return tr(
+            "The first bad row {between} (95 % interval); no dates are given, since they are out of order.",
+            between=between,
         )
     if interval.last_good_day is None:
-        return (
-            f"{begin} started at the latest with the parts of {interval.bad_from_day} (95 % interval); "
-            "it may have started before the first row, at any time."
+        return tr(
+            "{begin} started at the latest with the parts of {bad_from_day} (95 % interval); "
+            "it may have started before the first row, at any time.",
+            begin=begin,
+            bad_from_day=interval.bad_from_day,
         )
     if interval.last_good_day == interval.bad_from_day:
-        return f"{begin} started on {interval.bad_from_day} (95 % interval)."
-    return (
-        f"{begin} started after the parts of {interval.last_good_day} were made and at the latest with "
-        f"those of {interval.bad_from_day} (95 % interval)."
+        return tr(
+            "{begin} started on {bad_from_day} (95 % interval).",
+            begin=begin,
+            bad_from_day=interval.bad_from_day,
+        )
+    return tr(
+        "{begin} started after the parts of {last_good_day} were made and at the latest with "
+        "those of {bad_from_day} (95 % interval).",
+        begin=begin,
+        last_good_day=interval.last_good_day,
+        bad_from_day=interval.bad_from_day,
     )
 
 
 def _nothing_named(rows: Sequence[OnsetRow], none: float) -> str:
     nok, checked = _counted(rows)
     if not checked:
-        return "Nothing was checked yet, so nothing is known about when the defect started."
-    seen = f"{parts_in_words(checked)} in {len(rows)} row{'' if len(rows) == 1 else 's'}"
+        return tr("Nothing was checked yet, so nothing is known about when the defect started.")
+    seen = trn(
+        "{parts} in {count} row", "{parts} in {count} rows", len(rows), parts=parts_in_words(checked)
+    )
     if not nok:
-        return (
-            f"No NOK in {seen}: {percent(none)} that the defect did not start in them; no first bad day "
-            "is named."
+        return tr(
+            "No NOK in {seen}: {none} that the defect did not start in them; no first bad day is named.",
+            seen=seen,
+            none=percent(none),
         )
     best = max(rows, key=lambda row: row.probability)
-    return (
-        f"No first bad row is named: {nok} NOK in {seen} may be there without the defect; {percent(none)} "
-        f"that it did not start in them, {percent(best.probability)} that {called(best)} is the first bad "
-        "one."
+    return tr(
+        "No first bad row is named: {nok} NOK in {seen} may be there without the defect; "
+        "{none} that it did not start in them, {probability} that {called} is the first bad "
+        "one.",
+        nok=nok,
+        seen=seen,
+        none=percent(none),
+        probability=percent(best.probability),
+        called=called(best),
     )
 
 
@@ -509,32 +549,53 @@ def _onset_warnings(
     if disorder:
         above, row = disorder
         found.append(
-            f"{row.label} is dated {row.day}, before {above.label} ({above.day}) in the row above it: the "
-            "order of the rows was taken as the order of production; mend the date or the order."
+            tr(
+                "{row} is dated {day}, before {above} ({day2}) in the row above it: the order of "
+                "the rows was taken as the order of production; mend the date or the order.",
+                row=row.label,
+                day=row.day,
+                above=above.label,
+                day2=above.day,
+            )
         )
     if first is None or interval is None:
         if not any(row.nok for row in rows):
-            found.append("No part was NOK, so these rows cannot show when the defect started.")
+            found.append(tr("No part was NOK, so these rows cannot show when the defect started."))
         return tuple(found)
     if not any(row.checked for row in rows[:first]):
         found.append(
-            f"Nothing made before {called(rows[first])} was checked: the defect started then or at any "
-            "time before."
+            tr(
+                "Nothing made before {called} was checked: the defect started then or at any time before.",
+                called=called(rows[first]),
+            )
         )
     if interval.unchecked:
-        stretches = [a if a == b else f"{a} to {b}" for a, b in interval.unchecked]
+        stretches = [a if a == b else tr("{a} to {b}", a=a, b=b) for a, b in interval.unchecked]
         listed = named(stretches)
         if len(stretches) > 3:
             first_day, last_day = interval.unchecked[0][0], interval.unchecked[-1][1]
-            listed = f"{len(stretches)} stretches of days from {first_day} to {last_day}"
-        found.append(f"Nothing made on {listed} was checked: the defect may have started there.")
+            listed = tr(
+                "{stretches} stretches of days from {first_day} to {last_day}",
+                stretches=len(stretches),
+                first_day=first_day,
+                last_day=last_day,
+            )
+        found.append(
+            tr("Nothing made on {listed} was checked: the defect may have started there.", listed=listed)
+        )
     found += _share_changes(rows, stations, first)
     nok, checked = _counted(rows[:first])
     if nok and not background_high:
         alarms = math.fsum(t.checked * t.false_alarm for s in stations[:first] for t in s.tallies)
         found.append(
-            f"{nok} of {parts_in_words(checked)} NOK before {called(rows[first])}: if it is the first bad "
-            f"one, these are false alarms ({expected_parts(alarms)} expected)."
+            tr(
+                "{nok} of {checked} NOK before {called}: if it is the first bad one, these are "
+                "false alarms ({alarms} expected).",
+                nok=nok,
+                checked=parts_in_words(checked),
+                called=called(rows[first]),
+                alarms=expected_parts(alarms),
+            )
         )
     return tuple(found)
 
@@ -574,18 +635,25 @@ def _share_changes(rows: Sequence[OnsetRow], stations: Sequence[StationTally], f
     _, cut, nok, checked, later_nok, later = min(tested)
     if later_nok * checked < nok * later:
         does = "drops"
-        why = (
-            "the defect may have stopped, or parts were sorted, reworked or mixed; leave out the rows from "
-            "there on and compare"
+        why = tr(
+            "the defect may have stopped, or parts were sorted, reworked or mixed; leave out "
+            "the rows from there on and compare"
         )
     else:
-        does, why = "rises", "the defect may grow slowly, and may then have started before"
+        does, why = "rises", tr("the defect may grow slowly, and may then have started before")
     if rates_used(stations[first:cut]) != rates_used(stations[cut:]):
-        why += "; the checks differ, too"
+        why += tr("; the checks differ, too")
     return [
-        (
-            f"The share of NOK {does} from {called(rows[cut])} on ({later_nok} of {parts_in_words(later)} "
-            f"after {nok} of {parts_in_words(checked)}): {why}."
+        tr(
+            "The share of NOK {does} from {called} on ({later_nok} of {later} after {nok} of "
+            "{checked}): {why}.",
+            does=does,
+            called=called(rows[cut]),
+            later_nok=later_nok,
+            later=parts_in_words(later),
+            nok=nok,
+            checked=parts_in_words(checked),
+            why=why,
         )
     ]
 

@@ -29,6 +29,7 @@ from itertools import accumulate, pairwise
 from walkapp.analysis.results import StationTally
 from walkapp.analysis.shares import Counts, LoweredShare, ShareGrid, SharePrior, integrate, log_likelihood
 from walkapp.errors import CountsError
+from walkapp.language import tr
 
 _NEGLIGIBLE = 36.0
 """An answer whose likelihood is lower than the best by this, as a logarithm, is left at that."""
@@ -300,8 +301,11 @@ def normalised(logs: Sequence[float]) -> tuple[float, ...]:
     largest = max(logs)
     if largest == -math.inf:
         raise CountsError(
-            "These counts cannot happen with the assumptions made, wherever the defect starts; "
-            "allow for false alarms, widen the expected affected share, or rule out no station."
+            tr(
+                "These counts cannot happen with the assumptions made, wherever the defect "
+                "starts; allow for false alarms, widen the expected affected share, or rule out "
+                "no station."
+            )
         )
     chances = [math.exp(log - largest) for log in logs]
     total = math.fsum(chances)

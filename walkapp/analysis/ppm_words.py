@@ -8,10 +8,11 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localc
 from walkapp.analysis.ppm import LARGEST_COUNT, AgainstTarget, PpmRate, RateComparison
 from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import p_in_words, percent
+from walkapp.language import msg, tr, trn, whole_text
 
-MODEL = (
-    "Limits: exact for counts (Poisson, Garwood), 95 %. They take NOK parts for independent; parts that "
-    "one cause made bad come together, so the true rate varies more."
+MODEL = msg(
+    "Limits: exact for counts (Poisson, Garwood), 95 %. They take NOK parts for independent; "
+    "parts that one cause made bad come together, so the true rate varies more."
 )
 """What has to be known to read the limits."""
 
@@ -53,13 +54,27 @@ def limits_words(limits: Interval) -> str:
     >>> limits_words(Interval(low=517.39, high=math.inf, confidence=0.95, sides=1))
     'lower limit 517.3 ppm, one-sided 95 %'
     """
-    kind = f"{'two' if limits.sides == 2 else 'one'}-sided {percent(limits.confidence)}"
+    confidence = percent(limits.confidence)
+    kind = (
+        tr("two-sided {confidence}", confidence=confidence)
+        if limits.sides == 2
+        else tr("one-sided {confidence}", confidence=confidence)
+    )
     if math.isinf(limits.high):
-        return f"lower limit {ppm_number(limits.low, ROUND_FLOOR)} ppm, {kind}"
+        return tr(
+            "lower limit {ppm_number} ppm, {kind}",
+            ppm_number=ppm_number(limits.low, ROUND_FLOOR),
+            kind=kind,
+        )
     high = ppm_number(limits.high, ROUND_CEILING)
     if limits.sides == 1:
-        return f"at most {high} ppm, {kind}"
-    return f"{ppm_number(limits.low, ROUND_FLOOR)} to {high} ppm, {kind}"
+        return tr("at most {high} ppm, {kind}", high=high, kind=kind)
+    return tr(
+        "{ppm_number} to {high} ppm, {kind}",
+        ppm_number=ppm_number(limits.low, ROUND_FLOOR),
+        high=high,
+        kind=kind,
+    )
 
 
 def nok_words(nok: int, *, is_least: bool) -> str:
@@ -71,8 +86,10 @@ def nok_words(nok: int, *, is_least: bool) -> str:
     ('1,234 NOK', 'at least 2 NOK', '0 or more NOK')
     """
     if is_least and not nok:
-        return "0 or more NOK"
-    return f"{'at least ' if is_least else ''}{nok:,} NOK"
+        return tr("0 or more NOK")
+    return (
+        tr("at least {nok} NOK", nok=whole_text(nok)) if is_least else tr("{nok} NOK", nok=whole_text(nok))
+    )
 
 
 def counts_words(rate: PpmRate) -> str:
@@ -84,7 +101,11 @@ def counts_words(rate: PpmRate) -> str:
     >>> counts_words(ppm_rate(35, 50_000)), counts_words(ppm_rate(2, 9, is_least=True))
     ('35 NOK of 50,000 delivered', 'at least 2 NOK of 9 delivered')
     """
-    return f"{nok_words(rate.nok, is_least=rate.is_least)} of {rate.delivered:,} delivered"
+    return tr(
+        "{nok} of {delivered} delivered",
+        nok=nok_words(rate.nok, is_least=rate.is_least),
+        delivered=whole_text(rate.delivered),
+    )
 
 
 def ppm_words(rate: PpmRate) -> str:
@@ -97,8 +118,11 @@ def ppm_words(rate: PpmRate) -> str:
     ('700 ppm', 'at least 111,111 ppm', 'no ppm')
     """
     if rate.ppm is None:
-        return "no ppm"
-    return f"{'at least ' if rate.is_least else ''}{ppm_number(rate.ppm)} ppm"
+        return tr("no ppm")
+    number = ppm_number(rate.ppm)
+    return (
+        tr("at least {number} ppm", number=number) if rate.is_least else tr("{number} ppm", number=number)
+    )
 
 
 def rate_words(rate: PpmRate) -> str:
@@ -117,10 +141,14 @@ def rate_words(rate: PpmRate) -> str:
     'no ppm, since nothing was delivered'
     """
     if rate.ppm is None:
-        return "no ppm, since nothing was delivered"
+        return tr("no ppm, since nothing was delivered")
     said = ppm_words(rate)
     if rate.limits is None:
-        return f"{said} (limits are not worked out above {LARGEST_COUNT:,} NOK parts)"
+        return tr(
+            "{said} (limits are not worked out above {largest_count} NOK parts)",
+            said=said,
+            largest_count=whole_text(LARGEST_COUNT),
+        )
     return f"{said} ({limits_words(rate.limits)}{'; no upper limit' if rate.is_least else ''})"
 
 
@@ -143,23 +171,40 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
     >>> target_words(against_target(rate, 500), rate)
     'Above the target of 500 ppm, and shown to be (lower limit 517.3 ppm, one-sided 95 %)'
     """
-    target = f"the target of {ppm_number(found.target)} ppm"
+    target = tr("the target of {ppm_number} ppm", ppm_number=ppm_number(found.target))
     if rate is None or rate.ppm is None:
-        return f"There is no ppm to hold against {target}"
+        return tr("There is no ppm to hold against {target}", target=target)
     if found.state == "shown_below" and rate.upper is not None:
-        return f"Shown to be below {target} ({limits_words(rate.upper)})"
+        return tr("Shown to be below {target} ({limits})", target=target, limits=limits_words(rate.upper))
     if found.state == "shown_above" and rate.lower is not None:
-        return f"Above {target}, and shown to be ({limits_words(rate.lower)})"
+        return tr(
+            "Above {target}, and shown to be ({limits})", target=target, limits=limits_words(rate.lower)
+        )
     if found.state == "above":
         known = f" ({limits_words(rate.lower)})" if rate.lower else ""
-        return f"Above {target}; with 95 % confidence not shown to be{known}"
+        return tr("Above {target}; with 95 % confidence not shown to be{known}", target=target, known=known)
     if rate.is_least:
-        return f"Not shown to be below {target}: of the NOK parts only a least number is known"
+        return tr(
+            "Not shown to be below {target}: of the NOK parts only a least number is known", target=target
+        )
     if not found.target:
-        return f"No NOK part so far, as {target} asks; no count can show a rate of exactly 0"
-    sure = f" (confidence {percent(found.confidence)}, 95 % is asked for)" if found.confidence else ""
-    more = f": {found.further_parts:,} more parts without a NOK one would show it"
-    return f"Not shown to be below {target}{sure}{more if found.further_parts else ''}"
+        return tr(
+            "No NOK part so far, as {target} asks; no count can show a rate of exactly 0", target=target
+        )
+    sure = (
+        tr(" (confidence {confidence}, 95 % is asked for)", confidence=percent(found.confidence))
+        if found.confidence
+        else ""
+    )
+    if not found.further_parts:
+        return tr("Not shown to be below {target}{sure}", target=target, sure=sure)
+    return trn(
+        "Not shown to be below {target}{sure}: {count} more part without a NOK one would show it",
+        "Not shown to be below {target}{sure}: {count} more parts without a NOK one would show it",
+        found.further_parts,
+        target=target,
+        sure=sure,
+    )
 
 
 def comparison_words(found: RateComparison) -> str:
@@ -173,6 +218,8 @@ def comparison_words(found: RateComparison) -> str:
     """
     p = p_in_words(found.p)
     if not found.is_shown:
-        return f"no difference is shown ({p}, exact; below 0.01 would show one)"
+        return tr("no difference is shown ({p}, exact; below 0.01 would show one)", p=p)
     higher = found.ratio is not None and found.ratio > 1
-    return f"the rate is {'higher' if higher else 'lower'} ({p}, exact)"
+    return (
+        tr("the rate is higher ({p}, exact)", p=p) if higher else tr("the rate is lower ({p}, exact)", p=p)
+    )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-CLEAN = "clean so far"
+from walkapp.language import msg
+
+CLEAN = msg("clean so far")
 BAD = "bad"
 UNDECIDED = "undecided"
-NOT_VISITED = "not visited"
+NOT_VISITED = msg("not visited")
 
 SURE = 0.95
 """Probability from which a station is named without "most likely"."""

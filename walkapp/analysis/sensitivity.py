@@ -15,6 +15,7 @@ from walkapp.analysis.results import SURE, Sensitivity, SensitivityRow, StationT
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import share_from
 from walkapp.errors import CountsError
+from walkapp.language import tr
 
 MISSES = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7)
 """Shares of truly defective parts called OK that are tried; detection is 1 less the miss."""
@@ -94,8 +95,8 @@ def _sentence(
         filter(
             None,
             (
-                _about(name, misses, "of truly defective parts were missed"),
-                _about(name, alarms, "of good parts were called NOK"),
+                _about(name, misses, tr("of truly defective parts were missed")),
+                _about(name, alarms, tr("of good parts were called NOK")),
             ),
         )
     )
@@ -108,16 +109,30 @@ def _about(name: str, tried: Sequence[tuple[float, SensitivityRow]], what: str) 
     same = [value for value, row in tried if row.station == name]
     others = [(value, row) for value, row in tried if row.station != name]
     if not same:
-        return f"With none of the values tried is {name} named if {_listed([v for v, _ in tried])} {what}."
+        return tr(
+            "With none of the values tried is {name} named if {listed} {what}.",
+            name=name,
+            listed=_listed([v for v, _ in tried]),
+            what=what,
+        )
     sure = all(row.probability >= SURE for _, row in tried if row.station == name)
-    span = f"up to {_listed(same[-1:])}" if same[0] == 0.0 else _listed(same)
-    text = f"Still {name}{' (95 % or more)' if sure else ''} if {span} {what}"
+    span = tr("up to {listed}", listed=_listed(same[-1:])) if same[0] == 0.0 else _listed(same)
+    text = (
+        tr("Still {station} (95 % or more) if {span} {what}", station=name, span=span, what=what)
+        if sure
+        else tr("Still {station} if {span} {what}", station=name, span=span, what=what)
+    )
     if not others:
-        return f"{text} (no more was tried)."
+        return tr("{text} (no more was tried).", text=text)
     value, row = others[0] if others[0][0] > same[0] else others[-1]
-    return f"{text}; {row.station or 'not present in this stream'} with {_listed([value])}."
+    return tr(
+        "{text}; {other} with {value}.",
+        text=text,
+        other=row.station or tr("not present in this stream"),
+        value=_listed([value]),
+    )
 
 
 def _listed(values: Sequence[float]) -> str:
     low, high = (share_from(round(value, 6)) for value in (min(values), max(values)))
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else tr("{low} to {high}", low=low, high=high)

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from walkapp.language import msg, tr
+
 CONTAINED, FOUND, PROVED, FIXED, VERIFIED, READ_ACROSS = STAGES = (
     "contained",
     "origin_found",
@@ -21,31 +23,31 @@ CONTAINED, FOUND, PROVED, FIXED, VERIFIED, READ_ACROSS = STAGES = (
 
 WORDS = {
     CONTAINED: "contained",
-    FOUND: "origin found",
-    PROVED: "cause proved",
+    FOUND: msg("origin found"),
+    PROVED: msg("cause proved"),
     FIXED: "fixed",
     VERIFIED: "verified",
-    READ_ACROSS: "read across",
+    READ_ACROSS: msg("read across"),
 }
 """What is said of a stage that is reached."""
 
 NOT_WORDS = {
-    CONTAINED: "not contained",
-    FOUND: "origin not found",
-    PROVED: "cause not proved",
-    FIXED: "not fixed",
-    VERIFIED: "not verified",
-    READ_ACROSS: "not read across",
+    CONTAINED: msg("not contained"),
+    FOUND: msg("origin not found"),
+    PROVED: msg("cause not proved"),
+    FIXED: msg("not fixed"),
+    VERIFIED: msg("not verified"),
+    READ_ACROSS: msg("not read across"),
 }
 """What is said of a stage that is not reached."""
 
 NEXT_WORDS = {
-    CONTAINED: "contain the suspect parts",
-    FOUND: "find the first bad station",
-    PROVED: "prove the cause",
-    FIXED: "take the cause away",
-    VERIFIED: "check that it worked",
-    READ_ACROSS: "look at like stations",
+    CONTAINED: msg("contain the suspect parts"),
+    FOUND: msg("find the first bad station"),
+    PROVED: msg("prove the cause"),
+    FIXED: msg("take the cause away"),
+    VERIFIED: msg("check that it worked"),
+    READ_ACROSS: msg("look at like stations"),
 }
 """What is to be done for it."""
 
@@ -97,6 +99,10 @@ def stages_in_words(stages: Sequence[Stage]) -> str:
     'Origin found. Next: contain the suspect parts.'
     """
     reached = ", ".join(stage.word for stage in stages if stage.is_reached)
-    told = f"{reached[:1].upper()}{reached[1:]}." if reached else "Nothing is shown yet."
+    told = f"{reached[:1].upper()}{reached[1:]}." if reached else tr("Nothing is shown yet.")
     open_stage = next((stage for stage in stages if not stage.is_reached), None)
-    return told if open_stage is None else f"{told} Next: {NEXT_WORDS[open_stage.name]}."
+    return (
+        told
+        if open_stage is None
+        else tr("{told} Next: {next_words}.", told=told, next_words=NEXT_WORDS[open_stage.name])
+    )

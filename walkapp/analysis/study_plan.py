@@ -12,8 +12,9 @@ from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
 from walkapp.analysis.seeded import in_seeded_order
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 
-_ORDER = "walkapp blind order 1"
+_ORDER = msg("walkapp blind order 1")  # no text: a seed, the same in every language
 """Kept apart from every other use of the same seed; a new number would be a new order."""
 
 
@@ -131,11 +132,14 @@ def blind_plan(
     _check_names(labels, "part")
     _check_names(inspectors, "inspector")
     if not inspectors:
-        raise InputError("The study has no inspector; name at least one, better two or three.")
+        raise InputError(tr("The study has no inspector; name at least one, better two or three."))
     if len({part.defective for part in parts}) < 2:
         raise InputError(
-            "The study needs parts known to be bad and parts known to be good, because otherwise an "
-            "inspector who always says the same looks perfect; add the kind that is missing."
+            tr(
+                "The study needs parts known to be bad and parts known to be good, because "
+                "otherwise an inspector who always says the same looks perfect; add the kind "
+                "that is missing."
+            )
         )
     plan: list[StudyRound] = []
     last: dict[str, str] = {}
@@ -149,10 +153,16 @@ def blind_plan(
 
 def _check_names(names: Sequence[str], what: str) -> None:
     if not all(name.strip() for name in names):
-        raise InputError(f"A name of the study's {what}s is empty; give each {what} a name.")
+        raise InputError(tr("A name of the study's {what}s is empty; give each {what} a name.", what=what))
     twice = next((name for i, name in enumerate(names) if name in names[:i]), None)
     if twice is not None:
-        raise InputError(f"The {what} {twice} is named twice in the study; give each {what} its own name.")
+        raise InputError(
+            tr(
+                "The {what} {twice} is named twice in the study; give each {what} its own name.",
+                what=what,
+                twice=twice,
+            )
+        )
 
 
 def _shuffled(labels: Sequence[str], key: tuple[str, ...], not_first: str | None) -> tuple[str, ...]:
@@ -265,15 +275,20 @@ def study_advice(
         raise ValueError("bad, good, inspectors and repeats must be at least 1")
     low = 1.0 - upper_limit(0, bad, confidence).high
     high = upper_limit(0, good, confidence).high
-    level = f"(one-sided {percent(confidence)})"
+    level = tr("(one-sided {confidence})", confidence=percent(confidence))
     sentences = [
-        (
-            f"{parts_in_words(bad)} known to be bad, none ever missed, would show a detection of at least "
-            f"{percent(low)} {level}."
+        tr(
+            "{bad} known to be bad, none ever missed, would show a detection of at least {low} {level}.",
+            bad=parts_in_words(bad),
+            low=percent(low),
+            level=level,
         ),
-        (
-            f"{parts_in_words(good)} known to be good, none ever called NOK, would show a false alarm of "
-            f"at most {percent_at_most(high)} {level}."
+        tr(
+            "{good} known to be good, none ever called NOK, would show a false alarm of at "
+            "most {high} {level}.",
+            good=parts_in_words(good),
+            high=percent_at_most(high),
+            level=level,
         ),
     ]
     can_be_usable = are_told_apart(
@@ -281,21 +296,32 @@ def study_advice(
     )
     if not can_be_usable:
         sentences.append(
-            "Even without a mistake this study would not be usable, because it has too few parts; "
-            f"{least_of_each(confidence)}."
+            tr(
+                "Even without a mistake this study would not be usable, because it has too few "
+                "parts; {least_of_each}.",
+                least_of_each=least_of_each(confidence),
+            )
         )
     sentences.append(
-        f"A detection of at least 90 % takes {bad_parts_needed(0.90, confidence)} bad parts without a "
-        f"miss, a false alarm of at most 5 % takes {good_parts_needed(0.05, confidence)} good parts "
-        f"without an alarm {level}."
+        tr(
+            "A detection of at least 90 % takes {bad_parts_needed} bad parts without a miss, a "
+            "false alarm of at most 5 % takes {good_parts_needed} good parts without an alarm "
+            "{level}.",
+            bad_parts_needed=bad_parts_needed(0.9, confidence),
+            good_parts_needed=good_parts_needed(0.05, confidence),
+            level=level,
+        )
     )
     if repeats == 1:
         sentences.append(
-            "One repeat does not show whether an inspector judges the same part alike twice: take 2 or 3."
+            tr(
+                "One repeat does not show whether an inspector judges the same part alike twice: "
+                "take 2 or 3."
+            )
         )
     if inspectors == 1:
-        sentences.append("One inspector does not show whether inspectors agree: take 2 or 3.")
-    sentences.append("More inspectors and repeats show agreement; they do not stand in for more parts.")
+        sentences.append(tr("One inspector does not show whether inspectors agree: take 2 or 3."))
+    sentences.append(tr("More inspectors and repeats show agreement; they do not stand in for more parts."))
     return StudyAdvice(
         detection_low=low,
         false_alarm_high=high,
@@ -313,4 +339,4 @@ def least_of_each(confidence: float) -> str:
         for n in itertools.count(1)
         if are_told_apart(interval_by_part([1] * n, confidence), interval_by_part([0] * n, confidence))
     )
-    return f"with {least} bad and {least} good ones it can be"
+    return tr("with {least} bad and {least} good ones it can be", least=least)

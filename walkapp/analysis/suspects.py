@@ -15,14 +15,15 @@ from itertools import pairwise
 from walkapp.analysis.onset import OnsetAnswer, OnsetInterval, OnsetRow, called, parse_day
 from walkapp.analysis.results import SURE
 from walkapp.analysis.wording import percent
+from walkapp.language import decimal_text, msg, tr, trn
 from walkapp.model.records import CHANGE_KINDS
 
 _TIE = 1e-9
 """Weights that differ by less than this, relatively, are equal."""
 
-BEFORE_ONSET = "may have been before the onset"
-AFTER_ONSET = "after the onset"
-TIME_UNKNOWN = "time unknown"
+BEFORE_ONSET = msg("may have been before the onset")
+AFTER_ONSET = msg("after the onset")
+TIME_UNKNOWN = msg("time unknown")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,46 +293,54 @@ def _why(
     change: Change, timing: str, at_station: Mapping[int, float], interval: OnsetInterval | None
 ) -> str:
     upstream = min(1.0, math.fsum(p for order, p in at_station.items() if order < change.order))
-    said = f"{percent(at_station[change.order])} that the defect starts at its station"
+    said = tr(
+        "{at_station} that the defect starts at its station", at_station=percent(at_station[change.order])
+    )
     if upstream >= SURE:
-        said += f", and {percent(upstream)} that it is there upstream of it"
+        said += tr(", and {upstream} that it is there upstream of it", upstream=percent(upstream))
     span = _days_before(change, interval)
     if span is None:
-        said += "; when it was made " + ("does not count here" if change.when else "is not known")
-        said += ", so that only its station counts"
+        said += tr("; when it was made ") + (
+            tr("does not count here") if change.when else tr("is not known")
+        )
+        said += tr(", so that only its station counts")
     elif timing == AFTER_ONSET:
-        said += f"; made {_in_days(-span[1])} after the latest day of the onset (95 % interval)"
-        said += ", so that it is no suspect while that day holds"
+        said += tr(
+            "; made {in_days} after the latest day of the onset (95 % interval)", in_days=_in_days(-span[1])
+        )
+        said += tr(", so that it is no suspect while that day holds")
     elif span[1] == 0:
-        said += "; made on the latest day of the onset"
+        said += tr("; made on the latest day of the onset")
     else:
-        least = "" if span[0] == span[1] else f"{span[0]} to "
-        said += f"; made {least}{_in_days(span[1])} before the onset"
+        least = "" if span[0] == span[1] else tr("{span} to ", span=span[0])
+        said += tr("; made {least}{in_days} before the onset", least=least, in_days=_in_days(span[1]))
     if change.kind == "measurement":
-        said += "; a change of measurement can change what is called NOK, and not the parts"
+        said += tr("; a change of measurement can change what is called NOK, and not the parts")
     return f"{said}."
 
 
 def _in_days(many: int) -> str:
-    return "1 day" if many == 1 else f"{many} days"
+    return trn("{count} day", "{count} days", many)
 
 
 def _ranking_assumptions(
     half_life_days: float, none_weight: float, *, with_transit: bool
 ) -> tuple[str, ...]:
-    later = ", later by the days of transit that are given" if with_transit else ""
+    later = tr(", later by the days of transit that are given") if with_transit else ""
     return (
-        "Each change is taken to act at its own station only, also one of material or transport.",
-        (
-            f"In half of the cases the defect is taken to start within {half_life_days:g} days of its "
-            f"cause, and never before it; a change of unknown time counts like one {half_life_days:g} days "
-            "before the onset (our own assumption)."
+        tr("Each change is taken to act at its own station only, also one of material or transport."),
+        tr(
+            "In half of the cases the defect is taken to start within {half_life_days} days "
+            "of its cause, and never before it; a change of unknown time counts like one "
+            "{half_life_days} days before the onset (our own assumption).",
+            half_life_days=decimal_text(f"{half_life_days:g}"),
         ),
-        (
-            f"A cause that nobody recorded counts beforehand as much as {none_weight:g} recorded "
-            "(our own assumption)."
+        tr(
+            "A cause that nobody recorded counts beforehand as much as {none_weight} "
+            "recorded (our own assumption).",
+            none_weight=decimal_text(f"{none_weight:g}"),
         ),
-        f"Parts are taken to pass the station of a change on the date of their row{later}.",
+        tr("Parts are taken to pass the station of a change on the date of their row{later}.", later=later),
     )
 
 
@@ -341,26 +350,38 @@ def _ranking_warnings(
     found = []
     if present < 0.5:
         found.append(
-            f"The counts along the stream speak against the defect being in it ({percent(1.0 - present)} "
-            "that it is not): the ranking holds only if it is."
+            tr(
+                "The counts along the stream speak against the defect being in it ({what} that "
+                "it is not): the ranking holds only if it is.",
+                what=percent(1.0 - present),
+            )
         )
     if onset is None or onset.interval is None:
-        found.append("No onset is known, so the changes are ranked by their stations only.")
+        found.append(tr("No onset is known, so the changes are ranked by their stations only."))
     elif onset.interval.bad_from_day is None:
-        found.append("The dates are out of order, so the changes are ranked by their stations only.")
+        found.append(tr("The dates are out of order, so the changes are ranked by their stations only."))
     elif onset.none_probability > 1.0 - SURE:
         found.append(
-            f"{percent(onset.none_probability)} that the defect did not start in the dated rows: the "
-            "ranking holds only if it did."
+            tr(
+                "{none_probability} that the defect did not start in the dated rows: the ranking "
+                "holds only if it did.",
+                none_probability=percent(onset.none_probability),
+            )
         )
     if onset is not None and onset.doubted_from is not None:
         found.append(
-            f"The defect may have started with {called(onset.rows[onset.doubted_from])} already, with a "
-            "smaller share: changes before it may be more suspect, and those after it less, than said here."
+            tr(
+                "The defect may have started with {called} already, with a smaller share: "
+                "changes before it may be more suspect, and those after it less, than said here.",
+                called=called(onset.rows[onset.doubted_from]),
+            )
         )
     if suspects and none > suspects[0].probability * (1.0 + _TIE):
         found.append(
-            f"That none of the recorded changes is the cause ({percent(none)}) is more probable than each "
-            "of them: ask what else changed."
+            tr(
+                "That none of the recorded changes is the cause ({none}) is more probable than "
+                "each of them: ask what else changed.",
+                none=percent(none),
+            )
         )
     return tuple(found)

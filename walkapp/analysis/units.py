@@ -36,16 +36,17 @@ from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import named, p_in_words, parts_in_words, percent, two_digits
+from walkapp.language import msg, tr, whole_text
 
 WORSE = "worse"
 BETTER = "better"
-NOT_SHOWN = "not shown"
+NOT_SHOWN = msg("not shown")
 
-ONE_DIFFERS = "one unit differs"
-SEVERAL_DIFFER = "several units differ"
-SOME_DIFFER = "units differ, no single one is shown"
-NONE_SHOWN = "no unit shown to differ"
-NOTHING_TO_COMPARE = "nothing to compare"
+ONE_DIFFERS = msg("one unit differs")
+SEVERAL_DIFFER = msg("several units differ")
+SOME_DIFFER = msg("units differ, no single one is shown")
+NONE_SHOWN = msg("no unit shown to differ")
+NOTHING_TO_COMPARE = msg("nothing to compare")
 
 LEVEL = 0.05
 """Greatest chance, after correction, of seeing a difference where there is none."""
@@ -318,7 +319,12 @@ def _compare(
     )
     units = sum(unit.checked > 0 for unit in grouping.units)
     if units > MOST_UNITS:
-        text = f"{units} are told apart by {grouping.name}, more than the {MOST_UNITS} that are compared."
+        text = tr(
+            "{units} are told apart by {grouping}, more than the {most_units} that are compared.",
+            units=units,
+            grouping=grouping.name,
+            most_units=MOST_UNITS,
+        )
         return replace(comparison, sentence=text)
     return replace(comparison, sentence=_sentence(comparison))
 
@@ -420,52 +426,87 @@ def _standing_out(
 
 def _sentence(said: UnitComparison) -> str:
     if said.verdict == NOTHING_TO_COMPARE:
-        seen = f"only {_label(said, said.units[0].name)} was checked" if said.units else "none was checked"
-        text = f"by {said.grouping} there is nothing to compare: {seen}."
+        seen = (
+            tr("only {label} was checked", label=_label(said, said.units[0].name))
+            if said.units
+            else tr("none was checked")
+        )
+        text = tr("by {grouping} there is nothing to compare: {seen}.", grouping=said.grouping, seen=seen)
     elif said.verdict == ONE_DIFFERS:
         text = _one_differs(said)
     elif said.verdict == SEVERAL_DIFFER:
         text = _several_differ(said)
     elif said.verdict == SOME_DIFFER:
-        text = (
-            f"taken together the counts by {said.grouping} differ ({_test_in_words(said)}), "
-            "but no single one is shown to differ from the rest."
+        text = tr(
+            "taken together the counts by {grouping} differ ({test}), but no single one is "
+            "shown to differ from the rest.",
+            grouping=said.grouping,
+            test=_test_in_words(said),
         )
     else:
-        text = f"no difference by {said.grouping} is shown ({_test_in_words(said)}){_power(said)}."
+        text = tr(
+            "no difference by {grouping} is shown ({test}){power}.",
+            grouping=said.grouping,
+            test=_test_in_words(said),
+            power=_power(said),
+        )
     if said.never_checked:
-        text += f" Not checked: {named([_label(said, name) for name in said.never_checked])}."
+        text += tr(" Not checked: {what}.", what=named([_label(said, name) for name in said.never_checked]))
     return text[0].upper() + text[1:]
 
 
 def _one_differs(said: UnitComparison) -> str:
     (unit,) = (unit for unit in said.units if unit.name == said.stands_out)
-    return (
-        f"{_label(said, unit.name)} is {WORSE if said.worse else BETTER} than the rest: "
-        f"{unit.nok} of {parts_in_words(unit.checked)} NOK against "
-        f"{said.nok - unit.nok} of {said.checked - unit.checked} "
-        f"({p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))})."
+    values = {
+        "unit": _label(said, unit.name),
+        "nok": unit.nok,
+        "parts": parts_in_words(unit.checked),
+        "other_nok": said.nok - unit.nok,
+        "other_checked": said.checked - unit.checked,
+        "p": f"{p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))}",
+    }
+    if said.worse:
+        return tr(
+            "{unit} is worse than the rest: {nok} of {parts} NOK against {other_nok} of {other_checked} "
+            "({p}).",
+            **values,
+        )
+    return tr(
+        "{unit} is better than the rest: {nok} of {parts} NOK against {other_nok} of {other_checked} "
+        "({p}).",
+        **values,
     )
 
 
 def _several_differ(said: UnitComparison) -> str:
-    counts = {unit.name: f"{unit.nok} of {unit.checked}" for unit in said.units}
+    counts = {
+        unit.name: tr("{nok} of {checked}", nok=unit.nok, checked=unit.checked) for unit in said.units
+    }
     told = [
         f"{named([f'{_label(said, name)} ({counts[name]})' for name in names])} "
         f"{'is' if len(names) == 1 else 'are'} {direction}"
         for names, direction in ((said.worse, WORSE), (said.better, BETTER))
         if names
     ]
-    return f"{', '.join(told)} than the others."
+    return tr("{told} than the others.", told=", ".join(told))
 
 
 def _power(said: UnitComparison) -> str:
     """Say what could have been seen, for the unit with the highest share."""
     unit = max(said.units, key=lambda unit: unit.share)
-    label = f"{_label(said, unit.name)} ({unit.nok} of {parts_in_words(unit.checked)} NOK)"
+    label = tr(
+        "{label} ({nok} of {checked} NOK)",
+        label=_label(said, unit.name),
+        nok=unit.nok,
+        checked=parts_in_words(unit.checked),
+    )
     if unit.least_nok is None:
-        return f"; with these counts {label} could not have been shown to be worse"
-    return f"; with these counts {label} would have been shown to be worse from {unit.least_nok} NOK on"
+        return tr("; with these counts {label} could not have been shown to be worse", label=label)
+    return tr(
+        "; with these counts {label} would have been shown to be worse from {least_nok} NOK on",
+        label=label,
+        least_nok=unit.least_nok,
+    )
 
 
 def _label(said: UnitComparison, name: str) -> str:
@@ -478,12 +519,25 @@ def _test_in_words(said: UnitComparison) -> str:
     if error is None:
         return words
     low, high = two_digits(error.low, ROUND_FLOOR), two_digits(error.high, ROUND_CEILING)
-    return (
-        f"{words}; estimated from {said.test.draws} random divisions"
-        f"{', before correction' if said.groupings > 1 else ''} between {low} and {high} "
-        f"with {percent(error.confidence)} confidence"
+    values = {
+        "words": words,
+        "draws": whole_text(said.test.draws),
+        "low": low,
+        "high": high,
+        "confidence": percent(error.confidence),
+    }
+    if said.groupings > 1:
+        return tr(
+            "{words}; estimated from {draws} random divisions, before correction between {low} and {high} "
+            "with {confidence} confidence",
+            **values,
+        )
+    return tr(
+        "{words}; estimated from {draws} random divisions between {low} and {high} "
+        "with {confidence} confidence",
+        **values,
     )
 
 
 def _corrected(comparisons: int) -> str:
-    return " after correction" if comparisons > 1 else ""
+    return tr(" after correction") if comparisons > 1 else ""

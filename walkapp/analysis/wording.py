@@ -3,43 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED, BatchPlan
+from walkapp.language import day_text, decimal_text, msg, tr, trn, whole_text
 
-ANSWER_WORDS = {"ok": "OK", "not_ok": "NOK", "not_applicable": "N/A"}
-"""The three answers as they are shown."""
+ANSWER_WORDS = {"ok": msg("OK"), "not_ok": msg("NOK"), "not_applicable": msg("N/A")}
+"""The three answers as they are shown, said with :func:`walkapp.language.tr`."""
 
 SEVERITY_WORDS = {
-    "safety": "Safety or regulatory",
-    "function": "Fit or function",
-    "appearance": "Appearance",
+    "safety": msg("Safety or regulatory"),
+    "function": msg("Fit or function"),
+    "appearance": msg("Appearance"),
 }
-"""The severity classes as they are shown."""
+"""The severity classes as they are shown, said with :func:`walkapp.language.tr`."""
 
 
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""
-
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-"""Names of days and months; the machine's language must not change what is told."""
-
-
-def day_words(day: date, *, with_year: bool = False) -> str:
-    """Write a day short.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 3, 9)), day_words(date(2026, 3, 9), with_year=True)
-    ('Mon 9 Mar', 'Mon 9 Mar 2026')
-    """
-    words = f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
-    return f"{words} {day.year}" if with_year else words
 
 
 def counts_text(nok: int, checked: int) -> str:
@@ -52,7 +34,9 @@ def counts_text(nok: int, checked: int) -> str:
     >>> counts_text(0, 0)
     ''
     """
-    return f"{nok} of {checked} NOK" if checked else ""
+    if not checked:
+        return ""
+    return tr("{nok} of {checked} NOK", nok=whole_text(nok), checked=whole_text(checked))
 
 
 def capital(words: str) -> str:
@@ -90,7 +74,8 @@ def moment_text(moment: str) -> str:
     >>> moment_text("2026-03-02T06:10:59.120+01:00")
     '2026-03-02 06:10'
     """
-    return datetime.fromisoformat(moment).strftime("%Y-%m-%d %H:%M")
+    at = datetime.fromisoformat(moment)
+    return f"{day_text(at.date())} {at:%H:%M}"
 
 
 def percent(probability: float) -> str:
@@ -170,18 +155,18 @@ def share_range(low: float, high: float) -> str:
     >>> share_range(0.0, 0.1684)
     '0 % to 17 %'
     """
-    return f"{share_from(low)} to {share_to(high)}"
+    return tr("{low} to {high}", low=share_from(low), high=share_to(high))
 
 
 def _percent(share: float, rounding: str) -> str:
     # From the shortest decimal that stands for the number: 0.29 is 29 %, not 28.999...
     exact = Decimal(repr(float(share))) * 100
     if exact > Decimal("99.9"):
-        return ">99.9 %"
+        return decimal_text(">99.9 %")
     if exact < Decimal("0.1"):
-        return "<0.1 %"
+        return decimal_text("<0.1 %")
     step = Decimal("0.1") if exact < 1 or exact >= 99 else Decimal(1)
-    return f"{exact.quantize(step, rounding=rounding)} %"
+    return decimal_text(f"{exact.quantize(step, rounding=rounding)} %")
 
 
 def p_in_words(p: float) -> str:
@@ -197,7 +182,7 @@ def p_in_words(p: float) -> str:
     >>> p_in_words(0.04321), p_in_words(1.0), p_in_words(1e-9)
     ('p = 0.044', 'p = 1', 'p < 0.0001')
     """
-    return "p < 0.0001" if p < 0.0001 else f"p = {two_digits(p, ROUND_CEILING)}"
+    return decimal_text("p < 0.0001") if p < 0.0001 else f"p = {two_digits(p, ROUND_CEILING)}"
 
 
 def two_digits(p: float, rounding: str) -> str:
@@ -217,7 +202,7 @@ def two_digits(p: float, rounding: str) -> str:
     """
     exact = Decimal(repr(p))
     step = Decimal(1).scaleb(max(-4, exact.adjusted() - 1))
-    return f"{exact.quantize(step, rounding=rounding).normalize():f}"
+    return decimal_text(f"{exact.quantize(step, rounding=rounding).normalize():f}")
 
 
 def rounded(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
@@ -245,7 +230,7 @@ def rounded(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str
     step = Decimal(1).scaleb(-decimals)
     with localcontext(prec=400):  # wide enough for every float
         found = Decimal(repr(float(value))).quantize(step, rounding=rounding)
-    return f"{abs(found):f}" if found >= 0 else f"−{abs(found):f}"
+    return decimal_text(f"{abs(found):f}" if found >= 0 else f"−{abs(found):f}")
 
 
 def value_range(low: float, high: float, decimals: int) -> str:
@@ -256,7 +241,11 @@ def value_range(low: float, high: float, decimals: int) -> str:
     >>> value_range(-0.0834, 0.1201, 2)
     '−0.09 to 0.13'
     """
-    return f"{rounded(low, decimals, ROUND_FLOOR)} to {rounded(high, decimals, ROUND_CEILING)}"
+    return tr(
+        "{low} to {high}",
+        low=rounded(low, decimals, ROUND_FLOOR),
+        high=rounded(high, decimals, ROUND_CEILING),
+    )
 
 
 def expected_parts(parts: float) -> str:
@@ -268,8 +257,8 @@ def expected_parts(parts: float) -> str:
     ('0.1', 'fewer than 0.1', '13')
     """
     if parts < 0.05:
-        return "fewer than 0.1" if parts > 0.0 else "0"
-    return f"{parts:.1f}" if parts < 9.95 else f"{parts:.0f}"
+        return tr("fewer than {number}", number=0.1) if parts > 0.0 else "0"
+    return decimal_text(f"{parts:.1f}") if parts < 9.95 else f"{parts:.0f}"
 
 
 def parts_in_words(many: int) -> str:
@@ -277,10 +266,10 @@ def parts_in_words(many: int) -> str:
 
     Examples
     --------
-    >>> parts_in_words(1), parts_in_words(12)
-    ('1 part', '12 parts')
+    >>> parts_in_words(1), parts_in_words(4800)
+    ('1 part', '4,800 parts')
     """
-    return f"{many} part" if many == 1 else f"{many} parts"
+    return trn("{count} part", "{count} parts", many)
 
 
 def named(names: Sequence[str], joint: str = "and") -> str:
@@ -315,6 +304,11 @@ def plans_in_words(plans: Sequence[BatchPlan]) -> str:
     '4 parts (2 min) 8 %, 6 parts (2 min) 12 %, 8 parts (3 min) 16 %'
     """
     return ", ".join(
-        f"{parts_in_words(plan.parts)} ({plan.minutes:.0f} min) {percent(plan.chance_sure)}"
+        tr(
+            "{parts} ({minutes} min) {chance}",
+            parts=parts_in_words(plan.parts),
+            minutes=f"{plan.minutes:.0f}",
+            chance=percent(plan.chance_sure),
+        )
         for plan in reversed(plans[:-7:-2])
     )

@@ -22,6 +22,7 @@ from typing import IO, Self
 from walkapp.bundle.descriptor import Listing
 from walkapp.bundle.layout import Limits, is_member_name, is_photo
 from walkapp.bundle.places import Place, describe_refusal
+from walkapp.language import tr
 
 __all__ = ["CHUNK_BYTES", "Archive", "entry_of", "packing_of"]
 
@@ -77,7 +78,7 @@ class _SparingFile(io.BufferedReader):
     def read(self, size: int | None = -1, /) -> bytes:
         """Read at most :data:`_MOST_AT_ONCE` bytes."""
         if size is not None and size > _MOST_AT_ONCE:
-            raise zipfile.BadZipFile("a table of contents of that size is no bundle's")
+            raise zipfile.BadZipFile(tr("a table of contents of that size is no bundle's"))
         return super().read(size)
 
 
@@ -107,14 +108,17 @@ class Archive:
         try:
             # Opening a pipe could wait for ever, and a device need not end.
             if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
-                raise place.error("is no plain file", "copy the bundle to a disk first")
+                raise place.error(tr("is no plain file"), tr("copy the bundle to a disk first"))
             self._file = _SparingFile(path)
         except FileNotFoundError as error:
-            raise place.error("is not there", "check the name of the file") from error
+            raise place.error(tr("is not there"), tr("check the name of the file")) from error
         except IsADirectoryError as error:
-            raise place.error("is a folder", "name the zip file itself") from error
+            raise place.error(tr("is a folder"), tr("name the zip file itself")) from error
         except OSError as error:
-            raise place.error(f"cannot be read: {describe_refusal(error)[0]}", "check the file") from error
+            raise place.error(
+                tr("cannot be read: {describe_refusal}", describe_refusal=describe_refusal(error)[0]),
+                tr("check the file"),
+            ) from error
         try:
             self._zip = self._open_zip()
             self._entries = {entry.filename: entry for entry in self._zip.infolist()}
@@ -168,12 +172,14 @@ class Archive:
                 while piece := member.read(CHUNK_BYTES):
                     left -= len(piece)
                     if left < 0:
-                        raise place.error("unpacks to more than it says")
+                        raise place.error(tr("unpacks to more than it says"))
                     yield piece
         except _ZIP_FAULTS as error:
-            raise place.error("is damaged") from error
+            raise place.error(tr("is damaged")) from error
         except OSError as error:
-            raise place.error(f"cannot be read: {describe_refusal(error)[0]}") from error
+            raise place.error(
+                tr("cannot be read: {describe_refusal}", describe_refusal=describe_refusal(error)[0])
+            ) from error
 
     @contextmanager
     def _member(self, name: str) -> Iterator[IO[bytes]]:
@@ -212,50 +218,66 @@ class Archive:
             size_bytes += len(piece)
             yield piece
         if size_bytes != listing.size_bytes:
-            raise place.error(f"has {size_bytes} bytes, {listing.size_bytes} are listed")
+            raise place.error(
+                tr(
+                    "has {size_bytes} bytes, {size_bytes2} are listed",
+                    size_bytes=size_bytes,
+                    size_bytes2=listing.size_bytes,
+                )
+            )
         if found.hexdigest() != listing.sha256:
-            raise place.error("is not the file that is listed: its SHA-256 differs")
+            raise place.error(tr("is not the file that is listed: its SHA-256 differs"))
 
     def _open_zip(self) -> zipfile.ZipFile:
         place = self._place
         size_bytes = self._file.seek(0, 2)
         if size_bytes > self._limits.total_bytes:
-            raise place.error("is larger than a bundle may be", "ask for several smaller bundles")
+            raise place.error(tr("is larger than a bundle may be"), tr("ask for several smaller bundles"))
         _check_ends(self._file, size_bytes, place)
         try:
             return zipfile.ZipFile(self._file)
         except _ZIP_FAULTS as error:
-            raise place.error("is not a zip file that can be read, or is damaged") from error
+            raise place.error(tr("is not a zip file that can be read, or is damaged")) from error
 
     def _check_entries(self) -> None:
         entries, place, limits = self._zip.infolist(), self._place, self._limits
         if not entries:
-            raise place.error("lists no file, or is damaged")
+            raise place.error(tr("lists no file, or is damaged"))
         if len(entries) > limits.entries:
-            raise place.error(f"holds {len(entries)} files, at most {limits.entries} are read")
+            raise place.error(
+                tr(
+                    "holds {entries} files, at most {entries2} are read",
+                    entries=len(entries),
+                    entries2=limits.entries,
+                )
+            )
         seen: set[str] = set()
         for entry in entries:
             _check_entry(entry, place.at(member=entry.orig_filename), limits)
             alike = unicodedata.normalize("NFC", entry.orig_filename).casefold()
             if alike in seen:
-                raise place.at(member=entry.orig_filename).error("is there twice")
+                raise place.at(member=entry.orig_filename).error(tr("is there twice"))
             seen.add(alike)
         if sum(entry.file_size for entry in entries) > limits.total_bytes:
-            raise place.error("unpacks to more than a bundle may hold", "ask for several smaller bundles")
+            raise place.error(
+                tr("unpacks to more than a bundle may hold"), tr("ask for several smaller bundles")
+            )
         texts = sum(entry.file_size for entry in entries if not is_photo(entry.filename))
         if texts > limits.text_bytes:
-            raise place.error("holds larger tables than are read", "ask for several smaller bundles")
+            raise place.error(
+                tr("holds larger tables than are read"), tr("ask for several smaller bundles")
+            )
         self._check_layout(sorted(entries, key=lambda entry: entry.header_offset))
 
     def _check_layout(self, entries: list[zipfile.ZipInfo]) -> None:
         """Refuse content in front of the first member, and members that share bytes."""
         if entries[0].header_offset != 0:
-            raise self._place.error("has something in front of the zip")
+            raise self._place.error(tr("has something in front of the zip"))
         ends = [entry.header_offset for entry in entries[1:]] + [self._zip.start_dir]
         for entry, end in zip(entries, ends, strict=True):
             name_bytes = len(entry.orig_filename)
             if entry.header_offset + _LOCAL_HEADER_BYTES + name_bytes + entry.compress_size > end:
-                raise self._place.at(member=entry.filename).error("overlaps another file in the zip")
+                raise self._place.at(member=entry.filename).error(tr("overlaps another file in the zip"))
 
 
 def _check_ends(file: IO[bytes], size_bytes: int, place: Place) -> None:
@@ -265,24 +287,30 @@ def _check_ends(file: IO[bytes], size_bytes: int, place: Place) -> None:
     end = file.read()
     file.seek(0)
     if size_bytes == 0:
-        raise place.error("is empty")
+        raise place.error(tr("is empty"))
     if start != b"PK\x03\x04":
-        raise place.error("is not a zip file, or has something in front of the zip")
+        raise place.error(tr("is not a zip file, or has something in front of the zip"))
     if not end.startswith(b"PK\x05\x06") or end[-2:] != b"\0\0":
-        raise place.error("breaks off, or has something behind the zip")
+        raise place.error(tr("breaks off, or has something behind the zip"))
 
 
 def _check_entry(entry: zipfile.ZipInfo, place: Place, limits: Limits) -> None:
     name, mode = entry.orig_filename, entry.external_attr >> 16
     if entry.filename != name or not is_member_name(name):
-        raise place.error("is not a file that belongs in a bundle")
+        raise place.error(tr("is not a file that belongs in a bundle"))
     if stat.S_IFMT(mode) not in (0, stat.S_IFREG) or entry.external_attr & _FOLDER_BIT:
-        raise place.error("is a link, a folder or something else that is no plain file")
+        raise place.error(tr("is a link, a folder or something else that is no plain file"))
     if entry.flag_bits & _ENCRYPTED_BIT:
-        raise place.error("is encrypted", "ask for a bundle without a password")
+        raise place.error(tr("is encrypted"), tr("ask for a bundle without a password"))
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise place.error("is packed in a way that bundles do not use")
+        raise place.error(tr("is packed in a way that bundles do not use"))
     if entry.file_size > limits.most_bytes(name):
-        raise place.error(f"has {entry.file_size} bytes, at most {limits.most_bytes(name)} are read")
+        raise place.error(
+            tr(
+                "has {file_size} bytes, at most {most_bytes} are read",
+                file_size=entry.file_size,
+                most_bytes=limits.most_bytes(name),
+            )
+        )
     if limits.is_packed_too_tight(entry.file_size, entry.compress_size):
-        raise place.error("unpacks to far more than it should")
+        raise place.error(tr("unpacks to far more than it should"))

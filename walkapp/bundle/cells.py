@@ -15,6 +15,7 @@ _STARTS_WITHIN = re.compile(r"""([,;|\t\r\n])(?=[-=+@＝＋－＠'"])""")
 _APOSTROPHE = re.compile(r"(?:\A|(?<=[,;|\t\r\n]))'")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?", re.ASCII)
 
+# no text: it stands in the descriptor, the same in every language
 RULE = (
     "A cell of a text column that begins with = + - @ (also in full width), a tab, a carriage return, "
     "a line feed or an apostrophe has one apostrophe put in front. So has = + - @ (also in full width), "

@@ -14,7 +14,9 @@ from walkapp.model.schema import Column, columns_of
 
 __all__ = ["TableColumn", "carried_columns", "columns_of_class"]
 
-_CARRIED = Column(form="text", title="Carried on for a newer version", required=False, longest=32_767)
+_CARRIED = Column(
+    form="text", title="Carried on for a newer version", required=False, longest=32_767
+)  # no text: a column of a file, the same in every language
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

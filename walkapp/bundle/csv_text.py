@@ -8,10 +8,11 @@ from collections.abc import Iterable, Iterator
 
 from walkapp.bundle.layout import LIMITS
 from walkapp.bundle.places import Place
+from walkapp.language import msg, tr
 
 __all__ = ["MEND_SPREADSHEET", "read_csv", "write_csv"]
 
-MEND_SPREADSHEET = (
+MEND_SPREADSHEET = msg(
     "a table that was saved by another program cannot be taken over, ask for the untouched bundle"
 )
 
@@ -57,9 +58,9 @@ class _Lines:
         line = self._text[start : self._next]
         self.commas += line.count(",")
         if self.commas > _MOST_COMMAS:
-            raise csv.Error("far too many cells")
+            raise csv.Error(tr("far too many cells"))
         if "\r" in line.removesuffix("\r\n"):
-            raise csv.Error("a carriage return without a line feed")
+            raise csv.Error(tr("a carriage return without a line feed"))
         return line
 
 
@@ -85,11 +86,13 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
         If the file is not CSV in UTF-8, or has no header, or a row has too few or too many cells.
     """
     if data.startswith(b"\xef\xbb\xbf"):
-        raise place.error("begins with a byte order mark", MEND_SPREADSHEET)
+        raise place.error(tr("begins with a byte order mark"), MEND_SPREADSHEET)
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise place.error(f"is not UTF-8 at byte {error.start}", MEND_SPREADSHEET) from error
+        raise place.error(
+            tr("is not UTF-8 at byte {start}", start=error.start), MEND_SPREADSHEET
+        ) from error
     # The module's own limit of 131,072 characters is too short for a record that takes back
     # thousands of others. The limit is one for the whole process; it is only ever raised.
     csv.field_size_limit(max(csv.field_size_limit(), LIMITS.table_bytes))
@@ -100,10 +103,14 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
         for row, cells in enumerate(reader, start=1):
             width = width or len(cells)
             if not cells or len(cells) != width:
-                raise place.at(row=row).error(f"has {len(cells)} cells, not {width}", MEND_SPREADSHEET)
+                raise place.at(row=row).error(
+                    tr("has {cells} cells, not {width}", cells=len(cells), width=width), MEND_SPREADSHEET
+                )
             yield row, cells
             lines.commas = 0
     except csv.Error as error:
-        raise place.at(row=row + 1).error(f"is not CSV ({error})", MEND_SPREADSHEET) from error
+        raise place.at(row=row + 1).error(
+            tr("is not CSV ({error})", error=error), MEND_SPREADSHEET
+        ) from error
     if not width:
-        raise place.error("is empty, even the column names are missing")
+        raise place.error(tr("is empty, even the column names are missing"))

@@ -18,6 +18,7 @@ from walkapp.bundle.cells import RULE
 from walkapp.bundle.layout import DESCRIPTOR, FORMAT, SIGNATURE, UPDATE
 from walkapp.bundle.places import Place, brief
 from walkapp.bundle.table_writing import Table
+from walkapp.language import tr
 
 __all__ = ["Listing", "describe_file", "describe_table", "read_descriptor", "write_descriptor"]
 
@@ -146,7 +147,8 @@ def write_descriptor(resources: Iterable[Mapping[str, Any]], created: str) -> by
         "$schema": _SCHEMA,
         "name": f"walk-{content[:12]}",
         "id": f"sha256:{content}",
-        "title": "Records of value stream walks",
+        "title": "Records of value stream walks",  # no text: a column of a file, the same in every language
+        # no text: a column of a file, the same in every language
         "description": "README.txt says in plain words what this is and how to open it.",
         "resources": ordered,
         "walkapp": {"format": FORMAT, "cells": RULE},
@@ -175,20 +177,25 @@ def read_descriptor(data: bytes, place: Place) -> tuple[int, dict[str, Listing]]
     descriptor = _parse(data, place)
     number: int = _get(_get(descriptor, "walkapp", dict, place), "format", int, place, "walkapp.")
     if number > FORMAT:
-        raise place.error(f"has the format {number}, this version reads up to {FORMAT}", UPDATE)
+        raise place.error(
+            tr("has the format {number}, this version reads up to {format}", number=number, format=FORMAT),
+            UPDATE,
+        )
     if number < 1:
-        raise place.error("walkapp.format must be 1 or more")
+        raise place.error(tr("walkapp.format must be 1 or more"))
     listings: dict[str, Listing] = {}
     for index, resource in enumerate(_get(descriptor, "resources", list, place)):
         where = f"resources[{index}]"
         if not isinstance(resource, dict):
-            raise place.error(f"{where} must be an object")
+            raise place.error(tr("{where} must be an object", where=where))
         listing = _listing(resource, place, f"{where}.")
         if listing.path in listings:
-            raise place.error(f"{where}.path lists {brief(listing.path)} a second time")
+            raise place.error(
+                tr("{where}.path lists {brief} a second time", where=where, brief=brief(listing.path))
+            )
         listings[listing.path] = listing
     if not listings:
-        raise place.error("resources lists no files")
+        raise place.error(tr("resources lists no files"))
     return number, listings
 
 
@@ -197,23 +204,23 @@ def _listing(resource: dict[str, Any], place: Place, where: str) -> Listing:
     size = _get(resource, "bytes", int, place, where)
     method, _, digest = _get(resource, "hash", str, place, where).partition(":")
     if path == DESCRIPTOR:
-        raise place.error(f"{where}path lists the descriptor itself")
+        raise place.error(tr("{where}path lists the descriptor itself", where=where))
     if path == SIGNATURE:
-        raise place.error(f"{where}path lists the signature, which is made of this file")
+        raise place.error(tr("{where}path lists the signature, which is made of this file", where=where))
     if size < 0:
-        raise place.error(f"{where}bytes must be 0 or more")
+        raise place.error(tr("{where}bytes must be 0 or more", where=where))
     if method != "sha256" or len(digest) != 64 or set(digest) - set("0123456789abcdef"):
-        raise place.error(f"{where}hash must be sha256: and 64 small hexadecimal digits")
+        raise place.error(tr("{where}hash must be sha256: and 64 small hexadecimal digits", where=where))
     return Listing(path=path, size_bytes=size, sha256=digest)
 
 
 def _get(found: dict[str, Any], name: str, kind: type, place: Place, where: str = "") -> Any:
-    words = {dict: "an object", list: "a list", str: "text", int: "a whole number"}
+    words = {dict: tr("an object"), list: tr("a list"), str: "text", int: tr("a whole number")}
     if name not in found:
-        raise place.error(f"{where}{name} is missing")
+        raise place.error(tr("{where}{name} is missing", where=where, name=name))
     value = found[name]
     if not isinstance(value, kind) or isinstance(value, bool):
-        raise place.error(f"{where}{name} must be {words[kind]}")
+        raise place.error(tr("{where}{name} must be {words}", where=where, name=name, words=words[kind]))
     return value
 
 
@@ -232,15 +239,17 @@ def _parse(data: bytes, place: Place) -> dict[str, Any]:
         )
         _check_depth(found, _DEEPEST)
     except UnicodeDecodeError as error:
-        raise place.error(f"is not UTF-8 at byte {error.start}") from error
+        raise place.error(tr("is not UTF-8 at byte {start}", start=error.start)) from error
     except RecursionError as error:
-        raise place.error(f"is nested deeper than {_DEEPEST} levels") from error
+        raise place.error(tr("is nested deeper than {deepest} levels", deepest=_DEEPEST)) from error
     except _NotAcceptedError as error:
         raise place.error(str(error)) from error
     except json.JSONDecodeError as error:
-        raise place.error(f"is not JSON (line {error.lineno}: {error.msg})") from error
+        raise place.error(
+            tr("is not JSON (line {lineno}: {msg})", lineno=error.lineno, msg=error.msg)
+        ) from error
     if not isinstance(found, dict):
-        raise place.error("must be a JSON object")
+        raise place.error(tr("must be a JSON object"))
     return found
 
 
@@ -248,30 +257,30 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) != len(pairs):
         twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
-        raise _NotAcceptedError(f"has the name {brief(twice)} twice in one object")
+        raise _NotAcceptedError(tr("has the name {brief} twice in one object", brief=brief(twice)))
     return found
 
 
 def _refuse_constant(word: str) -> NoReturn:
-    raise _NotAcceptedError(f"holds {word}, which is not JSON")
+    raise _NotAcceptedError(tr("holds {word}, which is not JSON", word=word))
 
 
 def _float(digits: str) -> float:
     value = float(digits)
     if not math.isfinite(value):
-        raise _NotAcceptedError(f"holds a number out of range ({brief(digits)})")
+        raise _NotAcceptedError(tr("holds a number out of range ({brief})", brief=brief(digits)))
     return value
 
 
 def _int(digits: str) -> int:
     if len(digits.lstrip("-")) > _LONGEST_NUMBER:
-        raise _NotAcceptedError(f"holds a number out of range ({brief(digits)})")
+        raise _NotAcceptedError(tr("holds a number out of range ({brief})", brief=brief(digits)))
     return int(digits)
 
 
 def _check_depth(value: Any, left: int) -> None:
     if left == 0:
-        raise _NotAcceptedError(f"is nested deeper than {_DEEPEST} levels")
+        raise _NotAcceptedError(tr("is nested deeper than {deepest} levels", deepest=_DEEPEST))
     if isinstance(value, dict | list):
         for inside in value.values() if isinstance(value, dict) else value:
             _check_depth(inside, left - 1)

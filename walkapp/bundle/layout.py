@@ -17,6 +17,7 @@ import re
 from dataclasses import dataclass
 
 from walkapp.files import is_safe_name
+from walkapp.language import msg
 
 __all__ = [
     "ASK_AGAIN",
@@ -63,8 +64,8 @@ TABLE = re.compile(r"(?=.{1,40}\.csv\Z)([a-z][a-z0-9_]*)(?:-([2-9]|[1-9][0-9]{1,
 PHOTO = re.compile(r"photos/([0-9a-f]{64})\.(jpg|png)", re.ASCII)
 CHECKLIST = re.compile(r"checklists/([0-9a-f]{64})/([a-z0-9][a-z0-9_-]{0,59}\.toml)", re.ASCII)
 
-ASK_AGAIN = "ask for the bundle again"
-UPDATE = "the bundle was made by a newer version, update walkapp"
+ASK_AGAIN = msg("ask for the bundle again")
+UPDATE = msg("the bundle was made by a newer version, update walkapp")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,6 +160,7 @@ def kind_of_table(name: str) -> str:
     return name.removesuffix(".csv").split("-")[0]
 
 
+# no text: the same bytes in every language
 README_TEXT = """\
 WHAT THIS IS
 

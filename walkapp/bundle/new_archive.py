@@ -17,10 +17,11 @@ from walkapp.bundle.layout import Limits
 from walkapp.bundle.places import Place
 from walkapp.errors import BundleError
 from walkapp.files import Disk, write_all
+from walkapp.language import msg, tr
 
 __all__ = ["SMALLER", "NewArchive", "unreadable"]
 
-SMALLER = "write it for one concern, or for fewer days"
+SMALLER = msg("write it for one concern, or for fewer days")
 """How to mend a bundle that is too large."""
 
 # What the zip itself needs for each file stays well below this.
@@ -113,7 +114,12 @@ class NewArchive:
         most = self._limits.most_bytes(path)
         if size_bytes > most:
             raise self._place.at(member=path).error(
-                f"would have {size_bytes} bytes, at most {most} are allowed", SMALLER
+                tr(
+                    "would have {size_bytes} bytes, at most {most} are allowed",
+                    size_bytes=size_bytes,
+                    most=most,
+                ),
+                SMALLER,
             )
 
     def finish(self) -> None:
@@ -133,12 +139,15 @@ class NewArchive:
                 member.write(piece)
 
     def _too_large(self) -> BundleError:
-        return self._place.error("would be larger than a bundle may be", SMALLER)
+        return self._place.error(tr("would be larger than a bundle may be"), SMALLER)
 
 
 def unreadable(source: Path, error: OSError, place: Place) -> BundleError:
     """Make the error that says that a picture cannot be read."""
-    return place.error(f"{source} cannot be read ({error.strerror or error})", "restore that file")
+    return place.error(
+        tr("{source} cannot be read ({what})", source=source, what=error.strerror or error),
+        tr("restore that file"),
+    )
 
 
 def _pieces(source: Path, place: Place) -> Iterator[bytes]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from walkapp.bundle.layout import ASK_AGAIN
 from walkapp.errors import BundleError
+from walkapp.language import tr
 from walkapp.visible import visible
 
 __all__ = ["Place", "brief", "describe_refusal"]
@@ -53,8 +54,8 @@ class Place:
             What to do about it, without a full stop.
         """
         parts = [brief(self.member)] if self.member else []
-        parts += [f"row {self.row}"] if self.row else []
-        parts += [f"column {brief(self.column)}"] if self.column else []
+        parts += [tr("row {row}", row=self.row)] if self.row else []
+        parts += [tr("column {brief}", brief=brief(self.column))] if self.column else []
         where = f"{', '.join(parts)}: " if parts else ""
         return BundleError(f"{self.bundle}: {where}{what}; {mend}.")
 
@@ -75,14 +76,16 @@ def describe_refusal(error: OSError) -> tuple[str, str]:
     """
     match error.errno:
         case errno.ENOSPC | errno.EDQUOT:
-            return "the disk is full", "free some space and try again"
+            return tr("the disk is full"), tr("free some space and try again")
         case errno.EACCES | errno.EPERM | errno.EROFS:
-            return "writing there is not allowed", "choose another folder"
+            return tr("writing there is not allowed"), tr("choose another folder")
         case errno.ENOENT | errno.ENOTDIR:
-            return "the folder is not there", "make it or choose another"
+            return tr("the folder is not there"), tr("make it or choose another")
         case errno.EISDIR:
-            return "a folder of that name is in the way", "choose another name"
+            return tr("a folder of that name is in the way"), tr("choose another name")
         case errno.EFBIG:
-            return "the file is larger than the medium allows", "choose another folder"
+            return tr("the file is larger than the medium allows"), tr("choose another folder")
         case _:
-            return f"the system refused ({error.strerror or error})", "try again or choose another folder"
+            return tr("the system refused ({what})", what=error.strerror or error), tr(
+                "try again or choose another folder"
+            )

@@ -21,6 +21,7 @@ from walkapp.bundle.read import open_listed
 from walkapp.bundle.rows import row_columns
 from walkapp.bundle.tables import check_header, read_rows
 from walkapp.files import sha256_of
+from walkapp.language import tr
 
 __all__ = ["END_OF_ROW", "PlainTable", "PlainTables", "with_cells_around"]
 
@@ -94,7 +95,7 @@ class PlainTables:
             for name, one in listings.items():
                 if (found := PHOTO.fullmatch(name)) and found[1] != one.sha256:
                     raise self._place.at(member=name).error(
-                        "is named by another SHA-256 than the one listed"
+                        tr("is named by another SHA-256 than the one listed")
                     )
         except BaseException:
             self._archive.close()
@@ -143,10 +144,10 @@ def _split(data: bytes, place: Place) -> tuple[list[str], bytes]:
     """Give the names of the columns and what stands below them; no name has a line break in it."""
     end = data.find(b"\n") + 1 or len(data)
     if end > _LONGEST_HEADER:
-        raise place.at(row=1).error("is no row of column names")
+        raise place.at(row=1).error(tr("is no row of column names"))
     for _, header in read_csv(data[:end], place):
         return header, data[end:]
-    raise place.error("is empty, even the column names are missing")
+    raise place.error(tr("is empty, even the column names are missing"))
 
 
 def _check_text(data: bytes, place: Place) -> None:
@@ -154,11 +155,13 @@ def _check_text(data: bytes, place: Place) -> None:
     try:
         data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise place.error(f"is not UTF-8 at byte {error.start}", MEND_SPREADSHEET) from error
+        raise place.error(
+            tr("is not UTF-8 at byte {start}", start=error.start), MEND_SPREADSHEET
+        ) from error
     if len(data.translate(None, _C0)) != len(data) or (b"\xc2" in data and _C1.search(data)):
-        raise place.error("holds control characters", MEND_SPREADSHEET)
+        raise place.error(tr("holds control characters"), MEND_SPREADSHEET)
     if data.count(b"\r") != data.count(b"\r\n"):
-        raise place.error("is not CSV (a carriage return without a line feed)", MEND_SPREADSHEET)
+        raise place.error(tr("is not CSV (a carriage return without a line feed)"), MEND_SPREADSHEET)
 
 
 def with_cells_around(table: PlainTable, cells: Sequence[int]) -> tuple[bytes, int]:

@@ -28,6 +28,7 @@ from walkapp.bundle.signature import Signed, read_signature
 from walkapp.bundle.tables import read_records, read_rows
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, write_all
+from walkapp.language import tr
 from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, Withdrawal
 from walkapp.model.standing import standing_of
 
@@ -116,7 +117,7 @@ class Bundle:
     def _listing(self, name: str) -> Listing:
         if name not in self._photos:
             place = self._place.at(member=photo_member(name))
-            raise place.error("is not in the bundle", "choose one of its pictures")
+            raise place.error(tr("is not in the bundle"), tr("choose one of its pictures"))
         return self._photos[name]
 
     def extract_photo(self, name: str, folder: Path, disk: Disk = DISK) -> Path:
@@ -155,7 +156,9 @@ class Bundle:
             if isinstance(error, BundleError):
                 raise
             what, mend = describe_refusal(error)
-            raise place.error(f"cannot be saved in {folder}: {what}", mend) from error
+            raise place.error(
+                tr("cannot be saved in {folder}: {what}", folder=folder, what=what), mend
+            ) from error
         return target
 
     def _write_photo(self, listing: Listing, path: Path, disk: Disk) -> None:
@@ -215,7 +218,10 @@ def open_listed(archive: Archive, place: Place) -> tuple[int, Mapping[str, Listi
         If it has no descriptor, or other files than are listed, or the signature does not fit.
     """
     if DESCRIPTOR not in archive.names:
-        raise place.error(f"has no {DESCRIPTOR}, so it is no bundle", "choose a bundle of walkapp")
+        raise place.error(
+            tr("has no {descriptor}, so it is no bundle", descriptor=DESCRIPTOR),
+            tr("choose a bundle of walkapp"),
+        )
     data = archive.read(DESCRIPTOR)
     number, listings = read_descriptor(data, place.at(member=DESCRIPTOR))
     check_complete(archive, listings, place)
@@ -233,7 +239,7 @@ def _read_content(archive: Archive, place: Place, progress: Progress) -> _Conten
         here = place.at(member=name)
         if found := PHOTO.fullmatch(name):
             if found[1] != listing.sha256:
-                raise here.error("is named by another SHA-256 than the one listed")
+                raise here.error(tr("is named by another SHA-256 than the one listed"))
             archive.check(listing)
             photos[PurePosixPath(name).name] = listing
             steps.finish(listing)
@@ -301,12 +307,20 @@ def check_complete(archive: Archive, listings: Mapping[str, Listing], place: Pla
     """
     there = set(archive.names) - {DESCRIPTOR, SIGNATURE}
     for name in sorted(there - set(listings)):
-        raise place.at(member=name).error(f"is in the zip and not listed in {DESCRIPTOR}")
+        raise place.at(member=name).error(
+            tr("is in the zip and not listed in {descriptor}", descriptor=DESCRIPTOR)
+        )
     for name in sorted(set(listings) - there):
-        raise place.at(member=name).error("is listed and missing from the zip")
+        raise place.at(member=name).error(tr("is listed and missing from the zip"))
     for name, listing in sorted(listings.items()):
         if (size_bytes := archive.size_bytes(name)) != listing.size_bytes:
-            raise place.at(member=name).error(f"has {size_bytes} bytes, {listing.size_bytes} are listed")
+            raise place.at(member=name).error(
+                tr(
+                    "has {size_bytes} bytes, {size_bytes2} are listed",
+                    size_bytes=size_bytes,
+                    size_bytes2=listing.size_bytes,
+                )
+            )
 
 
 def check_photos_are_named(photos: Iterable[str], records: Iterable[Record], place: Place) -> None:
@@ -325,7 +339,7 @@ def check_photos_are_named(photos: Iterable[str], records: Iterable[Record], pla
     carried = {cell for r in known if isinstance(r, CarriedRecord) for _, cell in r.cells}
     for name in sorted(photos):
         if name not in named and name.partition(".")[0] not in carried:
-            raise place.at(member=photo_member(name)).error("is a picture that no record names")
+            raise place.at(member=photo_member(name)).error(tr("is a picture that no record names"))
 
 
 def _named_photos(records: Iterable[Record]) -> set[str]:

@@ -11,6 +11,7 @@ from typing import Any
 from walkapp.bundle.columns import TableColumn, columns_of_class
 from walkapp.bundle.layout import FORMAT
 from walkapp.errors import RecordError
+from walkapp.language import tr
 from walkapp.model.schema import check_values, key, record_id, record_kind, text, whole
 
 __all__ = ["FirstBadRow", "row_columns", "row_from_cells"]
@@ -36,30 +37,41 @@ class FirstBadRow:
         At construction, naming the first field that holds something it may not.
     """
 
-    concern: str = record_id("Id of the concern")
-    defect: str = key("Id of the defect")
-    station_order: int = whole("Place in the stream: 1, 2, ...; 0 for incoming material")
-    station: str = text("Station", longest=200)
-    checked: int = whole("Parts checked")
-    nok: int = whole("Parts that were NOK")
+    concern: str = record_id("Id of the concern")  # no text: a column of a file, the same in every language
+    defect: str = key("Id of the defect")  # no text: a column of a file, the same in every language
+    station_order: int = whole(
+        "Place in the stream: 1, 2, ...; 0 for incoming material"
+    )  # no text: a column of a file, the same in every language
+    station: str = text("Station", longest=200)  # no text: a column of a file, the same in every language
+    checked: int = whole("Parts checked")  # no text: a column of a file, the same in every language
+    nok: int = whole("Parts that were NOK")  # no text: a column of a file, the same in every language
     share: float | None = None
     low95: float | None = None
     high95: float | None = None
     probability_origin: float | None = None
-    verdict: str = text("What is said of the station, in words", longest=200)
+    verdict: str = text(
+        "What is said of the station, in words", longest=200
+    )  # no text: a column of a file, the same in every language
     first_bad_station: str = text(
-        "The first bad station of the concern; empty when unknown", longest=200, default=""
+        "The first bad station of the concern; empty when unknown",
+        longest=200,
+        default="",  # no text: a column of a file, the same in every language
     )
-    stream: str = key("Id of the value stream", default="")
+    stream: str = key(
+        "Id of the value stream", default=""
+    )  # no text: a column of a file, the same in every language
 
     def __post_init__(self) -> None:
         check_values(self)
         for name in _NUMBERS:
             value = getattr(self, name)
             if value is not None and not 0 <= value <= 1:
-                raise RecordError(f"{name} must be from 0 to 1, not {value!r}")
+                raise RecordError(
+                    tr("{name} must be from 0 to 1, not {value}", name=name, value=repr(value))
+                )
 
 
+# no text: columns of a file, the same in every language
 _NUMBERS = {
     "share": "NOK parts divided by parts checked, 0 to 1",
     "low95": "Lower end of the exact 95 % interval of the share",
@@ -77,7 +89,7 @@ def _number_from_cell(cell: str) -> float | None:
     if cell == "":
         return None
     if not _NUMBER.fullmatch(cell):
-        raise RecordError("must be a number from 0 to 1")
+        raise RecordError(tr("must be a number from 0 to 1"))
     return float(cell)
 
 

@@ -18,6 +18,7 @@ from types import ModuleType
 from walkapp.bundle.layout import UPDATE
 from walkapp.bundle.places import Place
 from walkapp.files import fingerprint_of
+from walkapp.language import msg, tr
 
 __all__ = [
     "INSTALL",
@@ -32,7 +33,7 @@ __all__ = [
     "write_signature",
 ]
 
-INSTALL = "pip install 'walkapp[sign]'"
+INSTALL = msg("pip install 'walkapp[sign]'")
 """How to get the library."""
 
 FORMAT = 1
@@ -194,15 +195,25 @@ def read_signature(data: bytes, descriptor: bytes, place: Place) -> Signed:
     if found is None:
         number = _FORMAT.search(data)
         if number is not None and int(number[1]) > FORMAT:
-            raise place.error(f"has the format {int(number[1])}, this version reads {FORMAT}", UPDATE)
-        raise place.error("is not a signature as bundles hold it")
+            raise place.error(
+                tr(
+                    "has the format {number}, this version reads {format}",
+                    number=int(number[1]),
+                    format=FORMAT,
+                ),
+                UPDATE,
+            )
+        raise place.error(tr("is not a signature as bundles hold it"))
     device, public_key, signature = (part.decode("ascii") for part in found.groups())
     if is_odd_key(public_key):
-        raise place.error("names a key that nobody can own, so that anybody could have signed")
+        raise place.error(tr("names a key that nobody can own, so that anybody could have signed"))
     is_checked = can_sign()
     if is_checked and not fits(public_key, bytes.fromhex(signature), _message(device, descriptor)):
         raise place.error(
-            "does not fit: the bundle was changed after it was signed, or the signature is of another one"
+            tr(
+                "does not fit: the bundle was changed after it was signed, or the signature is "
+                "of another one"
+            )
         )
     return Signed(device=device, public_key=public_key, is_checked=is_checked)
 

@@ -15,15 +15,16 @@ from walkapp.bundle.places import Place, brief
 from walkapp.bundle.rows import FirstBadRow, row_columns
 from walkapp.bundle.tables import check_carried_names
 from walkapp.errors import RecordError
+from walkapp.language import msg, tr
 from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, kind_of
 
 __all__ = ["WRITE_AGAIN", "Table", "latest_time", "table_of_rows", "tables_of_records"]
 
-WRITE_AGAIN = "write it again"
+WRITE_AGAIN = msg("write it again")
 """How to mend a bundle that does not read back."""
 
 _ROWS_AT_ONCE = 500
-_MEND_CARRIED = "they came from a newer version, update walkapp"
+_MEND_CARRIED = msg("they came from a newer version, update walkapp")
 _YEAR_ONE = datetime(1, 1, 1)  # noqa: DTZ001 - only differences are taken
 
 R = TypeVar("R")
@@ -101,7 +102,7 @@ class Table:
             except RecordError as error:
                 raise here.error(str(error), _MEND_CARRIED) from error
             if read != written:
-                raise here.error("does not read back as it was written", WRITE_AGAIN)
+                raise here.error(tr("does not read back as it was written"), WRITE_AGAIN)
 
 
 def tables_of_records(records: Sequence[Record], place: Place) -> list[Table]:
@@ -154,12 +155,14 @@ def _carried_table(
     name = table_name(kind, number)
     if not is_member_name(f"{name}.csv") or kind == ROWS_NAME:
         raise place.error(
-            f"holds records of the kind {brief(kind)}, which cannot name a table", _MEND_CARRIED
+            tr("holds records of the kind {brief}, which cannot name a table", brief=brief(kind)),
+            _MEND_CARRIED,
         )
     check_carried_names(names, place.at(member=f"{name}.csv"), _MEND_CARRIED)
     columns = (*columns_of_class(Record), *carried_columns(names))
     return Table(
         name=name,
+        # no text: a column of a file, the same in every language
         title="Records of a newer version, passed on as they came",
         columns=columns,
         rows=_sorted(records, columns, _carried_values),
@@ -208,6 +211,7 @@ def table_of_rows(rows: Iterable[FirstBadRow]) -> Table:
     place_of = attrgetter("concern", "stream", "station_order")
     return Table(
         name=ROWS_NAME,
+        # no text: a column of a file, the same in every language
         title="First bad station: computed from the records when the bundle was written",
         columns=columns,
         rows=_sorted_by_all(set(rows), place_of, columns, values_of),

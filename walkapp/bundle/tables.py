@@ -12,6 +12,7 @@ from walkapp.bundle.layout import ASK_AGAIN, FORMAT, UPDATE, kind_of_table
 from walkapp.bundle.places import Place
 from walkapp.bundle.rows import FirstBadRow, row_columns, row_from_cells
 from walkapp.errors import RecordError
+from walkapp.language import tr
 from walkapp.model.records import HEADER, KINDS, CarriedRecord, Record, columns_of_kind
 from walkapp.model.schema import Column, columns_of
 
@@ -30,10 +31,10 @@ def check_carried_names(names: Sequence[str], place: Place, mend: str = ASK_AGAI
         Naming the first one.
     """
     if len({*HEADER, *names}) != len(HEADER) + len(names):
-        raise place.error("has two columns of the same name", mend)
+        raise place.error(tr("has two columns of the same name"), mend)
     for name in names:
         if not _CARRIED_NAME.fullmatch(name):
-            raise place.at(column=name).error("is not the name of a column", mend)
+            raise place.at(column=name).error(tr("is not the name of a column"), mend)
 
 
 def read_records(data: bytes, place: Place, number: int) -> Iterator[Record]:
@@ -107,12 +108,12 @@ def check_header(header: Sequence[str], place: Place, number: int) -> None:
 def _check_header(header: Sequence[str], wanted: Sequence[str], place: Place) -> None:
     for name in header:
         if name not in wanted:
-            raise place.at(column=name).error("is not a column that this version knows", UPDATE)
+            raise place.at(column=name).error(tr("is not a column that this version knows"), UPDATE)
     for name in wanted:
         if name not in header:
-            raise place.at(column=name).error("is missing")
+            raise place.at(column=name).error(tr("is missing"))
     if list(header) != list(wanted):
-        raise place.error("has its columns in another order or twice")
+        raise place.error(tr("has its columns in another order or twice"))
 
 
 def _values(columns: Sequence[TableColumn], cells: list[str], place: Place, row: int) -> dict[str, Any]:

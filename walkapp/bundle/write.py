@@ -38,6 +38,7 @@ from walkapp.bundle.signature import Signed, Signer, write_signature
 from walkapp.bundle.table_writing import WRITE_AGAIN, Table, latest_time, table_of_rows, tables_of_records
 from walkapp.errors import BundleError
 from walkapp.files import DISK, Disk, sha256_of, sha256_of_file
+from walkapp.language import tr
 from walkapp.model.records import Record
 
 __all__ = ["BundleFacts", "write_bundle"]
@@ -151,7 +152,14 @@ def write_bundle(
     pictures = [_picture(name, path, place) for name, path in sorted(photos.items())]
     entries = len(texts) + len(pictures) + (1 if signer is None else 2)
     if entries > limits.entries:
-        raise place.error(f"would hold {entries} files, at most {limits.entries} are allowed", SMALLER)
+        raise place.error(
+            tr(
+                "would hold {entries} files, at most {entries2} are allowed",
+                entries=entries,
+                entries2=limits.entries,
+            ),
+            SMALLER,
+        )
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
         with NewArchive(beside, place, limits, disk) as new:
@@ -221,7 +229,7 @@ def _fill(
 
 def _refusal(out: Path, error: OSError, place: Place) -> BundleError:
     what, mend = describe_refusal(error)
-    return place.error(f"cannot be written in {out.parent}: {what}", mend)
+    return place.error(tr("cannot be written in {parent}: {what}", parent=out.parent, what=what), mend)
 
 
 def _checklist_members(
@@ -232,8 +240,8 @@ def _checklist_members(
             path = checklist_member(digest, name)
             if not CHECKLIST.fullmatch(path):
                 raise place.at(member=path).error(
-                    "is a checklist file whose name a bundle cannot carry",
-                    "rename it to small letters, digits and dashes, ending in .toml",
+                    tr("is a checklist file whose name a bundle cannot carry"),
+                    tr("rename it to small letters, digits and dashes, ending in .toml"),
                 )
             yield path, data
 
@@ -243,7 +251,7 @@ def _picture(name: str, source: Path, place: Place) -> _Picture:
     here = place.at(member=path)
     found = PHOTO.fullmatch(path)
     if not found:
-        raise here.error("is a picture whose name is not its SHA-256", "take the picture in again")
+        raise here.error(tr("is a picture whose name is not its SHA-256"), tr("take the picture in again"))
     try:
         size_bytes = source.stat().st_size
     except OSError as error:
@@ -267,7 +275,7 @@ def _read_back(
     with Archive(path, place, limits) as archive:
         found = archive.read(DESCRIPTOR)
         if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != (FORMAT, listings):
-            raise place.at(member=DESCRIPTOR).error("does not read back as it was written", WRITE_AGAIN)
+            raise place.at(member=DESCRIPTOR).error(tr("does not read back as it was written"), WRITE_AGAIN)
         check_complete(archive, listings, place)
         signed = signature_in(archive, found, place)
 
@@ -292,6 +300,7 @@ def _not_as_written(listing: Listing, source: Path | None, place: Place) -> Bund
             return unreadable(source, error, here)
         if not is_sound:
             return here.error(
-                f"is damaged: {source} is not the picture that was taken in", "restore that file"
+                tr("is damaged: {source} is not the picture that was taken in", source=source),
+                tr("restore that file"),
             )
-    return here.error("does not read back as it was written", WRITE_AGAIN)
+    return here.error(tr("does not read back as it was written"), WRITE_AGAIN)

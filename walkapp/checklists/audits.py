@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from walkapp.checklists.fields import Table, near
+from walkapp.language import tr
 from walkapp.model.auditing import (
     DEFAULT_ADDED,
     DEFAULT_MAKE_UP_DAYS,
@@ -29,7 +30,13 @@ MOST_CHANGES = 500
 """Days on which questions may begin or end: once a week over ten years is no more."""
 
 MOST_IN_ZONE = 60
-_OF_ONE_MACHINE = ("localtime", "posixrules", "posix/", "right/", "Factory")
+_OF_ONE_MACHINE = (
+    "localtime",
+    "posixrules",
+    "posix/",
+    "right/",
+    "Factory",
+)  # no text: a name of the time zone database
 """Beginnings of names in the folder of time zones that no other tablet may have, or has otherwise."""
 
 
@@ -70,9 +77,9 @@ def read_audits(top: Table, stream: Stream | None, stream_file: str) -> AuditSch
     tells_persons = top.flag("tells_persons")
     top.finish()
     if not layers:
-        top.notes.add((), "no layer is listed", "add a [[layer]] with id, name and every")
+        top.notes.add((), tr("no layer is listed"), tr("add a [[layer]] with id, name and every"))
     if not questions:
-        top.notes.add((), "no question is listed", "add a [[question]] with station, id and ask")
+        top.notes.add((), tr("no question is listed"), tr("add a [[question]] with station, id and ask"))
     _note_idle_layers(top, layers, questions)
     if calendar is None or top.notes.mistakes:
         return None
@@ -90,20 +97,28 @@ def _read_calendar(top: Table) -> WorkCalendar | None:
     table = top.table("calendar")
     if table is None:
         if not top.has("calendar"):
-            top.notes.add((), "there is no calendar", "add [calendar] with begins and time_zone")
+            top.notes.add((), tr("there is no calendar"), tr("add [calendar] with begins and time_zone"))
         return None
     begins = table.day("begins", needed=True)
     zone = table.text("time_zone", longest=MOST_IN_ZONE)
     if zone.strip() and len(zone) <= MOST_IN_ZONE and not _is_zone(zone):
-        mend = 'use a name of the IANA time zone database, such as "Europe/Berlin"'
-        table.wrong("time_zone", f'there is no time zone "{zone}"', mend)
+        mend = tr('use a name of the IANA time zone database, such as "Europe/Berlin"')
+        table.wrong("time_zone", tr('there is no time zone "{zone}"', zone=zone), mend)
     days = table.words("working_days", WEEKDAYS) if table.has("working_days") else WEEKDAYS[:5]
     holidays = table.days("holidays", most=MOST_DAYS_OFF)
     extra = table.days("extra_days", most=MOST_DAYS_OFF)
     for day in sorted(set(holidays) & set(extra)):
-        table.wrong("extra_days", f"{day} is a holiday and an extra day", "take it out of one of the lists")
+        table.wrong(
+            "extra_days",
+            tr("{day} is a holiday and an extra day", day=day),
+            tr("take it out of one of the lists"),
+        )
     if table.has("working_days") and not days:
-        table.wrong("working_days", "no working day is listed", f"list some of {', '.join(WEEKDAYS)}")
+        table.wrong(
+            "working_days",
+            tr("no working day is listed"),
+            tr("list some of {weekdays}", weekdays=", ".join(WEEKDAYS)),
+        )
     table.finish()
     if begins is None:
         return None
@@ -133,15 +148,15 @@ def _read_layer(table: Table, stream: Stream | None, stream_file: str) -> AuditL
     if every == "shift":
         shifts = table.words("shifts", known_shifts) if stream else table.texts("shifts", longest=20)
         if stream and not known_shifts:
-            mend = f'add shifts to {stream_file}, or write every = "day"'
-            table.wrong("every", "the stream has no shifts", mend)
+            mend = tr('add shifts to {stream_file}, or write every = "day"', stream_file=stream_file)
+            table.wrong("every", tr("the stream has no shifts"), mend)
     elif every:
-        table.refuse(("shifts",), 'only a layer with every = "shift" has it; take it out')
+        table.refuse(("shifts",), tr('only a layer with every = "shift" has it; take it out'))
     since, until = table.day("since"), table.day("until")
     _note_order(table, since, until)
     layer = AuditLayer(
         id=table.key("id"),
-        name=table.text("name", longest=40),
+        name=table.text("name", longest=40, is_told=True),
         every=every,
         shifts=shifts,
         stations=table.whole("stations", least=1, most=50, default=1),
@@ -158,7 +173,11 @@ def _read_layer(table: Table, stream: Stream | None, stream_file: str) -> AuditL
 
 def _note_order(table: Table, since: date | None, until: date | None) -> None:
     if since is not None and until is not None and until < since:
-        table.wrong("until", f"until ({until}) is before since ({since})", "exchange or correct them")
+        table.wrong(
+            "until",
+            tr("until ({until}) is before since ({since})", until=until, since=since),
+            tr("exchange or correct them"),
+        )
 
 
 def _read_stations(
@@ -169,7 +188,11 @@ def _read_stations(
         station = table.key("id")
         _note_unknown_station(table, "id", station, stream, known, stream_file)
         if station and station in found:
-            table.wrong("id", f'the station "{station}" is listed twice', "list every station once")
+            table.wrong(
+                "id",
+                tr('the station "{station}" is listed twice', station=station),
+                tr("list every station once"),
+            )
         found[station] = _often(table)
         table.finish()
     return tuple(found.items())
@@ -178,7 +201,9 @@ def _read_stations(
 def _often(table: Table, default: int = 1) -> int:
     value = table.whole("often", least=OFTEN[0], most=OFTEN[-1], default=default)
     if value not in OFTEN:
-        table.wrong("often", f"often is {value}", f"use {', '.join(map(str, OFTEN))}")
+        table.wrong(
+            "often", tr("often is {value}", value=value), tr("use {map}", map=", ".join(map(str, OFTEN)))
+        )
     return value
 
 
@@ -186,8 +211,12 @@ def _note_unknown_station(
     table: Table, key: str, station: str, stream: Stream | None, known: _Known, stream_file: str
 ) -> None:
     if stream and station and station not in known.stations:
-        mend = f"name a station of {stream_file}{near(station, known.stations)}"
-        table.wrong(key, f'there is no station "{station}"', mend)
+        mend = tr(
+            "name a station of {stream_file}{near}",
+            stream_file=stream_file,
+            near=near(station, known.stations),
+        )
+        table.wrong(key, tr('there is no station "{station}"', station=station), mend)
 
 
 def _read_questions(
@@ -204,8 +233,8 @@ def _read_questions(
         question = AuditQuestion(
             id=table.key("id"),
             station=station,
-            ask=table.text("ask", longest=200),
-            how=table.text("how", longest=600, default=""),
+            ask=table.text("ask", longest=200, is_told=True),
+            how=table.text("how", longest=600, default="", is_told=True),
             layers=table.words("layers", tuple(known.layers)),
             often=_often(table, default=2 if special else 1),
             special=special,
@@ -215,18 +244,25 @@ def _read_questions(
         )
         table.finish()
         if is_record_id(question.id):
-            table.wrong("id", f'id "{question.id}" looks like that of a record', "use a few words")
+            table.wrong(
+                "id", tr('id "{id}" looks like that of a record', id=question.id), tr("use a few words")
+            )
         here = question.station, question.id
         if here in first and all(here):
             line = table.notes.line(("question", first[here], "id"))
-            what = f'id "{question.id}" is used twice at {question.station}, first in line {line}'
-            table.wrong("id", what, "give every question of a station an id of its own")
+            what = tr(
+                'id "{id}" is used twice at {station}, first in line {line}',
+                id=question.id,
+                station=question.station,
+                line=line,
+            )
+            table.wrong("id", what, tr("give every question of a station an id of its own"))
         first.setdefault(here, place)
         found.append(question)
     changes = {day for q in found for day in (q.since, q.until) if day is not None}
     if len(changes) > MOST_CHANGES:
-        what = f"questions begin and end on {len(changes)} different days"
-        top.notes.add(("question",), what, f"use at most {MOST_CHANGES}")
+        what = tr("questions begin and end on {changes} different days", changes=len(changes))
+        top.notes.add(("question",), what, tr("use at most {most_changes}", most_changes=MOST_CHANGES))
     return tuple(found)
 
 
@@ -235,11 +271,11 @@ def _note_idle_layers(top: Table, layers: Sequence[AuditLayer], questions: Seque
     for place, layer in enumerate(layers):
         if layer.id in first:
             line = top.notes.line(("layer", first[layer.id], "id"))
-            what = f'id "{layer.id}" is used twice, first in line {line}'
-            top.notes.add(("layer", place, "id"), what, "give every layer its own id")
+            what = tr('id "{id}" is used twice, first in line {line}', id=layer.id, line=line)
+            top.notes.add(("layer", place, "id"), what, tr("give every layer its own id"))
         elif layer.id and questions and all(q.layers and layer.id not in q.layers for q in questions):
-            what = f'no question is asked by the layer "{layer.id}"'
+            what = tr('no question is asked by the layer "{id}"', id=layer.id)
             top.notes.add(
-                ("layer", place, "id"), what, "add it to the layers of a question, or take it out"
+                ("layer", place, "id"), what, tr("add it to the layers of a question, or take it out")
             )
         first.setdefault(layer.id, place)

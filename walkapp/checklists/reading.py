@@ -5,16 +5,15 @@ from __future__ import annotations
 import contextlib
 import functools
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
 
 from walkapp.checklists.audits import read_audits
-from walkapp.checklists.fields import Notes, StopReadingError, Table, near
-from walkapp.checklists.outline import Outline
+from walkapp.checklists.documents import document
+from walkapp.checklists.fields import StopReadingError, Table, Translations, near
 from walkapp.errors import ChecklistError, Mistake
 from walkapp.files import sha256_of_files
+from walkapp.language import decimal_text, tr
 from walkapp.model.auditing import WEEKDAYS, AuditScheme
 from walkapp.model.checklist import (
     CHECK_KINDS,
@@ -34,24 +33,22 @@ from walkapp.model.checklist import (
 )
 
 STREAM_FILE, CHECKS_FILE, AUDITS_FILE = "stream.toml", "checks.toml", "audits.toml"
-LARGEST_FILE_BYTES = 1_048_576
 MOST_STATIONS, MOST_CHECKS, MOST_SHIFTS, MOST_DEFECTS = 200, 2000, 24, 100
 MOST_IN_TIME = 20
+MOST_IN_TEXT = 600
 
 MOST_REMEMBERED = 8
 """Checklists that were read last and need not be taken apart again: that takes longest of all."""
 
-_SYNTAX_PLACE = re.compile(r" \(at line (\d+), column (\d+)\)$")
-# The parser of the standard library takes days for one key of 100,000 parts.
-_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""", re.ASCII)
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
+_TRANSLATION_FILE = re.compile(r"[a-z]{2}\.toml", re.ASCII)
 _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
 _JUDGING = ("finds", "detection", "false_alarm")
 _WITH_LIMITS = ("measurement", "setting")
 _WITH_PARTS = ("attribute", "count", "measurement")
 
 
-def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
+def parse_stream(folder_name: str, files: Mapping[str, bytes], *, language: str = "") -> Stream:
     """Read a checklist.
 
     Parameters
@@ -59,7 +56,11 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     folder_name
         Name of its folder, which is the id of the stream.
     files
-        Content by file name: ``stream.toml`` and ``checks.toml``, perhaps ``audits.toml``, nothing else.
+        Content by file name: ``stream.toml`` and ``checks.toml``, perhaps ``audits.toml``, and for further
+        languages ``de.toml`` and so on; nothing else.
+    language
+        Code of the language that texts for people are wanted in, such as ``de`` or ``es_MX``. What has no
+        translation is as it stands in the first files.
 
     Returns
     -------
@@ -71,15 +72,54 @@ def parse_stream(folder_name: str, files: Mapping[str, bytes]) -> Stream:
     ChecklistError
         With every mistake in all files; nothing was loaded.
     """
-    return _parsed(folder_name, tuple(sorted(files.items())))
+    name = translation_file(language)
+    wanted = name if name in files else ""
+    return _parsed(folder_name, tuple(sorted(files.items())), wanted)
+
+
+def translation_file(language: str) -> str:
+    """Name the file that holds the texts of a checklist in a language; countries share one."""
+    return f"{language.partition('_')[0]}.toml"
+
+
+def translations(folder_name: str, files: Mapping[str, bytes]) -> dict[str, tuple[str, ...]]:
+    """Read the checklist once more in each further language that it has.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        The texts that have no translation, by the name of the file that should have it.
+
+    Raises
+    ------
+    ChecklistError
+        With every mistake in the files of the languages.
+    """
+    mistakes: list[Mistake] = []
+    missing = {}
+    for name in sorted(filter(_TRANSLATION_FILE.fullmatch, files)):
+        try:
+            missing[name] = tuple(_read(folder_name, files, name)[1])
+        except ChecklistError as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise ChecklistError(mistakes)
+    return missing
 
 
 @functools.lru_cache(maxsize=MOST_REMEMBERED)
-def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...]) -> Stream:
-    files = dict(named)
+def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...], wanted: str) -> Stream:
+    return _read(folder_name, dict(named), wanted)[0]
+
+
+def _read(folder_name: str, files: Mapping[str, bytes], wanted: str) -> tuple[Stream, list[str]]:
+    """Read the files in the language of the file `wanted`; give the stream and what is not translated."""
     mistakes = _wrong_files(folder_name, files)
-    stream_part = _document(folder_name, STREAM_FILE, files, mistakes)
-    checks_part = _document(folder_name, CHECKS_FILE, files, mistakes)
+    told, told_part = None, document(folder_name, wanted, files, mistakes) if wanted else None
+    if told_part is not None:
+        told = Translations(told_part.all_texts(longest=MOST_IN_TEXT))
+    stream_part = document(folder_name, STREAM_FILE, files, mistakes, told)
+    checks_part = document(folder_name, CHECKS_FILE, files, mistakes, told)
     stream: Stream | None = None
     if stream_part is not None:
         with contextlib.suppress(StopReadingError):
@@ -93,21 +133,31 @@ def _parsed(folder_name: str, named: tuple[tuple[str, bytes], ...]) -> Stream:
     if stream is not None and stream_part is not None and checks is not None:
         mistakes += _defects_without_check(stream, checks, stream_part)
     audits: AuditScheme | None = None
-    audits_part = _document(folder_name, AUDITS_FILE, files, mistakes)
+    audits_part = document(folder_name, AUDITS_FILE, files, mistakes, told)
     if audits_part is not None:
         with contextlib.suppress(StopReadingError):
             audits = read_audits(audits_part, stream, STREAM_FILE)
         mistakes += audits_part.notes.mistakes
+    if told is not None and told_part is not None:
+        if not mistakes:
+            told_part.only_known(told.used, told.missing)
+        mistakes += told_part.notes.mistakes
     if mistakes or stream is None or checks is None:
         raise ChecklistError(mistakes)
     stations = tuple(replace(s, checks=tuple(checks.get(s.id, ()))) for s in stream.stations)
-    return replace(stream, stations=stations, audits=audits, digest=sha256_of_files(files))
+    whole = replace(stream, stations=stations, audits=audits, digest=sha256_of_files(files))
+    return whole, told.missing if told is not None else []
 
 
 def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
     wanted = (STREAM_FILE, CHECKS_FILE)
     missing = [
-        Mistake(f"{folder_name}/{name}", 0, "the file is missing", "add it; a ready-made folder shows how")
+        Mistake(
+            f"{folder_name}/{name}",
+            0,
+            tr("the file is missing"),
+            tr("add it; a ready-made folder shows how"),
+        )
         for name in wanted
         if name not in files
     ]
@@ -115,60 +165,13 @@ def _wrong_files(folder_name: str, files: Mapping[str, bytes]) -> list[Mistake]:
         Mistake(
             f"{folder_name}/{name}",
             0,
-            "the file has no meaning here",
-            f"take it out or rename it{near(name, (*wanted, AUDITS_FILE))}",
+            tr("the file has no meaning here"),
+            tr("take it out or rename it{near}", near=near(name, (*wanted, AUDITS_FILE))),
         )
         for name in files
-        if name not in (*wanted, AUDITS_FILE)
+        if name not in (*wanted, AUDITS_FILE) and not _TRANSLATION_FILE.fullmatch(name)
     ]
     return missing + extra
-
-
-def _document(
-    folder_name: str, name: str, files: Mapping[str, bytes], mistakes: list[Mistake]
-) -> Table | None:
-    """Parse one file; none, with the mistake noted, when it cannot be parsed at all."""
-    shown = f"{folder_name}/{name}"
-    data = files.get(name)
-    if data is None:
-        return None
-    if len(data) > LARGEST_FILE_BYTES:
-        what = f"the file has {len(data)} bytes"
-        mistakes.append(Mistake(shown, 0, what, f"shorten it to at most {LARGEST_FILE_BYTES}"))
-        return None
-    try:
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        mistakes.append(Mistake(shown, line, "the text is not UTF-8", "save the file with UTF-8 encoding"))
-        return None
-    if found := _DEEP_KEY.search(text):
-        line = text.count("\n", 0, found.start()) + 1
-        mistakes.append(Mistake(shown, line, "a key has too many parts", "mend the line"))
-        return None
-    try:
-        values = tomllib.loads(text, parse_float=_exact)
-        outline = Outline(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        mistakes.append(_syntax_mistake(shown, str(error), text))
-        return None
-    return Table(values, (), Notes(shown, outline))
-
-
-def _exact(digits: str) -> Decimal:
-    """Keep a number as it was written; one whose exponent no decimal can hold becomes infinite."""
-    try:
-        return Decimal(digits)
-    except InvalidOperation:
-        return Decimal("Infinity")
-
-
-def _syntax_mistake(shown: str, said: str, text: str) -> Mistake:
-    place = _SYNTAX_PLACE.search(said)
-    line = int(place[1]) if place else text.count("\n") + 1 if "end of document" in said else 0
-    what = said[: place.start()] if place else said.removesuffix(" (at end of document)")
-    column = f" at column {place[2]}" if place else ""
-    return Mistake(shown, line, f"this is not TOML: {what}{column}", "mend the line")
 
 
 def _read_stream(folder_name: str, top: Table) -> Stream:
@@ -177,26 +180,28 @@ def _read_stream(folder_name: str, top: Table) -> Stream:
             Mistake(
                 folder_name,
                 0,
-                "the folder's name cannot be the id of a stream",
-                "rename it with small letters, digits and dashes, a letter first, at most 40 characters",
+                tr("the folder's name cannot be the id of a stream"),
+                tr(
+                    "rename it with small letters, digits and dashes, a letter first, at most 40 characters"
+                ),
             )
         )
     stream = Stream(
         id=folder_name,
-        name=top.text("name", longest=60),
-        product=top.text("product", longest=80),
+        name=top.text("name", longest=60, is_told=True),
+        product=top.text("product", longest=80, is_told=True),
         version=top.text("version", longest=20),
         invented=top.flag("invented"),
-        cautions=top.texts("cautions", longest=300),
+        cautions=top.texts("cautions", longest=300, is_told=True),
         shifts=_read_shifts(top),
         defects=tuple(_read_defect(table) for table in top.tables("defect", most=MOST_DEFECTS)),
         stations=_read_stations(top),
     )
     top.finish()
     if not stream.defects:
-        top.notes.add((), "no defect is listed", "add a [[defect]] with id and name")
+        top.notes.add((), tr("no defect is listed"), tr("add a [[defect]] with id and name"))
     if len(stream.stations) < 2:
-        top.notes.add((), "fewer than two stations are listed", "add a [[station]] for each")
+        top.notes.add((), tr("fewer than two stations are listed"), tr("add a [[station]] for each"))
     _note_twins(top, "defect", [defect.id for defect in stream.defects])
     _note_twins(top, "station", [station.id for station in stream.stations])
     _note_twins(top, "station", [station.name for station in stream.stations], key="name")
@@ -209,8 +214,12 @@ def _note_twins(top: Table, array: str, ids: list[str], *, key: str = "id", one:
     for place, found in enumerate(ids):
         if found in first:
             line = top.notes.line((array, first[found], key))
-            what = f'{key} "{found}" is used twice, first in line {line}'
-            top.notes.add((array, place, key), what, f"give every {one or array} its own {key}")
+            what = tr(
+                '{key} "{found}" is used twice, first in line {line}', key=key, found=found, line=line
+            )
+            top.notes.add(
+                (array, place, key), what, tr("give every {what} its own {key}", what=one or array, key=key)
+            )
         elif found:
             first[found] = place
 
@@ -229,17 +238,21 @@ def _read_shifts(top: Table) -> tuple[Shift, ...]:
         table.finish()
         shifts.append(shift)
         if shift.name == OUTSIDE_SHIFTS:
-            table.wrong("name", f'a shift cannot be called "{shift.name}"', "give it another name")
+            table.wrong(
+                "name",
+                tr('a shift cannot be called "{shift}"', shift=shift.name),
+                tr("give it another name"),
+            )
         if not shift.begins or not shift.ends:
             continue
         if shift.begins == shift.ends:
-            what = f'shift "{shift.name}" begins and ends at {shift.begins}'
-            table.wrong("to", what, "let it end at another time than it begins")
+            what = tr('shift "{shift}" begins and ends at {begins}', shift=shift.name, begins=shift.begins)
+            table.wrong("to", what, tr("let it end at another time than it begins"))
             continue
         for earlier in sound:
             if shift.overlaps(earlier):
-                what = f"shift {_span(shift)} overlaps {_span(earlier)}"
-                table.wrong("from", what, "let one begin when the other ends, or later")
+                what = tr("shift {span} overlaps {span2}", span=_span(shift), span2=_span(earlier))
+                table.wrong("from", what, tr("let one begin when the other ends, or later"))
         sound.append(shift)
     return tuple(shifts)
 
@@ -250,19 +263,23 @@ def _time(table: Table, key: str) -> str:
     if _TIME.fullmatch(value):
         return value
     if value.strip() and len(value) <= MOST_IN_TIME:  # what is missing, empty or too long is told already
-        table.wrong(key, f'{key} is "{value}"', 'write a time from "00:00" to "23:59", such as "06:00"')
+        table.wrong(
+            key,
+            tr('{key} is "{value}"', key=key, value=value),
+            tr('write a time from "00:00" to "23:59", such as "06:00"'),
+        )
     return ""
 
 
 def _span(shift: Shift) -> str:
-    return f'"{shift.name}" ({shift.begins} to {shift.ends})'
+    return tr('"{shift}" ({begins} to {ends})', shift=shift.name, begins=shift.begins, ends=shift.ends)
 
 
 def _read_defect(table: Table) -> Defect:
     defect = Defect(
         id=table.key("id"),
-        name=table.text("name", longest=60),
-        how=table.text("how", longest=600, default=""),
+        name=table.text("name", longest=60, is_told=True),
+        how=table.text("how", longest=600, default="", is_told=True),
     )
     table.finish()
     return defect
@@ -276,17 +293,19 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
         if kind == "incoming" and place == 0:
             has_incoming = True
         elif kind == "incoming":
-            table.wrong("kind", "incoming material is not the first station", "move it to the front")
-        name = table.text("name", longest=40)
+            table.wrong(
+                "kind", tr("incoming material is not the first station"), tr("move it to the front")
+            )
+        name = table.text("name", longest=40, is_told=True)
         stations.append(
             Station(
                 order=place + (0 if has_incoming else 1),
                 id=table.key("id"),
                 name=name,
-                short=table.text("short", longest=14, default="") or _short(table, name),
+                short=table.text("short", longest=14, default="", is_told=True) or _short(table, name),
                 kind=kind,
                 minutes=table.number("minutes", least=0, most=240, default=1.0),
-                hazards=table.texts("hazards", longest=300),
+                hazards=table.texts("hazards", longest=300, is_told=True),
                 units=_read_units(table),
                 sorts=table.flag("sorts"),
             )
@@ -297,7 +316,9 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
 
 def _short(table: Table, name: str) -> str:
     if len(name) > 14 and not table.has("short"):
-        table.wrong("name", f"name has {len(name)} characters", 'add short = "..." of at most 14')
+        table.wrong(
+            "name", tr("name has {name} characters", name=len(name)), tr('add short = "..." of at most 14')
+        )
     return name[:14]
 
 
@@ -308,9 +329,11 @@ def _read_units(station: Table) -> ParallelUnits | None:
     kind = table.word("kind", UNIT_KINDS)
     names = table.texts("names", longest=20)
     if len(names) < 2:
-        table.wrong("names", "fewer than two names are listed", "list two or more, or take units out")
+        table.wrong(
+            "names", tr("fewer than two names are listed"), tr("list two or more, or take units out")
+        )
     if len(set(names)) < len(names):
-        table.wrong("names", "a name is listed twice", "list every name once")
+        table.wrong("names", tr("a name is listed twice"), tr("list every name once"))
     table.finish()
     return ParallelUnits(kind=kind, names=names)
 
@@ -326,8 +349,13 @@ def _read_checks(top: Table, stream: Stream | None) -> dict[str, list[Check]]:
         here = check.station, check.id
         if here in first and all(here):
             line = table.notes.line(("check", first[here], "id"))
-            what = f'id "{check.id}" is used twice at {check.station}, first in line {line}'
-            table.wrong("id", what, "give every check of a station an id of its own")
+            what = tr(
+                'id "{id}" is used twice at {station}, first in line {line}',
+                id=check.id,
+                station=check.station,
+                line=line,
+            )
+            table.wrong("id", what, tr("give every check of a station an id of its own"))
         first.setdefault(here, place)
         found.setdefault(check.station, []).append(check)
         _note_mixed_characteristic(check, table, measured)
@@ -345,45 +373,60 @@ def _note_mixed_characteristic(check: Check, table: Table, earlier: list[tuple[i
     if twins and twins[0][1].id != check.id:  # twins of one id are told already
         line = table.notes.line(("check", twins[0][0], "id"))
         key = "characteristic" if table.has("characteristic") else "id"
-        what = f'{check.station} measures the characteristic "{check.measures}" twice, first in line {line}'
-        table.wrong(key, what, "give one of the two checks another characteristic")
+        what = tr(
+            '{station} measures the characteristic "{measures}" twice, first in line {line}',
+            station=check.station,
+            measures=check.measures,
+            line=line,
+        )
+        table.wrong(key, what, tr("give one of the two checks another characteristic"))
     elif same and check.unit and same[0][1].unit and same[0][1].unit != check.unit:
         place, first = same[0]
         line = table.notes.line(("check", place, "unit"))
-        what = (
-            f'unit is "{check.unit}", but the characteristic "{check.measures}" is measured in '
-            f'"{first.unit}" at {first.station}, line {line}'
+        what = tr(
+            'unit is "{unit}", but the characteristic "{measures}" is measured in "{unit2}" '
+            "at {station}, line {line}",
+            unit=check.unit,
+            measures=check.measures,
+            unit2=first.unit,
+            station=first.station,
+            line=line,
         )
-        table.wrong("unit", what, "use one unit, or give this check a characteristic of its own")
+        table.wrong("unit", what, tr("use one unit, or give this check a characteristic of its own"))
 
 
 def _read_check(table: Table, stream: Stream | None) -> Check:
     station = table.key("station")
     stations = [s.id for s in stream.stations] if stream else []
     if stream and station and station not in stations:
-        mend = f"name a station of {STREAM_FILE}{near(station, stations)}"
-        table.wrong("station", f'there is no station "{station}"', mend)
+        mend = tr(
+            "name a station of {stream_file}{near}", stream_file=STREAM_FILE, near=near(station, stations)
+        )
+        table.wrong("station", tr('there is no station "{station}"', station=station), mend)
     kind = table.word("kind", CHECK_KINDS)
     check = Check(
         id=table.key("id"),
         station=station,
         kind=kind,
-        title=table.text("title", longest=60),
-        how=table.text("how", longest=600, default=""),
+        title=table.text("title", longest=60, is_told=True),
+        how=table.text("how", longest=600, default="", is_told=True),
         special=table.flag("special"),
     )
     if kind in _WITH_PARTS:
         check = _with_parts(check, table, stream)
     elif kind:
-        table.refuse((*_JUDGING, "sample", "seconds_per_part"), f"a {kind} judges no parts; take it out")
+        table.refuse(
+            (*_JUDGING, "sample", "seconds_per_part"),
+            tr("a {kind} judges no parts; take it out", kind=kind),
+        )
     if kind in _WITH_LIMITS:
         check = _with_limits(check, table)
     elif kind:
-        table.refuse((*_LIMITS, "unit"), "only measurements and settings have it; take it out")
+        table.refuse((*_LIMITS, "unit"), tr("only measurements and settings have it; take it out"))
     if kind == "measurement":
         check = replace(check, characteristic=table.key("characteristic", default=""))
     elif kind:
-        table.refuse(("characteristic",), "only measurements have it; take it out")
+        table.refuse(("characteristic",), tr("only measurements have it; take it out"))
     if kind:
         table.finish()
     return check
@@ -393,14 +436,20 @@ def _with_parts(check: Check, table: Table, stream: Stream | None) -> Check:
     finds = table.key("finds", default="")
     defects = [d.id for d in stream.defects] if stream else []
     if stream and finds and finds not in defects:
-        mend = f"name a defect of {STREAM_FILE}{near(finds, defects)}"
-        table.wrong("finds", f'there is no defect "{finds}"', mend)
+        mend = tr(
+            "name a defect of {stream_file}{near}", stream_file=STREAM_FILE, near=near(finds, defects)
+        )
+        table.wrong("finds", tr('there is no defect "{finds}"', finds=finds), mend)
     detection = table.number("detection", least=0, most=1, default=DEFAULT_DETECTION)
     false_alarm = table.number("false_alarm", least=0, most=1, default=DEFAULT_FALSE_ALARM)
     if detection <= false_alarm:
-        what = f"detection ({detection:g}) is not above false_alarm ({false_alarm:g})"
+        what = tr(
+            "detection ({detection}) is not above false_alarm ({false_alarm})",
+            detection=decimal_text(f"{detection:g}"),
+            false_alarm=decimal_text(f"{false_alarm:g}"),
+        )
         key = "detection" if table.has("detection") else "false_alarm"
-        table.wrong(key, what, "a check that finds anything calls more bad parts NOK than good ones")
+        table.wrong(key, what, tr("a check that finds anything calls more bad parts NOK than good ones"))
     seconds = table.number("seconds_per_part", least=0.1, most=36_000, default=DEFAULT_SECONDS)
     return replace(
         check,
@@ -417,20 +466,34 @@ def _with_limits(check: Check, table: Table) -> Check:
     unit = table.text("unit", longest=20)
     lsl, usl, nominal, low, high = (table.decimal(key) for key in _LIMITS)
     if lsl is None and usl is None:
-        table.notes.add(table.path, "neither lsl nor usl is given", "add at least one limit")
+        table.notes.add(table.path, tr("neither lsl nor usl is given"), tr("add at least one limit"))
     if lsl is not None and usl is not None and lsl >= usl:
-        table.wrong("lsl", f"lsl ({lsl}) is not below usl ({usl})", "exchange or correct the limits")
+        table.wrong(
+            "lsl",
+            tr("lsl ({lsl}) is not below usl ({usl})", lsl=lsl, usl=usl),
+            tr("exchange or correct the limits"),
+        )
     elif nominal is not None and not replace(check, lsl=lsl, usl=usl).is_within_limits(nominal):
-        table.wrong("nominal", f"nominal ({nominal}) is outside the limits", "correct it or the limits")
+        table.wrong(
+            "nominal",
+            tr("nominal ({nominal}) is outside the limits", nominal=nominal),
+            tr("correct it or the limits"),
+        )
     if low is not None and high is not None and low >= high:
-        mend = "exchange or correct them"
-        table.wrong("plausible_low", f"plausible_low ({low}) is not below plausible_high ({high})", mend)
+        mend = tr("exchange or correct them")
+        table.wrong(
+            "plausible_low",
+            tr("plausible_low ({low}) is not below plausible_high ({high})", low=low, high=high),
+            mend,
+        )
         low = high = None  # no limit can lie within it; one sentence is enough
     plausible = replace(check, plausible_low=low, plausible_high=high)
     for key, limit in (("lsl", lsl), ("usl", usl)):
         if limit is not None and not plausible.is_plausible(limit):
-            mend = "widen plausible_low and plausible_high so that they enclose the limits"
-            table.wrong(key, f"{key} ({limit}) is outside the plausible range", mend)
+            mend = tr("widen plausible_low and plausible_high so that they enclose the limits")
+            table.wrong(
+                key, tr("{key} ({limit}) is outside the plausible range", key=key, limit=limit), mend
+            )
     return replace(plausible, unit=unit, lsl=lsl, usl=usl, nominal=nominal)
 
 
@@ -441,8 +504,8 @@ def _defects_without_check(stream: Stream, checks: Mapping[str, list[Check]], to
         Mistake(
             top.notes.file,
             top.notes.line(("defect", place, "id")),
-            f'no check finds the defect "{defect.id}"',
-            f'add finds = "{defect.id}" to a check in {CHECKS_FILE}',
+            tr('no check finds the defect "{id}"', id=defect.id),
+            tr('add finds = "{id}" to a check in {checks_file}', id=defect.id, checks_file=CHECKS_FILE),
         )
         for place, defect in enumerate(stream.defects)
         if defect.id and defect.id not in found

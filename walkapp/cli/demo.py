@@ -7,6 +7,7 @@ import argparse
 from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.cli.records import tell_bundle
 from walkapp.demo.showing import show_demo
+from walkapp.language import tr
 
 
 def run_demo(call: argparse.Namespace) -> int:
@@ -20,6 +21,6 @@ def run_demo(call: argparse.Namespace) -> int:
         tell=lambda words: print(words, flush=True),
     )
     if shown.pictures is not None:
-        print(f"Pictures of every screen: {shown.pictures}")
-    print(f"Bundle: {shown.bundle}\n")
+        print(tr("Pictures of every screen: {pictures}", pictures=shown.pictures))
+    print(tr("Bundle: {bundle}\n", bundle=shown.bundle))
     return tell_bundle(shown.bundle, default_checklists())

@@ -8,6 +8,7 @@ from walkapp.actions.figures.catalogue import kinds_of_figures
 from walkapp.actions.figures.writing import facts_to_draw, write_figures
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, tell
+from walkapp.language import tr
 
 
 def run_figure(call: argparse.Namespace) -> int:
@@ -19,7 +20,11 @@ def run_figure(call: argparse.Namespace) -> int:
     tell(
         (
             *(f"{one.path}: {one.title}" for one in written),
-            *(f"Not drawn: {kind.kind}: {kind.why_not.rstrip('.')}." for kind in kinds if kind.why_not),
+            *(
+                tr("Not drawn: {kind}: {rstrip}.", kind=kind.kind, rstrip=kind.why_not.rstrip("."))
+                for kind in kinds
+                if kind.why_not
+            ),
         )
     )
     return GOOD

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import random
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 
 from walkapp.actions.audits.due_telling import promise_lines
@@ -13,7 +13,7 @@ from walkapp.analysis.counts import parse_counts
 from walkapp.analysis.locate import answer_to_json, locate
 from walkapp.analysis.results import StationTally
 from walkapp.analysis.simulate import simulate_walks
-from walkapp.checklists import load_streams
+from walkapp.checklists import load_streams, load_translations
 from walkapp.cli.machine import default_checklists, now
 from walkapp.cli.telling import (
     GOOD,
@@ -27,6 +27,7 @@ from walkapp.cli.telling import (
 )
 from walkapp.errors import InputError
 from walkapp.files import read_text
+from walkapp.language import current, decimal_text, tr, trn
 
 LARGEST_COUNTS_BYTES = 5_000_000
 
@@ -35,17 +36,38 @@ def run_validate(call: argparse.Namespace) -> int:
     """Check the checklists and tell each stream."""
     folder = call.folder or call.checklists or default_checklists()
     today = now().date()
-    for stream in load_streams(folder):
-        tell([stream_line(stream), *promise_lines(stream, today)])
+    streams = load_streams(folder, language=current().code)
+    missing = load_translations(folder)
+    for stream in streams:
+        tell([stream_line(stream), *promise_lines(stream, today), *_translation_lines(missing[stream.id])])
     return GOOD
+
+
+def _translation_lines(missing: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """Say what each further language of a checklist lacks."""
+    for name, texts in missing.items():
+        if texts:
+            yield trn(
+                "  {name}: {count} text has no translation: “{first}”",
+                "  {name}: {count} texts have no translation, the first: “{first}”",
+                len(texts),
+                name=name,
+                first=texts[0],
+            )
+        else:
+            yield tr("  {name}: every text is translated", name=name)
 
 
 def run_locate(call: argparse.Namespace) -> int:
     """Work out the first bad station of a table of counts."""
     if call.false_alarm >= call.detection:
         raise InputError(
-            f"--false-alarm ({call.false_alarm:g}) must be below --detection ({call.detection:g}); "
-            "a check that calls good parts NOK as often as bad ones finds nothing."
+            tr(
+                "--false-alarm ({false_alarm}) must be below --detection ({detection}); a check "
+                "that calls good parts NOK as often as bad ones finds nothing.",
+                false_alarm=decimal_text(f"{call.false_alarm:g}"),
+                detection=decimal_text(f"{call.detection:g}"),
+            )
         )
     text = read_text(call.counts, most_bytes=LARGEST_COUNTS_BYTES)
     stations = parse_counts(

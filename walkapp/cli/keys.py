@@ -10,6 +10,7 @@ from walkapp.cli.machine import new_secret
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, print_json, tell
 from walkapp.files import fingerprint_of
+from walkapp.language import tr
 from walkapp.presenters.wording import moment_text, short_id
 from walkapp.store import BLOCKED, TRUSTED, KnownKey, Store
 
@@ -31,28 +32,41 @@ def run_keys(call: argparse.Namespace) -> int:
 
 def _lines(store: Store) -> Iterator[str]:
     (own, problem), book = own_key(store), store.keys.book()
-    tablet = f"This tablet ({short_id(store.device)})" if store.device else "This tablet"
+    tablet = (
+        tr("This tablet ({device})", device=short_id(store.device)) if store.device else tr("This tablet")
+    )
     if own is not None:
         yield (
-            f"{tablet} signs its bundles with the key {fingerprint_of(own.public_key)}, made on "
-            f"{moment_text(own.created)}."
+            tr(
+                "{tablet} signs its bundles with the key {fingerprint_of}, made on {created}.",
+                tablet=tablet,
+                fingerprint_of=fingerprint_of(own.public_key),
+                created=moment_text(own.created),
+            )
         )
     else:
-        yield problem or f"{tablet} has no key, so its bundles are not signed; --make makes one."
+        yield problem or tr(
+            "{tablet} has no key, so its bundles are not signed; --make makes one.", tablet=tablet
+        )
     yield from map(_line, book.keys)
     if not book.keys:
-        yield "No key of another tablet is known yet."
+        yield tr("No key of another tablet is known yet.")
     if book.asks_always:
         yield (
-            "The list of known keys was damaged once: no new key is trusted before its digits were given "
-            "with 'walkapp merge --trust'."
+            tr(
+                "The list of known keys was damaged once: no new key is trusted before its "
+                "digits were given with 'walkapp merge --trust'."
+            )
         )
 
 
 def _line(key: KnownKey) -> str:
     """Tell one known key."""
-    state = "blocked: bundles signed with it are refused" if is_blocked(key) else "trusted"
-    return (
-        f"Tablet {short_id(key.device)} signs with the key {fingerprint_of(key.public_key)}, first seen on "
-        f"{moment_text(key.first_seen)}, {state}."
+    state = tr("blocked: bundles signed with it are refused") if is_blocked(key) else "trusted"
+    return tr(
+        "Tablet {device} signs with the key {fingerprint_of}, first seen on {first_seen}, {state}.",
+        device=short_id(key.device),
+        fingerprint_of=fingerprint_of(key.public_key),
+        first_seen=moment_text(key.first_seen),
+        state=state,
     )

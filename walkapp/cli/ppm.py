@@ -15,6 +15,7 @@ from walkapp.actions.reading import all_concerns
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, NEGATIVE, print_json, tell
+from walkapp.language import tr
 
 
 def run_ppm(call: argparse.Namespace) -> int:
@@ -39,7 +40,7 @@ def run_ppm(call: argparse.Namespace) -> int:
             lines = (("", *ppm_lines(one, call.target)) for one in told)
             tell(itertools.islice(itertools.chain.from_iterable(lines), 1, None))
         else:
-            tell(["No deliveries and no concerns are recorded here yet."])
+            tell([tr("No deliveries and no concerns are recorded here yet.")])
     return GOOD if any(one.year and one.year.rate for one in told) else NEGATIVE
 
 
@@ -51,6 +52,6 @@ def run_deliveries(call: argparse.Namespace) -> int:
         plan = plan_import(facts, call.table, today(place))
         if not call.dry_run:
             load_deliveries(place, facts, plan)
-    would = "nothing is recorded yet; reading it" if call.dry_run else "recorded; it"
+    would = tr("nothing is recorded yet; reading it") if call.dry_run else tr("recorded; it")
     tell([f"{call.table}: {would} {plan.counted}.", *plan_lines(plan)])
     return GOOD

@@ -30,6 +30,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -41,9 +42,16 @@ def open_workplace(
     """Open a store for a command; what it has to say goes to standard error, unless `tells` is off."""
     with suppress(OSError):  # The store says itself why it cannot be looked at.
         if not writable and not store.exists():
-            raise InputError(f"{store}: there is no such store; name a folder that holds one with --store.")
+            raise InputError(
+                tr(
+                    "{store}: there is no such store; name a folder that holds one with --store.",
+                    store=store,
+                )
+            )
     new_id = id_maker()
-    with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}", writable=writable) as opened:
+    with Store(
+        store, now=now, new_id=new_id, app=tr("walkapp {version}", version=__version__), writable=writable
+    ) as opened:
         for notice in opened.notices if tells else ():
             sys.stderr.write(f"{visible(notice)}\n")
         yield Workplace(store=opened, checklists=checklists, now=now, new_id=new_id)
@@ -61,11 +69,16 @@ def run_bundle(call: argparse.Namespace) -> int:
             originals=call.originals,
         )
         about_key = written_text(place.store, facts)
-    told = (
-        f"{facts.path}: {facts.record_count} records, {facts.photo_count} photos, "
-        f"{facts.size_bytes} bytes; compare these 8 digits where it is merged: {facts.digest[:8]}"
+    told = tr(
+        "{path}: {record_count} records, {photo_count} photos, {size_bytes} bytes; compare "
+        "these 8 digits where it is merged: {digest}",
+        path=facts.path,
+        record_count=facts.record_count,
+        photo_count=facts.photo_count,
+        size_bytes=facts.size_bytes,
+        digest=facts.digest[:8],
     )
-    tell(filter(None, (told, about_key, *(f"Mind: {note}" for note in facts.photo_notes))))
+    tell(filter(None, (told, about_key, *(tr("Mind: {note}", note=note) for note in facts.photo_notes))))
     return GOOD
 
 
@@ -141,7 +154,7 @@ def run_due(call: argparse.Namespace) -> int:
 def run_summary(call: argparse.Namespace) -> int:
     """Tell where the defect of each concern starts."""
     if (call.bundle is None) == (call.store is None):
-        raise InputError("Name either a store with --store DIR or one BUNDLE.zip, and not both.")
+        raise InputError(tr("Name either a store with --store DIR or one BUNDLE.zip, and not both."))
     if call.html is not None:
         # Late, as what follows: nobody else waits for the code of pages and audits.
         from walkapp.cli.page import run_page
@@ -161,7 +174,7 @@ def run_summary(call: argparse.Namespace) -> int:
 
 def tell_bundle(bundle: Path, checklists: Path | None, *, as_json: bool = False, concern: str = "") -> int:
     """Tell what a bundle says, without a store; like stations are looked for in `checklists`."""
-    app = f"walkapp {__version__}"
+    app = tr("walkapp {version}", version=__version__)
     with bundle_as_store(bundle, now=now, new_id=id_maker(), app=app) as seen:
         if not as_json:
             tell([signature_text(seen.signed), ""])
@@ -176,6 +189,6 @@ def _tell(place: Workplace, summaries: Sequence[Summary], *, as_json: bool) -> i
         told = (("", *summary_lines(summary), *part_lines(place, summary)) for summary in summaries)
         tell(itertools.islice(itertools.chain.from_iterable(told), 1, None))
     else:
-        tell(["No concern is recorded here yet."])
+        tell([tr("No concern is recorded here yet.")])
     found = any(s.answer is not None and s.answer.first_bad_station for s in summaries)
     return GOOD if found else NEGATIVE

@@ -20,6 +20,7 @@ from walkapp.actions.rollup_telling import (
 from walkapp.cli.machine import now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, print_json, tell
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.rollup import questions
 from walkapp.visible import visible, visible_json
 
@@ -30,11 +31,11 @@ def run_rollup(call: argparse.Namespace) -> int:
         _list_questions(as_json=call.json)
         return GOOD
     if call.folder is None:
-        raise InputError("Name the folder that holds the bundles of the plants.")
+        raise InputError(tr("Name the folder that holds the bundles of the plants."))
     if call.csv and len(call.question) != 1:
-        raise InputError("A CSV holds one table: name one question with --question NAME.")
+        raise InputError(tr("A CSV holds one table: name one question with --question NAME."))
     values = {"on": call.on or now().date(), "within": call.within}
-    with ProgressBar(sys.stderr, "rolling up") as bar:
+    with ProgressBar(sys.stderr, tr("rolling up")) as bar:
         found = roll_up(
             call.folder,
             call.question,
@@ -44,14 +45,23 @@ def run_rollup(call: argparse.Namespace) -> int:
         )
     if call.csv:
         data = answer_to_csv(found.answers[0])
-        _warn([*(f"Caution: {one}" for one in found.cautions), *left_out_lines(found)])
+        _warn([*(tr("Caution: {one}", one=one) for one in found.cautions), *left_out_lines(found)])
     elif call.json:
         data = f"{visible_json(json.dumps(rollup_to_json(found), ensure_ascii=False, indent=2))}\n".encode()
     else:
         data = "".join(f"{visible(line)}\n" for line in rollup_lines(found)).encode()
     if call.out is not None:
         write_result(call.out, data)
-        tell([f"{call.out}: {len(data)} bytes, of {found.bundles} bundles."])
+        tell(
+            [
+                tr(
+                    "{out}: {data} bytes, of {bundles} bundles.",
+                    out=call.out,
+                    data=len(data),
+                    bundles=found.bundles,
+                )
+            ]
+        )
         if not call.csv:
             _warn(left_out_lines(found))
     else:

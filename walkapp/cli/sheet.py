@@ -11,6 +11,7 @@ from walkapp.actions.sheet.content import sheet_content
 from walkapp.actions.sheet.writing import sheet_form, write_sheet
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, ProgressBar, tell
+from walkapp.language import tr, whole_text
 
 
 def run_sheet(call: argparse.Namespace) -> int:
@@ -24,9 +25,14 @@ def run_sheet(call: argparse.Namespace) -> int:
         written = write_sheet(content, call.out)
     tell(
         (
-            f"{written.path}: {content.answer}; {written.size_bytes:,} bytes",
-            *(f"Mind: {one}" for one in (*content.warnings, *written.notes)),
-            *(f"Missing: {gap.words}" for gap in content.gaps),
+            tr(
+                "{path}: {answer}; {size_bytes} bytes",
+                path=written.path,
+                answer=content.answer,
+                size_bytes=whole_text(written.size_bytes),
+            ),
+            *(tr("Mind: {one}", one=one) for one in (*content.warnings, *written.notes)),
+            *(tr("Missing: {gap}", gap=gap.words) for gap in content.gaps),
         )
     )
     return GOOD

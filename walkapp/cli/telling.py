@@ -13,6 +13,7 @@ from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
 from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.visible import visible, visible_json
 
@@ -33,38 +34,56 @@ def print_json(value: object) -> None:
 def answer_lines(answer: OriginAnswer) -> Iterator[str]:
     """Tell an answer: the sentence first, then a table, then what to do and what to mind."""
     yield answer.sentence
-    plain = answer.plain_rule_station or "no NOK was seen"
-    yield f"Plain rule (first station where any NOK was seen): {plain}."
+    plain = answer.plain_rule_station or tr("no NOK was seen")
+    yield tr("Plain rule (first station where any NOK was seen): {plain}.", plain=plain)
     yield ""
     names = max(len("station"), *(len(v.station) for v in answer.stations))
-    yield _row("", "station", "NOK of checked", "exact 95 % interval", "starts here", "verdict", names)
+    yield _row(
+        "", "station", tr("NOK of checked"), tr("exact 95 % interval"), tr("starts here"), "verdict", names
+    )
     for v in answer.stations:
-        counts = f"{v.nok} of {v.checked}" if v.checked else "-"
+        counts = tr("{nok} of {checked}", nok=v.nok, checked=v.checked) if v.checked else "-"
         interval = share_range(v.interval.low, v.interval.high) if v.interval else "-"
         starts = percent(v.probability_origin)
-        yield _row(str(v.order), v.station, counts, interval, starts, v.verdict, names)
-    yield f"    {'not present in this stream':<{names + 37}} {percent(answer.none_probability):>12}"
+        yield _row(str(v.order), v.station, counts, interval, starts, tr(v.verdict), names)
+    yield f"    {tr('not present in this stream'):<{names + 37}} {percent(answer.none_probability):>12}"
     yield ""
     if answer.next is not None:
-        parts = "1 part" if answer.next.parts == 1 else f"{answer.next.parts} parts"
-        settles = f"; {percent(answer.next.chance_sure)} that one answer is sure then"
-        yield (
-            f"Next: {answer.next.station}, check {parts} (about {answer.next.minutes:.0f} min{settles}). "
-            f"{answer.next.why}"
+        parts = trn("{count} part", "{count} parts", answer.next.parts)
+        settles = tr(
+            "; {chance_sure} that one answer is sure then", chance_sure=percent(answer.next.chance_sure)
         )
-        yield f"Chance to be sure after {plans_in_words(answer.next.plans)}."
+        yield (
+            tr(
+                "Next: {station}, check {parts} (about {minutes} min{settles}). {why}",
+                station=answer.next.station,
+                parts=parts,
+                minutes=decimal_text(f"{answer.next.minutes:.0f}"),
+                settles=settles,
+                why=answer.next.why,
+            )
+        )
+        yield tr("Chance to be sure after {plans}.", plans=plans_in_words(answer.next.plans))
     if answer.beyond is not None:
         yield (
-            f"Sure enough to name it, wrong in at most 1 of 20 such answers. To reach 99 %: check "
-            f"{parts_in_words(answer.beyond.parts)} at {answer.beyond.station}."
+            tr(
+                "Sure enough to name it, wrong in at most 1 of 20 such answers. To reach 99 %: "
+                "check {parts} at {station}.",
+                parts=parts_in_words(answer.beyond.parts),
+                station=answer.beyond.station,
+            )
         )
     yield from _proofs(answer)
     for warning in answer.warnings:
-        yield f"Mind: {warning}"
+        yield tr("Mind: {warning}", warning=warning)
     taken = answer.assumptions
     yield (
-        f"Taken for granted: {percent(taken.detection)} of truly defective parts and "
-        f"{percent(taken.false_alarm)} of good parts are called NOK."
+        tr(
+            "Taken for granted: {detection} of truly defective parts and {false_alarm} of good "
+            "parts are called NOK.",
+            detection=percent(taken.detection),
+            false_alarm=percent(taken.false_alarm),
+        )
     )
     if answer.sensitivity is not None:
         yield answer.sensitivity.sentence
@@ -76,8 +95,13 @@ def _proofs(answer: OriginAnswer) -> Iterator[str]:
     missing = [f"{v.station} {v.parts_to_prove_clean}" for v in answer.stations if v.parts_to_prove_clean]
     if missing:
         yield (
-            f"More OK parts that would show that fewer than {percent(taken.clean_share)} are affected "
-            f"({percent(taken.clean_confidence)} confidence): {', '.join(missing)}."
+            tr(
+                "More OK parts that would show that fewer than {clean_share} are affected "
+                "({clean_confidence} confidence): {missing}.",
+                clean_share=percent(taken.clean_share),
+                clean_confidence=percent(taken.clean_confidence),
+                missing=", ".join(missing),
+            )
         )
 
 
@@ -85,12 +109,18 @@ def simulation_lines(rows: Sequence[SimulatedRow], seed: int) -> Iterator[str]:
     """Tell what simulated walks came to."""
     many = rows[0].walks
     yield (
-        f"Invented walks on this stream, {many} for each affected share, seed {seed}: the defect starts "
-        "at a station drawn at random."
+        tr(
+            "Invented walks on this stream, {many} for each affected share, seed {seed}: the "
+            "defect starts at a station drawn at random.",
+            many=many,
+            seed=seed,
+        )
     )
     yield (
-        "Guided: a walk that goes where the guide says until one answer has at least 95 %. Of those that "
-        "named a station, so many named the right one (exact 95 % interval):"
+        tr(
+            "Guided: a walk that goes where the guide says until one answer has at least 95 %. "
+            "Of those that named a station, so many named the right one (exact 95 % interval):"
+        )
     )
     yield ""
     fixed = rows[0].everywhere_parts
@@ -121,9 +151,9 @@ def summary_lines(summary: Summary) -> Iterator[str]:
     """Tell one concern and its answer."""
     concern = summary.facts.concern
     yield f"{concern.what} ({', '.join(filter(None, (concern.part_name, concern.part_number)))})"
-    yield f"concern {concern.concern}, {len(summary.facts.walks)} walks"
+    yield tr("concern {concern}, {walks} walks", concern=concern.concern, walks=len(summary.facts.walks))
     if summary.facts.needs_escalation:
-        yield "Mind: safety or regulatory class, and it is not recorded who was told."
+        yield tr("Mind: safety or regulatory class, and it is not recorded who was told.")
     if summary.answer is None:
         yield summary.trouble
     else:
@@ -135,19 +165,32 @@ def merge_lines(merged: Merged) -> Iterator[str]:
     """Tell what one bundle brought."""
     report = merged.report
     yield (
-        f"{merged.path}: {report.new} new, {report.known} already known, {report.photos} photos, "
-        f"{report.checklists} checklists. {origin_text(merged.origin)}"
+        tr(
+            "{path}: {new} new, {known} already known, {photos} photos, {checklists} checklists. {origin}",
+            path=merged.path,
+            new=report.new,
+            known=report.known,
+            photos=report.photos,
+            checklists=report.checklists,
+            origin=origin_text(merged.origin),
+        )
     )
-    yield from (f"Mind: {words}" for words in merge_minds(merged))
+    yield from (tr("Mind: {words}", words=words) for words in merge_minds(merged))
     yield from dispute_lines(merged.disputes)
 
 
 def stream_line(stream: Stream) -> str:
     """Tell that a value stream was read, and what is in it."""
     checks = sum(len(station.checks) for station in stream.stations)
-    return (
-        f"{stream.id}: {stream.name}, version {stream.version}, {len(stream.stations)} stations, "
-        f"{checks} checks, {len(stream.defects)} defects: no mistakes"
+    return tr(
+        "{id}: {stream}, version {version}, {stations} stations, {checks} checks, {defects} "
+        "defects: no mistakes",
+        id=stream.id,
+        stream=stream.name,
+        version=stream.version,
+        stations=len(stream.stations),
+        checks=checks,
+        defects=len(stream.defects),
     )
 
 

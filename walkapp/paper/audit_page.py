@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from walkapp.language import tr
 from walkapp.paper.drawing import A4, Page, draw, printable, wide
 from walkapp.paper.flow import (
     LINE_HEIGHT,
@@ -186,7 +187,7 @@ def _lay_out(paper: AuditPaper) -> list[Page]:
     laid = paginate(_blocks(paper), room)
     pages = []
     for number, rows in enumerate(laid, start=1):
-        count = f"page {number} of {len(laid)}"
+        count = tr("page {number} of {laid}", number=number, laid=len(laid))
         at = WIDTH - wide(count, SMALL)
         told = Row(height=0, marks=(Words(x=at, y=SMALL, text=count, size=SMALL),))
         marks = placed((told, *head, *rows), left=LEFT, top=TOP)
@@ -214,10 +215,10 @@ def _station(paper: AuditPaper, station: PaperStation) -> Iterator[Block]:
     name = _text(station.name, size=HEADING, bold=True)
     hazards = _list(station.hazards, bold=True)
     heading = (rule, *name, *hazards, _space(5))
-    more = (rule, *_text(f"{station.name}, continued", size=HEADING, bold=True))
+    more = (rule, *_text(tr("{station}, continued", station=station.name), size=HEADING, bold=True))
     again = (*more, *hazards, _space(5))
     if height_of(again) > _MOST_AGAIN:
-        pointer = "What can hurt here stands on a page before this one: read it again."
+        pointer = tr("What can hurt here stands on a page before this one: read it again.")
         again = (*more, *_text(pointer, size=BODY, bold=True), _space(5))
     for place, question in enumerate(station.questions):
         rows = _question(paper, question)

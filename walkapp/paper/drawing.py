@@ -345,6 +345,7 @@ def _picture(pen: _Pen, mark: Picture) -> None:
     page_w, page_h = (side * 72 for side in pen.canvas.get_size_inches())
     bottom = pen.height - mark.y - mark.height
     place = mark.x / page_w, bottom / page_h, mark.width / page_w, mark.height / page_h
+    # no text: it only tells axes apart
     axes = pen.canvas.add_axes(place, label=f"picture {place}")
     axes.imshow(np.asarray(image), aspect="auto", interpolation="none")
     axes.set_axis_off()

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from walkapp.language import msg, tr
 from walkapp.paper.drawing import A3_ACROSS, Page, draw, draw_png, printable
 from walkapp.paper.figures.plane import SMALL
 from walkapp.paper.figures.shares import SharesFigure
@@ -73,14 +74,14 @@ FIGURE_SHARE = 0.52
 
 LEAST_FIGURE_ROWS = 4
 
-NO_FIGURE = "The shares by station have no room here; 'walkapp figure' draws them."
+NO_FIGURE = msg("The shares by station have no room here; 'walkapp figure' draws them.")
 
-REMARKS = ("remark ('walkapp summary' tells all)", "remarks ('walkapp summary' tells all)")
-GAPS = ("gap, named above", "gaps, named above")
+REMARKS = (msg("remark ('walkapp summary' tells all)"), msg("remarks ('walkapp summary' tells all)"))
+GAPS = (msg("gap, named above"), msg("gaps, named above"))
 
-_SURE = "How sure is this?"
-_MISSING = "What is missing?"
-_NOTHING_MISSING = "Nothing that this sheet looks for is missing."
+_SURE = msg("How sure is this?")
+_MISSING = msg("What is missing?")
+_NOTHING_MISSING = msg("Nothing that this sheet looks for is missing.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +161,9 @@ def _head(content: SheetContent) -> tuple[Row, ...]:
     left = WIDTH - right - 2 * GAP
     problem = _large(content.title, left)
     facts = text_block("  |  ".join(content.facts), width=left, size=10.0, most=2)
-    judge = text_block(f"How to judge: {content.how_to_judge or 'not said'}", width=left, size=10.0, most=2)
+    judge = text_block(
+        tr("How to judge: {how}", how=content.how_to_judge or tr("not said")), width=left, size=10.0, most=2
+    )
     told = (*problem, Row(height=3.0), *facts, *judge)
     inner = right - 2 * GAP
     shape = 24.0
@@ -300,7 +303,11 @@ def _shown_shares(content: SheetContent, figure: SharesFigure, most: int) -> Sha
     rows = figure.rows[drawn]
     if len(rows) < min(LEAST_FIGURE_ROWS, len(figure.rows)):
         return None
-    many = f" ({len(rows)} of {len(figure.rows)} stations)" if len(rows) < len(figure.rows) else ""
+    many = (
+        tr(" ({rows} of {rows2} stations)", rows=len(rows), rows2=len(figure.rows))
+        if len(rows) < len(figure.rows)
+        else ""
+    )
     # The answer, which is the title of the figure elsewhere, stands here in large letters.
     return replace(figure, title=f"NOK parts by station{many}", rows=rows)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
+from walkapp.language import tr
 from walkapp.paper.flow import Band, Line, Mark, Row, Shape, height_of, placed
 from walkapp.paper.sheet_content import SheetContent, SheetStation
 from walkapp.paper.sheet_text import FLOOR, text_block
@@ -36,9 +37,11 @@ def stream_rows(content: SheetContent, width: float) -> tuple[Row, ...]:
     if not shown:
         return (*note, Row(height=4.0))
     if len(shown) < len(content.stations):
-        left_out = (
-            f"{drawn.start} stations before these and {len(content.stations) - drawn.stop} after them are "
-            "not drawn here (they are in the store)."
+        left_out = tr(
+            "{start} stations before these and {stations} after them are not drawn here "
+            "(they are in the store).",
+            start=drawn.start,
+            stations=len(content.stations) - drawn.stop,
         )
         note = (*note, *text_block(left_out, width=width, size=9.0, bold=True))
     rows = ceil(len(shown) / IN_A_ROW) if len(shown) <= 2 * IN_A_ROW else 2

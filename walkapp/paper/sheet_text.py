@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from walkapp.language import tr, whole_text
 from walkapp.paper.drawing import printable, wide
 from walkapp.paper.flow import LINE_HEIGHT, Mark, Row, Rule, Run, Shape, Words, height_of, wrap_runs
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
@@ -19,7 +20,7 @@ FLOOR = 8.5
 CUT = "..."
 """Stands where a text is shortened."""
 
-MORE_IN_STORE = f"{CUT} (more in the store)"
+MORE_IN_STORE = tr("{cut} (more in the store)", cut=CUT)
 
 LONGEST = 1500
 """Letters of a text that are looked at: no part of a sheet has room for more of one."""
@@ -114,7 +115,7 @@ def listed(
     for many in range(len(cut), -1, -1):
         rows = [row for entry in cut[:many] for row in entry]
         if more := len(cut) - many:
-            told = f"and {more:,} more {noun[more != 1]}"
+            told = tr("and {more} more {noun}", more=whole_text(more), noun=noun[more != 1])
             rows += text_block(told, width=width, size=size, bold=True)
         if height_of(rows) <= height + SLACK:
             return tuple(rows)
@@ -181,7 +182,7 @@ def part_rows(part: SheetPart, *, width: float, size: float, height: float) -> t
 def _in_one_line(part: SheetPart, width: float, size: float) -> tuple[Row, ...]:
     """Say in one line how a part stands and how much of it there is in the store."""
     many = part.left_out + len(part.entries)
-    more = (f"(+{many:,} in the store)", True)
+    more = (tr("(+{many} in the store)", many=whole_text(many)), True)
     room = _inner(width, size) - wide(f" {more[0]}", size, bold=True)
     lines = lines_of((run(part.sentence, bold=True),), room, size, 1) or ((),)
     return _with_shape(part.state, [(*lines[0], more)], size)
@@ -297,7 +298,10 @@ def _left_out(many: int, noun: tuple[str, str], width: float, size: float) -> tu
     if not many:
         return ()
     return text_block(
-        f"and {many:,} more {noun[many != 1]} (in the store)", width=width, size=size, bold=True
+        tr("and {many} more {noun} (in the store)", many=whole_text(many), noun=noun[many != 1]),
+        width=width,
+        size=size,
+        bold=True,
     )
 
 

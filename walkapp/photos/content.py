@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from walkapp.errors import LargePhotoError, PhotoError
+from walkapp.language import msg, tr
 from walkapp.photos.exif import CameraNotes
 from walkapp.visible import visible
 
@@ -14,7 +15,7 @@ MOST_BYTES = 25_000_000
 MOST_PARTS = 100_000
 """Segments or chunks in one file; a real picture has some thousands at most."""
 
-CUT_SHORT = "is damaged or was not copied completely; copy it again or take the picture again"
+CUT_SHORT = msg("is damaged or was not copied completely; copy it again or take the picture again")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,8 +58,14 @@ def check_pixels(width_px: int, height_px: int, name: str) -> None:
         raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
     if width_px * height_px > MOST_PIXELS:
         raise LargePhotoError(
-            f"{shown(name)} has {width_px} x {height_px} pixels, more than "
-            f"{MOST_PIXELS // 1_000_000} million; set the camera to a smaller picture size."
+            tr(
+                "{shown} has {width_px} x {height_px} pixels, more than {most_pixels} million; "
+                "set the camera to a smaller picture size.",
+                shown=shown(name),
+                width_px=width_px,
+                height_px=height_px,
+                most_pixels=MOST_PIXELS // 1000000,
+            )
         )
 
 
@@ -72,8 +79,11 @@ def check_bytes(size_bytes: int, name: str) -> None:
     """
     if size_bytes > MOST_BYTES:
         raise LargePhotoError(
-            f"{shown(name)} is larger than {MOST_BYTES // 1_000_000} MB; "
-            "set the camera to a smaller picture size."
+            tr(
+                "{shown} is larger than {most_bytes} MB; set the camera to a smaller picture size.",
+                shown=shown(name),
+                most_bytes=MOST_BYTES // 1000000,
+            )
         )
 
 
@@ -88,4 +98,4 @@ def shown(name: str) -> str:
     clean = visible(name).strip()
     if len(clean) > 80:
         clean = clean[:38] + "..." + clean[-39:]
-    return clean or "The picture"
+    return clean or tr("The picture")

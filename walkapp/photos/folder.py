@@ -10,6 +10,7 @@ from itertools import islice
 from pathlib import Path
 
 from walkapp.errors import PhotoError
+from walkapp.language import tr
 from walkapp.photos.content import MOST_BYTES, check_bytes, shown
 
 ENDINGS = (".jpg", ".jpeg", ".png")
@@ -76,15 +77,24 @@ def look_into(folder: Path) -> FolderContent:
             entries = list(islice(found, MOST_ENTRIES + 1))
     except FileNotFoundError as error:
         raise PhotoError(
-            f"The folder {shown(str(folder))} is not there; connect the camera or choose another one."
+            tr(
+                "The folder {shown} is not there; connect the camera or choose another one.",
+                shown=shown(str(folder)),
+            )
         ) from error
     except NotADirectoryError as error:
         raise PhotoError(
-            f"{shown(str(folder))} is a file and not a folder; choose the folder that holds the pictures."
+            tr(
+                "{shown} is a file and not a folder; choose the folder that holds the pictures.",
+                shown=shown(str(folder)),
+            )
         ) from error
     except OSError as error:
         raise PhotoError(
-            f"The folder {shown(str(folder))} cannot be read; allow it or choose another one."
+            tr(
+                "The folder {shown} cannot be read; allow it or choose another one.",
+                shown=shown(str(folder)),
+            )
         ) from error
     seen = sorted(entries[:MOST_ENTRIES], key=lambda entry: entry.name)
     pictures = sorted(_pictures(folder, seen), key=lambda picture: picture.taken, reverse=True)
@@ -143,14 +153,18 @@ def read_picture(path: Path) -> bytes:
     try:
         if not stat.S_ISREG(path.stat().st_mode):
             # Opening a pipe or a device could wait for ever.
-            raise PhotoError(f"{name} is not a picture file; choose a file that ends in .jpg or .png.")
+            raise PhotoError(
+                tr("{name} is not a picture file; choose a file that ends in .jpg or .png.", name=name)
+            )
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError as error:
-        raise PhotoError(f"{name} is no longer there; copy it again or choose another picture.") from error
+        raise PhotoError(
+            tr("{name} is no longer there; copy it again or choose another picture.", name=name)
+        ) from error
     except OSError as error:
         raise PhotoError(
-            f"{name} cannot be read; allow the program to read it or choose another picture."
+            tr("{name} cannot be read; allow the program to read it or choose another picture.", name=name)
         ) from error
     check_bytes(len(data), path.name)
     return data

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from PIL import Image, ImageFile
 
 from walkapp.errors import PhotoError
+from walkapp.language import tr
 from walkapp.model.drawings import Drawing
 from walkapp.photos import jpeg, png
 from walkapp.photos.content import CUT_SHORT, Content, check_bytes, shown
@@ -301,14 +302,19 @@ def upright_picture(data: bytes, name: str = "") -> tuple[str, Image.Image]:
 def _take_apart(data: bytes, name: str) -> Content:
     """Tell the format by the first bytes and take the file apart."""
     if not data:
-        raise PhotoError(f"{shown(name)} is empty; copy it again or take the picture again.")
+        raise PhotoError(
+            tr("{shown} is empty; copy it again or take the picture again.", shown=shown(name))
+        )
     check_bytes(len(data), name)
     if data.startswith(jpeg.SIGNATURE):
         return jpeg.read_jpeg(data, name)
     if data.startswith(png.SIGNATURE):
         return png.read_png(data, name)
     raise PhotoError(
-        f"{shown(name)} is neither a JPEG nor a PNG picture; set the camera to JPEG or choose another file."
+        tr(
+            "{shown} is neither a JPEG nor a PNG picture; set the camera to JPEG or choose another file.",
+            shown=shown(name),
+        )
     )
 
 
@@ -332,7 +338,10 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
 
 def _out_of_memory(name: str) -> PhotoError:
     return PhotoError(
-        f"{shown(name)} needs more memory than is free; close other programs or take a smaller picture."
+        tr(
+            "{shown} needs more memory than is free; close other programs or take a smaller picture.",
+            shown=shown(name),
+        )
     )
 
 

@@ -14,7 +14,7 @@ from walkapp.actions.days import today
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import Walking
-from walkapp.analysis.wording import day_words
+from walkapp.language import day_words
 from walkapp.model.checklist import Station
 from walkapp.model.records import what_is_said
 from walkapp.presenters.change_words import (

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from walkapp.actions.speaking import AS_SYSTEM, LANGUAGES
+from walkapp.language import msg
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
@@ -47,5 +50,11 @@ FEEDBACK = Setting(
     options=(("off", "None"), ("sound", "Sound"), ("buzz", "Buzz"), ("both", "Sound and buzz")),
 )
 
-SETTINGS = (THEME, FEEDBACK)
+LANGUAGE = Setting(
+    word="language",
+    label=msg("Language"),
+    options=((AS_SYSTEM, msg("As this tablet is set")), *LANGUAGES.items()),
+)
+
+SETTINGS = (THEME, FEEDBACK, LANGUAGE)
 """Everything that can be set, in the order of the page."""

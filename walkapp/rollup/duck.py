@@ -15,14 +15,15 @@ from types import TracebackType
 from typing import Any, Self
 
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.rollup.shapes import suspicion
 from walkapp.rollup.tables import ANSWER, HEADER_CELLS, READ, cells_of
 
 __all__ = ["MEMORY_MB", "MISSING", "DuckDB"]
 
-MISSING = (
-    "The roll-up of many bundles needs the library duckdb, which is not installed here: install it with "
-    "pip install 'walkapp[rollup]'; everything else works without."
+MISSING = msg(
+    "The roll-up of many bundles needs the library duckdb, which is not installed here: "
+    "install it with pip install 'walkapp[rollup]'; everything else works without."
 )
 
 MEMORY_MB = 1_000
@@ -109,19 +110,32 @@ class DuckDB:
             self._base = duckdb.connect(str(folder / "rows.duckdb"), config=settings)
         except duckdb.Error as error:
             raise InputError(
-                f"The roll-up cannot keep its files in {folder} (the database says: {_first_line(error)}); "
-                "free some space for temporary files."
+                tr(
+                    "The roll-up cannot keep its files in {folder} (the database says: "
+                    "{first_line}); free some space for temporary files.",
+                    folder=folder,
+                    first_line=_first_line(error),
+                )
             ) from error
         self._worker = ThreadPoolExecutor(max_workers=1)
-        self._run(f"SET allowed_directories = [{_quoted(folder)}]")
-        for setting in ("enable_external_access = false", "python_enable_replacements = false"):
-            self._run(f"SET {setting}")
-        self._run("SET lock_configuration = true")
+        self._run(f"SET allowed_directories = [{_quoted(folder)}]")  # no text: SQL
+        for setting in (
+            "enable_external_access = false",
+            "python_enable_replacements = false",
+        ):  # no text: SQL
+            self._run(f"SET {setting}")  # no text: SQL
+        self._run("SET lock_configuration = true")  # no text: SQL
         for kind in self._kinds:
-            cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
-            self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
-        cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
-        self._run(f"CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})")
+            cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))  # no text: SQL
+            self._run(
+                tr(
+                    "CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})",
+                    kind=kind,
+                    cells=cells,
+                )
+            )
+        cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)  # no text: SQL
+        self._run(tr("CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})", cells=cells))
 
     def __enter__(self) -> Self:
         return self
@@ -142,26 +156,26 @@ class DuckDB:
 
     def name_view(self, name: str, select: str) -> None:
         """Let a query be known by a name."""
-        self._run(f"CREATE OR REPLACE VIEW {name} AS {select}")
+        self._run(tr("CREATE OR REPLACE VIEW {name} AS {select}", name=name, select=select))
 
     def keep(self, name: str, select: str) -> None:
         """Work a query out and let its result be known by a name."""
-        self._run(f"CREATE OR REPLACE TABLE {name} AS {select}")
+        self._run(tr("CREATE OR REPLACE TABLE {name} AS {select}", name=name, select=select))
 
     def put(self, name: str, columns: Mapping[str, type], rows: Iterable[Sequence[Any]]) -> None:
         """Make a table of rows from this program."""
         types = ", ".join(f"{column} {_SQL_TYPES[kind]}" for column, kind in columns.items())
-        self._run(f"CREATE OR REPLACE TABLE {name} ({types})")
+        self._run(tr("CREATE OR REPLACE TABLE {name} ({types})", name=name, types=types))
         path = self._new_file()
         with path.open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n", quoting=csv.QUOTE_ALL).writerows(rows)
         if path.stat().st_size:
             read = _read_csv(path, list(columns), _LEAST_LINE_BYTES, parallel=False)
             cast = ", ".join(
-                f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"
+                f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"  # no text: SQL
                 for column, kind in columns.items()
             )
-            self._run(f"INSERT INTO {name} SELECT {cast} FROM {read}")
+            self._run(tr("INSERT INTO {name} SELECT {cast} FROM {read}", name=name, cast=cast, read=read))
         path.unlink()
 
     # -- taking bundles in
@@ -204,7 +218,9 @@ class DuckDB:
         numbers = ", ".join(map(str, sorted(bundles)))
         if numbers:
             for table in (*self._kinds, "other"):
-                self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
+                self._run(
+                    tr("DELETE FROM raw_{table} WHERE bundle IN ({numbers})", table=table, numbers=numbers)
+                )
 
     def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
         """Take rows in that have the same columns, or none if they are not read as what they should be."""
@@ -217,15 +233,25 @@ class DuckDB:
         if kind != ANSWER:
             doubt = suspicion(kind, cells, whole=is_read)
             self.suspects.update(
-                bundle for (bundle,) in self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {doubt}")
+                bundle
+                for (bundle,) in self.rows(
+                    tr("SELECT DISTINCT bundle FROM stage WHERE {doubt}", doubt=doubt)
+                )
             )
             self.row_count += sum(count for _, count, _ in pieces)
         table, second, value = ("other", "kind", f"'{kind}'")
         if is_read:
             table, second, value = (kind, "format", "format")
         names = ", ".join(kept)
-        into = f"raw_{table} (bundle, {second}, {names})"
-        self._run(f"INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage")
+        into = f"raw_{table} (bundle, {second}, {names})"  # no text: SQL
+        self._run(
+            tr(
+                "INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage",
+                into=into,
+                value=value,
+                names=names,
+            )
+        )
         return True
 
     def _stage(self, cells: Sequence[str], pieces: Sequence[tuple[int, int, bytes]]) -> bool:
@@ -241,11 +267,16 @@ class DuckDB:
             expected[bundle] = expected.get(bundle, 0) + count
         try:
             self._execute(
-                "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
-                f"CAST(format AS BIGINT) AS format, {', '.join(cells)} "
-                f"FROM {read} WHERE end_of_row = '{self._end_of_row}'"
+                tr(
+                    "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS "
+                    "bundle, CAST(format AS BIGINT) AS format, {cells} FROM {read} WHERE "
+                    "end_of_row = '{end_of_row}'",
+                    cells=", ".join(cells),
+                    read=read,
+                    end_of_row=self._end_of_row,
+                )
             )
-            found = self._execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
+            found = self._execute(tr("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle")).fetchall()
         except self._error as error:
             self._raise_if_full(error)
             return False
@@ -280,22 +311,29 @@ class DuckDB:
         except self._error as error:
             self._raise_if_full(error)
             raise InputError(
-                f"The roll-up could not be worked out (the database says: {_first_line(error)}); "
-                "ask one question at a time, or fewer bundles."
+                tr(
+                    "The roll-up could not be worked out (the database says: {first_line}); ask "
+                    "one question at a time, or fewer bundles.",
+                    first_line=_first_line(error),
+                )
             ) from error
 
     def _raise_if_full(self, error: Exception) -> None:
         if type(error).__name__ in ("OutOfMemoryException", "IOException"):
             raise InputError(
-                f"The roll-up needs more room than there is (the database says: {_first_line(error)}); "
-                "free some space for temporary files, or ask fewer bundles."
+                tr(
+                    "The roll-up needs more room than there is (the database says: "
+                    "{first_line}); free some space for temporary files, or ask fewer bundles.",
+                    first_line=_first_line(error),
+                )
             ) from error
 
 
 def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: bool) -> str:
     """Write the call that reads a file of ours; every cell is text."""
-    types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)
+    types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)  # no text: SQL
     return (
+        # no text: SQL
         f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, "
         "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
         f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"

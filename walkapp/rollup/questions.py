@@ -18,6 +18,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.rollup.engine import Engine
 from walkapp.rollup.tables import ANSWER, READ
 
@@ -123,7 +124,7 @@ def _literal(name: str, value: Value | None) -> str:
     kind = PARAMETERS[name]
     if type(value) is not kind:
         raise TypeError(f"{name} must be a {kind.__name__}")
-    return f"DATE '{value.isoformat()}'" if isinstance(value, date) else str(value)
+    return f"DATE '{value.isoformat()}'" if isinstance(value, date) else str(value)  # no text: SQL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,9 +158,9 @@ def questions() -> Mapping[str, Question]:
 def _question(name: str, text: str) -> Question:
     lines = [line.removeprefix("--").rstrip() for line in text.splitlines() if line.startswith("--")]
     parts: dict[str, list[str]] = {"What": []}
-    here = "What"
+    here = tr("What")
     for line in lines:
-        if found := re.match(r" (Columns|Limits|Asked with|Mind):(.*)", line):
+        if found := re.match(tr(" (Columns|Limits|Asked with|Mind):(.*)"), line):
             here = found[1]
             parts[here] = [found[2].strip()] if found[2].strip() else []
         elif here == "Columns" and line.startswith("   ") and not line.startswith("    "):

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.files import Disk
+from walkapp.language import tr
 from walkapp.model.records import Record, record_from_plain
 from walkapp.store.journal import Journal, MakeHeader
 from walkapp.store.memory import ScopeMemory, through_json
@@ -207,9 +208,11 @@ class Archive:
             if scope in self._journals:
                 self._journals[scope].settle()
         except OSError as error:
-            notice = (
-                f"The storage that holds {self._folder} could not confirm the newest entries "
-                f"({error.strerror or error}): they are shown, but write a bundle to another medium soon."
+            notice = tr(
+                "The storage that holds {folder} could not confirm the newest entries "
+                "({what}): they are shown, but write a bundle to another medium soon.",
+                folder=self._folder,
+                what=error.strerror or error,
             )
             if notice not in self.notices:
                 self.notices.append(notice)
@@ -234,7 +237,9 @@ class Archive:
             try:
                 data = self._disk.read(path, 0, -1 if length is None else length)
             except OSError as error:
-                raise explain(error, f"{path.name} could not be read", self._folder) from error
+                raise explain(
+                    error, tr("{path} could not be read", path=path.name), self._folder
+                ) from error
             yield path, data
 
     def files_of(self, scope: str) -> tuple[tuple[Path, int | None], ...]:
@@ -291,7 +296,11 @@ class Archive:
                 try:
                     set_aside(self._folder / "aside" / name, damage.data, self._disk)
                 except OSError as error:
-                    notice = f"{notice} No copy of it could be made in aside/ ({error.strerror or error})."
+                    notice = tr(
+                        "{notice} No copy of it could be made in aside/ ({what}).",
+                        notice=notice,
+                        what=error.strerror or error,
+                    )
             self._noticed[name] = notice
             self.notices.append(notice)
             return notice
@@ -376,7 +385,7 @@ class Archive:
             for scope in lines:
                 if scope in self._journals and self._journals[scope].is_doubtful:
                     self._doubtful[scope] = concerns[scope]
-            what = "The entries were not saved" if len(lines) > 1 else "The entry was not saved"
+            what = tr("The entries were not saved") if len(lines) > 1 else tr("The entry was not saved")
             raise explain(error, what, self._folder) from error
 
     def _fence(self) -> None:

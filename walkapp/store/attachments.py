@@ -17,6 +17,7 @@ from walkapp.files import (
     write_atomically,
     write_folder_atomically,
 )
+from walkapp.language import tr
 
 _PHOTO = re.compile(r"[0-9a-f]{64}\.(jpg|png)", re.ASCII)
 _DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
@@ -114,8 +115,13 @@ class Attachments:
                 return False
             if sha256_of_files(kept) == digest:
                 raise StoreError(
-                    f"The checklist {digest[:8]} is kept already with other content in {self._checklists}: "
-                    "what arrived is damaged; get it again from where it came from."
+                    tr(
+                        "The checklist {digest} is kept already with other content in "
+                        "{checklists}: what arrived is damaged; get it again from where it came "
+                        "from.",
+                        digest=digest[:8],
+                        checklists=self._checklists,
+                    )
                 )
             self._set_checklist_aside(digest)
         beside = self._checklists / f"incoming-{digest}"
@@ -162,7 +168,9 @@ def checked_photo(name: str, data: bytes) -> bytes:
     if not _PHOTO.fullmatch(name):
         raise ValueError(f"{name!r} is not the name of a photo")
     if sha256_of(data) != name[:64]:
-        raise PhotoError(f"The picture {name} was changed on the way: take or copy it once more.")
+        raise PhotoError(
+            tr("The picture {name} was changed on the way: take or copy it once more.", name=name)
+        )
     return data
 
 

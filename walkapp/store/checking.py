@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from walkapp.files import sha256_of_file, sha256_of_files
+from walkapp.language import tr, trn
 from walkapp.model.records import AuditStart, CarriedRecord, Photo, PhotoCopy, Record, WalkStart
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments
@@ -158,7 +159,7 @@ class StoreCheck:
             try:
                 self._pieces.popleft()()
             except OSError as error:
-                raise explain(error, "The check could not go on", self._folder) from error
+                raise explain(error, tr("The check could not go on"), self._folder) from error
             self.done += 1
             self.total = self.done + len(self._pieces)
         return bool(self._pieces)
@@ -224,8 +225,12 @@ class StoreCheck:
         if not is_sound:
             self._find(
                 "photo",
-                f"{file} is damaged (its content is not what its name says): {self._named_by(name)}; "
-                "merge a bundle that has this picture, or take it again.",
+                tr(
+                    "{file} is damaged (its content is not what its name says): {named_by}; "
+                    "merge a bundle that has this picture, or take it again.",
+                    file=file,
+                    named_by=self._named_by(name),
+                ),
                 file,
             )
 
@@ -239,8 +244,11 @@ class StoreCheck:
         if files is None or sha256_of_files(files) != digest:
             self._find(
                 "checklist",
-                f"{file} is damaged (its content is not what its name says): no walk or audit is worked "
-                "out with it; merge a bundle that has this checklist.",
+                tr(
+                    "{file} is damaged (its content is not what its name says): no walk or audit "
+                    "is worked out with it; merge a bundle that has this checklist.",
+                    file=file,
+                ),
                 file,
             )
 
@@ -256,17 +264,26 @@ class StoreCheck:
             if self._is_missed(name, record):
                 self._find(
                     "photo",
-                    f"photos/{name} is missing: the entry with {self._entry(record)} names it; merge "
-                    "a bundle that has this picture, or take it again.",
+                    tr(
+                        "photos/{name} is missing: the entry with {entry} names it; merge a "
+                        "bundle that has this picture, or take it again.",
+                        name=name,
+                        entry=self._entry(record),
+                    ),
                     f"photos/{name}",
                 )
         for digest, record in sorted(self._checklist_entries.items()):
             if digest not in self._checklists and self._attachments.checklist(digest) is None:
-                begun = "walk begun" if isinstance(record, WalkStart) else "audit begun"
+                begun = tr("walk begun") if isinstance(record, WalkStart) else tr("audit begun")
                 self._find(
                     "checklist",
-                    f"checklists/{digest} is missing: the {begun} with {self._entry(record)} needs "
-                    "it; merge a bundle that has this checklist.",
+                    tr(
+                        "checklists/{digest} is missing: the {begun} with {entry} needs it; "
+                        "merge a bundle that has this checklist.",
+                        digest=digest,
+                        begun=begun,
+                        entry=self._entry(record),
+                    ),
                     f"checklists/{digest}",
                 )
         if not all(map(self._is_named, self._photos)):
@@ -289,8 +306,11 @@ class StoreCheck:
             if not self._is_named(name) and f"photos/{name}" not in told:
                 self._find(
                     "orphan",
-                    f"photos/{name} is named by no entry: it is kept; look whether an entry has to be made "
-                    "again.",
+                    tr(
+                        "photos/{name} is named by no entry: it is kept; look whether an entry "
+                        "has to be made again.",
+                        name=name,
+                    ),
                     f"photos/{name}",
                 )
         self._tell(finding.text for finding in self.report().findings if finding.kind != "not_received")
@@ -320,14 +340,28 @@ class StoreCheck:
     def _find_gaps(self, device: str, gaps: Gaps) -> None:
         if not gaps:
             return
-        what = f"Running {describe_gaps(gaps)} of {self._tablet(device)}"
-        are = "is" if len(gaps) == 1 and gaps[0][0] == gaps[0][1] else "are"
+        what = tr(
+            "Running {describe_gaps} of {tablet}",
+            describe_gaps=describe_gaps(gaps),
+            tablet=self._tablet(device),
+        )
+        many = sum(last - first + 1 for first, last in gaps)
         if device == self._device:
             kind = "number"
-            text = f"{what} {are} in no journal: merge a bundle that has what is missing, or make it again."
+            text = trn(
+                "{what} is in no journal: merge a bundle that has what is missing, or make it again.",
+                "{what} are in no journal: merge a bundle that has what is missing, or make it again.",
+                many,
+                what=what,
+            )
         else:
             kind = "not_received"
-            text = f"{what} {are} not here: nothing is damaged; merge a newer bundle of it to have them."
+            text = trn(
+                "{what} is not here: nothing is damaged; merge a newer bundle of it to have them.",
+                "{what} are not here: nothing is damaged; merge a newer bundle of it to have them.",
+                many,
+                what=what,
+            )
         self._findings.append(Finding(kind=kind, text=text, device=device, numbers=gaps))
 
     def _find(self, kind: str, text: str, file: str) -> None:
@@ -336,20 +370,28 @@ class StoreCheck:
     def _find_unreadable(self, file: str, error: OSError) -> None:
         self._find(
             "file",
-            f"{file} cannot be read ({error.strerror or error}): try again, then write a bundle of the "
-            "rest to another medium soon.",
+            tr(
+                "{file} cannot be read ({what}): try again, then write a bundle of the rest to "
+                "another medium soon.",
+                file=file,
+                what=error.strerror or error,
+            ),
             file,
         )
 
     def _named_by(self, name: str) -> str:
         record = self._photo_entries.get(name)
-        return f"the entry with {self._entry(record)} is kept" if record else "no entry names it"
+        return (
+            tr("the entry with {entry} is kept", entry=self._entry(record))
+            if record
+            else tr("no entry names it")
+        )
 
     def _entry(self, record: Record) -> str:
-        return f"number {record.number} of {self._tablet(record.device)}"
+        return tr("number {number} of {tablet}", number=record.number, tablet=self._tablet(record.device))
 
     def _tablet(self, device: str) -> str:
-        return "this tablet" if device == self._device else f"tablet {device[-6:]}"
+        return tr("this tablet") if device == self._device else tr("tablet {device}", device=device[-6:])
 
     def _where(self, path: Path) -> str:
         return path.relative_to(self._folder).as_posix()

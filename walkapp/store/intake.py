@@ -19,6 +19,7 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from walkapp.files import Disk, is_safe_name, remove_folder, write_durably
+from walkapp.language import msg
 from walkapp.model.records import Record, kind_of
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments, check_checklist
@@ -28,7 +29,7 @@ from walkapp.store.reading import Header
 PhotoSource = Callable[[Path, Disk], object]
 """Puts a picture, checked and durable, into a folder under its name."""
 
-WHAT = "The merge was not done"
+WHAT = msg("The merge was not done")
 
 
 class Save(Protocol):

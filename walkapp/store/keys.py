@@ -20,6 +20,7 @@ from typing import Any
 
 from walkapp.errors import StoreError
 from walkapp.files import Disk
+from walkapp.language import tr
 from walkapp.store.identity import is_device_id
 from walkapp.store.recovery import set_aside
 from walkapp.store.sealed import read_sealed, write_sealed
@@ -124,13 +125,22 @@ class KeyRing:
             return None
         except OSError as error:
             raise StoreError(
-                f"{self._own_path} cannot be read ({error.strerror or error}), so bundles are not signed: "
-                "mend that, or work as the user who made the key."
+                tr(
+                    "{own_path} cannot be read ({what}), so bundles are not signed: mend that, "
+                    "or work as the user who made the key.",
+                    own_path=self._own_path,
+                    what=error.strerror or error,
+                )
             ) from error
         if found is None or not _is_own(found.values):
             raise StoreError(
-                f"{self._own_path} is damaged, so bundles are not signed: put a good copy of it back, or "
-                f"move it away and make a new key with 'walkapp keys --store {self._folder} --make'."
+                tr(
+                    "{own_path} is damaged, so bundles are not signed: put a good copy of it "
+                    "back, or move it away and make a new key with 'walkapp keys --store "
+                    "{folder} --make'.",
+                    own_path=self._own_path,
+                    folder=self._folder,
+                )
             )
         return OwnKey(**found.values)
 
@@ -146,7 +156,7 @@ class KeyRing:
         """
         if self._own_path.exists():
             raise ValueError("there is a key already, and it is never written over")
-        what = "The key of this tablet was not saved"
+        what = tr("The key of this tablet was not saved")
         self._save(what, lambda: write_sealed(self._own_path, asdict(key), self._disk, private=True))
 
     def book(self) -> TrustBook:
@@ -162,7 +172,7 @@ class KeyRing:
         except FileNotFoundError:
             return TrustBook()
         except OSError as error:
-            raise explain(error, "The keys of other tablets could not be read", self._folder) from error
+            raise explain(error, tr("The keys of other tablets could not be read"), self._folder) from error
 
     def keep(self, book: TrustBook) -> None:
         """Keep the known keys of other tablets, durable when it returns; the old ones or the new ones.
@@ -172,7 +182,7 @@ class KeyRing:
         StoreError
             If the disk refuses.
         """
-        what = "What is known of other tablets' keys was not saved"
+        what = tr("What is known of other tablets' keys was not saved")
         self._save(what, lambda: _write_book(self._trust_path, book, self._disk))
 
 
@@ -197,20 +207,24 @@ def mend_book(folder: Path, disk: Disk, *, writable: bool) -> list[str]:
             return []
     except FileNotFoundError:
         return []
-    where = f"{path} is damaged"
+    where = tr("{path} is damaged", path=path)
     if writable:
         data = disk.read(path)
         kept = f"trust-{zlib.crc32(data):08x}.json"
         try:
             set_aside(folder / "aside" / kept, data, disk)
             _write_book(path, TrustBook(asks_always=True), disk)
-            where = f"{path} was damaged (a copy is in aside/{kept})"
+            where = tr("{path} was damaged (a copy is in aside/{kept})", path=path, kept=kept)
         except OSError as error:
             # Not reason enough to keep a person from recording: until then it counts as damaged.
-            where = f"{path} is damaged and could not be set aside ({error.strerror or error})"
-    lost = "so which keys of other tablets were trusted or blocked is lost"
-    mend = "no key is trusted before its digits were compared and given with 'walkapp merge --trust'"
-    return [f"{where}, {lost}: from now on {mend}."]
+            where = tr(
+                "{path} is damaged and could not be set aside ({what})",
+                path=path,
+                what=error.strerror or error,
+            )
+    lost = tr("so which keys of other tablets were trusted or blocked is lost")
+    mend = tr("no key is trusted before its digits were compared and given with 'walkapp merge --trust'")
+    return [tr("{where}, {lost}: from now on {mend}.", where=where, lost=lost, mend=mend)]
 
 
 def read_book(path: Path, disk: Disk) -> TrustBook | None:

@@ -11,6 +11,8 @@ import zlib
 from collections.abc import Mapping
 from typing import Any, NoReturn
 
+from walkapp.language import tr
+
 
 class LineError(ValueError):
     """A line is not what was written; the text says in a few words why."""
@@ -45,14 +47,14 @@ def decode_line(line: bytes) -> dict[str, Any]:
     """
     body = line[9:]
     if line[:9] != b"%08x " % zlib.crc32(body):
-        raise LineError("the checksum does not match")
+        raise LineError(tr("the checksum does not match"))
     try:
         text = body.decode("ascii")
         plain, end = _DECODER.raw_decode(text)
     except (ValueError, RecursionError):
-        raise LineError("it is not JSON") from None
+        raise LineError(tr("it is not JSON")) from None
     if not isinstance(plain, dict) or end != len(text):
-        raise LineError("it is not a JSON object")
+        raise LineError(tr("it is not a JSON object"))
     return plain
 
 

@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 from walkapp.errors import StoreBusyError
+from walkapp.language import tr
 
 if sys.platform == "win32":
     import msvcrt
@@ -48,7 +49,10 @@ class FolderLock:
         except (BlockingIOError, PermissionError):
             self.release()
             raise StoreBusyError(
-                f"{path.parent} is already open in another window or program: close that one first."
+                tr(
+                    "{parent} is already open in another window or program: close that one first.",
+                    parent=path.parent,
+                )
             ) from None
         except OSError:
             self.release()

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from walkapp.errors import StoreError
 from walkapp.files import Disk, make_folder_durably, remove_folder
+from walkapp.language import tr
 from walkapp.store.identity import Identity, read_identity, write_identity
 from walkapp.store.keys import KEY_FILE, TRUST_FILE, mend_book
 from walkapp.store.lock import FolderLock
@@ -67,21 +68,28 @@ def open_for_reading(folder: Path, disk: Disk) -> Opened:
     try:
         if not (folder / "store.json").is_file() and not (folder / "journals").is_dir():
             raise StoreError(
-                f"{folder} is not a store: choose the folder that the app keeps its records in."
+                tr(
+                    "{folder} is not a store: choose the folder that the app keeps its records in.",
+                    folder=folder,
+                )
             )
         identity = _read_identity_if_there(folder, disk)
         device = identity.device if identity else ""
         own = find_own_journals(folder / "journals" / "own", disk, device)
         about_keys = mend_book(folder, disk, writable=False)
     except OSError as error:
-        raise explain(error, "The store could not be read", folder) from error
+        raise explain(error, tr("The store could not be read"), folder) from error
     # An end that is being written at this moment is no unfinished entry.
     tails = () if own.tails and FolderLock.is_held(folder / "lock") else own.tails
-    notices = [describe_tail(tail, "is left out") for tail in tails] + about_keys
+    notices = [describe_tail(tail, tr("is left out")) for tail in tails] + about_keys
     if identity is None:
         identity = Identity(device="", created="")
         notices.insert(
-            0, f"{folder / 'store.json'} is damaged: which tablet this store is from is not known."
+            0,
+            tr(
+                "{folder} is damaged: which tablet this store is from is not known.",
+                folder=folder / "store.json",
+            ),
         )
     return Opened(identity=identity, own=own, lock=None, settling=Settling((), disk), notices=notices)
 
@@ -118,12 +126,15 @@ def open_for_writing(
         )
         if not ballast.lay():
             notices.append(
-                f"The storage that holds {folder} is nearly full: free some space before the next walk."
+                tr(
+                    "The storage that holds {folder} is nearly full: free some space before the next walk.",
+                    folder=folder,
+                )
             )
     except OSError as error:
         if lock is not None:
             lock.release()
-        raise explain(error, "The store could not be opened", folder) from error
+        raise explain(error, tr("The store could not be opened"), folder) from error
     except BaseException:
         if lock is not None:
             lock.release()
@@ -135,12 +146,18 @@ def open_for_writing(
 
 def _prepare_folder(folder: Path, disk: Disk) -> None:
     if folder.exists() and not folder.is_dir():
-        raise StoreError(f"{folder} is a file, not a folder: choose another place for the store.")
+        raise StoreError(
+            tr("{folder} is a file, not a folder: choose another place for the store.", folder=folder)
+        )
     if folder.is_dir():
         strange = sorted(p.name for p in folder.iterdir() if p.name not in _NAMES and p.name[0] != ".")
         if strange and not (folder / "store.json").exists() and not (folder / "journals").exists():
             raise StoreError(
-                f"{folder} holds other things ({strange[0]}) and no store: choose an empty folder."
+                tr(
+                    "{folder} holds other things ({strange}) and no store: choose an empty folder.",
+                    folder=folder,
+                    strange=strange[0],
+                )
             )
     for path in (folder, *(folder / name for name in _FOLDERS)):
         if not path.is_dir():
@@ -176,9 +193,11 @@ def _identify(
     if path.is_file():
         kept = f"store-{identity.device}.json"
         set_aside(folder / "aside" / kept, disk.read(path), disk)
-        notices.append(_describe_lost_id(f"{path} was damaged (a copy is in aside/{kept})"))
+        notices.append(
+            _describe_lost_id(tr("{path} was damaged (a copy is in aside/{kept})", path=path, kept=kept))
+        )
     elif has_records:
-        notices.append(_describe_lost_id(f"{path} was missing"))
+        notices.append(_describe_lost_id(tr("{path} was missing", path=path)))
     write_identity(path, identity, disk)
     return identity, notices
 
@@ -199,10 +218,13 @@ def _describe_clock(now: datetime, newest_at: str) -> str | None:
         return None
     if behind <= _CLOCK_SLACK:
         return None
-    return (
-        f"The clock of this tablet says {now:%Y-%m-%d %H:%M}, {_duration(behind)} before its newest entry "
-        f"({newest:%Y-%m-%d %H:%M}), so one of the two is wrong: set date and time of the tablet right; "
-        "no entry is lost, and their order stays."
+    return tr(
+        "The clock of this tablet says {now}, {duration} before its newest entry ({newest}), "
+        "so one of the two is wrong: set date and time of the tablet right; no entry is "
+        "lost, and their order stays.",
+        now=f"{now:%Y-%m-%d %H:%M}",
+        duration=_duration(behind),
+        newest=f"{newest:%Y-%m-%d %H:%M}",
     )
 
 
@@ -216,16 +238,17 @@ def _duration(span: timedelta) -> str:
     """
     minutes = span // timedelta(minutes=1)
     if minutes < 60:
-        return f"{minutes} min"
+        return tr("{minutes} min", minutes=minutes)
     if minutes < 48 * 60:
         return f"{minutes // 60} h"
-    return f"{minutes // (24 * 60)} days"
+    return tr("{minutes} days", minutes=minutes // (24 * 60))
 
 
 def _describe_lost_id(what: str) -> str:
-    return (
-        f"{what}, so the id of this tablet is lost and it was given a new one: all records are still here, "
-        "new ones count from number 1 as those of another tablet."
+    return tr(
+        "{what}, so the id of this tablet is lost and it was given a new one: all records "
+        "are still here, new ones count from number 1 as those of another tablet.",
+        what=what,
     )
 
 

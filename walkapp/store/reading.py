@@ -14,6 +14,7 @@ from typing import Any
 
 from walkapp.errors import RecordError, StoreError
 from walkapp.files import Disk
+from walkapp.language import tr
 from walkapp.model.records import Record, record_from_plain
 from walkapp.store.lines import LineError, decode_line, encode_line
 
@@ -207,7 +208,7 @@ def scan_whole(data: bytes, path: Path) -> Scan:
     scan = scan_journal(data, path)
     if scan.tail:
         line = len(scan.entries) + len(scan.damages) + (scan.header is not None) + 1
-        scan.damages.append(Damage(line=line, data=scan.tail, problem="its end cannot be read"))
+        scan.damages.append(Damage(line=line, data=scan.tail, problem=tr("its end cannot be read")))
     return scan
 
 
@@ -228,7 +229,7 @@ def good_lines(data: bytes, scope: str) -> Iterator[tuple[bytes, dict[str, Any]]
 def _take_header(scan: Scan, line: bytes, plain: dict[str, Any], path: Path) -> None:
     scan.header = read_header(plain, path)
     if scan.header is None:
-        scan.damages.append(Damage(line=1, data=line, problem="it is not a header"))
+        scan.damages.append(Damage(line=1, data=line, problem=tr("it is not a header")))
 
 
 def _take_record(scan: Scan, number: int, line: bytes, plain: dict[str, Any], scope: str) -> None:
@@ -241,7 +242,7 @@ def _take_record(scan: Scan, number: int, line: bytes, plain: dict[str, Any], sc
         scan.entries.append(Entry(line=number, plain=plain, record=record))
     else:
         # After a power cut a file may end in what another one held before.
-        scan.damages.append(Damage(line=number, data=line, problem="it belongs to another walk"))
+        scan.damages.append(Damage(line=number, data=line, problem=tr("it belongs to another walk")))
 
 
 def _scope_of(path: Path) -> str:
@@ -278,8 +279,13 @@ def refuse_newer(number: object, where: str) -> None:
     """Raise :class:`StoreError` if a format number is above the one that this version knows."""
     if isinstance(number, int) and number > FORMAT:
         raise StoreError(
-            f"{where} was written by a newer version of this program (format {number}, this version "
-            f"knows {FORMAT}): update the program on this tablet; nothing was changed."
+            tr(
+                "{where} was written by a newer version of this program (format {number}, this "
+                "version knows {format}): update the program on this tablet; nothing was changed.",
+                where=where,
+                number=number,
+                format=FORMAT,
+            )
         )
 
 

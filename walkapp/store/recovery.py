@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from walkapp.files import Disk, make_folder_durably, write_atomically
+from walkapp.language import tr
 from walkapp.store.journal import Journal
 from walkapp.store.reading import (
     Damage,
@@ -227,21 +228,24 @@ def set_tails_aside(
         except OSError:
             if tail.is_newest:
                 tail.journal.distrust(tail.journal.length_bytes)
-            notices.append(describe_tail(tail, "stays where it is, since the storage refuses a copy"))
+            notices.append(describe_tail(tail, tr("stays where it is, since the storage refuses a copy")))
             continue
         if tail.is_newest:
             tail.journal.cut_to(tail.journal.length_bytes)
             tail.journal.close()
-        notices.append(describe_tail(tail, f"was set aside as aside/{name}"))
+        notices.append(describe_tail(tail, tr("was set aside as aside/{name}", name=name)))
     return notices
 
 
 def describe_tail(tail: Tail, done: str) -> str:
     """Say in one sentence that the end of a file was unfinished, and what became of it."""
-    return (
-        f"The end of {tail.path.name} was not finished when the tablet stopped: 1 unfinished entry "
-        f"({len(tail.data)} bytes) {done}; every entry before it is kept, look whether the last one "
-        "has to be made again."
+    return tr(
+        "The end of {path} was not finished when the tablet stopped: 1 unfinished entry "
+        "({data} bytes) {done}; every entry before it is kept, look whether the last one has "
+        "to be made again.",
+        path=tail.path.name,
+        data=len(tail.data),
+        done=done,
     )
 
 
@@ -279,10 +283,18 @@ def describe_damage(where: str, damage: Damage, missing: str) -> str:
     missing
         Running numbers that are not found anywhere, in words; empty when none is.
     """
-    lost = f"running {missing} cannot be read" if missing else "no running number was found missing"
-    return (
-        f"{where}, line {damage.line} is damaged ({damage.problem}): {lost}; all other entries are kept, "
-        "merge a bundle that has this entry, or make it again."
+    lost = (
+        tr("running {missing} cannot be read", missing=missing)
+        if missing
+        else tr("no running number was found missing")
+    )
+    return tr(
+        "{where}, line {line} is damaged ({problem}): {lost}; all other entries are kept, "
+        "merge a bundle that has this entry, or make it again.",
+        where=where,
+        line=damage.line,
+        problem=damage.problem,
+        lost=lost,
     )
 
 
@@ -345,9 +357,16 @@ def describe_gaps(gaps: Iterable[tuple[int, int]]) -> str:
     >>> describe_gaps([(3, 3), (6, 8)])
     'numbers 3, 6 to 8'
     """
-    words = [f"{first}" if first == last else f"{first} to {last}" for first, last in gaps]
+    words = [
+        f"{first}" if first == last else tr("{first} to {last}", first=first, last=last)
+        for first, last in gaps
+    ]
     if not words:
         return ""
     if len(words) > _MOST_RUNS:
-        words[_MOST_RUNS:] = [f"{len(words) - _MOST_RUNS} more"]
-    return f"number{'' if words == [words[0]] and ' ' not in words[0] else 's'} {', '.join(words)}"
+        words[_MOST_RUNS:] = [tr("{words} more", words=len(words) - _MOST_RUNS)]
+    return (
+        tr("number {words}", words=", ".join(words))
+        if words == [words[0]] and " " not in words[0]
+        else tr("numbers {words}", words=", ".join(words))
+    )

@@ -13,6 +13,7 @@ from types import TracebackType
 from typing import TypeVar
 
 from walkapp.files import DISK, Disk, safe_name, write_atomically, write_durably
+from walkapp.language import tr
 from walkapp.model.records import Record
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments, checked_photo
@@ -119,7 +120,7 @@ class Store:
                 self._archive.records(scope)
         except OSError as error:
             self.close()
-            raise explain(error, "The store could not be opened", folder) from error
+            raise explain(error, tr("The store could not be opened"), folder) from error
         except BaseException:
             self.close()
             raise
@@ -233,7 +234,7 @@ class Store:
         StoreError
             If the folder cannot be read.
         """
-        with self._explained("The journals could not be looked at"):
+        with self._explained(tr("The journals could not be looked at")):
             return self._archive.state_of(concern)
 
     def all_records(self) -> Iterator[Record]:
@@ -263,7 +264,7 @@ class Store:
         """
         with self._archive.lock:
             opening = tuple(self._notices)
-        with self._explained("The check could not begin"):
+        with self._explained(tr("The check could not begin")):
             return StoreCheck(
                 folder=self._folder,
                 archive=self._archive,
@@ -308,7 +309,7 @@ class Store:
         ValueError
             If the name has another form.
         """
-        self._save("The picture was not saved", lambda: self._attachments.add_photo(name, data))
+        self._save(tr("The picture was not saved"), lambda: self._attachments.add_photo(name, data))
 
     def photo_path(self, name: str) -> Path | None:
         """Where a picture is; ``None`` when it is not here."""
@@ -335,11 +336,13 @@ class Store:
         ValueError
             If the digest or a file name is not allowed.
         """
-        self._save("The checklist was not saved", lambda: self._attachments.keep_checklist(digest, files))
+        self._save(
+            tr("The checklist was not saved"), lambda: self._attachments.keep_checklist(digest, files)
+        )
 
     def checklist(self, digest: str) -> dict[str, bytes] | None:
         """Content of a kept checklist by file name; ``None`` when it is not here."""
-        with self._explained("The checklist could not be read"):
+        with self._explained(tr("The checklist could not be read")):
             return self._attachments.checklist(digest)
 
     def checklist_digests(self) -> tuple[str, ...]:
@@ -520,8 +523,11 @@ class Store:
             self._disk.remove(self.search_file)
         if self._ballast.release():
             self._notices.append(
-                f"The storage that holds {self._folder} is full: the reserve was used so that this item "
-                "can be finished; free some space now."
+                tr(
+                    "The storage that holds {folder} is full: the reserve was used so that this "
+                    "item can be finished; free some space now.",
+                    folder=self._folder,
+                )
             )
 
     def _save(self, what: str, action: Callable[[], T]) -> T:

@@ -16,6 +16,7 @@ from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
 from walkapp.errors import StoreError
+from walkapp.language import tr
 
 Documents = Mapping[str, Mapping[str, Any]]
 
@@ -86,7 +87,7 @@ class JournalTable(Table):
             if not isinstance(document, Mapping):
                 raise ValueError("Document is not a Mapping")
             if isinstance(document, Document):
-                raise StoreError("The store gives document numbers itself: insert a plain mapping.")
+                raise StoreError(tr("The store gives document numbers itself: insert a plain mapping."))
         return self._storage.source.insert(self.name, documents)
 
     def search(self, cond: Any) -> list[Document]:
@@ -145,7 +146,7 @@ class JournalDatabase(TinyDB):
 
 def _refuse() -> NoReturn:
     raise StoreError(
-        "Records are facts and are never changed or removed: add a record that replaces the old one."
+        tr("Records are facts and are never changed or removed: add a record that replaces the old one.")
     )
 
 

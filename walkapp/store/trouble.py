@@ -8,6 +8,7 @@ from pathlib import Path
 
 from walkapp.errors import StoreError
 from walkapp.files import Disk
+from walkapp.language import tr
 
 BALLAST_BYTES = 4 * 1024 * 1024
 _FULL = (errno.ENOSPC, errno.EDQUOT)
@@ -31,25 +32,37 @@ def explain(error: OSError, what: str, folder: Path) -> StoreError:
         The store.
     """
     if is_full(error):
-        where = f"the storage that holds {folder}"
-        why = f"{where} is full; delete old bundles or other files there and try again"
+        where = tr("the storage that holds {folder}", folder=folder)
+        why = tr("{where} is full; delete old bundles or other files there and try again", where=where)
     elif error.errno == errno.EROFS:
-        why = f"{folder} is on a medium that can only be read; choose a folder that can be written"
+        why = tr(
+            "{folder} is on a medium that can only be read; choose a folder that can be written",
+            folder=folder,
+        )
     elif error.errno in (errno.EACCES, errno.EPERM):
-        why = f"this program is not allowed to use {folder}; choose another folder or allow it"
+        why = tr(
+            "this program is not allowed to use {folder}; choose another folder or allow it", folder=folder
+        )
     elif error.errno == errno.EIO:
-        why = (
-            f"the storage that holds {folder} reports a fault; try again, then write a bundle to another "
-            "medium soon"
+        why = tr(
+            "the storage that holds {folder} reports a fault; try again, then write a bundle "
+            "to another medium soon",
+            folder=folder,
         )
     else:
-        why = f"{folder} cannot be used ({error.strerror or error}); mend that and try again"
-    return StoreError(f"{what}: {why}; nothing saved before is lost.")
+        why = tr(
+            "{folder} cannot be used ({what}); mend that and try again",
+            folder=folder,
+            what=error.strerror or error,
+        )
+    return StoreError(tr("{what}: {why}; nothing saved before is lost.", what=what, why=why))
 
 
 def refuse_writing(folder: Path) -> StoreError:
     """Say that a store was opened for reading only."""
-    return StoreError(f"{folder} was opened for reading only: open it for writing to add to it.")
+    return StoreError(
+        tr("{folder} was opened for reading only: open it for writing to add to it.", folder=folder)
+    )
 
 
 class Ballast:

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from walkapp.actions.reasons import SETTLED, UNDO
 from walkapp.actions.workplace import Workplace
+from walkapp.language import msg
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
     AuditAnswer,
@@ -23,8 +24,8 @@ from walkapp.model.records import (
 from walkapp.model.standing import standing_of
 
 NO_REACTION, CORRECTED, FINDING_OPEN, FINDING_OVERDUE, CLOSED = (
-    "no reaction yet",
-    "corrected on the spot",
+    msg("no reaction yet"),
+    msg("corrected on the spot"),
     "open",
     "overdue",
     "closed",

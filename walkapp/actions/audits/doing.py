@@ -27,6 +27,7 @@ from walkapp.actions.reasons import CORRECTED
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
@@ -47,7 +48,7 @@ FINDING_KINDS: tuple[type[Record], ...] = (AuditReaction, FindingClosed, Photo)
 """Kinds of entry that "undo" takes back on the page of a finding."""
 
 
-BEGUN_HERE = "This audit is begun on this tablet already; open it from the list and go on with it."
+BEGUN_HERE = msg("This audit is begun on this tablet already; open it from the list and go on with it.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,16 +120,19 @@ def why_not_begin(place: Workplace, planned: PlannedAudit) -> str:
     """
     now = place.now()
     if planned.state == TO_COME:
-        return f"This audit may be begun from {planned.opens:%Y-%m-%d %H:%M} on."
+        return tr("This audit may be begun from {opens} on.", opens=f"{planned.opens:%Y-%m-%d %H:%M}")
     if planned.state == OPEN or planned.can_be_made_up(now):
         return ""
     if planned.state == MISSED:
-        return f"This audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; it stays missed."
+        return tr(
+            "This audit could be made up until {make_up_until}; it stays missed.",
+            make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
+        )
     if planned.state == BEGUN:
         return BEGUN_HERE if _is_begun_here(place, planned) else ""
     if planned.state == UNFINISHED:
-        return "This audit was begun and not finished in time; it stays so."
-    return "This audit is done already."
+        return tr("This audit was begun and not finished in time; it stays so.")
+    return tr("This audit is done already.")
 
 
 def _is_begun_here(place: Workplace, planned: PlannedAudit) -> bool:
@@ -153,20 +157,26 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
     """
     begun, signed = paper.begun, paper.signed
     if signed < begun:
-        raise InputError("Signed: that is before it was begun; mend one of the two times.")
+        raise InputError(tr("Signed: that is before it was begun; mend one of the two times."))
     if signed > place.now():
-        raise InputError("Signed: that is still to come; mend it, or the clock of the tablet.")
+        raise InputError(tr("Signed: that is still to come; mend it, or the clock of the tablet."))
     if begun < planned.opens:
         raise InputError(
-            f"Begun: the audit's time begins at {planned.opens:%Y-%m-%d %H:%M}; mend the time."
+            tr(
+                "Begun: the audit's time begins at {opens}; mend the time.",
+                opens=f"{planned.opens:%Y-%m-%d %H:%M}",
+            )
         )
     if begun >= planned.make_up_until:
         raise InputError(
-            f"Begun: this audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; mend the "
-            "time, or it stays missed."
+            tr(
+                "Begun: this audit could be made up until {make_up_until}; mend the time, or it "
+                "stays missed.",
+                make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
+            )
         )
     if _is_begun_here(place, planned) or planned.state in DONE:
-        raise InputError("This audit is begun here or done already; open it from the list.")
+        raise InputError(tr("This audit is begun here or done already; open it from the list."))
     return _start(
         place,
         stream,
@@ -206,10 +216,10 @@ def answer_question(
     _refuse_closed(place, audit)
     asked = next((one for one in audit.asked if one.ref == ref), None)
     if asked is None:
-        raise InputError("This audit does not ask that question; go back to its list.")
+        raise InputError(tr("This audit does not ask that question; go back to its list."))
     before = audit.answers.get(ref)
     if before is not None and (before.answer, before.reason) == (word, reason):
-        raise InputError("This is what was answered already; go on to the next question.")
+        raise InputError(tr("This is what was answered already; go on to the next question."))
     station, _, name = ref.partition("/")
     scheme = audit.stream.audits if audit.stream is not None else None
     is_asked_by_plan = scheme is not None and scheme.question(station, name) is not None
@@ -261,7 +271,7 @@ def react(
     RecordError
         If something is missing.
     """
-    refuse_before("Until when", due_on, "the day it was found", finding.found_on)
+    refuse_before(tr("Until when"), due_on, tr("the day it was found"), finding.found_on)
     is_corrected = reaction == "corrected"
     before = finding.reaction
     return place.add(
@@ -290,9 +300,9 @@ def close_finding(place: Workplace, finding: Finding, closed_on: str, evidence: 
         If something is missing.
     """
     if not finding.is_open(today(place)):
-        raise InputError("This finding is closed already.")
-    refuse_to_come(place, "Put right on", closed_on)
-    refuse_before("Put right on", closed_on, "the day it was found", finding.found_on)
+        raise InputError(tr("This finding is closed already."))
+    refuse_to_come(place, tr("Put right on"), closed_on)
+    refuse_before(tr("Put right on"), closed_on, tr("the day it was found"), finding.found_on)
     return place.add(
         FindingClosed,
         concern=finding.start.concern,
@@ -314,14 +324,24 @@ def sign_audit(place: Workplace, audit: AuditFacts, note: str = "") -> AuditSign
     _refuse_closed(place, audit)
     if not audit.is_whole:
         raise InputError(
-            "The checklist that this audit was begun with is not here, so that nobody can tell whether all "
-            "of it is answered; merge a bundle that has it before it is signed."
+            tr(
+                "The checklist that this audit was begun with is not here, so that nobody can "
+                "tell whether all of it is answered; merge a bundle that has it before it is "
+                "signed."
+            )
         )
     if many := len(audit.unanswered):
-        what = "question is" if many == 1 else "questions are"
-        raise InputError(f"{many} {what} still to be answered before it can be signed.")
+        raise InputError(
+            trn(
+                "{count} question is still to be answered before it can be signed.",
+                "{count} questions are still to be answered before it can be signed.",
+                many,
+            )
+        )
     if many := len(audit.without_reaction):
-        raise InputError(f"{many} NOK without a word on what was done; say it before it is signed.")
+        raise InputError(
+            tr("{many} NOK without a word on what was done; say it before it is signed.", many=many)
+        )
     return place.add(
         AuditSigned,
         concern=audit.book,
@@ -344,7 +364,7 @@ def say_missed(place: Workplace, stream: Stream, planned: PlannedAudit, reason: 
         If the reason is missing.
     """
     if planned.state not in (MISSED, UNFINISHED):
-        raise InputError("This audit is not missed: its time is not over, or it was done.")
+        raise InputError(tr("This audit is not missed: its time is not over, or it was done."))
     before = planned.missed
     return place.add(
         AuditMissed,
@@ -395,6 +415,6 @@ def _belongs(record: Record, audit: str, findings: frozenset[str]) -> bool:
 
 def _refuse_closed(place: Workplace, audit: AuditFacts) -> None:
     if audit.start.device != place.store.device:
-        raise InputError("This audit was begun on another tablet; go on with it there.")
+        raise InputError(tr("This audit was begun on another tablet; go on with it there."))
     if audit.signed is not None:
-        raise InputError("This audit is signed; undo takes the signature back first.")
+        raise InputError(tr("This audit is signed; undo takes the signature back first."))

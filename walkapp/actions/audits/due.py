@@ -13,11 +13,12 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
 from walkapp.analysis.audits.extra import Extra, extras_of
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.auditing import AuditScheme
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import month_of_book
 
-FOLDER, KEPT = "checklists folder", "checklist of the newest audit"
+FOLDER, KEPT = msg("checklists folder"), msg("checklist of the newest audit")
 """Where the plan of a stream was read."""
 
 
@@ -95,18 +96,29 @@ def audits_due(
     streams = planning_streams(place)
     if not streams:
         raise InputError(
-            "No checklist here has audits; name a folder with --checklists in which a stream has "
-            "audits.toml."
+            tr(
+                "No checklist here has audits; name a folder with --checklists in which a stream "
+                "has audits.toml."
+            )
         )
     chosen = [one for one in streams if stream in ("", one.id)]
     if not chosen:
         raise InputError(
-            f"There are no audits of a stream {stream!r}; the streams with audits are "
-            f"{', '.join(one.id for one in streams)}."
+            tr(
+                "There are no audits of a stream {stream}; the streams with audits are {what}.",
+                stream=repr(stream),
+                what=", ".join(one.id for one in streams),
+            )
         )
     layers = dict.fromkeys(known.id for one in chosen for known in _scheme(one).layers)
     if layer and layer not in layers:
-        raise InputError(f"There is no layer {layer!r}; the layers are {', '.join(layers)}.")
+        raise InputError(
+            tr(
+                "There is no layer {layer}; the layers are {layers}.",
+                layer=repr(layer),
+                layers=", ".join(layers),
+            )
+        )
     return tuple(_due_in(place, one, source, day, layer) for one in chosen)
 
 

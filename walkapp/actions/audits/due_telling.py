@@ -10,15 +10,15 @@ from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.analysis.wording import WEEKDAYS, counted
+from walkapp.language import day_text, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
 EVERY_IN_WORDS = {
-    "shift": "each shift",
-    "day": "each working day",
-    "week": "each week",
-    "month": "each month",
+    "shift": msg("each shift"),
+    "day": msg("each working day"),
+    "week": msg("each week"),
+    "month": msg("each month"),
 }
 
 
@@ -37,9 +37,14 @@ def promise_lines(stream: Stream, today: date) -> Iterator[str]:
         return
     scheme, plan = stream.audits, AuditPlan(stream)
     yield (
-        f"{stream.id}, audits: {counted(len(scheme.layers), 'layer')}, "
-        f"{counted(len(scheme.questions), 'question')}, from {scheme.calendar.begins} on, "
-        f"in the time of {scheme.calendar.time_zone}"
+        tr(
+            "{id}, audits: {layers}, {questions}, from {begins} on, in the time of {time_zone}",
+            id=stream.id,
+            layers=trn("{count} layer", "{count} layers", len(scheme.layers)),
+            questions=trn("{count} question", "{count} questions", len(scheme.questions)),
+            begins=scheme.calendar.begins,
+            time_zone=scheme.calendar.time_zone,
+        )
     )
     for layer in scheme.layers:
         yield f"    {layer.name}, {EVERY_IN_WORDS[layer.every]}: {_promise(plan, scheme, layer, today)}"
@@ -51,17 +56,26 @@ def _promise(plan: AuditPlan, scheme: AuditScheme, layer: AuditLayer, today: dat
     newest = {slot.shift: slot for slot in reversed(slots)}
     found = [promise for slot in newest.values() for promise in plan.promises(slot)]
     if not slots:
-        return f"no audit from {first} on"
+        return tr("no audit from {first} on", first=first)
     if not found:
-        return f"no question on {first}"
+        return tr("no question on {first}", first=first)
     stations = max(promise.audits for promise in found if not promise.question)
     questions = max(promise.audits for promise in found if promise.question)
-    whose = " of that shift" if layer.every == "shift" else ""
-    return f"every station {_at_least(stations)}{whose}, every question {_at_least(questions)}"
+    whose = tr(" of that shift") if layer.every == "shift" else ""
+    return tr(
+        "every station {at_least}{whose}, every question {at_least2}",
+        at_least=_at_least(stations),
+        whose=whose,
+        at_least2=_at_least(questions),
+    )
 
 
 def _at_least(audits: int) -> str:
-    return "at every audit" if audits == 1 else f"at least every {_ordinal(audits)} audit"
+    return (
+        tr("at every audit")
+        if audits == 1
+        else tr("at least every {ordinal} audit", ordinal=_ordinal(audits))
+    )
 
 
 def _ordinal(number: int) -> str:
@@ -74,13 +88,22 @@ def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
     for place, one in enumerate(found):
         if place:
             yield ""
-        day = f"{WEEKDAYS[one.day.weekday()]}, {one.day}"
+        day = f"{weekday_words(one.day)}, {day_text(one.day)}"
         read = (
-            "the checklists folder" if one.source == FOLDER else "the checklist kept with its newest audit"
+            tr("the checklists folder")
+            if one.source == FOLDER
+            else tr("the checklist kept with its newest audit")
         )
-        yield f"{one.stream.name} ({one.stream.id}), {day}; plan by {read}, version {one.stream.version}"
+        yield tr(
+            "{stream} ({id}), {day}; plan by {read}, version {version}",
+            stream=one.stream.name,
+            id=one.stream.id,
+            day=day,
+            read=read,
+            version=one.stream.version,
+        )
         if not one.audits:
-            yield "    No audit is due on this day."
+            yield tr("    No audit is due on this day.")
         for audit in one.audits:
             yield from _audit_lines(audit)
 
@@ -88,41 +111,73 @@ def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
 def _audit_lines(audit: DueAudit) -> Iterator[str]:
     planned = audit.planned
     yield (
-        f"    {planned.layer.name}, {_period(audit)}, {_at(planned.opens)} to {_at(planned.due)}: "
-        f"{planned.state}"
+        tr(
+            "    {layer}, {period}, {at} to {at2}: {state}",
+            layer=planned.layer.name,
+            period=_period(audit),
+            at=_at(planned.opens),
+            at2=_at(planned.due),
+            state=planned.state,
+        )
     )
     stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.asked).items())
-    yield f"        {counted(len(audit.asked), 'question')}: {stations}"
+    yield "        " + trn(
+        "{count} question: {stations}", "{count} questions: {stations}", len(audit.asked), stations=stations
+    )
     if audit.added:
         when = (
-            "added when it was begun" if planned.audits else "would be added by the records of this store"
+            tr("added when it was begun")
+            if planned.audits
+            else tr("would be added by the records of this store")
         )
         stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.added).items())
-        yield f"        {counted(len(audit.added), 'more question')} {when}: {stations}"
+        yield "        " + trn(
+            "{count} more question {when}: {stations}",
+            "{count} more questions {when}: {stations}",
+            len(audit.added),
+            when=when,
+            stations=stations,
+        )
     yield from (f"        {_done_line(facts)}" for facts in planned.audits)
     if planned.state in (MISSED, UNFINISHED):
-        yield f"        why: {planned.missed.reason if planned.missed else 'nobody said'}"
+        yield tr(
+            "        why: {reason}", reason=planned.missed.reason if planned.missed else tr("nobody said")
+        )
 
 
 def _done_line(facts: AuditFacts) -> str:
-    counts = f"{facts.count('ok')} OK, {facts.count('not_ok')} NOK, {facts.count('not_applicable')} N/A"
-    signed = (
-        f"signed {_at(facts.signed_at)}" if facts.signed_at else f"{len(facts.unanswered)} to be answered"
+    counts = tr(
+        "{count} OK, {count2} NOK, {count3} N/A",
+        count=facts.count("ok"),
+        count2=facts.count("not_ok"),
+        count3=facts.count("not_applicable"),
     )
-    paper = ", on paper" if facts.start.is_paper else ""
-    return f"by {facts.by}{paper}, begun {_at(facts.begun_at)}, {signed}: {counts}"
+    signed = (
+        tr("signed {at}", at=_at(facts.signed_at))
+        if facts.signed_at
+        else tr("{unanswered} to be answered", unanswered=len(facts.unanswered))
+    )
+    paper = tr(", on paper") if facts.start.is_paper else ""
+    return tr(
+        "by {by}{paper}, begun {at}, {signed}: {counts}",
+        by=facts.by,
+        paper=paper,
+        at=_at(facts.begun_at),
+        signed=signed,
+        counts=counts,
+    )
 
 
 def _period(audit: DueAudit) -> str:
     slot = audit.planned.slot
     match audit.planned.layer.every:
         case "shift":
-            return f"{slot.shift} shift"
+            return tr("{shift} shift", shift=slot.shift)
         case "week":
             year, week, _ = slot.day.isocalendar()
-            return f"week {week} of {year}"
+            return tr("week {week} of {year}", week=week, year=year)
         case "month":
-            return f"month {slot.day:%Y-%m}"
+            return tr("month {day}", day=f"{slot.day:%Y-%m}")
         case _:
             return "day"
 
@@ -172,7 +227,7 @@ def _audit_to_json(audit: DueAudit) -> dict[str, Any]:
         "why_missed": planned.missed.reason if planned.missed else "",
         "questions": [_asked_to_json(asked) for asked in audit.asked],
         "added": [_asked_to_json(asked) for asked in audit.added],
-        "added_is": "recorded" if planned.audits else "what this store's records would add now",
+        "added_is": "recorded" if planned.audits else tr("what this store's records would add now"),
         "done": [_done_to_json(facts) for facts in planned.audits],
     }
 

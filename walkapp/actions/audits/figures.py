@@ -41,6 +41,7 @@ from walkapp.analysis.audits.layers import disagreements_of
 from walkapp.analysis.audits.plan import AuditPlan
 from walkapp.analysis.audits.signs import signs_of
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 
 WEEKS = 8
@@ -156,8 +157,10 @@ def choose_streams(place: Workplace, stream_id: str = "") -> tuple[Stream, ...]:
     found = audited_streams(place)
     if not found:
         raise InputError(
-            "No value stream of the checklists folder has audits; add audits.toml to the folder of one, or "
-            "choose another folder with --checklists."
+            tr(
+                "No value stream of the checklists folder has audits; add audits.toml to the "
+                "folder of one, or choose another folder with --checklists."
+            )
         )
     return found
 
@@ -176,9 +179,17 @@ def choose_span(
     last = last or now
     first = first or _weeks_before(last, WEEKS)
     if last < first:
-        raise InputError(f"The days end on {last}, before they begin on {first}; mend one of the two.")
+        raise InputError(
+            tr(
+                "The days end on {last}, before they begin on {first}; mend one of the two.",
+                last=last,
+                first=first,
+            )
+        )
     if (last - first).days >= MOST_DAYS:
-        raise InputError(f"From {first} to {last} is too long; choose ten years at most.")
+        raise InputError(
+            tr("From {first} to {last} is too long; choose ten years at most.", first=first, last=last)
+        )
     weeks, rest = divmod((last - first).days + 1, 7)
     return Span(first=first, last=last, weeks=weeks if last == now and not rest else None)
 

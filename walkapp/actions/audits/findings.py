@@ -12,6 +12,7 @@ from walkapp.actions.books import books_of
 from walkapp.actions.days import day_of, days_text, in_days, today
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.ids import month_of_book
 from walkapp.model.records import AuditMissed, AuditReaction, AuditStart, Photo
@@ -20,7 +21,7 @@ DAYS_BEFORE = 93
 """Days for which books are looked at before the first day asked about: an audit lies under the first day of
 its period, and may have been made up, or typed in from paper, long after."""
 
-GONE_FINDING = (
+GONE_FINDING = msg(
     "This finding is not here: its answer was corrected or taken back, or its bundle is still to be merged."
 )
 
@@ -189,13 +190,13 @@ def status_text(finding: Finding, on: date) -> str:
     """
     status = finding.status(on)
     if status == CLOSED:
-        return f"closed on {finding.closed_on}"
+        return tr("closed on {closed_on}", closed_on=finding.closed_on)
     due = day_of(finding.reaction.due_on) if finding.reaction is not None else None
     if due is None:
         return status
     if status == FINDING_OVERDUE:
-        return f"overdue by {days_text((on - due).days)}"
-    return f"{status}, due {in_days((due - on).days)}"
+        return tr("overdue by {days}", days=days_text((on - due).days))
+    return tr("{status}, due {in_days}", status=status, in_days=in_days((due - on).days))
 
 
 def days_open(finding: Finding, on: date) -> int:

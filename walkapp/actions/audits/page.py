@@ -10,7 +10,7 @@ from itertools import groupby
 from walkapp.actions.audits.reading import Asked
 from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.analysis.wording import MONTHS, WEEKDAYS
+from walkapp.language import day_text, month_words, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
@@ -18,12 +18,12 @@ from walkapp.model.records import AuditStart
 from walkapp.paper.audit_page import AuditPaper, PaperQuestion, PaperStation
 
 HOW_TO_FILL_IN = (
-    "Cross one box each. NOK: write what was found and done, cross what was done. N/A: write why.",
-    "Where this page and the rules of the site differ, the rules of the site hold.",
-    "The page counts once it is typed in, with its check number; it stays marked as done on paper.",
+    msg("Cross one box each. NOK: write what was found and done, cross what was done. N/A: write why."),
+    msg("Where this page and the rules of the site differ, the rules of the site hold."),
+    msg("The page counts once it is typed in, with its check number; it stays marked as done on paper."),
 )
 
-PAPERS_WORD = "Begun and signed as the paper says; nothing on a tablet can show that it was so."
+PAPERS_WORD = msg("Begun and signed as the paper says; nothing on a tablet can show that it was so.")
 """What has to be said wherever it matters when an audit on paper was done."""
 
 
@@ -53,20 +53,29 @@ def added_number(ref: str) -> str:
 
 def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
     """Say in words when an audit of the plan is: its shift, day, week or month."""
-    spans = f"{day_in_words(slot.first_on)} to {day_in_words(slot.last_on)}"
+    spans = tr("{day} to {day2}", day=day_in_words(slot.first_on), day2=day_in_words(slot.last_on))
     if layer.every == "week":
         year, week, _ = slot.day.isocalendar()
-        return f"week {week} of {year}, {spans}"
+        return tr("week {week} of {year}, {spans}", week=week, year=year, spans=spans)
     if layer.every == "month":
-        return f"{MONTHS[slot.day.month - 1]} {slot.day.year}, {spans}"
-    return f"{slot.shift} shift, {day_in_words(slot.day)}" if slot.shift else day_in_words(slot.day)
+        return f"{month_words(slot.day)}, {spans}"
+    return (
+        tr("{shift} shift, {day}", shift=slot.shift, day=day_in_words(slot.day))
+        if slot.shift
+        else day_in_words(slot.day)
+    )
 
 
 def typed_in_text(start: AuditStart) -> str:
     """Say that an audit was done on paper, and who typed it in when; empty for any other audit."""
     if not start.is_paper:
         return ""
-    return f"Done on paper by {start.paper_by}, typed in on {start.at[:10]} by {start.by}."
+    return tr(
+        "Done on paper by {paper_by}, typed in on {at} by {by}.",
+        paper_by=start.paper_by,
+        at=start.at[:10],
+        by=start.by,
+    )
 
 
 def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tablet: str) -> AuditPaper:
@@ -87,52 +96,70 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
     numbers = {one.ref: place for place, one in enumerate(asked, start=1)}
     added = [one for one in asked if one.why]
     zone = stream.audits.calendar.time_zone if stream.audits else ""
-    which = f"{layer.name}, {when}, {stream.name}; check number {_grouped(check)}"
+    which = tr(
+        "{layer}, {when}, {stream}; check number {grouped}",
+        layer=layer.name,
+        when=when,
+        stream=stream.name,
+        grouped=_grouped(check),
+    )
     belongs = (
-        f"stream {stream.id}, layer {layer.id}, day {slot.day}",
-        *((f"shift {slot.shift}",) if slot.shift else ()),
-        f"checklist version {stream.version}, SHA-256 begins with {stream.digest[:8]}",
+        tr("stream {id}, layer {id2}, day {day}", id=stream.id, id2=layer.id, day=slot.day),
+        *((tr("shift {shift}", shift=slot.shift),) if slot.shift else ()),
+        tr(
+            "checklist version {version}, SHA-256 begins with {digest}",
+            version=stream.version,
+            digest=stream.digest[:8],
+        ),
     )
     stations = groupby(asked, key=lambda one: one.station)
     return AuditPaper(
-        title=f"Layered audit on paper: {layer.name}",
+        title=tr("Layered audit on paper: {layer}", layer=layer.name),
         which=which,
         facts=(
-            ("Value stream", f"{stream.name}; product: {stream.product}"),
-            ("Audit of", when),
             (
-                "To be done",
-                f"begun from {_moment(planned.opens)} on, signed until {_moment(planned.due)} ({zone})",
+                tr("Value stream"),
+                tr("{stream}; product: {product}", stream=stream.name, product=stream.product),
             ),
-            ("Asks", _how_many(asked, layer.minutes)),
-            ("Belongs to", "; ".join(belongs)),
+            (tr("Audit of"), when),
+            (
+                tr("To be done"),
+                tr(
+                    "begun from {moment} on, signed until {moment2} ({zone})",
+                    moment=_moment(planned.opens),
+                    moment2=_moment(planned.due),
+                    zone=zone,
+                ),
+            ),
+            (tr("Asks"), _how_many(asked, layer.minutes)),
+            (tr("Belongs to"), "; ".join(belongs)),
             *(
-                (("Mind", "invented data; no real plant, part or customer is meant"),)
+                ((tr("Mind"), tr("invented data; no real plant, part or customer is meant")),)
                 if stream.invented
                 else ()
             ),
         ),
-        begun=("Begun on (date)", "at (time)"),
+        begun=(tr("Begun on (date)"), tr("at (time)")),
         cautions=stream.cautions,
         notes=HOW_TO_FILL_IN,
         beyond=_beyond(added, numbers, tablet),
         stations=tuple(_station(stream, list(here), numbers) for _, here in stations),
         answers=("OK", "NOK", "N/A"),
-        found="NOK: what was found and done. N/A: why",
-        reactions=("corrected on the spot", "contained", "escalated"),
-        left_to_do=("Owner", "Until"),
+        found=tr("NOK: what was found and done. N/A: why"),
+        reactions=(tr("corrected on the spot"), "contained", "escalated"),
+        left_to_do=(tr("Owner"), tr("Until")),
         signing=(
-            ("Answers in all: OK", "NOK", "N/A"),
-            ("What else was seen",),
-            ("Role and initials, never a name", "Signed on (date)", "at (time)"),
-            ("Typed in by (role and initials)", "on (date)"),
+            (tr("Answers in all: OK"), "NOK", "N/A"),
+            (tr("What else was seen"),),
+            (tr("Role and initials, never a name"), tr("Signed on (date)"), tr("at (time)")),
+            (tr("Typed in by (role and initials)"), tr("on (date)")),
         ),
     )
 
 
 def day_in_words(day: date) -> str:
     """Say a day with its weekday."""
-    return f"{WEEKDAYS[day.weekday()]} {day}"
+    return f"{weekday_words(day)} {day_text(day)}"
 
 
 def counted(many: int, what: str) -> str:
@@ -141,18 +168,32 @@ def counted(many: int, what: str) -> str:
 
 
 def _beyond(added: Sequence[Asked], numbers: dict[str, int], tablet: str) -> tuple[str, ...]:
-    known = f"as the records on tablet {short_id(tablet)} say when this is printed"
+    known = tr("as the records on tablet {tablet} say when this is printed", tablet=short_id(tablet))
     if not added:
-        return (f"Asked beyond the plan, {known}: nothing.",)
+        return (tr("Asked beyond the plan, {known}: nothing.", known=known),)
     return (
-        f"Asked beyond the plan, {known} (a number with a plus is asked for when this page is typed in):",
-        *(f"question {numbers[one.ref]}, +{added_number(one.ref)}: {one.why}" for one in added),
+        tr(
+            "Asked beyond the plan, {known} (a number with a plus is asked for when this page is "
+            "typed in):",
+            known=known,
+        ),
+        *(
+            tr(
+                "question {numbers}, +{added_number}: {why}",
+                numbers=numbers[one.ref],
+                added_number=added_number(one.ref),
+                why=one.why,
+            )
+            for one in added
+        ),
     )
 
 
 def _station(stream: Stream, asked: Sequence[Asked], numbers: dict[str, int]) -> PaperStation:
     here = stream.station(asked[0].station)
-    name = f"Station {here.order}: {here.name}" if here else asked[0].station_name
+    name = (
+        tr("Station {order}: {here}", order=here.order, here=here.name) if here else asked[0].station_name
+    )
     questions = (
         PaperQuestion(number=numbers[one.ref], ask=one.ask, how=_how(one), notes=_why(one)) for one in asked
     )
@@ -160,19 +201,26 @@ def _station(stream: Stream, asked: Sequence[Asked], numbers: dict[str, int]) ->
 
 
 def _how(one: Asked) -> str:
-    return " ".join(filter(None, (one.how, "Special characteristic." if one.special else "")))
+    return " ".join(filter(None, (one.how, tr("Special characteristic.") if one.special else "")))
 
 
 def _why(one: Asked) -> tuple[str, ...]:
-    return (f"+{added_number(one.ref)}, beyond the plan: {one.why}.",) if one.why else ()
+    return (
+        (tr("+{added_number}, beyond the plan: {why}.", added_number=added_number(one.ref), why=one.why),)
+        if one.why
+        else ()
+    )
 
 
 def _how_many(asked: Sequence[Asked], minutes: int) -> str:
     beyond = sum(bool(one.why) for one in asked)
     stations = len({one.station for one in asked})
-    return (
-        f"{counted(len(asked) - beyond, 'question')} of the plan and {beyond} beyond it, at "
-        f"{counted(stations, 'station')}; may take {counted(minutes, 'minute')}"
+    return tr(
+        "{questions} of the plan and {beyond} beyond it, at {stations}; may take {minutes}",
+        questions=trn("{count} question", "{count} questions", len(asked) - beyond),
+        beyond=beyond,
+        stations=trn("{count} station", "{count} stations", stations),
+        minutes=trn("{count} minute", "{count} minutes", minutes),
     )
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from walkapp.actions.acting import watch_questions
 from walkapp.actions.audits.due import planning_streams
-from walkapp.actions.audits.page import counted, day_in_words, in_words, paper_of
+from walkapp.actions.audits.page import day_in_words, in_words, paper_of
 from walkapp.actions.audits.reading import Asked, questions_of, zone_of
 from walkapp.actions.audits.states import PlannedAudit, added_to, planned_audit
 from walkapp.actions.outputs import refuse_other_file, write_out
@@ -22,6 +22,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import day_of_work
 from walkapp.errors import InputError
 from walkapp.files import safe_name
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.paper.audit_page import AuditPaper, print_audits
 
@@ -29,9 +30,9 @@ MOST_QUESTIONS = 500
 """Questions of one audit that are printed; nobody fills in more by hand."""
 
 
-NUMBERS_SHOWN = (
-    "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; Latin, Greek "
-    "and Cyrillic letters can."
+NUMBERS_SHOWN = msg(
+    "Some letters cannot be printed and stand on the page by their number, such as <U+4E2D>; "
+    "Latin, Greek and Cyrillic letters can."
 )
 
 
@@ -99,13 +100,21 @@ def stream_to_print(place: Workplace, stream_id: str) -> Stream:
     """
     found = planning_streams(place)
     if not found:
-        raise InputError("No value stream here has audits; add audits.toml to the folder of one.")
+        raise InputError(tr("No value stream here has audits; add audits.toml to the folder of one."))
     chosen = [stream for stream in found if stream_id in ("", stream.id)]
     names = ", ".join(stream.id for stream in found)
     if not chosen:
-        raise InputError(f"There are no audits of a stream {stream_id!r}; name one of: {names}.")
+        raise InputError(
+            tr(
+                "There are no audits of a stream {stream_id}; name one of: {names}.",
+                stream_id=repr(stream_id),
+                names=names,
+            )
+        )
     if len(chosen) > 1:
-        raise InputError(f"More than one value stream has audits; name one with --stream: {names}.")
+        raise InputError(
+            tr("More than one value stream has audits; name one with --stream: {names}.", names=names)
+        )
     return chosen[0]
 
 
@@ -137,22 +146,43 @@ def audits_to_print(
     layer = calendar.scheme.layer(layer_id)
     if layer is None:
         names = ", ".join(one.id for one in layers)
-        raise InputError(f"There is no layer {layer_id!r} in {stream.id}; name one of: {names}.")
+        raise InputError(
+            tr(
+                "There is no layer {layer_id} in {id}; name one of: {names}.",
+                layer_id=repr(layer_id),
+                id=stream.id,
+                names=names,
+            )
+        )
     shifts = calendar.shifts_of(layer)
     if shift and shift not in shifts:
         names = ", ".join(filter(None, shifts))
-        mend = f"name one of: {names}" if names else "leave the shift out, it does not audit by shift"
-        raise InputError(f"The layer {layer.id!r} has no shift {shift!r}; {mend}.")
+        mend = (
+            tr("name one of: {names}", names=names)
+            if names
+            else tr("leave the shift out, it does not audit by shift")
+        )
+        raise InputError(
+            tr(
+                "The layer {id} has no shift {shift}; {mend}.",
+                id=repr(layer.id),
+                shift=repr(shift),
+                mend=mend,
+            )
+        )
     slots = [s for s in calendar.slots(layer, day, day) if shift in ("", s.shift)]
     if not slots:
         first = max(day, calendar.scheme.calendar.begins)
         last = date.fromordinal(min(first.toordinal() + 366, date.max.toordinal()))
         later = (s.first_on for s in calendar.slots(layer, first, last) if shift in ("", s.shift))
         follows = next(
-            (f"the next one is on {day_in_words(one)}" for one in later), "none follows within a year"
+            (tr("the next one is on {day}", day=day_in_words(one)) for one in later),
+            tr("none follows within a year"),
         )
-        who = f"{layer.name}, shift {shift}" if shift else layer.name
-        raise InputError(f"{who} has no audit on {day_in_words(day)}; {follows}.")
+        who = tr("{layer}, shift {shift}", layer=layer.name, shift=shift) if shift else layer.name
+        raise InputError(
+            tr("{who} has no audit on {day}; {follows}.", who=who, day=day_in_words(day), follows=follows)
+        )
     return tuple(planned_audit(place, stream, layer.id, slot.day, slot.shift) for slot in slots)
 
 
@@ -190,12 +220,24 @@ def papers_to_print(place: Workplace, stream: Stream, audits: Sequence[PlannedAu
         asked = asked_on_paper(place, stream, planned)
         if not 0 < len(asked) <= MOST_QUESTIONS:
             raise InputError(
-                f"{which}: this audit asks {len(asked)} questions, and between 1 and {MOST_QUESTIONS} can "
-                "be printed; change the layer in audits.toml."
+                tr(
+                    "{which}: this audit asks {asked} questions, and between 1 and "
+                    "{most_questions} can be printed; change the layer in audits.toml.",
+                    which=which,
+                    asked=len(asked),
+                    most_questions=MOST_QUESTIONS,
+                )
             )
         papers.append(paper_of(stream, planned, asked, place.store.device))
         beyond = sum(bool(one.why) for one in asked)
-        lines.append(f"{which}: {counted(len(asked) - beyond, 'question')} of the plan, {beyond} beyond it")
+        lines.append(
+            tr(
+                "{which}: {questions} of the plan, {beyond} beyond it",
+                which=which,
+                questions=trn("{count} question", "{count} questions", len(asked) - beyond),
+                beyond=beyond,
+            )
+        )
         if why := why_not_typed_in(planned, place.now()):
             notes.append(f"{which}: {why}")
         many += len(asked)
@@ -225,7 +267,7 @@ def write_papers(papers: Papers, out: Path) -> PaperFacts:
         path=out,
         pages=sum(printed.pages),
         questions=papers.questions,
-        audits=tuple(f"{line}, {counted(many, 'page')}" for line, many in pages),
+        audits=tuple(f"{line}, {trn('{count} page', '{count} pages', many)}" for line, many in pages),
         notes=(*papers.notes, *((NUMBERS_SHOWN,) if printed.has_numbers else ())),
     )
 
@@ -240,10 +282,11 @@ def paper_name(planned: PlannedAudit) -> str:
 def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
     """Say why a page of this audit that is begun now could not be typed in; empty when it could."""
     if planned.audits:
-        return "This audit is begun or done already; a page of it cannot be typed in any more."
+        return tr("This audit is begun or done already; a page of it cannot be typed in any more.")
     if now >= planned.make_up_until:
-        return (
-            f"This audit could be made up until {planned.make_up_until:%Y-%m-%d %H:%M}; a page of it can "
-            "be typed in only if it was begun before that."
+        return tr(
+            "This audit could be made up until {make_up_until}; a page of it can be typed in "
+            "only if it was begun before that.",
+            make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
         )
     return ""

@@ -13,6 +13,7 @@ from walkapp.actions.audits.book import AuditBook, Finding, books_between, lies_
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import msg, tr
 from walkapp.model.auditing import AuditQuestion
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.ids import is_record_id
@@ -23,12 +24,12 @@ from walkapp.model.records import (
     WatchQuestion,
 )
 
-NOT_HERE = (
+NOT_HERE = msg(
     "A verification question that is not here: its concern is still to be merged, or it was taken back"
 )
 
 
-GONE = "This audit is not here: it was taken back, or its bundle is still to be merged."
+GONE = msg("This audit is not here: it was taken back, or its bundle is still to be merged.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -270,7 +271,7 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
     name = ref.partition("/")[2]
     question = stream.audits.question(station.id, name) if stream.audits else None
     if question is not None:
-        return _asked(station, question, why="was NOK lately")
+        return _asked(station, question, why=tr("was NOK lately"))
     known = watched.get(name)
     return Asked(
         station=station.id,
@@ -278,7 +279,9 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
         hazards=station.hazards,
         ref=ref,
         ask=known.question if known else NOT_HERE,
-        why=f"fix under watch until {known.until_on}" if known else "fix under watch",
+        why=tr("fix under watch until {until_on}", until_on=known.until_on)
+        if known
+        else tr("fix under watch"),
     )
 
 

@@ -14,6 +14,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import AuditSlot, day_begins, day_of_work, moment_of
 from walkapp.analysis.audits.extra import Extra, extras_of
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.records import (
@@ -22,14 +23,14 @@ from walkapp.model.records import (
 )
 
 TO_COME, OPEN, BEGUN, IN_TIME, LATE, MADE_UP, MISSED, UNFINISHED = (
-    "to come",
-    "due now",
+    msg("to come"),
+    msg("due now"),
     "begun",
-    "done in time",
-    "done late",
-    "made up",
+    msg("done in time"),
+    msg("done late"),
+    msg("made up"),
     "missed",
-    "not finished",
+    msg("not finished"),
 )
 """How an audit of the plan stands; always exactly one of these.
 
@@ -175,7 +176,11 @@ def planned_audit(place: Workplace, stream: Stream, layer: str, day: date, shift
     planned = next((one for one in candidates if one.slot == slot), None)
     if planned is None:
         raise InputError(
-            f"The plan of {stream.name} has no such audit on {day}; 'walkapp due' lists those it has."
+            tr(
+                "The plan of {stream} has no such audit on {day}; 'walkapp due' lists those it has.",
+                stream=stream.name,
+                day=day,
+            )
         )
     return planned
 

@@ -10,6 +10,7 @@ from walkapp.actions.audits.telling import ageing_words, headline
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 
 WEEKS = 4
@@ -33,7 +34,12 @@ def audit_summary_lines(place: Workplace) -> Iterator[str]:
         span = last_weeks(place, stream, WEEKS)
         done = headline(completion_in_short(place, stream, span), span)
         still = ageing_words(ageing_in_short(place, stream))
-        yield f"Audits of {stream.name}, by the records here: {done}. {still}."
+        yield tr(
+            "Audits of {stream}, by the records here: {done}. {still}.",
+            stream=stream.name,
+            done=done,
+            still=still,
+        )
 
 
 def recorded_streams(place: Workplace) -> tuple[Stream, ...]:

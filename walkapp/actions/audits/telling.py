@@ -12,18 +12,19 @@ from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity, Questi
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import AGES, Ageing, FindingCounts, FindingSeen, Repeat, RepeatResults
 from walkapp.analysis.wording import in_one_line, share_from, share_range
+from walkapp.language import decimal_text, msg, tr, trn
 
 T = TypeVar("T")
 
-SPAN_WORDS = {1: "week", 4: "four weeks", 8: "eight weeks", 26: "half year"}
+SPAN_WORDS = {1: "week", 4: msg("four weeks"), 8: msg("eight weeks"), 26: msg("half year")}
 """Spans up to today that have a name, by their weeks."""
 
-NO_SHIFT = "Not by shift"
+NO_SHIFT = msg("Not by shift")
 """What stands for the layers that do not audit every shift, where shifts are told apart."""
 
-HERE_ONLY = "By the records here: audits of a tablet that is not merged yet count as not done."
+HERE_ONLY = msg("By the records here: audits of a tablet that is not merged yet count as not done.")
 
-GO_AND_SEE = "Prompts to go and see, each with what else may explain it; never a judgement of anybody."
+GO_AND_SEE = msg("Prompts to go and see, each with what else may explain it; never a judgement of anybody.")
 
 
 def count_words(count: int, one: str) -> str:
@@ -48,17 +49,31 @@ def span_words(span: Span) -> str:
     >>> span_words(Span(first=date(2026, 2, 2), last=date(2026, 3, 28)))
     ' of these days'
     """
-    return f" of the last {SPAN_WORDS[span.weeks]}" if span.weeks in SPAN_WORDS else " of these days"
+    return (
+        tr(" of the last {span_words}", span_words=SPAN_WORDS[span.weeks])
+        if span.weeks in SPAN_WORDS
+        else tr(" of these days")
+    )
 
 
 def headline(counted: Completion, span: Span) -> str:
     """Say what matters most: how many of the audits whose time is over were done, and how."""
     days = span_words(span)
     if not counted.due:
-        return f"No audit{days} was due yet"
+        return tr("No audit{days} was due yet", days=days)
     if not counted.over:
-        return f"No audit{days} is over yet; {counted.due} due, {counted.done} of them done"
-    done = f"{counted.over_in_time} of {count_words(counted.over, 'audit')}{days} done in time"
+        return tr(
+            "No audit{days} is over yet; {due} due, {done} of them done",
+            days=days,
+            due=counted.due,
+            done=counted.done,
+        )
+    done = tr(
+        "{over_in_time} of {audits}{days} done in time",
+        over_in_time=counted.over_in_time,
+        audits=trn("{count} audit", "{count} audits", counted.over),
+        days=days,
+    )
     return ", ".join((done, *outcome_words(counted)))
 
 
@@ -67,10 +82,10 @@ def outcome_words(counted: Completion) -> tuple[str, ...]:
     unsigned = counted.over - counted.over_done - counted.missed - counted.not_finished
     said = (
         (counted.late, "late"),
-        (counted.made_up, "made up later"),
+        (counted.made_up, tr("made up later")),
         (counted.missed, "missed"),
-        (counted.not_finished, "not finished"),
-        (unsigned, "still to be signed"),
+        (counted.not_finished, tr("not finished")),
+        (unsigned, tr("still to be signed")),
     )
     return tuple(f"{count} {words}" for count, words in said if count)
 
@@ -80,19 +95,33 @@ def completion_notes(found: AuditFigures) -> Iterator[str]:
     counted = found.completion.all
     if early := counted.due - counted.over:
         done = counted.in_time - counted.over_in_time
-        yield f"Time not over yet: {count_words(early, 'more audit')}, {done} of them done."
+        yield tr(
+            "Time not over yet: {audits}, {done} of them done.",
+            audits=trn("{count} more audit", "{count} more audits", early),
+            done=done,
+        )
     if counted.missed:
-        yield f"A reason is recorded for {counted.missed_with_reason} of {counted.missed} missed."
+        yield tr(
+            "A reason is recorded for {missed_with_reason} of {missed} missed.",
+            missed_with_reason=counted.missed_with_reason,
+            missed=counted.missed,
+        )
     if counted.on_paper:
-        yield f"Done on paper and typed in: {count_words(counted.on_paper, 'audit')}."
+        yield tr(
+            "Done on paper and typed in: {audits}.",
+            audits=trn("{count} audit", "{count} audits", counted.on_paper),
+        )
     if found.beyond_plan:
-        audits = count_words(found.beyond_plan, "audit")
-        yield f"Outside the plan as it is now, so not counted as done: {audits}."
+        audits = trn("{count} audit", "{count} audits", found.beyond_plan)
+        yield tr("Outside the plan as it is now, so not counted as done: {audits}.", audits=audits)
     if found.done_twice:
-        yield f"Begun more than once, counted by the better one: {count_words(found.done_twice, 'audit')}."
+        yield tr(
+            "Begun more than once, counted by the better one: {audits}.",
+            audits=trn("{count} audit", "{count} audits", found.done_twice),
+        )
     if found.without_signature:
-        audits = count_words(found.without_signature, "audit")
-        yield f"Answered in part or without signature: {audits}; the answers count below."
+        audits = trn("{count} audit", "{count} audits", found.without_signature)
+        yield tr("Answered in part or without signature: {audits}; the answers count below.", audits=audits)
 
 
 def completion_words(counted: Completion) -> str:
@@ -107,17 +136,27 @@ def completion_words(counted: Completion) -> str:
     '6 of 8 in time, 2 missed; 2 not over yet'
     """
     early = counted.due - counted.over
-    said = f"{counted.over_in_time} of {counted.over} in time" if counted.over else ""
+    said = (
+        tr("{over_in_time} of {over} in time", over_in_time=counted.over_in_time, over=counted.over)
+        if counted.over
+        else ""
+    )
     told = ", ".join(filter(None, (said, *outcome_words(counted))))
-    return "; ".join(filter(None, (told, f"{early} not over yet" if early else "")))
+    return "; ".join(filter(None, (told, tr("{early} not over yet", early=early) if early else "")))
 
 
 def visits_words(one: StationVisits) -> str:
     """Say in one line how often a station was visited."""
     planned = one.planned
-    last = f"last visited {one.last_on}" if one.last_on else "not visited"
+    last = tr("last visited {last_on}", last_on=one.last_on) if one.last_on else tr("not visited")
     said = (
-        f"{planned.over_done} of {count_words(planned.over, 'planned visit')} done" if planned.over else ""
+        tr(
+            "{over_done} of {visits} done",
+            over_done=planned.over_done,
+            visits=trn("{count} planned visit", "{count} planned visits", planned.over),
+        )
+        if planned.over
+        else ""
     )
     return ", ".join(filter(None, (said, last)))
 
@@ -143,19 +182,28 @@ def conformity_words(found: Conformity) -> str:
     """
     beside = f"{found.not_applicable} N/A" if found.not_applicable else ""
     if found.share is None or found.interval is None:
-        return f"never judged, {beside}"
+        return tr("never judged, {beside}", beside=beside)
     shares = f"{share_from(found.share)}; {share_range(found.interval.low, found.interval.high)}"
-    return ", ".join(filter(None, (f"{found.ok} of {found.judged} OK ({shares})", beside)))
+    return ", ".join(
+        filter(
+            None,
+            (tr("{ok} of {judged} OK ({shares})", ok=found.ok, judged=found.judged, shares=shares), beside),
+        )
+    )
 
 
 def repeats_words(found: RepeatResults) -> str:
     """Say how many findings came back."""
     if not found.findings:
-        return "No finding"
-    verb = "is a repeat" if found.repeats == 1 else "are repeats"
-    return (
-        f"{found.repeats} of {count_words(found.findings, 'finding')} {verb}: NOK in another audit, same "
-        f"station and question, within {count_words(found.within_days, 'day')} before"
+        return tr("No finding")
+    return trn(
+        "{count} of {findings} is a repeat: NOK in another audit, same station and question, within {days} "
+        "before",
+        "{count} of {findings} are repeats: NOK in another audit, same station and question, within {days} "
+        "before",
+        found.repeats,
+        findings=trn("{count} finding", "{count} findings", found.findings),
+        days=trn("{count} day", "{count} days", found.within_days),
     )
 
 
@@ -168,9 +216,13 @@ def repeat_lines(found: AuditFigures, repeat: Repeat) -> Iterator[str]:
 def repeat_words(found: AuditFigures, repeat: Repeat) -> str:
     """Say in one line how often something came back, and how the last one stands."""
     first, last = repeat.findings[0], repeat.findings[-1]
-    return (
-        f"NOK {len(repeat.findings)} times, {first.found_on} to {last.found_on}; the last: "
-        f"{found.group_name(last.layer, last.shift)}, {_state_words(last)}"
+    return tr(
+        "NOK {findings} times, {found_on} to {found_on2}; the last: {group_name}, {state}",
+        findings=len(repeat.findings),
+        found_on=first.found_on,
+        found_on2=last.found_on,
+        group_name=found.group_name(last.layer, last.shift),
+        state=_state_words(last),
     )
 
 
@@ -179,35 +231,49 @@ def _state_words(one: FindingSeen) -> str:
     if one.reaction == "corrected":
         return said
     return (
-        f"{said}, {'overdue' if one.is_overdue else 'open'}" if one.is_open else f"{said}, put right since"
+        f"{said}, {'overdue' if one.is_overdue else 'open'}"
+        if one.is_open
+        else tr("{said}, put right since", said=said)
     )
 
 
 def findings_words(found: FindingCounts) -> str:
     """Say what was done about the findings of these days."""
     if not found.found:
-        return "No finding in these days"
+        return tr("No finding in these days")
     said = (
-        (found.closed_later, "put right since"),
+        (found.closed_later, tr("put right since")),
         (found.open, "open"),
     )
     rest = [f"{count} {words}" for count, words in said if count]
-    corrected = f"{found.corrected} of {count_words(found.found, 'finding')} corrected on the spot"
+    corrected = tr(
+        "{corrected} of {findings} corrected on the spot",
+        corrected=found.corrected,
+        findings=trn("{count} finding", "{count} findings", found.found),
+    )
     return ", ".join((corrected, *rest))
 
 
 def ageing_words(found: Ageing) -> str:
     """Say how many findings are open, and how long."""
     if not found.open:
-        return "No finding is open"
+        return tr("No finding is open")
     ages = ", ".join(
-        f"{count} for {age_words(low, high)}"
+        tr("{count} for {age}", count=count, age=age_words(low, high))
         for (low, high), count in zip(AGES, found.by_age, strict=True)
         if count
     )
-    late = f"; {found.overdue} overdue" if found.overdue else ""
-    silent = f"; {found.no_reaction} without a reaction" if found.no_reaction else ""
-    return f"{count_words(found.open, 'finding')} open: {ages}{late}{silent}"
+    late = tr("; {overdue} overdue", overdue=found.overdue) if found.overdue else ""
+    silent = (
+        tr("; {no_reaction} without a reaction", no_reaction=found.no_reaction) if found.no_reaction else ""
+    )
+    return tr(
+        "{findings} open: {ages}{late}{silent}",
+        findings=trn("{count} finding", "{count} findings", found.open),
+        ages=ages,
+        late=late,
+        silent=silent,
+    )
 
 
 def age_words(low: int, high: int | None) -> str:
@@ -218,59 +284,71 @@ def age_words(low: int, high: int | None) -> str:
     >>> age_words(8, 30), age_words(31, None)
     ('8 to 30 days', 'over 30 days')
     """
-    return f"over {low - 1} days" if high is None else f"{low} to {high} days"
+    return (
+        tr("over {low} days", low=low - 1)
+        if high is None
+        else tr("{low} to {high} days", low=low, high=high)
+    )
 
 
 def middle_words(found: Ageing) -> str:
     """Say how long the open findings are open; nothing while none is."""
     if found.median_days is None or found.longest_days is None:
         return ""
-    return f"Days open: median {found.median_days:g}, longest {found.longest_days}"
+    return tr(
+        "Days open: median {median_days}, longest {longest_days}",
+        median_days=decimal_text(f"{found.median_days:g}"),
+        longest_days=found.longest_days,
+    )
 
 
 def figures_lines(found: AuditFigures) -> Iterator[str]:
     """Tell everything for a terminal, the sentence that matters most first."""
     stream = found.stream
-    yield f"{stream.name}, {found.span.first} to {found.span.last}"
+    yield tr(
+        "{stream}, {first} to {last}", stream=stream.name, first=found.span.first, last=found.span.last
+    )
     yield f"{headline(found.completion.all, found.span)}."
     yield from completion_notes(found)
     yield HERE_ONLY
     completion = found.completion
     if completion.all.due:
         yield ""
-        yield "Completion."
+        yield tr("Completion.")
         yield CENSUS
-        yield from _rows("By layer", _named(found.layer_names, completion.by_layer), completion_words)
+        yield from _rows(tr("By layer"), _named(found.layer_names, completion.by_layer), completion_words)
         if set(completion.by_shift) != {""}:
-            yield from _rows("By shift", _named({"": NO_SHIFT}, completion.by_shift), completion_words)
-        yield from _rows("By week (ISO)", completion.by_week.items(), completion_words)
+            yield from _rows(tr("By shift"), _named({"": NO_SHIFT}, completion.by_shift), completion_words)
+        yield from _rows(tr("By week (ISO)"), completion.by_week.items(), completion_words)
         visits = ((found.station_name(one.station), one) for one in least_visited(found))
-        yield from _rows("By station, least visited first", visits, visits_words)
+        yield from _rows(tr("By station, least visited first"), visits, visits_words)
     if found.conformity.all.answers:
         yield ""
-        yield f"Conformity: {conformity_words(found.conformity.all)}."
+        yield tr("Conformity: {conformity}.", conformity=conformity_words(found.conformity.all))
         yield INTERVAL_NOTE
         by_station = [(found.station_name(s), one) for s, one in found.conformity.by_station.items()]
-        yield from _rows("By layer", _named(found.layer_names, found.conformity.by_layer), conformity_words)
-        yield from _rows("By station", by_station, conformity_words)
+        yield from _rows(
+            tr("By layer"), _named(found.layer_names, found.conformity.by_layer), conformity_words
+        )
+        yield from _rows(tr("By station"), by_station, conformity_words)
         questions = ((question_words(found, one), one.conformity) for one in found.conformity.by_question)
-        yield from _rows("By question", questions, conformity_words)
+        yield from _rows(tr("By question"), questions, conformity_words)
     if often := not_applicable_lines(found):
         yield ""
-        yield "Often N/A: see whether the question fits the station."
+        yield tr("Often N/A: see whether the question fits the station.")
         yield from (f"  {line}" for line in often)
     yield ""
-    yield f"Findings: {findings_words(found.findings)}."
+    yield tr("Findings: {findings}.", findings=findings_words(found.findings))
     if found.findings.found:
         yield f"{repeats_words(found.repeats)}."
     for repeat in found.repeats.each:
         yield f"  {found.station_name(repeat.station)}: {in_one_line(repeat.asked)}"
         yield from (f"    {line}" for line in repeat_lines(found, repeat))
-    yield f"Whenever found: {ageing_words(found.ageing)}."
+    yield tr("Whenever found: {ageing}.", ageing=ageing_words(found.ageing))
     if middle := middle_words(found.ageing):
         yield f"{middle}."
-    yield from _prompt_lines("Layers that disagree", found.disagreements)
-    yield from _prompt_lines("Worth going to see", found.prompts)
+    yield from _prompt_lines(tr("Layers that disagree"), found.disagreements)
+    yield from _prompt_lines(tr("Worth going to see"), found.prompts)
 
 
 def _named(names: Mapping[str, str], parts: Mapping[str, T]) -> list[tuple[str, T]]:
@@ -293,8 +371,12 @@ def not_applicable_lines(found: AuditFigures) -> tuple[str, ...]:
     often = [one for one in found.conformity.by_question if one.is_often_not_applicable]
     often.sort(key=lambda one: (-(one.conformity.share_not_applicable or 0.0), one.ref))
     return tuple(
-        f"{question_words(found, one)} N/A in {one.conformity.not_applicable} of "
-        f"{count_words(one.conformity.answers, 'answer')}"
+        tr(
+            "{question} N/A in {not_applicable} of {answers}",
+            question=question_words(found, one),
+            not_applicable=one.conformity.not_applicable,
+            answers=trn("{count} answer", "{count} answers", one.conformity.answers),
+        )
         for one in often
     )
 

@@ -22,6 +22,7 @@ from walkapp.actions.audits.states import PlannedAudit, planned_audit
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import moment_of
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart, WatchQuestion
 
@@ -82,7 +83,12 @@ class PaperReader:
         """
         digits = "".join(check.split())
         if not _SIX_DIGITS.fullmatch(digits):
-            raise InputError(f"Check number: {check!r} is not six digits such as 614 926; copy it again.")
+            raise InputError(
+                tr(
+                    "Check number: {check} is not six digits such as 614 926; copy it again.",
+                    check=repr(check),
+                )
+            )
         typed = self._numbers(numbers)
         ways: Iterable[Sequence[str]] = (
             islice(product(*(self.known[number] for number in typed)), _MOST_TRIED)
@@ -94,9 +100,13 @@ class PaperReader:
             if check_number(self.planned.slot, (one.ref for one in self.asked(way))) == digits:
                 return tuple(ref for ref in dict.fromkeys(way) if ref not in planned)
         raise InputError(
-            "Check number: it does not belong to these questions; compare layer, day, shift and all "
-            "numbers with a plus on the paper, and if they agree use the checklist that it was printed "
-            f"with (the paper tells how its SHA-256 begins; here it is {self.stream.digest[:8]})."
+            tr(
+                "Check number: it does not belong to these questions; compare layer, day, shift "
+                "and all numbers with a plus on the paper, and if they agree use the checklist "
+                "that it was printed with (the paper tells how its SHA-256 begins; here it is "
+                "{digest}).",
+                digest=self.stream.digest[:8],
+            )
         )
 
     def _numbers(self, text: str) -> tuple[str, ...]:
@@ -104,12 +114,18 @@ class PaperReader:
         for number in found:
             if not _NUMBER.fullmatch(number):
                 raise InputError(
-                    f"Numbers with a plus: {number!r} is not four digits such as 4821; copy it again."
+                    tr(
+                        "Numbers with a plus: {number} is not four digits such as 4821; copy it again.",
+                        number=repr(number),
+                    )
                 )
             if number not in self.known:
                 raise InputError(
-                    f"Numbers with a plus: {number} is not known here; copy it again, or merge the records "
-                    "of the tablet that printed the page first."
+                    tr(
+                        "Numbers with a plus: {number} is not known here; copy it again, or "
+                        "merge the records of the tablet that printed the page first.",
+                        number=number,
+                    )
                 )
         return tuple(found)
 
@@ -173,7 +189,13 @@ def _read_moment(stream: Stream, written: tuple[date, str], *, after: datetime) 
         first = _local_moment(stream, *written)
         offset = first.astimezone(zone_of(stream)).replace(fold=1).utcoffset()
     except OverflowError:  # at the ends of the calendar
-        raise InputError(f"{written[0]} {written[1]} cannot be when it was; mend the date.") from None
+        raise InputError(
+            tr(
+                "{written} {written2} cannot be when it was; mend the date.",
+                written=written[0],
+                written2=written[1],
+            )
+        ) from None
     second = first.replace(tzinfo=timezone(offset)) if offset is not None else first
     return second if first < after <= second else first
 
@@ -189,5 +211,5 @@ def _local_moment(stream: Stream, day: date, time: str) -> datetime:
     try:
         at = datetime.strptime(time, "%H:%M").time()  # noqa: DTZ007 (the zone follows)
     except ValueError:
-        raise InputError(f"{time!r} is no time of day; write it such as 06:40.") from None
+        raise InputError(tr("{time} is no time of day; write it such as 06:40.", time=repr(time))) from None
     return moment_of(day, at, zone_of(stream))

@@ -12,6 +12,7 @@ from walkapp.actions.days import days_text
 from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.language import tr, trn, whole_text
 from walkapp.paper.figures.ageing import AgeingFigure, AgeingRow
 
 MOST_ROWS = 20
@@ -33,7 +34,7 @@ def of_stream(place: Workplace, facts: DeskFacts) -> tuple[AgeingFigure, ...]:
     found = [one for concern in facts.concerns for one in actions_of(concern, today)]
     in_order = sorted(found, key=lambda a: (not a.is_late, a.is_closed, a.day, a.id))
     many = len(facts.concerns)
-    return _figures(in_order, today, among=f" of {many:,} concern{'' if many == 1 else 's'}")
+    return _figures(in_order, today, among=trn(" of {count} concern", " of {count} concerns", many))
 
 
 def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tuple[AgeingFigure, ...]:
@@ -48,22 +49,44 @@ def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tupl
     return (
         AgeingFigure(
             title=_title(actions, today, among),
-            notes=tuple(filter(None, (
-                (f"n = {len(actions):,} action{'' if len(actions) == 1 else 's'}, as recorded on "
-                f"{today.isoformat()}. "
-                "Bar: from the day it was opened to the day it was done, or to today; hatched: beyond the "
-                "day it was due. Diamond: due. Dot: done. Bold: something of it is overdue."),
-                f"The {len(actions) - len(shown):,} that follow in the list are not drawn."
-                if len(actions) > len(shown) else "",
-                f"Days further from today than {LONGEST_DAYS} days are drawn at the end of the axis."
-                if beyond else "",
-            ))),
+            notes=tuple(
+                filter(
+                    None,
+                    (
+                        trn(
+                            "n = {count} action, as recorded on {today}.",
+                            "n = {count} actions, as recorded on {today}.",
+                            len(actions),
+                            today=today,
+                        )
+                        + " "
+                        + tr(
+                            "Bar: from the day it was opened to the day it was done, or to today; hatched: "
+                            "beyond the day it was due. Diamond: due. Dot: done. Bold: something of it is "
+                            "overdue."
+                        ),
+                        tr(
+                            "The {actions} that follow in the list are not drawn.",
+                            actions=whole_text(len(actions) - len(shown)),
+                        )
+                        if len(actions) > len(shown)
+                        else "",
+                        tr(
+                            "Days further from today than {longest_days} days are drawn at the end of "
+                            "the axis.",
+                            longest_days=LONGEST_DAYS,
+                        )
+                        if beyond
+                        else "",
+                    ),
+                )
+            ),
             rows=rows,
             today=today.isoformat(),
             first=min(inside),
             last=max(inside),
         ),
-    )  # fmt: skip
+    )
 
 
 def _row(one: ActionFacts, today: date) -> AgeingRow:
@@ -86,15 +109,21 @@ def _title(actions: Sequence[ActionFacts], today: date, among: str) -> str:
         f"{many:,} {word}"
         for many, word in (
             (late, "overdue"),
-            (len(actions) - late - done, "open in time"),
+            (len(actions) - late - done, tr("open in time")),
             (done, "closed"),
         )
         if many
     ]
     not_done = [one for one in actions if not one.done]
     oldest = max((_age(one, today) for one in not_done), default=-1)
-    since = f"; the oldest that is not done is open for {days_text(oldest)}" if oldest >= 0 else ""
-    return f"Age of the actions{among}: {', '.join(counts)}{since}"
+    since = (
+        tr("; the oldest that is not done is open for {days}", days=days_text(oldest))
+        if oldest >= 0
+        else ""
+    )
+    return tr(
+        "Age of the actions{among}: {counts}{since}", among=among, counts=", ".join(counts), since=since
+    )
 
 
 def _age(one: ActionFacts, today: date) -> int:

@@ -12,6 +12,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
 from walkapp.analysis.control.words import proportion_notes, signal_sentences
+from walkapp.language import tr, trn, whole_text
 from walkapp.paper.figures.control import ControlFigure
 from walkapp.paper.figures.weeks import CompletionFigure, CompletionRow, ConformityFigure, ConformityPoint
 
@@ -43,14 +44,26 @@ def _completion(
     over, in_time = sum(one.over for one in every), sum(one.over_in_time for one in every)
     due = sum(one.due for one in every)
     return CompletionFigure(
-        title=f"{shortened(told.stream.name)}: audits by {part}, {in_time:,} of {over:,} done in time",
+        title=tr(
+            "{shortened}: audits by {part}, {in_time} of {over} done in time",
+            shortened=shortened(told.stream.name),
+            part=part,
+            in_time=whole_text(in_time),
+            over=whole_text(over),
+        ),
         notes=(
-            f"n = {due:,} audits due, {told.span.first} to {told.span.last}; {over:,} of them are over."
+            tr(
+                "n = {due} audits due, {first} to {last}; {over} of them are over.",
+                due=whole_text(due),
+                first=told.span.first,
+                last=told.span.last,
+                over=whole_text(over),
+            )
             + _left_out(parts, part),
-            f"Above a bar: done in time, of those that are over. {CENSUS}",
-            (
-                "Done means signed. An audit of a week or month counts in the week in which it ends, or in "
-                "this one while it runs."
+            tr("Above a bar: done in time, of those that are over. {census}", census=CENSUS),
+            tr(
+                "Done means signed. An audit of a week or month counts in the week in which "
+                "it ends, or in this one while it runs."
             ),
         ),
         name=name,
@@ -78,7 +91,16 @@ def _share(found: Completion | None) -> str:
 
 def _left_out(parts: Sequence[object], part: str) -> str:
     more = len(parts) - MOST_ROWS
-    return f" {more} more {part}{'' if more == 1 else 's'} counted and not drawn." if more > 0 else ""
+    return (
+        trn(
+            " {count} more {part} counted and not drawn.",
+            " {count} more {part}s counted and not drawn.",
+            more,
+            part=part,
+        )
+        if more > 0
+        else ""
+    )
 
 
 def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ...]:
@@ -91,13 +113,25 @@ def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ..
         for name in ("ok", "judged", "not_applicable")
     )
     layers = told.answers_by_layer if len(told.answers_by_layer) > 1 else ()
-    rows = (("All audits", told.answers), *layers)
+    rows = ((tr("All audits"), told.answers), *layers)
     return (
         ConformityFigure(
-            title=f"{shortened(told.stream.name)}: conformity by week, {ok:,} of {judged:,} answers OK",
+            title=tr(
+                "{shortened}: conformity by week, {ok} of {judged} answers OK",
+                shortened=shortened(told.stream.name),
+                ok=whole_text(ok),
+                judged=whole_text(judged),
+            ),
             notes=(
-                f"n = {judged:,} answers OK and NOK, {beside:,} N/A beside them, {told.span.first} to "
-                f"{told.span.last}. Weeks without an answer are empty." + _left_out(rows, "layer"),
+                tr(
+                    "n = {judged} answers OK and NOK, {beside} N/A beside them, {first} to "
+                    "{last}. Weeks without an answer are empty.",
+                    judged=whole_text(judged),
+                    beside=whole_text(beside),
+                    first=told.span.first,
+                    last=told.span.last,
+                )
+                + _left_out(rows, "layer"),
                 INTERVAL_NOTE,
             ),
             name="audit-conformity",
@@ -131,12 +165,21 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
     has_limits, found = chart.false_chance is not None, shares_in_short(chart, "week")
     return (
         ControlFigure(
-            title=f"{shortened(told.stream.name)}: NOK answers of audits by week, {found}",
+            title=tr(
+                "{shortened}: NOK answers of audits by week, {found}",
+                shortened=shortened(told.stream.name),
+                found=found,
+            ),
             notes=tuple(
                 filter(
                     None,
                     (
-                        f"n = {judged:,} answers OK and NOK, {nok:,} of them NOK, in {_weeks(len(weeks))}.",
+                        tr(
+                            "n = {judged} answers OK and NOK, {nok} of them NOK, in {weeks}.",
+                            judged=whole_text(judged),
+                            nok=whole_text(nok),
+                            weeks=_weeks(len(weeks)),
+                        ),
                         signals_note(signal_sentences(chart.signals, weeks, "week", MOST_TOLD), has_limits),
                         *proportion_notes(chart, "week", "answers"),
                     ),
@@ -144,7 +187,7 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
             ),
             name="audit-p-chart",
             labels=week_labels(weeks),
-            x_axis="week of the audit (ISO 8601), weeks without an answer left out",
+            x_axis=tr("week of the audit (ISO 8601), weeks without an answer left out"),
             panels=(share_panel(chart),),
             rules=rule_rows(chart.signals),
         ),
@@ -152,7 +195,7 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
 
 
 def _weeks(many: int) -> str:
-    return "1 week with answers" if many == 1 else f"{many} weeks with answers"
+    return trn("{count} week with answers", "{count} weeks with answers", many)
 
 
 def week_labels(weeks: Iterable[str]) -> tuple[tuple[str, ...], ...]:

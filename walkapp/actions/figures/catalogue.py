@@ -11,6 +11,7 @@ from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.paper.figures.drawn import Figure
 
@@ -41,30 +42,30 @@ OF_A_STREAM: Mapping[str, str] = {
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
 NOTHING_YET: Mapping[str, str] = {
-    "measured-by-station": "no characteristic was measured yet",
-    "defects-over-time": "no part of a known production day was counted yet",
-    "pareto-by-station": "no part was found NOK yet",
-    "pareto-by-defect": "no part was found NOK yet",
-    "pareto-by-unit": "of no NOK part it was recorded from which cavity, fixture or machine it came",
-    "action-ageing": "no action is recorded yet",
-    "p-chart": "no lot or day of production was counted yet",
-    "value-chart": "no characteristic was measured yet",
-    "audit-completion": "no audit was due in the last half year",
-    "audit-conformity": "no question of an audit was answered in the last half year",
-    "audit-p-chart": "no question of an audit was answered in the last half year",
-    "indicators": "no success factor is stated yet, or nothing is known of its indicator",
-    "ppm-by-month": "no deliveries are recorded yet",
+    "measured-by-station": msg("no characteristic was measured yet"),
+    "defects-over-time": msg("no part of a known production day was counted yet"),
+    "pareto-by-station": msg("no part was found NOK yet"),
+    "pareto-by-defect": msg("no part was found NOK yet"),
+    "pareto-by-unit": msg("of no NOK part it was recorded from which cavity, fixture or machine it came"),
+    "action-ageing": msg("no action is recorded yet"),
+    "p-chart": msg("no lot or day of production was counted yet"),
+    "value-chart": msg("no characteristic was measured yet"),
+    "audit-completion": msg("no audit was due in the last half year"),
+    "audit-conformity": msg("no question of an audit was answered in the last half year"),
+    "audit-p-chart": msg("no question of an audit was answered in the last half year"),
+    "indicators": msg("no success factor is stated yet, or nothing is known of its indicator"),
+    "ppm-by-month": msg("no deliveries are recorded yet"),
 }
 """Why a kind has no figure where the records tell nothing of it; others have common words."""
 
-NOT_ESCALATED = (
-    "Safety or regulatory class, and nobody has recorded who was told: follow the site's escalation rules "
-    "and the customer's requirements now."
+NOT_ESCALATED = msg(
+    "Safety or regulatory class, and nobody has recorded who was told: follow the site's "
+    "escalation rules and the customer's requirements now."
 )
 """Stands on every figure of such a concern, as on every page that goes out."""
 
 
-INVENTED = "Invented data; no real plant, part or customer is meant."
+INVENTED = msg("Invented data; no real plant, part or customer is meant.")
 """Stands on every figure of a stream whose checklist says so."""
 
 
@@ -178,7 +179,13 @@ def _with_notes(figure: Figure, notes: Sequence[str]) -> Figure:
 
 def _refuse_unknown(catalogue: Mapping[str, str], kind: str) -> None:
     if kind not in catalogue:
-        raise InputError(f"There is no figure {kind!r}; name one of: {', '.join(catalogue)}.")
+        raise InputError(
+            tr(
+                "There is no figure {kind}; name one of: {catalogue}.",
+                kind=repr(kind),
+                catalogue=", ".join(catalogue),
+            )
+        )
 
 
 def _minded(facts: ConcernFacts) -> tuple[str, ...]:
@@ -193,7 +200,13 @@ def _minded(facts: ConcernFacts) -> tuple[str, ...]:
 def _minded_of_stream(facts: DeskFacts) -> tuple[str, ...]:
     open_ones = [concern for concern in facts.concerns if concern.needs_escalation]
     many = len(open_ones)
-    said = f"{many:,} concern{'' if many == 1 else 's'}: {NOT_ESCALATED[0].lower()}{NOT_ESCALATED[1:]}"
+    said = trn(
+        "{count} concern: {not_escalated}{not_escalated2}",
+        "{count} concerns: {not_escalated}{not_escalated2}",
+        many,
+        not_escalated=NOT_ESCALATED[0].lower(),
+        not_escalated2=NOT_ESCALATED[1:],
+    )
     return (
         *((said,) if many else ()),
         *_invented(facts.known),
@@ -208,10 +221,12 @@ def _invented(stream: Stream | None) -> tuple[str, ...]:
 def _disputed(many: int) -> tuple[str, ...]:
     if not many:
         return ()
-    was = "entry was" if many == 1 else "entries were"
     return (
-        (
-            f"{many:,} {was} corrected differently on two tablets; one of each is counted until a person "
-            "settles it."
+        trn(
+            "{count} entry was corrected differently on two tablets; one of each is counted until a person "
+            "settles it.",
+            "{count} entries were corrected differently on two tablets; one of each is counted until a "
+            "person settles it.",
+            many,
         ),
     )

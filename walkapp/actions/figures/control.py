@@ -29,6 +29,7 @@ from walkapp.analysis.control.individuals import IndividualsChart
 from walkapp.analysis.control.p_chart import ProportionChart
 from walkapp.analysis.control.rules import Signal
 from walkapp.analysis.control.words import GO_AND_SEE, individuals_notes, proportion_notes
+from walkapp.language import tr
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 
 MOST_TOLD = 2
@@ -57,7 +58,11 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
     chart = told.chart
     found = shares_in_short(chart, told.what)
     return ControlFigure(
-        title=f"NOK parts over time at {shortened(told.station.name)}: {found}",
+        title=tr(
+            "NOK parts over time at {shortened}: {found}",
+            shortened=shortened(told.station.name),
+            found=found,
+        ),
         notes=tuple(
             filter(
                 None,
@@ -70,7 +75,7 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
         ),
         name="p-chart",
         labels=tuple((row.label,) if row.label == row.day else (row.label, row.day) for row in told.rows),
-        x_axis=f"{told.what} of production, in the order of time",
+        x_axis=tr("{what} of production, in the order of time", what=told.what),
         panels=(share_panel(chart),),
         rules=rule_rows(chart.signals),
         marks=_marks(told.fixes, told.days),
@@ -106,7 +111,12 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
     tolerance = _in_sight(chart, told.tolerance)
     far = [limit for limit in told.tolerance if limit not in tolerance]
     return ControlFigure(
-        title=f"{shortened(series.check.title)}, {shortened(series.station.name)}, one by one: {found}",
+        title=tr(
+            "{shortened}, {shortened2}, one by one: {found}",
+            shortened=shortened(series.check.title),
+            shortened2=shortened(series.station.name),
+            found=found,
+        ),
         notes=tuple(
             filter(
                 None,
@@ -115,17 +125,21 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
                     signals_note(value_signals(told, MOST_TOLD), has_limits),
                     *individuals_notes(chart),
                     TWO_LIMITS if has_limits and told.tolerance else "",
-                    f"Tolerance too far outside to be drawn: {' and '.join(f'{x:g}' for x in far)} {unit}."
+                    tr(
+                        "Tolerance too far outside to be drawn: {what} {unit}.",
+                        what=" and ".join(f"{x:g}" for x in far),
+                        unit=unit,
+                    )
                     if far
                     else "",
                 ),
             )
         ),
         name=f"value-chart-{series.station.id}-{series.check.id}",
-        labels=tuple((f"no. {number}", day) for number, day in enumerate(told.days, 1)),
-        x_axis="part and its day, in the order of time",
+        labels=tuple((tr("no. {number}", number=number), day) for number, day in enumerate(told.days, 1)),
+        x_axis=tr("part and its day, in the order of time"),
         panels=tuple(_value_panels(chart, unit, tolerance)),
-        rules=(*rule_rows(chart.signals), *rule_rows(chart.range_signals, ", range", 1)),
+        rules=(*rule_rows(chart.signals), *rule_rows(chart.range_signals, tr(", range"), 1)),
         marks=_marks(told.fixes, told.days),
         mark_words=fix_words(told.fixes),
     )
@@ -172,7 +186,7 @@ def signals_note(sentences: Sequence[str], has_limits: bool) -> str:
     """Tell the signals in one note; empty where there are no limits."""
     if sentences:
         return " ".join((*sentences, GO_AND_SEE))
-    return "No signal by the run rules." if has_limits else ""
+    return tr("No signal by the run rules.") if has_limits else ""
 
 
 def rule_rows(signals: Sequence[Signal], of_what: str = "", first: int = 0) -> tuple[RuleRow, ...]:
@@ -191,7 +205,11 @@ def rule_rows(signals: Sequence[Signal], of_what: str = "", first: int = 0) -> t
     for signal in signals:
         points.setdefault(signal.rule, set()).update(index + first for index in signal.points)
     return tuple(
-        RuleRow(label=f"rule {rule}{of_what}", rule=rule, points=tuple(sorted(points[rule])))
+        RuleRow(
+            label=tr("rule {rule}{of_what}", rule=rule, of_what=of_what),
+            rule=rule,
+            points=tuple(sorted(points[rule])),
+        )
         for rule in sorted(points)
     )
 

@@ -14,7 +14,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, state_of
 from walkapp.analysis.indicators.words import limits_note, point_note, target_words
-from walkapp.analysis.wording import MONTHS
+from walkapp.language import current, tr
 from walkapp.paper.figures.over_time import MonthPoint, OverTimeFigure
 
 MOST_TARGETS = 3
@@ -49,13 +49,15 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
     targets = {line.target for line in lines if line.target is not None}
     ordered = sorted(targets, reverse=indicator.more_is_better)[:MOST_TARGETS]
     return OverTimeFigure(
-        title=f"{indicator.name}, month by month: {cases.desk.name}",
+        title=tr("{indicator}, month by month: {desk}", indicator=indicator.name, desk=cases.desk.name),
         notes=tuple(_notes(indicator, months)),
         name=figure_name(indicator.id),
         axis=_axis(indicator),
         counted=indicator.noun[1],
         points=tuple(_point(indicator, month, ordered[0]) for month in months),
-        targets=tuple((float(one), f"target {target_words(indicator, one)}") for one in ordered),
+        targets=tuple(
+            (float(one), tr("target {target}", target=target_words(indicator, one))) for one in ordered
+        ),
         most=100.0 if indicator.unit == PERCENT else None,
         is_whole=not indicator.unit,
     )
@@ -63,9 +65,11 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
 
 def _point(indicator: Indicator, month: MonthReading, target: Fraction) -> MonthPoint:
     reading = month.reading
-    name = MONTHS[month.days.first.month - 1][:3]
+    name = current().short_months[month.days.first.month - 1]
     return MonthPoint(
-        label=f"{name} {month.days.first.year % 100:02d}" if month.is_whole else f"{name}, so far",
+        label=f"{name} {month.days.first.year % 100:02d}"
+        if month.is_whole
+        else tr("{name}, so far", name=name),
         value=float(reading.value) if reading.value is not None else None,
         low=reading.low,
         high=reading.high,
@@ -80,8 +84,11 @@ def _notes(indicator: Indicator, months: Sequence[MonthReading]) -> list[str]:
     counted = "" if indicator.is_level else f"n = {many:,} {indicator.noun[many != 1]}. "
     return [
         f"{indicator.asks} {counted}{point_note(indicator)}",
-        f"{limits_note(indicator)} Ring: on target. Cross: off target. Diamond: not shown to be on target.",
-        f"It does not know: {indicator.unknown}",
+        tr(
+            "{limits_note} Ring: on target. Cross: off target. Diamond: not shown to be on target.",
+            limits_note=limits_note(indicator),
+        ),
+        tr("It does not know: {unknown}", unknown=indicator.unknown),
     ]
 
 

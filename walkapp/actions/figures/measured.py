@@ -12,6 +12,7 @@ from walkapp.analysis.measured_words import answer_sentences, limits_in_words
 from walkapp.analysis.moments import Number
 from walkapp.analysis.wording import parts_in_words
 from walkapp.files import safe_name
+from walkapp.language import msg, tr, whole_text
 from walkapp.paper.figures.measured import MOST_STACKED, WIDEST, MeasuredFigure, MeasuredRow
 
 KIND = "measured-by-station"
@@ -23,7 +24,9 @@ MOST_SENTENCES = 3
 """How many of the sentences about shifts stand below."""
 
 
-FAR_APART = "Some values are too far apart for one axis and lie beyond its ends: look for a slip of typing."
+FAR_APART = msg(
+    "Some values are too far apart for one axis and lie beyond its ends: look for a slip of typing."
+)
 
 
 def of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[MeasuredFigure, ...]:
@@ -115,12 +118,14 @@ def _parts(
 
 def _words(one: MeasuredCharacteristic, said: StationValues, given: Limits | None, is_first: bool) -> str:
     if not said.count:
-        return "not measured" if said.station in one.station_names else "no check measures it"
+        return tr("not measured") if said.station in one.station_names else tr("no check measures it")
     words = [f"n = {said.count:,}"]
     if said.outside is not None:
-        words.append(f"{said.outside:,} out" + (", the first" if is_first else ""))
+        words.append(
+            tr("{outside} out", outside=whole_text(said.outside)) + (tr(", the first") if is_first else "")
+        )
     else:
-        words.append("no limits")
+        words.append(tr("no limits"))
     if given is not None and given != Limits():
         words.append(limits_in_words(given, one.characteristic.unit))
     return "; ".join(words)
@@ -129,15 +134,18 @@ def _words(one: MeasuredCharacteristic, said: StationValues, given: Limits | Non
 def _title(what: str, answer: MeasuredAnswer) -> str:
     first = answer.first_outside
     if first is not None:
-        return (
-            f"{what}: first out of tolerance at {first.station} "
-            f"({first.outside:,} of {parts_in_words(first.count)})"
+        return tr(
+            "{what}: first out of tolerance at {station} ({outside} of {count})",
+            what=what,
+            station=first.station,
+            outside=whole_text(first.outside),
+            count=parts_in_words(first.count),
         )
     held = [said.outside is not None for said in answer.stations if said.count]
     if not any(held):
-        return f"{what} by station; there are no limits to hold it against"
-    where = "the measured parts" if all(held) else "the parts measured where there are limits"
-    return f"{what} by station; none of {where} was out of tolerance"
+        return tr("{what} by station; there are no limits to hold it against", what=what)
+    where = tr("the measured parts") if all(held) else tr("the parts measured where there are limits")
+    return tr("{what} by station; none of {where} was out of tolerance", what=what, where=where)
 
 
 def _notes(
@@ -152,29 +160,43 @@ def _notes(
     measured = [said for said in answer.stations if said.count]
     values = sum(said.readings for said in measured)
     parts = sum(said.count for said in measured)
-    readings = f" ({values:,} readings; the mean of a part counts)" if values != parts else ""
+    readings = (
+        tr(" ({values} readings; the mean of a part counts)", values=whole_text(values))
+        if values != parts
+        else ""
+    )
     common = next((given for given in limits if given != Limits()), None)
     said_of_limits = "" if differ or common is None else f"{limits_in_words(common, characteristic.unit)}. "
-    each = "Ring: a part; cross: a part out of tolerance."
+    each = tr("Ring: a part; cross: a part out of tolerance.")
     if any(len(row.values) > MOST_STACKED for row in rows):
-        each += (
+        each += tr(
             " Bars, hatched where out of tolerance: how many parts have about that value, where many do."
         )
     ways = ""
     if followed:
         ways = (
-            "Thin lines: the same tagged parts."
+            tr("Thin lines: the same tagged parts.")
             if followed <= MOST_PATHS
-            else (f"The ways of {followed:,} tagged parts are not drawn: too many.")
+            else (
+                tr(
+                    "The ways of {followed} tagged parts are not drawn: too many.",
+                    followed=whole_text(followed),
+                )
+            )
         )
     return (
-        (
-            f"n = {parts:,} measured parts at {len(measured)} of {len(answer.stations)} "
-            f"stations{readings}; a part measured at several stations counts at each."
+        tr(
+            "n = {parts} measured parts at {measured} of {stations} stations{readings}; a "
+            "part measured at several stations counts at each.",
+            parts=whole_text(parts),
+            measured=len(measured),
+            stations=len(answer.stations),
+            readings=readings,
         ),
-        (
-            f"{said_of_limits}Diamond below the parts: their mean with its 95 % interval (t, two-sided, "
-            "each station by itself)."
+        tr(
+            "{said_of_limits}Diamond below the parts: their mean with its 95 % interval (t, "
+            "two-sided, each station by itself).",
+            said_of_limits=said_of_limits,
         ),
         f"{each} {ways}".strip(),
         FAR_APART if _are_far_apart(rows) else "",

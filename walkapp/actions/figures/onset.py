@@ -16,6 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather_dated import gather_dated
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.wording import percent
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.paper.figures.onset import AFTER_FIX, DatedPoint, DayMark, OnsetFigure
 
@@ -32,10 +33,10 @@ STATES = {BEFORE: "clean", FIRST: "bad", AFTER: "bad"}
 """Shape of what is thought of a row; everything else is undecided."""
 
 _SHAPES = (
-    ("clean", "ring: {}before it started"),
-    ("bad", "cross: {}the first bad one, or after it started"),
-    ("undecided", "diamond: undecided, or both together"),
-    (AFTER_FIX, "square: from after a corrective action that worked, not used to say when it started"),
+    ("clean", msg("ring: {}before it started")),
+    ("bad", msg("cross: {}the first bad one, or after it started")),
+    ("undecided", msg("diamond: undecided, or both together")),
+    (AFTER_FIX, msg("square: from after a corrective action that worked, not used to say when it started")),
 )
 
 _STRETCHES: tuple[tuple[str, Callable[[date], date]], ...] = (
@@ -96,33 +97,52 @@ def _figure(
     used = [one for one in counted if one.state != AFTER_FIX]
     return OnsetFigure(
         title=_title(found, station, line),
-        notes=tuple(filter(None, (
-            _n(station, counted, used, stretch),
-            _band(line),
-            _shapes(found, {one.state for one in shown}),
-            *(_change(found, change.number - 1) for change in changes),
-            _left_out(len(line.changes) - len(changes), "recorded change", len(line.undated)),
-            *(f"{letters[one.id]}: done on {one.done_on}: {_short(one.action.what)} "
-              f"({one.action.aim}, {one.status})." for one in actions),
-            _left_out(len(done) - len(actions), "earlier action"),
-        ))),
+        notes=tuple(
+            filter(
+                None,
+                (
+                    _n(station, counted, used, stretch),
+                    _band(line),
+                    _shapes(found, {one.state for one in shown}),
+                    *(_change(found, change.number - 1) for change in changes),
+                    _left_out(len(line.changes) - len(changes), tr("recorded change"), len(line.undated)),
+                    *(
+                        tr(
+                            "{letters}: done on {done_on}: {short} ({aim}, {status}).",
+                            letters=letters[one.id],
+                            done_on=one.done_on,
+                            short=_short(one.action.what),
+                            aim=one.action.aim,
+                            status=one.status,
+                        )
+                        for one in actions
+                    ),
+                    _left_out(len(done) - len(actions), tr("earlier action")),
+                ),
+            )
+        ),
         points=tuple(map(_point, shown)),
         band=(line.last_good_day or "", line.bad_from_day) if line.bad_from_day else None,
         first_bad=line.first_bad_day or "",
         marks=tuple(sorted(marks, key=lambda mark: (mark.day, mark.is_action, len(mark.sign), mark.sign))),
-    )  # fmt: skip
+    )
 
 
 def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
-    at = f"NOK at {station} by production day"
+    at = tr("NOK at {station} by production day", station=station)
     onset = found.onset
     if onset is None or line.first_bad_day is None:
-        return f"{at}; no first bad day is named yet"
+        return tr("{at}; no first bad day is named yet", at=at)
     if onset.first_bad == 0:
         # The first row stands for every day before it as well.
-        likely = "it started" if onset.is_sure else "it most likely started"
-        return f"{at}; {likely} on {line.first_bad_day} or before: count parts of older lots"
-    sure = "the first bad day is" if onset.is_sure else "the first bad day is most likely"
+        likely = tr("it started") if onset.is_sure else tr("it most likely started")
+        return tr(
+            "{at}; {likely} on {first_bad_day} or before: count parts of older lots",
+            at=at,
+            likely=likely,
+            first_bad_day=line.first_bad_day,
+        )
+    sure = tr("the first bad day is") if onset.is_sure else tr("the first bad day is most likely")
     chance = f" ({percent(onset.day_probability)})" if onset.day_probability is not None else ""
     return f"{at}; {sure} {line.first_bad_day}{chance}"
 
@@ -130,16 +150,22 @@ def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
 def _n(station: str, counted: Sequence[_Counted], used: Sequence[_Counted], stretch: str) -> str:
     parts, rows = sum(one.checked for one in counted), len(counted)
     after = sum(one.checked for one in counted) - sum(one.checked for one in used)
-    fixed = f", {after:,} of them from after the fix" if after else ""
+    fixed = tr(", {after} of them from after the fix", after=whole_text(after)) if after else ""
     taken = ""
     if stretch:
-        taken = (
-            f" The lots of one {stretch} are taken together here, for drawing alone, and stand at its "
-            "first day."
+        taken = tr(
+            " The lots of one {stretch} are taken together here, for drawing alone, and "
+            "stand at its first day.",
+            stretch=stretch,
         )
-    return (
-        f"n = {parts:,} parts of {rows:,} lots or days{fixed}, judged at {station}. Limits: "
-        f"exact, two-sided 95 % (Clopper-Pearson).{taken}"
+    return tr(
+        "n = {parts} parts of {rows} lots or days{fixed}, judged at {station}. Limits: "
+        "exact, two-sided 95 % (Clopper-Pearson).{taken}",
+        parts=whole_text(parts),
+        rows=whole_text(rows),
+        fixed=fixed,
+        station=station,
+        taken=taken,
     )
 
 
@@ -147,17 +173,21 @@ def _band(line: TimeLine) -> str:
     if line.bad_from_day is None or line.probability is None:
         return ""
     after = (
-        f"after the parts of {line.last_good_day} were made" if line.last_good_day else "at any time before"
+        tr("after the parts of {last_good_day} were made", last_good_day=line.last_good_day)
+        if line.last_good_day
+        else tr("at any time before")
     )
-    return (
-        f"Hatched: it started {after} and at the latest on {line.bad_from_day} "
-        f"({percent(line.probability)}, if it started in these days at all). Thick line: the most probable "
-        "first bad day."
+    return tr(
+        "Hatched: it started {after} and at the latest on {bad_from_day} ({probability}, if "
+        "it started in these days at all). Thick line: the most probable first bad day.",
+        after=after,
+        bad_from_day=line.bad_from_day,
+        probability=percent(line.probability),
     )
 
 
 def _shapes(found: DatedOnset, states: set[str]) -> str:
-    likely = "" if found.onset is not None and found.onset.is_sure else "most likely "
+    likely = "" if found.onset is not None and found.onset.is_sure else tr("most likely ")
     words = "; ".join(word.format(likely) for state, word in _SHAPES if state in states)
     return f"{words[0].upper()}{words[1:]}."
 
@@ -165,9 +195,14 @@ def _shapes(found: DatedOnset, states: set[str]) -> str:
 def _change(found: DatedOnset, place: int) -> str:
     suspect = found.ranking.suspects[place]
     point, station = found.changes[suspect.change.id][0], found.stations[suspect.change.id]
-    return (
-        f"{place + 1}: {point.changed_on} {point.change} at {station.name}: {_short(point.what)} "
-        f"(suspect with {percent(suspect.probability)})."
+    return tr(
+        "{place}: {changed_on} {change} at {station}: {short} (suspect with {probability}).",
+        place=place + 1,
+        changed_on=point.changed_on,
+        change=point.change,
+        station=station.name,
+        short=_short(point.what),
+        probability=percent(suspect.probability),
     )
 
 
@@ -178,8 +213,10 @@ def _short(text: str) -> str:
 def _left_out(many: int, what: str, undated: int = 0) -> str:
     if not many:
         return ""
-    why = f"; the day of {undated} is not known" if undated else ""
-    return f"{many:,} {what}{'' if many == 1 else 's'} not drawn{why}."
+    why = tr("; the day of {undated} is not known", undated=undated) if undated else ""
+    return trn(
+        "{count} {what} not drawn{why}.", "{count} {what}s not drawn{why}.", many, what=what, why=why
+    )
 
 
 def _together(counted: Sequence[_Counted]) -> tuple[Sequence[_Counted], str]:

@@ -16,6 +16,7 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.units import Grouping
 from walkapp.analysis.wording import named, percent, share_range
 from walkapp.files import safe_name
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.paper.figures.pareto import ParetoFigure, ParetoRow
 
 MOST_ROWS = 12
@@ -73,9 +74,12 @@ def stations_of_stream(_place: Workplace, facts: DeskFacts) -> tuple[ParetoFigur
     places = {station: place for place, station in enumerate(order)}
     found = sorted(counts, key=lambda station: (places.get(station, len(order)), station))
     return pareto(
-        [counts[station] for station in found], what="station", among=_concerns(facts), name=STATION,
+        [counts[station] for station in found],
+        what="station",
+        among=_concerns(facts),
+        name=STATION,
         notes=(WHERE_FOUND, AT_EACH, *_left_out(facts)),
-    )  # fmt: skip
+    )
 
 
 def defects_of_stream(_place: Workplace, facts: DeskFacts) -> tuple[ParetoFigure, ...]:
@@ -89,13 +93,16 @@ def defects_of_stream(_place: Workplace, facts: DeskFacts) -> tuple[ParetoFigure
             so_far = Counted(so_far.what, so_far.checked + checked, so_far.nok + nok)
         counts[defect] = so_far
     return pareto(
-        [counts[defect] for defect in sorted(counts)], what="defect", among=_concerns(facts), name=DEFECT,
+        [counts[defect] for defect in sorted(counts)],
+        what="defect",
+        among=_concerns(facts),
+        name=DEFECT,
         notes=(AT_EACH, *_left_out(facts)),
-    )  # fmt: skip
+    )
 
 
-WHERE_FOUND = "A count says where NOK parts were found, not where they become NOK."
-AT_EACH = "A part that was checked at several stations, or for several concerns, counts each time."
+WHERE_FOUND = msg("A count says where NOK parts were found, not where they become NOK.")
+AT_EACH = msg("A part that was checked at several stations, or for several concerns, counts each time.")
 
 
 def pareto(
@@ -130,20 +137,30 @@ def pareto(
     rest = ranked[len(shown) :]
     if rest:
         shown.append(
-            Counted(f"{len(rest)} others", sum(one.checked for one in rest), sum(one.nok for one in rest))
+            Counted(
+                tr("{rest} others", rest=len(rest)),
+                sum(one.checked for one in rest),
+                sum(one.nok for one in rest),
+            )
         )
     first = ranked[0]
     tied = [one for one in ranked if one.nok == first.nok]
-    who = first.what if len(tied) == 1 else f"{len(tied)} {what}s"
-    verb = "has" if len(tied) == 1 else "have"
-    each = "" if len(tied) == 1 else " each"
+    values = {"what": what, "among": among, "nok": whole_text(first.nok), "total": whole_text(total)}
     return (
         ParetoFigure(
-            title=f"NOK parts by {what}{among}: {who} {verb} {first.nok:,} of {total:,}{each}",
+            title=tr("NOK parts by {what}{among}: {first} has {nok} of {total}", first=first.what, **values)
+            if len(tied) == 1
+            else tr(
+                "NOK parts by {what}{among}: {tied} have {nok} of {total} each",
+                tied=tr("{many} of them", many=whole_text(len(tied))),
+                **values,
+            ),
             notes=(
-                (
-                    f"n = {sum(one.checked for one in ranked):,} parts checked, {total:,} of them NOK. "
-                    "Limits: exact, two-sided 95 % (Clopper-Pearson)."
+                tr(
+                    "n = {what} parts checked, {total} of them NOK. Limits: exact, two-sided "
+                    "95 % (Clopper-Pearson).",
+                    what=whole_text(sum(one.checked for one in ranked)),
+                    total=whole_text(total),
                 ),
                 *_compared(ranked, what),
                 *notes,
@@ -168,7 +185,13 @@ def pareto(
 def _words(one: Counted) -> str:
     limits = proportion_interval(one.nok, one.checked)
     share = percent(one.nok / one.checked) if 0 < one.nok < one.checked else f"{100 * (one.nok > 0)} %"
-    return f"{one.nok:,} of {one.checked:,}: {share} ({share_range(limits.low, limits.high)})"
+    return tr(
+        "{nok} of {checked}: {share} ({low})",
+        nok=whole_text(one.nok),
+        checked=whole_text(one.checked),
+        share=share,
+        low=share_range(limits.low, limits.high),
+    )
 
 
 def _compared(ranked: Sequence[Counted], what: str) -> tuple[str, ...]:
@@ -177,14 +200,28 @@ def _compared(ranked: Sequence[Counted], what: str) -> tuple[str, ...]:
         return ()
     least, most = min(ranked, key=lambda one: one.checked), max(ranked, key=lambda one: one.checked)
     if least.checked == most.checked:
-        return (f"As many parts were checked of every {what}, so the counts compare.",)
+        return (tr("As many parts were checked of every {what}, so the counts compare.", what=what),)
     top = max(one.nok / one.checked for one in ranked)
     highest = [one.what for one in ranked if one.nok / one.checked == top][:MOST_NAMED]
-    verb = "is that" if len(highest) == 1 else "are those"
+    values = {
+        "what": what,
+        "least": whole_text(least.checked),
+        "most": whole_text(most.checked),
+        "highest": named(highest),
+    }
     return (
-        (
-            f"Not as many parts were checked of every {what} ({least.checked:,} to {most.checked:,}): "
-            f"compare the shares, not the counts. The highest share {verb} of {named(highest)}."
+        tr(
+            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
+            "shares, not the "
+            "counts. The highest share is that of {highest}.",
+            **values,
+        )
+        if len(highest) == 1
+        else tr(
+            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
+            "shares, not the "
+            "counts. The highest share are those of {highest}.",
+            **values,
         ),
     )
 
@@ -202,15 +239,20 @@ def _counts(concern: ConcernFacts) -> list[tuple[str, str, int, int]]:
 
 def _concerns(facts: DeskFacts) -> str:
     many = len(facts.concerns)
-    return f" of {many:,} concern{'' if many == 1 else 's'}"
+    return trn(" of {count} concern", " of {count} concerns", many)
 
 
 def _left_out(facts: DeskFacts) -> tuple[str, ...]:
     many = sum(concern.stream is None for concern in facts.concerns)
     if not many:
         return ()
-    verb = "is" if many == 1 else "are"
-    return (f"{many:,} concern{'' if many == 1 else 's'} {verb} left out: the checklist is not here.",)
+    return (
+        trn(
+            "{count} concern is left out: the checklist is not here.",
+            "{count} concerns are left out: the checklist is not here.",
+            many,
+        ),
+    )
 
 
 def _by_units(station: StationGroupings) -> list[Grouping]:
@@ -231,14 +273,25 @@ def _of_units(station: StationGroupings, grouping: Grouping) -> tuple[ParetoFigu
         for unit in grouping.units
     ]
     unknown = station.checked - sum(unit.checked for unit in grouping.units)
-    note = f"Of {unknown:,} more parts checked here no {grouping.name} is recorded." if unknown > 0 else ""
+    note = (
+        tr(
+            "Of {unknown} more parts checked here no {grouping} is recorded.",
+            unknown=whole_text(unknown),
+            grouping=grouping.name,
+        )
+        if unknown > 0
+        else ""
+    )
     return pareto(
-        found, what=grouping.name, among=f" at {station.name}", name=f"{UNIT}-{safe_name(station.station)}",
+        found,
+        what=grouping.name,
+        among=tr(" at {station}", station=station.name),
+        name=f"{UNIT}-{safe_name(station.station)}",
         notes=tuple(filter(None, (note, UNITS_DIFFER))),
-    )  # fmt: skip
+    )
 
 
-UNITS_DIFFER = (
-    "Whether one differs from the others is tested exactly on the page of the station; a count alone does "
-    "not show it."
+UNITS_DIFFER = msg(
+    "Whether one differs from the others is tested exactly on the page of the station; a "
+    "count alone does not show it."
 )

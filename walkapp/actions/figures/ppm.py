@@ -12,6 +12,7 @@ from walkapp.actions.ppm_months import MonthPpm
 from walkapp.actions.ppm_telling import span_words
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.ppm_words import MODEL, ppm_number, ppm_words
+from walkapp.language import tr, whole_text
 from walkapp.paper.figures.ppm import PpmFigure, PpmPoint
 
 
@@ -40,31 +41,53 @@ def ppm_figure(found: StreamPpm) -> PpmFigure:
 
 
 def _title(found: StreamPpm) -> str:
-    part = f", part number {found.part_number}" if found.part_number else ""
+    part = tr(", part number {part_number}", part_number=found.part_number) if found.part_number else ""
     year = found.year
     if year is None or year.rate is None or year.rate.ppm is None:
-        return f"PPM by month: {found.facts.name}{part}"
-    return f"PPM by month: {found.facts.name}{part}; {ppm_words(year.rate)} over {span_words(year)}"
+        return tr("PPM by month: {facts}{part}", facts=found.facts.name, part=part)
+    return tr(
+        "PPM by month: {facts}{part}; {ppm} over {span}",
+        facts=found.facts.name,
+        part=part,
+        ppm=ppm_words(year.rate),
+        span=span_words(year),
+    )
 
 
 def _notes(found: StreamPpm, months: tuple[MonthPpm, ...]) -> Iterator[str]:
     rates = [one.rate for one in months if one.rate is not None]
     delivered, nok = sum(rate.delivered for rate in rates), sum(rate.nok for rate in rates)
-    least = "at least " if any(rate.is_least for rate in rates) else ""
+    least = tr("at least ") if any(rate.is_least for rate in rates) else ""
     yield (
-        f"n = {delivered:,} parts delivered in {len(rates)} of {len(months)} months, {least}{nok:,} NOK. "
-        f"Solid line: the last {LONG} months together; dashed: the last {SHORT}"
-        + ("." if found.target is None else f"; dash-dotted: the target, {ppm_number(found.target)} ppm.")
+        tr(
+            "n = {delivered} parts delivered in {rates} of {months} months, {least}{nok} NOK. "
+            "Solid line: the last {long} months together; dashed: the last {short}",
+            delivered=whole_text(delivered),
+            rates=len(rates),
+            months=len(months),
+            least=least,
+            nok=whole_text(nok),
+            long=LONG,
+            short=SHORT,
+        )
+        + (
+            "."
+            if found.target is None
+            else tr("; dash-dotted: the target, {ppm_number} ppm.", ppm_number=ppm_number(found.target))
+        )
     )
     yield (
-        "Diamond: bar of two-sided limits. Ring: no NOK part, bar up to the one-sided limit. Triangle: at "
-        "least so many, since a quantity is not recorded; only the lower, one-sided limit is known. An "
-        f"arrow ends a bar that goes beyond the axis. {MODEL}"
+        tr(
+            "Diamond: bar of two-sided limits. Ring: no NOK part, bar up to the one-sided limit. "
+            "Triangle: at least so many, since a quantity is not recorded; only the lower, "
+            "one-sided limit is known. An arrow ends a bar that goes beyond the axis. {model}",
+            model=MODEL,
+        )
     )
     if len(rates) < len(months):
-        yield "Hatched: no deliveries are recorded, so there is no ppm."
+        yield tr("Hatched: no deliveries are recorded, so there is no ppm.")
     if found.at_odds:
-        yield "Some months are recorded twice with different numbers; the newer record counts."
+        yield tr("Some months are recorded twice with different numbers; the newer record counts.")
 
 
 def _point(found: StreamPpm, one: MonthPpm) -> PpmPoint:

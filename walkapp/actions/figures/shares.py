@@ -6,6 +6,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import VERDICT_MARKS, percent
+from walkapp.language import tr, whole_text
 from walkapp.paper.figures.shares import ShareRow, SharesFigure
 
 
@@ -24,13 +25,18 @@ def shares_figure(answer: OriginAnswer) -> SharesFigure:
     """
     parts = sum(one.checked for one in answer.stations)
     visited = sum(one.checked > 0 for one in answer.stations)
-    counted = f"n = {parts:,} parts checked at {visited} of {len(answer.stations)} stations."
+    counted = tr(
+        "n = {parts} parts checked at {visited} of {stations} stations.",
+        parts=whole_text(parts),
+        visited=visited,
+        stations=len(answer.stations),
+    )
     absent = percent(answer.none_probability)
     return SharesFigure(
         title=_title(answer),
         notes=(
-            f"{counted} Limits: exact, two-sided 95 % (Clopper-Pearson).",
-            f"Probability that the defect is not present in this stream: {absent}.",
+            tr("{counted} Limits: exact, two-sided 95 % (Clopper-Pearson).", counted=counted),
+            tr("Probability that the defect is not present in this stream: {absent}.", absent=absent),
         ),
         rows=tuple(
             ShareRow(
@@ -50,8 +56,10 @@ def shares_figure(answer: OriginAnswer) -> SharesFigure:
 
 def _title(answer: OriginAnswer) -> str:
     if answer.first_bad_station is None or answer.probability is None:
-        return "NOK parts by station; the first bad station is not known yet"
+        return tr("NOK parts by station; the first bad station is not known yet")
     named = f"{answer.first_bad_station} ({percent(answer.probability)})"
     return (
-        f"NOK parts by station; the first bad station is {'' if answer.is_sure else 'most likely '}{named}"
+        tr("NOK parts by station; the first bad station is {named}", named=named)
+        if answer.is_sure
+        else tr("NOK parts by station; the first bad station is most likely {named}", named=named)
     )

@@ -16,6 +16,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
 from walkapp.files import safe_name
+from walkapp.language import tr
 from walkapp.paper.figures import Figure, as_pdf, as_png, as_svg
 
 WIDE_PT, HIGH_PT = 760.0, 430.0
@@ -59,7 +60,7 @@ def facts_to_draw(place: Workplace, *, concern: str = "", stream: str = "") -> C
         If neither is named, or there is no such concern or stream.
     """
     if not concern and not stream:
-        raise InputError("No concern and no value stream is chosen; choose one of the lists.")
+        raise InputError(tr("No concern and no value stream is chosen; choose one of the lists."))
     return concern_facts(place, concern) if concern else desk_facts(place, stream)
 
 
@@ -93,7 +94,7 @@ def write_figures(kinds: Sequence[KindOfFigure], out: Path) -> tuple[WrittenFigu
     figures = [figure for kind in kinds for figure in kind.figures]
     if not figures:
         why = "; ".join(f"{kind.kind}: {kind.why_not.rstrip('.')}" for kind in kinds)
-        raise InputError(f"No figure can be drawn of these records yet: {why}.")
+        raise InputError(tr("No figure can be drawn of these records yet: {why}.", why=why))
     paths = _paths(figures, out)
     for path in paths:
         refuse_other_file(path, form_of(path))

@@ -21,6 +21,7 @@ from walkapp.analysis.indicators.reading import (
     Judged,
 )
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.records import SuccessFactor
 from walkapp.model.standing import Conflict
 
@@ -146,8 +147,9 @@ def factor_facts(factor: SuccessFactor, cases: StreamCases) -> FactorFacts:
     """Work out how one success factor stands."""
     indicator = INDICATORS.get(factor.indicator)
     if indicator is None:
-        problem = (
-            f"The indicator {factor.indicator!r} is not known to this version; bring walkapp up to date."
+        problem = tr(
+            "The indicator {indicator} is not known to this version; bring walkapp up to date.",
+            indicator=repr(factor.indicator),
         )
         return FactorFacts(factor=factor, indicator=None, target=None, judged=None, problem=problem)
     try:

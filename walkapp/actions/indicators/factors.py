@@ -13,11 +13,12 @@ from walkapp.actions.reasons import TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, INDICATORS, PERCENT, PPM, Indicator
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, whole_text
 from walkapp.model.records import SuccessFactor, Withdrawal, what_is_said
 
-GONE = (
-    "This success factor is not here any more: it was corrected or taken back meanwhile; go back and look "
-    "at the list."
+GONE = msg(
+    "This success factor is not here any more: it was corrected or taken back meanwhile; go "
+    "back and look at the list."
 )
 
 MOST_DAYS, MILLION = 36_500, 1_000_000
@@ -50,16 +51,29 @@ def read_target(indicator: Indicator, typed: str) -> Fraction:
     unit, more = indicator.unit, indicator.more_is_better
     top = {PERCENT: 100, DAYS: MOST_DAYS, PPM: MILLION}.get(unit)
     if target < 0 or (top is not None and target > top):
-        limit = f"0 to {top:,}" if top is not None else "0 or more"
-        raise InputError(f"Target: {indicator.name} can only be {limit}{_of_unit(unit)}; mend the number.")
+        limit = tr("0 to {top}", top=whole_text(top)) if top is not None else tr("0 or more")
+        raise InputError(
+            tr(
+                "Target: {indicator} can only be {limit}{of_unit}; mend the number.",
+                indicator=indicator.name,
+                limit=limit,
+                of_unit=_of_unit(unit),
+            )
+        )
     if not unit and target.denominator != 1:
-        raise InputError(f"Target: {indicator.name} is a whole number; leave the decimals out.")
+        raise InputError(
+            tr("Target: {indicator} is a whole number; leave the decimals out.", indicator=indicator.name)
+        )
     if (more and target == 0) or (not more and unit in (PERCENT, PPM) and target == top):
-        raise InputError("Target: anything would meet this; choose one that can be missed.")
+        raise InputError(tr("Target: anything would meet this; choose one that can be missed."))
     if indicator.form.is_estimate and target == (100 if more else 0):
         raise InputError(
-            f"Target: no number of {indicator.noun[1]} can show {target}{_of_unit(unit)}; choose one that "
-            "can be shown."
+            tr(
+                "Target: no number of {noun} can show {target}{of_unit}; choose one that can be shown.",
+                noun=indicator.noun[1],
+                target=target,
+                of_unit=_of_unit(unit),
+            )
         )
     return target
 
@@ -79,11 +93,15 @@ def target_text(indicator: Indicator, typed: str) -> str:
         value = None
     if value is None or not value.is_finite() or not Decimal("-1e12") < value < Decimal("1e12"):
         raise InputError(
-            f"Target: must be a number such as {indicator.targets[0]}{_of_unit(indicator.unit)}."
+            tr(
+                "Target: must be a number such as {targets}{of_unit}.",
+                targets=indicator.targets[0],
+                of_unit=_of_unit(indicator.unit),
+            )
         )
     text = f"{value:f}"
     if len(text.partition(".")[2]) > 9:
-        raise InputError("Target: has more than nine decimals; fewer are enough.")
+        raise InputError(tr("Target: has more than nine decimals; fewer are enough."))
     return "0" if not value else text
 
 
@@ -183,7 +201,7 @@ def state_offers(place: Workplace, desk: DeskFacts, offers: Sequence[Offer] = ST
     watched = {one.indicator for one in factors_of(desk)}
     wanted = [offer for offer in offers if offer.indicator not in watched]
     if not wanted:
-        raise InputError("Each of these is watched already; correct it where it stands.")
+        raise InputError(tr("Each of these is watched already; correct it where it stands."))
     header = {"concern": desk.book, "stream": desk.stream}
     place.add_all([(SuccessFactor, {**header, **_checked(offer.said)}) for offer in wanted])
 
@@ -213,10 +231,10 @@ def correct_factor(
     """
     before = find_factor(desk, corrects)
     if not why.strip():
-        raise InputError("Why it is corrected is missing; fill it in.")
+        raise InputError(tr("Why it is corrected is missing; fill it in."))
     fields = _checked({**what_is_said(before), **said})
     if fields == what_is_said(before):
-        raise InputError("Nothing was changed; change a field, or go back.")
+        raise InputError(tr("Nothing was changed; change a field, or go back."))
     return place.add(SuccessFactor, concern=desk.book, replaces=(corrects,), why=why, **fields)
 
 
@@ -236,8 +254,11 @@ def _checked(said: Mapping[str, Any]) -> dict[str, Any]:
     indicator = INDICATORS.get(said["indicator"])
     if indicator is None:
         raise InputError(
-            f"There is no indicator {said['indicator']!r} in this version; choose one of the list, or "
-            "bring walkapp up to date."
+            tr(
+                "There is no indicator {said} in this version; choose one of the list, or bring "
+                "walkapp up to date.",
+                said=repr(said["indicator"]),
+            )
         )
     read_target(indicator, said["target"])
     return {**said, "target": target_text(indicator, said["target"])}

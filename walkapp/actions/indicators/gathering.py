@@ -49,6 +49,7 @@ from walkapp.analysis.indicators.cases import (
     Source,
 )
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.records import Sorting
 
@@ -364,7 +365,7 @@ def stream_cases(
     """
     now = today(place)
     if on is not None and on > now:
-        raise InputError(f"The day {on} is still to come; choose today or an earlier day.")
+        raise InputError(tr("The day {on} is still to come; choose today or an earlier day.", on=on))
     if on is not None and on < now:
         evening = datetime.combine(on + timedelta(days=1), datetime.min.time(), place.now().tzinfo)
         place = replace(place, now=lambda: evening)

@@ -11,6 +11,7 @@ from walkapp.analysis.indicators.cases import Days, month_before, month_of
 from walkapp.analysis.indicators.fixed_set import Indicator
 from walkapp.analysis.indicators.reading import Reading
 from walkapp.analysis.indicators.words import month_basis, value_text
+from walkapp.language import tr
 
 MONTHS = 12
 """Months that are told, the present one among them."""
@@ -80,6 +81,6 @@ def month_lines(line: FactorFacts, cases: StreamCases) -> Iterator[str]:
         return
     for month in reversed(months_of(line.indicator, cases)):
         if month.reading.is_known:
-            so_far = "" if month.is_whole else " so far"
+            so_far = "" if month.is_whole else tr(" so far")
             basis = month_basis(line.indicator, month.reading)
             yield f"{month.days.first:%Y-%m}{so_far}: {value_text(line.indicator, month.reading)} ({basis})"

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from walkapp.language import msg
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
@@ -41,114 +43,120 @@ class Offer:
 _OFFERS = (
     Offer(
         indicator="ppm",
-        factor="The customer gets good parts",
+        factor=msg("The customer gets good parts"),
         target="50",
-        when_off="Go through the concerns of these months: which cause brought most NOK parts, and what "
-        "holds it back now",
+        when_off=msg(
+            "Go through the concerns of these months: which cause brought most NOK parts, and "
+            "what holds it back now"
+        ),
         owner="QM",
     ),
     Offer(
         indicator="customer-reports",
-        factor="What is wrong is found before it leaves the plant",
+        factor=msg("What is wrong is found before it leaves the plant"),
         target="1",
-        when_off="For each report, say at which station it should have been found, and add a check there",
+        when_off=msg(
+            "For each report, say at which station it should have been found, and add a check there"
+        ),
         owner="QE",
     ),
     Offer(
         indicator="days-since-escape",
-        factor="No bad part gets past us",
+        factor=msg("No bad part gets past us"),
         target="90",
-        when_off="Check the containment at the last station before dispatch, every shift, until it holds",
+        when_off=msg(
+            "Check the containment at the last station before dispatch, every shift, until it holds"
+        ),
         owner="SL",
         is_start=True,
     ),
     Offer(
         indicator="days-to-contain",
-        factor="Suspect parts are held back at once",
+        factor=msg("Suspect parts are held back at once"),
         target="2",
-        when_off="Name one person for each open containment, and ask for help to sort today",
+        when_off=msg("Name one person for each open containment, and ask for help to sort today"),
         owner="SL",
         is_start=True,
     ),
     Offer(
         indicator="days-to-origin",
-        factor="The first bad station is found on the floor, and soon",
+        factor=msg("The first bad station is found on the floor, and soon"),
         target="5",
-        when_off="Walk the stream again where the tablet says that parts tell most",
+        when_off=msg("Walk the stream again where the tablet says that parts tell most"),
         owner="QE",
     ),
     Offer(
         indicator="days-to-fix",
-        factor="Causes are taken away, and soon",
+        factor=msg("Causes are taken away, and soon"),
         target="30",
-        when_off="Look at the oldest open concern: what holds up its corrective action",
+        when_off=msg("Look at the oldest open concern: what holds up its corrective action"),
         owner="TL",
     ),
     Offer(
         indicator="overdue-actions",
-        factor="What was promised is done",
+        factor=msg("What was promised is done"),
         target="0",
-        when_off="Each owner says what is missing, and a new day; who cannot, hands it on",
+        when_off=msg("Each owner says what is missing, and a new day; who cannot, hands it on"),
         owner="TL",
         is_start=True,
     ),
     Offer(
         indicator="actions-in-time",
-        factor="Promised days are kept",
+        factor=msg("Promised days are kept"),
         target="90",
-        when_off="Before a day is promised, ask who does it and with what",
+        when_off=msg("Before a day is promised, ask who does it and with what"),
         owner="TL",
     ),
     Offer(
         indicator="effective-fixes",
-        factor="What we change works",
+        factor=msg("What we change works"),
         target="80",
-        when_off="Prove the cause by switching it on and off before the next fix",
+        when_off=msg("Prove the cause by switching it on and off before the next fix"),
         owner="QE",
         is_start=True,
     ),
     Offer(
         indicator="cause-proved",
-        factor="We prove a cause before we call it one",
+        factor=msg("We prove a cause before we call it one"),
         target="80",
-        when_off="Plan an on/off confirmation for each concern that has none",
+        when_off=msg("Plan an on/off confirmation for each concern that has none"),
         owner="QE",
     ),
     Offer(
         indicator="safety-untold",
-        factor="Safety comes first: who must know is told",
+        factor=msg("Safety comes first: who must know is told"),
         target="0",
-        when_off="Tell by the rules of site and customer today, and record who was told",
+        when_off=msg("Tell by the rules of site and customer today, and record who was told"),
         owner="QM",
         is_start=True,
     ),
     Offer(
         indicator="audits-done",
-        factor="Fixes last, because we go and look",
+        factor=msg("Fixes last, because we go and look"),
         target="95",
-        when_off="Ask each layer what kept it from its audits, and take one thing away",
+        when_off=msg("Ask each layer what kept it from its audits, and take one thing away"),
         owner="PM",
         is_start=True,
     ),
     Offer(
         indicator="audit-conformity",
-        factor="Work is done as agreed",
+        factor=msg("Work is done as agreed"),
         target="90",
-        when_off="Take the question with most NOK, and see at the station why it cannot be kept",
+        when_off=msg("Take the question with most NOK, and see at the station why it cannot be kept"),
         owner="SL",
     ),
     Offer(
         indicator="repeat-findings",
-        factor="What was found once does not come back",
+        factor=msg("What was found once does not come back"),
         target="10",
-        when_off="Open an action for each question that came back, with a day and an owner",
+        when_off=msg("Open an action for each question that came back, with a day and an owner"),
         owner="SL",
     ),
     Offer(
         indicator="open-finding-age",
-        factor="Findings are put right while they are fresh",
+        factor=msg("Findings are put right while they are fresh"),
         target="14",
-        when_off="See to the oldest finding first, at its station",
+        when_off=msg("See to the oldest finding first, at its station"),
         owner="SL",
     ),
 )

@@ -16,16 +16,17 @@ from walkapp.analysis.indicators.words import (
     value_text,
 )
 from walkapp.analysis.wording import in_one_line
+from walkapp.language import msg, tr, trn
 
-WORDS = {**STATE_WORDS, NOT_READABLE: "cannot be read"}
+WORDS = {**STATE_WORDS, NOT_READABLE: msg("cannot be read")}
 """How a factor stands, in words."""
 
 MOST_NAMED = 5
 """Concerns that a caution names."""
 
-NOTHING_STATED = "No success factor is stated yet: say what has to go right, and what watches it."
+NOTHING_STATED = msg("No success factor is stated yet: say what has to go right, and what watches it.")
 
-OFFERED = "Offered to begin with: common practice, no source. Nothing is recorded before you tap."
+OFFERED = msg("Offered to begin with: common practice, no source. Nothing is recorded before you tap.")
 
 
 def head_words(line: FactorFacts) -> str:
@@ -38,12 +39,16 @@ def figure_words(line: FactorFacts) -> str:
     """Say the value, what it rests on, the target and the trend; begins with the name of the indicator."""
     indicator, judged, target = line.indicator, line.judged, line.target
     if indicator is None or judged is None or target is None:
-        return f"{line.problem.removesuffix('.')} (its target says {line.factor.target})"
+        return tr(
+            "{removesuffix} (its target says {target})",
+            removesuffix=line.problem.removesuffix("."),
+            target=line.factor.target,
+        )
     basis = basis_text(indicator, judged.reading)
-    value = value_text(indicator, judged.reading) or "not known"
+    value = value_text(indicator, judged.reading) or tr("not known")
     told = (
         f"{indicator.name}: {value}" + (f" ({basis})" if basis else ""),
-        f"target {target_words(indicator, target)}",
+        tr("target {target}", target=target_words(indicator, target)),
         trend_text(indicator, judged.trend) if judged.reading.is_known else "",
     )
     return ", ".join(filter(None, told))
@@ -52,7 +57,7 @@ def figure_words(line: FactorFacts) -> str:
 def to_do_words(line: FactorFacts) -> str:
     """Say what is done when it is off, and who sees to it."""
     owner = f" ({in_one_line(line.factor.owner)})" if line.factor.owner else ""
-    when = "now" if line.state == OFF_TARGET else "when it is off"
+    when = "now" if line.state == OFF_TARGET else tr("when it is off")
     return f"{when}: {in_one_line(line.factor.when_off).removesuffix('.')}{owner}"
 
 
@@ -68,15 +73,15 @@ def headline(board: IndicatorBoard) -> str:
     """
     if not board.lines:
         return NOTHING_STATED
-    words = {**WORDS, NO_DATA: "with nothing to work it out from"}
+    words = {**WORDS, NO_DATA: tr("with nothing to work it out from")}
     told = [f"{many} {words[state]}" for state in ORDER if (many := board.count(state))]
-    return f"Of {len(board.lines)}: {', '.join(told)}."
+    return tr("Of {lines}: {told}.", lines=len(board.lines), told=", ".join(told))
 
 
 def board_lines(board: IndicatorBoard) -> Iterator[str]:
     """Tell the board of a stream for a terminal."""
     yield f"{board.desk.name}, {board.on}: {headline(board)}"
-    yield from (f"Mind: {words}" for words in cautions_of(board))
+    yield from (tr("Mind: {words}", words=words) for words in cautions_of(board))
     for line in board.lines:
         yield f"  {sentence_of(line)}"
 
@@ -87,15 +92,20 @@ def cautions_of(board: IndicatorBoard) -> Iterator[str]:
         named = [in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
         more = len(board.untold) - len(named)
         yield (
-            f"Safety or regulatory class, and it is not recorded who was told: {'; '.join(named)}"
-            + (f", and {more} more" if more else "")
-            + ". Tell the responsible people by your site's rules and the customer's requirements."
+            tr(
+                "Safety or regulatory class, and it is not recorded who was told: {named}",
+                named="; ".join(named),
+            )
+            + (tr(", and {more} more", more=more) if more else "")
+            + tr(". Tell the responsible people by your site's rules and the customer's requirements.")
         )
     if many := len(board.conflicts):
-        verb = "factor was" if many == 1 else "factors were"
-        yield (
-            f"{many} success {verb} corrected differently on two tablets; all are kept, and one counts "
-            "until a person settles it."
+        yield trn(
+            "{count} success factor was corrected differently on two tablets; all are kept, and one counts "
+            "until a person settles it.",
+            "{count} success factors were corrected differently on two tablets; all are kept, and one "
+            "counts until a person settles it.",
+            many,
         )
 
 

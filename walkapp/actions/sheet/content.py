@@ -16,20 +16,24 @@ from walkapp.actions.sheet.parts import sheet_parts
 from walkapp.actions.sheet.proof import cause_part
 from walkapp.actions.stages import stages_of
 from walkapp.actions.workplace import NOBODY, Workplace
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.paper.sheet_content import SheetContent, SheetGap, SheetPart, SheetStage
 
 __all__ = ["SheetContent", "sheet_content"]
 
-ESCALATION_MISSING = (
-    "Safety or regulatory: nobody has recorded who was told. Tell at once whom your site's rules and the "
-    "customer's requirements name; qualified people decide on delivered and running parts."
+ESCALATION_MISSING = msg(
+    "Safety or regulatory: nobody has recorded who was told. Tell at once whom your site's "
+    "rules and the customer's requirements name; qualified people decide on delivered and "
+    "running parts."
 )
-SAFETY = (
-    "Safety or regulatory part: site rules and the customer's requirements come before this sheet; "
-    "qualified people decide."
+SAFETY = msg(
+    "Safety or regulatory part: site rules and the customer's requirements come before this "
+    "sheet; qualified people decide."
 )
-INVENTED = "Invented data: some of what stands here was made up for showing, and no real part was made."
+INVENTED = msg(
+    "Invented data: some of what stands here was made up for showing, and no real part was made."
+)
 
 MOST_TABLETS = 4
 """Tablets that are named one by one."""
@@ -80,7 +84,7 @@ def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "
 
 def _defect(facts: ConcernFacts) -> Iterator[str]:
     defect = facts.stream.defect(facts.concern.defect) if facts.stream else None
-    yield f"Defect: {defect.name if defect else facts.concern.defect}"
+    yield tr("Defect: {defect}", defect=defect.name if defect else facts.concern.defect)
 
 
 def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
@@ -91,10 +95,13 @@ def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
     if any(getattr(record, "invented", False) for record in facts.standing.current):
         yield INVENTED
     if many := len(disputes_of(place, facts)):
-        are = "entry is" if many == 1 else "entries are"
-        yield (
-            f"{many} {are} in dispute: tablets say different things, and one is counted until a person "
-            "settles it."
+        yield trn(
+            "{count} entry is in dispute: tablets say different things, and one is counted until a person "
+            "settles it.",
+            "{count} entries are in dispute: tablets say different things, and one is counted "
+            "until a person "
+            "settles it.",
+            many,
         )
 
 
@@ -102,11 +109,13 @@ def _gaps(
     facts: ConcernFacts, origin: Origin, no_pictures: tuple[SheetGap, ...], parts: tuple[SheetPart, ...]
 ) -> Iterator[SheetGap]:
     if facts.needs_escalation:
-        yield SheetGap(about="escalation", words="Nobody has recorded who was told of this safety concern.")
+        yield SheetGap(
+            about="escalation", words=tr("Nobody has recorded who was told of this safety concern.")
+        )
     yield from origin.gaps
     yield from no_pictures
     if facts.conflicts:
-        yield SheetGap(about="conflicts", words="Entries that disagree are not settled.")
+        yield SheetGap(about="conflicts", words=tr("Entries that disagree are not settled."))
     for part in parts:
         if part.state != "clean":
             yield SheetGap(about=part.name, words=part.sentence)
@@ -114,33 +123,44 @@ def _gaps(
 
 def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[str]:
     """Say when, where and from what the sheet was made; the same all day long."""
-    by = f" by {place.by}" if place.by != NOBODY else ""
-    yield f"Made on: {today(place).isoformat()}{by}, tablet {short_id(place.store.device)}"
+    by = tr(" by {by}", by=place.by) if place.by != NOBODY else ""
+    yield tr(
+        "Made on: {today}{by}, tablet {device}",
+        today=today(place).isoformat(),
+        by=by,
+        device=short_id(place.store.device),
+    )
     tablets = Counter(record.device for record in facts.everything)
     named = sorted(tablets, key=lambda one: (-tablets[one], one))
     said = [f"{short_id(one)} {tablets[one]:,}" for one in named[:MOST_TABLETS]]
     if more := len(named) - len(said):
-        said.append(f"{more} more")
+        said.append(tr("{more} more", more=more))
     many = len(facts.everything)
     yield (
-        f"Records: {many:,} of {len(named)} tablet{'' if len(named) == 1 else 's'} ({', '.join(said)}), "
-        f"the newest of {max(record.at for record in facts.everything)[:10]}"
+        trn(
+            "Records: {many} of {count} tablet ({said}), the newest of {what}",
+            "Records: {many} of {count} tablets ({said}), the newest of {what}",
+            len(named),
+            many=whole_text(many),
+            said=", ".join(said),
+            what=max(record.at for record in facts.everything)[:10],
+        )
     )
-    yield f"Value stream: {_checklist(facts)}"
-    yield f"Concern: {facts.id}"
-    yield f"Store: {store_check or _notices(place)}"
+    yield tr("Value stream: {checklist}", checklist=_checklist(facts))
+    yield tr("Concern: {id}", id=facts.id)
+    yield tr("Store: {what}", what=store_check or _notices(place))
 
 
 def _checklist(facts: ConcernFacts) -> str:
     if facts.stream is None:
-        return f"{facts.concern.stream}, its checklist is not here"
-    return f"{facts.stream.name}, checklist {facts.stream.version}"
+        return tr("{stream}, its checklist is not here", stream=facts.concern.stream)
+    return tr("{stream}, checklist {version}", stream=facts.stream.name, version=facts.stream.version)
 
 
 def _notices(place: Workplace) -> str:
     """Say what is known of the store without checking it anew."""
     notices = place.store.notices
     if not notices:
-        return "no damage is known; it was not checked anew for this sheet"
-    more = f" (and {len(notices) - 1} more)" if len(notices) > 1 else ""
+        return tr("no damage is known; it was not checked anew for this sheet")
+    more = tr(" (and {notices} more)", notices=len(notices) - 1) if len(notices) > 1 else ""
     return f"{notices[0]}{more}"

@@ -13,6 +13,7 @@ from walkapp.actions.pictures import DAMAGED, NOT_HERE
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
+from walkapp.language import tr, trn
 from walkapp.model.records import Photo
 from walkapp.paper.sheet_content import SheetGap, SheetPicture
 from walkapp.photos import small_jpeg
@@ -43,44 +44,53 @@ def evidence(
         chosen.setdefault(photo.sha256, (label, photo))
     shown = tuple(_picture(place, facts, *one) for one in list(chosen.values())[:MOST_PICTURES])
     more = len(chosen) - len(shown)
-    note = "" if shown else "No picture was taken in yet."
+    note = "" if shown else tr("No picture was taken in yet.")
     if more:
-        note = f"{more:,} more picture{'' if more == 1 else 's'} in the store."
+        note = trn("{count} more picture in the store.", "{count} more pictures in the store.", more)
     missing = [
         words for limit, words in (("not_ok", "NOK"), ("ok", "OK")) if not limit_samples(facts, limit)
     ]
-    gaps = [SheetGap(about="judging", words=f"No {words} limit sample yet.") for words in missing]
+    gaps = [
+        SheetGap(about="judging", words=tr("No {words} limit sample yet.", words=words))
+        for words in missing
+    ]
     if not shown:
-        gaps.append(SheetGap(about="pictures", words="No picture of what was found yet."))
+        gaps.append(SheetGap(about="pictures", words=tr("No picture of what was found yet.")))
     return shown, note, tuple(gaps)
 
 
 def _in_order(place: Workplace, facts: ConcernFacts) -> Iterator[tuple[str, Photo]]:
     both = on_both_sides(facts)
     samples = [limit_samples(facts, limit) for limit in ("not_ok", "ok")]
-    for label, photos in zip(("NOK limit sample", "OK limit sample"), samples, strict=True):
+    for label, photos in zip((tr("NOK limit sample"), tr("OK limit sample")), samples, strict=True):
         for photo in photos[:1]:
-            odd = "Shown as OK and as NOK: settle which" if photo.sha256 in both else label
+            odd = tr("Shown as OK and as NOK: settle which") if photo.sha256 in both else label
             yield odd, photo
     answer, stream = facts.quick_answer, facts.stream
     names = {station.id: station.name for station in stream.stations} if stream else {}
     seen = [r for r in facts.standing.current if isinstance(r, Photo) and r.walk and r.station]
     first = answer.first_bad_station if answer else None
     if first:
-        yield from ((f"At {first}", photo) for photo in seen if names.get(photo.station) == first)
+        yield from (
+            (tr("At {first}", first=first), photo) for photo in seen if names.get(photo.station) == first
+        )
     for action in actions_of(facts, today(place)):
         for photo in evidence_of(facts, action.id):
-            yield ("After the action" if action.done else "Of the action"), photo
-    yield from ((f"At {names.get(photo.station, photo.station)}", photo) for photo in seen)
-    for label, photos in zip(("NOK limit sample", "OK limit sample"), samples, strict=True):
+            yield (tr("After the action") if action.done else tr("Of the action")), photo
+    yield from ((tr("At {get}", get=names.get(photo.station, photo.station)), photo) for photo in seen)
+    for label, photos in zip((tr("NOK limit sample"), tr("OK limit sample")), samples, strict=True):
         yield from ((label, photo) for photo in photos[1:])
     others = (r for r in facts.standing.current if isinstance(r, Photo))
-    yield from (("Evidence", photo) for photo in others)
+    yield from ((tr("Evidence"), photo) for photo in others)
 
 
 def _picture(place: Workplace, facts: ConcernFacts, label: str, photo: Photo) -> SheetPicture:
     copies = copies_by_photo(facts.standing).get(photo.sha256)
-    said = f"{photo.caption} (invented)" if photo.invented and photo.caption else photo.caption
+    said = (
+        tr("{caption} (invented)", caption=photo.caption)
+        if photo.invented and photo.caption
+        else photo.caption
+    )
     try:
         data = shown_bytes(place.store, photo, copies)
         trouble = NOT_HERE

@@ -11,11 +11,12 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.results import SURE, OriginAnswer, StationVerdict
 from walkapp.analysis.wording import VERDICT_MARKS, counts_text, named, parts_in_words, percent
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, whole_text
 from walkapp.paper.figures.shares import SharesFigure
 from walkapp.paper.sheet_content import SheetGap, SheetStation
 
-FIRST_BAD, MAYBE_FIRST_BAD = "first bad", "most likely first bad"
-NO_CHECKLIST = "First bad station: cannot be worked out"
+FIRST_BAD, MAYBE_FIRST_BAD = msg("first bad"), msg("most likely first bad")
+NO_CHECKLIST = msg("First bad station: cannot be worked out")
 
 MOST_TIED = 2
 """Stations between which nothing tells that are named in the short answer."""
@@ -53,13 +54,13 @@ def origin_of(facts: ConcernFacts) -> Origin:
             state="not_visited",
             sentence=str(error),
             stations=(),
-            note="The value stream is not shown: its checklist is not here.",
+            note=tr("The value stream is not shown: its checklist is not here."),
             shares=None,
             sure=(),
             gaps=(
                 SheetGap(
                     about="checklist",
-                    words="The checklist of the value stream is not here, or has mistakes.",
+                    words=tr("The checklist of the value stream is not here, or has mistakes."),
                 ),
             ),
         )
@@ -70,9 +71,12 @@ def origin_of(facts: ConcernFacts) -> Origin:
         state=_state(answer),
         sentence=answer.sentence,
         stations=tuple(_station(answer, one) for one in answer.stations),
-        note=(
-            f"{parts:,} parts checked at {visited} of {len(answer.stations)} stations; NOK of checked. "
-            "A verdict needs 95 % probability."
+        note=tr(
+            "{parts} parts checked at {visited} of {stations} stations; NOK of checked. A "
+            "verdict needs 95 % probability.",
+            parts=whole_text(parts),
+            visited=visited,
+            stations=len(answer.stations),
         ),
         shares=shares_figure(answer) if parts else None,
         sure=tuple(_sure(answer)),
@@ -96,14 +100,23 @@ def _short(answer: OriginAnswer) -> str:
     found = _named(answer)
     if answer.probability is None or not found:
         if _is_elsewhere(answer):
-            return f"First bad station: none in this stream ({percent(answer.none_probability)})"
-        return "First bad station: not known yet"
+            return tr(
+                "First bad station: none in this stream ({none_probability})",
+                none_probability=percent(answer.none_probability),
+            )
+        return tr("First bad station: not known yet")
     if len(found) > MOST_TIED:
-        return f"First bad station: one of {len(found)}, not told apart yet"
-    likely = "" if answer.is_sure else "most likely "
+        return tr("First bad station: one of {found}, not told apart yet", found=len(found))
+    likely = "" if answer.is_sure else tr("most likely ")
     each = " each" if len(found) > 1 else ""
     names = named([one.station for one in found], "or")
-    return f"First bad station: {likely}{names} ({percent(answer.probability)}{each})"
+    return tr(
+        "First bad station: {likely}{names} ({probability}{each})",
+        likely=likely,
+        names=names,
+        probability=percent(answer.probability),
+        each=each,
+    )
 
 
 def _is_elsewhere(answer: OriginAnswer) -> bool:
@@ -128,7 +141,7 @@ def _station(answer: OriginAnswer, one: StationVerdict) -> SheetStation:
         name=one.station,
         checked=one.checked,
         nok=one.nok,
-        counted=counts_text(one.nok, one.checked) or "none checked",
+        counted=counts_text(one.nok, one.checked) or tr("none checked"),
         state=VERDICT_MARKS[one.verdict],
         verdict=one.verdict,
         mark=mark,
@@ -139,25 +152,37 @@ def _sure(answer: OriginAnswer) -> Iterator[str]:
     yield from answer.warnings
     if answer.beyond is not None:
         yield (
-            f"Sure enough to name it, wrong in at most 1 of 20 such answers. To reach 99 %: check "
-            f"{parts_in_words(answer.beyond.parts)} at {answer.beyond.station}."
+            tr(
+                "Sure enough to name it, wrong in at most 1 of 20 such answers. To reach 99 %: "
+                "check {parts} at {station}.",
+                parts=parts_in_words(answer.beyond.parts),
+                station=answer.beyond.station,
+            )
         )
     if answer.sensitivity is not None:
         yield answer.sensitivity.sentence
     taken = answer.assumptions
     yield (
-        f"Taken for granted: {percent(taken.detection)} of truly defective parts and "
-        f"{percent(taken.false_alarm)} of good parts are called NOK."
+        tr(
+            "Taken for granted: {detection} of truly defective parts and {false_alarm} of good "
+            "parts are called NOK.",
+            detection=percent(taken.detection),
+            false_alarm=percent(taken.false_alarm),
+        )
     )
 
 
 def _gaps(answer: OriginAnswer, visited: int) -> Iterator[SheetGap]:
     if not visited:
-        yield SheetGap(about="walks", words="No station was visited yet.")
+        yield SheetGap(about="walks", words=tr("No station was visited yet."))
     elif not answer.is_sure and not _is_elsewhere(answer):
         go = (
-            f" Next: {answer.next.station}, check {parts_in_words(answer.next.parts)}."
+            tr(
+                " Next: {station}, check {parts}.",
+                station=answer.next.station,
+                parts=parts_in_words(answer.next.parts),
+            )
             if answer.next
             else ""
         )
-        yield SheetGap(about="walks", words=f"The first bad station is not sure.{go}")
+        yield SheetGap(about="walks", words=tr("The first bad station is not sure.{go}", go=go))

@@ -18,7 +18,7 @@ from walkapp.analysis.containment import thousands
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
-from walkapp.analysis.wording import counted
+from walkapp.language import tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
 
@@ -39,9 +39,9 @@ def containment_part(found: ContainmentFacts) -> SheetPart:
     entries = list(_contained(found)) if found.is_begun else []
     return part_of(
         name="containment",
-        title="Can bad parts still get out?",
+        title=tr("Can bad parts still get out?"),
         state="clean" if found.is_contained else "bad" if found.is_begun else "not_visited",
-        sentence=found.why if found.is_begun else "Not contained: nothing of it is recorded yet.",
+        sentence=found.why if found.is_begun else tr("Not contained: nothing of it is recorded yet."),
         entries=entries,
         noun=("line", "lines"),
     )
@@ -58,32 +58,41 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
     )
     for point in found.clean_points:
         yield SheetEntry(
-            text=f"Good from {point.name} on (certified by {point.point.approved_by})",
+            text=tr(
+                "Good from {point} on (certified by {approved_by})",
+                point=point.name,
+                approved_by=point.point.approved_by,
+            ),
             state="clean" if point.holds else "bad",
-            words="clean point holds" if point.holds else "clean point does not hold",
+            words=tr("clean point holds") if point.holds else tr("clean point does not hold"),
             detail=(*point.against, point.support.sentence, *point.cautions),
         )
     since = found.since_escape
     yield SheetEntry(
         text=since[1],
         state="undecided" if found.escapes else "clean" if since[0] is not None else "not_visited",
-        words=counted(len(found.escapes), "escape") if found.escapes else "no escape recorded",
+        words=trn("{count} escape", "{count} escapes", len(found.escapes))
+        if found.escapes
+        else tr("no escape recorded"),
     )
     for one in found.stocks:
         if not one.balance.is_done:
             yield SheetEntry(
-                text=f"{one.name}: {thousands(one.balance.located)} found",
+                text=tr("{one}: {located} found", one=one.name, located=thousands(one.balance.located)),
                 state="undecided",
                 words="open",
                 detail=tuple(filter(None, (balance_words(one.balance),))),
             )
     for warning in found.warnings:
-        yield SheetEntry(text=f"Mind: {warning}")
+        yield SheetEntry(text=tr("Mind: {warning}", warning=warning))
     if done := [one for one in found.stocks if one.balance.is_done]:
         yield SheetEntry(
-            text="; ".join(f"{one.name}: {thousands(one.balance.located)} found" for one in done),
+            text="; ".join(
+                tr("{one}: {located} found", one=one.name, located=thousands(one.balance.located))
+                for one in done
+            ),
             state="clean",
-            words=f"{counted(len(done), 'place')} done",
+            words=tr("{places} done", places=trn("{count} place", "{count} places", len(done))),
         )
 
 
@@ -93,18 +102,24 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
     entries = [_action(one) for one in found]
     if lost := len(strays(facts)):
         entries.append(
-            SheetEntry(text=f"{lost} {stray_text(lost)}", state="undecided", words="not counted")
+            SheetEntry(text=f"{lost} {stray_text(lost)}", state="undecided", words=tr("not counted"))
         )
     if not found:
-        state, sentence = "not_visited", "No action is recorded yet."
+        state, sentence = "not_visited", tr("No action is recorded yet.")
     else:
         state = "bad" if late else "clean" if closed == len(found) else "undecided"
-        overdue = f"{late:,} overdue, " if late else "none overdue, "
+        overdue = tr("{late} overdue, ", late=whole_text(late)) if late else tr("none overdue, ")
         is_open = len(found) - closed
-        sentence = f"{counted(len(found), 'action')}: {overdue}{is_open:,} open, {closed:,} closed."
+        sentence = tr(
+            "{actions}: {overdue}{is_open} open, {closed} closed.",
+            actions=trn("{count} action", "{count} actions", len(found)),
+            overdue=overdue,
+            is_open=whole_text(is_open),
+            closed=whole_text(closed),
+        )
     return part_of(
         name="actions",
-        title="What is done, by whom, until when?",
+        title=tr("What is done, by whom, until when?"),
         state=state,
         sentence=sentence,
         entries=entries,
@@ -114,8 +129,8 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
 
 def _action(now: ActionFacts) -> SheetEntry:
     action = now.action
-    said = (action.aim, action.owner, f"due {action.due_on}", moved_text(now))
-    criterion = f"Effective when: {action.criterion}" if action.criterion else ""
+    said = (action.aim, action.owner, tr("due {due_on}", due_on=action.due_on), moved_text(now))
+    criterion = tr("Effective when: {criterion}", criterion=action.criterion) if action.criterion else ""
     is_worse = now.effect is not None and now.effect.verdict == WORSE
     return SheetEntry(
         text=what_text(now),
@@ -134,12 +149,19 @@ def results_part(stages: Sequence[Stage], found: Sequence[ActionFacts]) -> Sheet
     entries = [entry for one in checked for entry in _result(one)]
     waiting = sum(one.action.aim == "corrective" and one.effect is None for one in found)
     if waiting and checked:
-        are = "corrective action has" if waiting == 1 else "corrective actions have"
-        entries.append(SheetEntry(text=f"{waiting:,} {are} no check of the effect yet."))
+        entries.append(
+            SheetEntry(
+                text=trn(
+                    "{count} corrective action has no check of the effect yet.",
+                    "{count} corrective actions have no check of the effect yet.",
+                    waiting,
+                )
+            )
+        )
     is_bad = any(one.effect is not None and one.effect.verdict == WORSE for one in checked)
     return part_of(
         name="results",
-        title="Did it work?",
+        title=tr("Did it work?"),
         state="clean"
         if verified.is_reached
         else "bad"
@@ -147,7 +169,7 @@ def results_part(stages: Sequence[Stage], found: Sequence[ActionFacts]) -> Sheet
         else "undecided"
         if found
         else "not_visited",
-        sentence=verified.why if verified.is_reached else f"Not verified. {verified.why}",
+        sentence=verified.why if verified.is_reached else tr("Not verified. {why}", why=verified.why),
         entries=entries,
         noun=("result", "results"),
     )
@@ -163,7 +185,7 @@ def _result(now: ActionFacts) -> Iterator[SheetEntry]:
     yield SheetEntry(
         text=what_text(now),
         state=shapes.get(effect.verdict, "undecided"),
-        words=f"{now.status}, checked on {check.checked_on}",
+        words=tr("{status}, checked on {checked_on}", status=now.status, checked_on=check.checked_on),
         detail=(f"{effect.sentence}{source}", *effect.lines, *cautions_of(now)),
     )
 
@@ -179,9 +201,11 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
     ]
     return part_of(
         name="lessons",
-        title="What did we learn?",
+        title=tr("What did we learn?"),
         state="clean" if lessons else "not_visited",
-        sentence=f"{counted(len(lessons), 'lesson')}." if lessons else "No lesson is written down yet.",
+        sentence=trn("{count} lesson.", "{count} lessons.", len(lessons))
+        if lessons
+        else tr("No lesson is written down yet."),
         entries=entries,
         noun=("answer", "answers"),
     )
@@ -195,11 +219,11 @@ def read_across_part(place: Workplace, facts: ConcernFacts) -> SheetPart:
     state = "clean" if found.is_complete else "bad" if affected else "undecided" if begun else "not_visited"
     return part_of(
         name="read_across",
-        title="Where else could it happen?",
+        title=tr("Where else could it happen?"),
         state=state,
-        sentence=found.why if found.is_complete else f"Not read across. {found.why}",
+        sentence=found.why if found.is_complete else tr("Not read across. {why}", why=found.why),
         entries=[_candidate(one) for one in found.candidates],
-        noun=("like station", "like stations"),
+        noun=(tr("like station"), tr("like stations")),
     )
 
 
@@ -216,16 +240,21 @@ def _candidate(one: Candidate) -> SheetEntry:
     said = one.latest
     detail: tuple[str, ...] = ()
     if said is not None:
-        due = f"until {said.due_on}" if said.due_on and not one.is_settled else ""
+        due = tr("until {due_on}", due_on=said.due_on) if said.due_on and not one.is_settled else ""
         detail = tuple(filter(None, (said.words, ", ".join(filter(None, (said.owner, due))))))
     if one.others:
         detail = (
             *detail,
-            f"{counted(len(one.others), 'further record')} of this station say so too or otherwise.",
+            tr(
+                "{records} of this station say so too or otherwise.",
+                records=trn("{count} further record", "{count} further records", len(one.others)),
+            ),
         )
     return SheetEntry(
         text=f"{one.station_name}, {one.stream_name}",
         state=_LIKE.get(one.status, "not_visited"),
-        words=f"overdue, {STATUS_WORDS[one.status]}" if one.is_overdue else STATUS_WORDS[one.status],
+        words=tr("overdue, {status_words}", status_words=STATUS_WORDS[one.status])
+        if one.is_overdue
+        else STATUS_WORDS[one.status],
         detail=detail,
     )

@@ -21,11 +21,12 @@ from walkapp.analysis.on_off import CONTRADICTED, PROVED
 from walkapp.analysis.on_off_words import chance_lines
 from walkapp.analysis.suspects import Suspect
 from walkapp.analysis.wording import percent
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
-NOT_BEGUN = "Cause not proved: the on/off confirmation is missing."
+NOT_BEGUN = msg("Cause not proved: the on/off confirmation is missing.")
 
-ONSET_UNKNOWN = "When it started is not known: no lot with a production day was counted."
+ONSET_UNKNOWN = msg("When it started is not known: no lot with a production day was counted.")
 
 UNLIKELY = 0.05
 """Changes that are less probable than this as the cause are only named; a choice of ours."""
@@ -39,7 +40,7 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
     tried = sorted(facts.once(confirmations_of), key=lambda one: not one.proves)
     entries = [_confirmation(one) for one in tried]
     if lost := without_confirmation(facts):
-        entries.append(SheetEntry(text=lost_text(lost), state="undecided", words="not counted"))
+        entries.append(SheetEntry(text=lost_text(lost), state="undecided", words=tr("not counted")))
     trials = [_trial(one) for one in reversed(trials_of(facts))]
     if facts.stream is None:
         entries += trials
@@ -47,11 +48,11 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
         found = date_onset(facts)
         # A trial comes before the changes that hardly count, and those stay together.
         entries += (*_onset(found), *_suspects(found), *trials, *_unlikely(found), *_units(facts))
-        entries += [SheetEntry(text=f"Mind: {warning}") for warning in found.warnings]
+        entries += [SheetEntry(text=tr("Mind: {warning}", warning=warning)) for warning in found.warnings]
     state, sentence = _verdict(tried)
     return part_of(
         name="cause",
-        title="What causes it?",
+        title=tr("What causes it?"),
         state=state,
         sentence=sentence,
         entries=entries,
@@ -65,13 +66,17 @@ def _verdict(tried: list[ConfirmationFacts]) -> tuple[str, str]:
     first = tried[0]
     worst = next((one for one in tried if one.verdict == CONTRADICTED), None)
     if first.proves:
-        said = f"Cause proved by switching it on and off: {first.record.what}."
+        said = tr("Cause proved by switching it on and off: {what}.", what=first.record.what)
         if worst is None:
             return "clean", said
-        return "undecided", f"{said} Mind: another confirmation contradicts “{worst.record.what}”."
+        return "undecided", tr(
+            "{said} Mind: another confirmation contradicts “{what}”.", said=said, what=worst.record.what
+        )
     if worst is not None:
-        return "bad", f"Cause not proved: the on/off confirmation contradicts “{worst.record.what}”."
-    return "undecided", "Cause not proved: the on/off confirmation does not show it yet."
+        return "bad", tr(
+            "Cause not proved: the on/off confirmation contradicts “{what}”.", what=worst.record.what
+        )
+    return "undecided", tr("Cause not proved: the on/off confirmation does not show it yet.")
 
 
 _SHAPES = {PROVED: "clean", CONTRADICTED: "bad"}
@@ -79,27 +84,32 @@ _SHAPES = {PROVED: "clean", CONTRADICTED: "bad"}
 
 def _confirmation(one: ConfirmationFacts) -> SheetEntry:
     record = one.record
-    invented = ", invented" if record.invented else ""
+    invented = tr(", invented") if record.invented else ""
     # How likely it is by chance comes first: it is the proof, and what comes later may have no room.
     chances = chance_lines(one.answer)
     others = (line for line in one.lines if line not in chances)
     return SheetEntry(
-        text=f"on is {record.on}; off is {record.off}",
+        text=tr("on is {on}; off is {off}", on=record.on, off=record.off),
         state=_SHAPES.get(one.verdict, "undecided"),
-        words=f"switched on and off{invented}",
-        detail=(one.sentence, *chances, *others, *(f"Mind: {problem}" for problem in one.problems)),
+        words=tr("switched on and off{invented}", invented=invented),
+        detail=(
+            one.sentence,
+            *chances,
+            *others,
+            *(tr("Mind: {problem}", problem=problem) for problem in one.problems),
+        ),
     )
 
 
 def _onset(found: DatedOnset) -> Iterator[SheetEntry]:
     onset = found.onset
     if onset is None:
-        yield SheetEntry(text=ONSET_UNKNOWN, state="not_visited", words="not known")
+        yield SheetEntry(text=ONSET_UNKNOWN, state="not_visited", words=tr("not known"))
         return
     is_known = onset.first_bad is not None
-    words = "not dated" if not is_known else "dated" if onset.is_sure else "most likely"
+    words = tr("not dated") if not is_known else "dated" if onset.is_sure else tr("most likely")
     yield SheetEntry(
-        text=f"Since when: {found.sentence}",
+        text=tr("Since when: {sentence}", sentence=found.sentence),
         state="clean" if is_known and onset.is_sure else "undecided",
         words=words,
     )
@@ -111,16 +121,23 @@ def _suspects(found: DatedOnset) -> Iterator[SheetEntry]:
         point = same[0]
         purpose = meant_to(same)
         yield SheetEntry(
-            text=f"Suspect {suspect.rank}: {point.what} ({station.name})",
+            text=tr(
+                "Suspect {rank}: {what} ({station})",
+                rank=suspect.rank,
+                what=point.what,
+                station=station.name,
+            ),
             state="undecided",
-            words=f"{percent(suspect.probability)} of being the cause",
+            words=tr("{probability} of being the cause", probability=percent(suspect.probability)),
             detail=(
                 f"{point.change}, {point.changed_on or 'day not known'}; {timing_words(suspect)}.",
-                *((f"Meant to: {purpose}.",) if purpose else ()),
+                *((tr("Meant to: {purpose}.", purpose=purpose),) if purpose else ()),
             ),
         )
     if not found.ranking.suspects:
-        yield SheetEntry(text="No change point is recorded.", state="not_visited", words="no suspect")
+        yield SheetEntry(
+            text=tr("No change point is recorded."), state="not_visited", words=tr("no suspect")
+        )
 
 
 def _likely(found: DatedOnset) -> tuple[Suspect, ...]:
@@ -135,14 +152,27 @@ def _unlikely(found: DatedOnset) -> Iterator[SheetEntry]:
     others = suspects[len(_likely(found)) :]
     if others:
         names = "; ".join(found.changes[one.change.id][0].what for one in others[:MOST_NAMED])
-        more = f"; and {len(others) - MOST_NAMED:,} more" if len(others) > MOST_NAMED else ""
+        more = (
+            tr("; and {others} more", others=whole_text(len(others) - MOST_NAMED))
+            if len(others) > MOST_NAMED
+            else ""
+        )
         yield SheetEntry(
             text=f"{names}{more}",
             state="not_visited",
-            words=f"{len(others):,} recorded change{'' if len(others) == 1 else 's'}, each below "
-            f"{percent(UNLIKELY)}",
+            words=trn(
+                "{count} recorded change, each below {unlikely}",
+                "{count} recorded changes, each below {unlikely}",
+                len(others),
+                unlikely=percent(UNLIKELY),
+            ),
         )
-    yield SheetEntry(text=f"None of the recorded changes: {percent(found.ranking.none_probability)}.")
+    yield SheetEntry(
+        text=tr(
+            "None of the recorded changes: {none_probability}.",
+            none_probability=percent(found.ranking.none_probability),
+        )
+    )
 
 
 def _units(facts: ConcernFacts) -> Iterator[SheetEntry]:
@@ -155,22 +185,26 @@ def _units(facts: ConcernFacts) -> Iterator[SheetEntry]:
     for said in compared.comparisons if compared else ():
         if said.worse or said.better:
             yield SheetEntry(
-                text=f"Within {first}: {said.sentence}", state="undecided", words=f"{said.grouping} differs"
+                text=tr("Within {first}: {sentence}", first=first, sentence=said.sentence),
+                state="undecided",
+                words=tr("{grouping} differs", grouping=said.grouping),
             )
 
 
 def _trial(now: TrialFacts) -> SheetEntry:
     shown = now.makes_a_difference
     is_done = now.result is not None
-    words = "makes a difference" if shown else "no difference shown" if is_done else "not finished"
+    words = (
+        tr("makes a difference") if shown else tr("no difference shown") if is_done else tr("not finished")
+    )
     effects = now.result.effects if now.result is not None else ()
     return SheetEntry(
-        text=f"Trial to make the defect: {now.trial.what}",
+        text=tr("Trial to make the defect: {what}", what=now.trial.what),
         state="clean" if shown else "undecided",
         words=words,
         detail=(
             now.sentence,
             *(effect_text(now, effect) for effect in effects if effect.contrast.is_shown),
-            *(f"Mind: {remark}" for remark in now.remarks[:2]),
+            *(tr("Mind: {remark}", remark=remark) for remark in now.remarks[:2]),
         ),
     )

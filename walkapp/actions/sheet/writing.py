@@ -11,6 +11,7 @@ from walkapp.actions.outputs import make_folder, refuse_other_file, write_out
 from walkapp.actions.pictures import Picture
 from walkapp.errors import InputError
 from walkapp.files import safe_name
+from walkapp.language import tr
 from walkapp.paper.sheet_content import SheetContent
 
 DOTS = 150.0
@@ -59,11 +60,16 @@ def sheet_form(out: Path) -> str:
     form = out.suffix.lower()[1:]
     if form not in FORMS:
         raise InputError(
-            f"{out}: a sheet is written as PDF or PNG; choose a name that ends in .pdf or .png."
+            tr("{out}: a sheet is written as PDF or PNG; choose a name that ends in .pdf or .png.", out=out)
         )
     refuse_other_file(out, form)
     if not out.parent.is_dir():
-        raise InputError(f"{out.parent}: there is no such folder; make it, or choose another with --out.")
+        raise InputError(
+            tr(
+                "{parent}: there is no such folder; make it, or choose another with --out.",
+                parent=out.parent,
+            )
+        )
     return form
 
 
@@ -98,7 +104,9 @@ def write_sheet(content: SheetContent, out: Path) -> WrittenSheet:
 def write_sheet_into(content: SheetContent, folder: Path, form: str) -> WrittenSheet:
     """Write a sheet into a folder, made when it is missing, under a name that says of what it is."""
     make_folder(folder)
-    name = safe_name(f"sheet {content.title[:40]} {content.concern[-6:]}")[:LONGEST_NAME]
+    name = safe_name(
+        tr("sheet {content} {concern}", content=content.title[:40], concern=content.concern[-6:])
+    )[:LONGEST_NAME]
     return write_sheet(content, folder / f"{name}.{form}")
 
 

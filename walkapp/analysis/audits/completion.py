@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from walkapp.analysis.audits.facts import AuditDone
+from walkapp.language import msg
 
 OUTCOMES = ("in_time", "late", "made_up", "missed", "not_finished", "open")
 """How an audit that is due stands; always exactly one of these. Open: it may still be begun or signed."""
 
-CENSUS = (
+CENSUS = msg(
     "Every audit of the plan is counted, so there is no interval; shares are of those whose time is over."
 )
 

@@ -9,11 +9,12 @@ from datetime import datetime
 from walkapp.analysis.audits.facts import AuditDone, Given
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.results import Interval
+from walkapp.language import msg
 
-INTERVAL_NOTE = (
-    "Conformity is OK of OK and NOK; N/A is counted beside it. Intervals are exact, two-sided 95 % "
-    "(Clopper-Pearson). Answers on days that follow each other are not independent, so the interval is the "
-    "least that chance alone explains."
+INTERVAL_NOTE = msg(
+    "Conformity is OK of OK and NOK; N/A is counted beside it. Intervals are exact, "
+    "two-sided 95 % (Clopper-Pearson). Answers on days that follow each other are not "
+    "independent, so the interval is the least that chance alone explains."
 )
 
 OFTEN_NOT_APPLICABLE = 0.2

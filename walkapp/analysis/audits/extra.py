@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 from walkapp.analysis.audits.plan import Visit
+from walkapp.language import tr
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditAnswer, WatchQuestion
@@ -85,7 +86,7 @@ def extras_of(
     for question in watched:
         if stream.station(question.station) and question.from_on <= day.isoformat() <= question.until_on:
             ref = f"{question.station}/{question.id}"
-            why = f"fix under watch until {question.until_on}"
+            why = tr("fix under watch until {until_on}", until_on=question.until_on)
             found[ref] = Extra(station=question.station, ref=ref, why=why)
     since = day - timedelta(days=scheme.repeat_days)
     for ref, given in told.items():
@@ -94,7 +95,7 @@ def extras_of(
         if asked is None or not asked.is_asked_by(layer.id, day):
             continue
         if (nok_on := _nok_without_ok(given)) and nok_on >= since:
-            found[ref] = Extra(station=station, ref=ref, why=f"NOK on {nok_on}")
+            found[ref] = Extra(station=station, ref=ref, why=tr("NOK on {nok_on}", nok_on=nok_on))
     return _first(found, planned, last_asked, layer.added)
 
 

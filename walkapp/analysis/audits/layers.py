@@ -14,8 +14,9 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.special import hypergeometric_log_pmf
 from walkapp.analysis.within_pairs import CountPair, more_when_on
 from walkapp.analysis.wording import counts_text, share_range
+from walkapp.language import msg, tr
 
-KIND = "Layers answer the same question differently"
+KIND = msg("Layers answer the same question differently")
 
 LEVEL = 0.05
 """A prompt is given below this, after correction for all that was looked at."""
@@ -68,7 +69,11 @@ def disagreements_of(done: Sequence[AuditDone], layer_names: Mapping[str, str]) 
             told.setdefault(test.ref, (p, test))
     asked = _asked(done, told)
     left_out = (
-        f" Looked at: the {len(questions)} questions with the most answers, of {many}."
+        tr(
+            " Looked at: the {questions} questions with the most answers, of {many}.",
+            questions=len(questions),
+            many=many,
+        )
         if many > len(questions)
         else ""
     )
@@ -197,35 +202,40 @@ def _prompt(
         other_id = next(iter(layers))
         other_name = names.get(other_id, other_id)
     else:
-        other_name = "the other layers"
+        other_name = tr("the other layers")
     return Prompt(
         kind=KIND,
         where=asked,
-        sentence=(
-            f"Worth a look together at the same moment, with the limit sample: {name} found "
-            f"{counts_text(mine.nok, mine.judged)}, {other_name} {counts_text(others.nok, others.judged)}, "
-            "in the same weeks."
+        sentence=tr(
+            "Worth a look together at the same moment, with the limit sample: {name} found "
+            "{nok}, {other_name} {nok2}, in the same weeks.",
+            name=name,
+            nok=counts_text(mine.nok, mine.judged),
+            other_name=other_name,
+            nok2=counts_text(others.nok, others.judged),
         ),
         lines=(
             *(
                 _share_line(names.get(layer, layer), answers)
                 for layer, answers in sorted({**layers, test.layer: mine}.items())
             ),
-            (
-                f"Exact test within weeks (those with both OK and NOK: {len(test.pairs)}), two-sided: "
-                f"{p_text}"
+            tr(
+                "Exact test within weeks (those with both OK and NOK: {pairs}), two-sided: {p_text}",
+                pairs=len(test.pairs),
+                p_text=p_text,
             ),
-            (
-                "Only weeks in which two layers or more answered count, so that a defect that was mended "
-                "meanwhile says nothing of those who came before or after; within a week it still may."
+            tr(
+                "Only weeks in which two layers or more answered count, so that a defect "
+                "that was mended meanwhile says nothing of those who came before or after; "
+                "within a week it still may."
             ),
-            (
-                "It may mean that they come at other times, that one of them asked again where a NOK "
-                "had been found, or that they judge differently."
+            tr(
+                "It may mean that they come at other times, that one of them asked again "
+                "where a NOK had been found, or that they judge differently."
             ),
-            (
-                "To find out: look at one part or place together, each judges it alone, then compare "
-                "with the limit sample."
+            tr(
+                "To find out: look at one part or place together, each judges it alone, then "
+                "compare with the limit sample."
             ),
         ),
         p=p,
@@ -234,7 +244,9 @@ def _prompt(
 
 def _share_line(name: str, answers: Answers) -> str:
     limits = proportion_interval(answers.nok, answers.judged)
-    return (
-        f"{name}: {counts_text(answers.nok, answers.judged)}, "
-        f"{share_range(limits.low, limits.high)} (exact 95 %, two-sided; each answer taken for itself)"
+    return tr(
+        "{name}: {nok}, {low} (exact 95 %, two-sided; each answer taken for itself)",
+        name=name,
+        nok=counts_text(answers.nok, answers.judged),
+        low=share_range(limits.low, limits.high),
     )

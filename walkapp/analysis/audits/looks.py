@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from walkapp.analysis.audits.facts import AuditDone, Prompt
 from walkapp.analysis.wording import p_in_words
+from walkapp.language import tr
 
 LEAST_AUDITS = 5
 """Audits that a group needs, and all others together, before anything is told."""
@@ -46,4 +47,4 @@ def corrected_text(p: float, many: int) -> str:
     >>> corrected_text(0.0123, 6)
     'p = 0.013 after correction for all looks (Holm; looks: 6)'
     """
-    return f"{p_in_words(p)} after correction for all looks (Holm; looks: {many})"
+    return tr("{p} after correction for all looks (Holm; looks: {many})", p=p_in_words(p), many=many)

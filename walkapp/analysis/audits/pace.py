@@ -15,8 +15,9 @@ from walkapp.analysis.audits.strata import is_between
 from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.proportions import fisher_fewer
 from walkapp.analysis.wording import percent_at_most, rounded
+from walkapp.language import msg, tr
 
-PACE = "Pace of the answers"
+PACE = msg("Pace of the answers")
 
 TOLD_BELOW = 1 / 3
 """Share of the time that the same questions take others, below which the pace is told."""
@@ -27,9 +28,10 @@ WHOLE_BELOW = 1 / 2
 _LEAST_TIMES = 2
 """Times between answers that an audit needs to say anything of its pace."""
 
-_EXPLAINED = (
-    "What else may explain it: a quick and practised walker, looking at everything before the audit "
-    "was opened on the tablet, somebody else who looked and called the answers, easy weeks."
+_EXPLAINED = msg(
+    "What else may explain it: a quick and practised walker, looking at everything before "
+    "the audit was opened on the tablet, somebody else who looked and called the answers, "
+    "easy weeks."
 )
 
 
@@ -162,9 +164,11 @@ class _Size:
 
     @property
     def in_words(self) -> str:
-        return (
-            f"an answer typically comes after {_seconds(self.seconds)} s, where {_seconds(self.takes)} s "
-            f"are usual: {percent_at_most(self.ratio)}"
+        return tr(
+            "an answer typically comes after {seconds} s, where {seconds2} s are usual: {ratio}",
+            seconds=_seconds(self.seconds),
+            seconds2=_seconds(self.takes),
+            ratio=percent_at_most(self.ratio),
         )
 
 
@@ -256,24 +260,34 @@ class _Pool:
         return Prompt(
             kind=PACE,
             where=group,
-            sentence=(
-                f"Worth walking one audit together with {group}: {size.in_words} of the "
-                f"time that the same questions take others, in {audits} audits."
+            sentence=tr(
+                "Worth walking one audit together with {group}: {in_words} of the time that "
+                "the same questions take others, in {audits} audits.",
+                group=group,
+                in_words=size.in_words,
+                audits=audits,
             ),
             lines=(
-                (
-                    f"Of the {all_quick} quickest of all {all_audits} audits {quick} are among these "
-                    f"{audits}: exact, one-sided, {corrected_text(p, looks)}."
+                tr(
+                    "Of the {all_quick} quickest of all {all_audits} audits {quick} are "
+                    "among these {audits}: exact, one-sided, {p}.",
+                    all_quick=all_quick,
+                    all_audits=all_audits,
+                    quick=quick,
+                    audits=audits,
+                    p=corrected_text(p, looks),
                 ),
-                (
-                    "Each time between two answers at one station, set against the median for the same "
-                    "question; an audit counts once, by its middle answer. Left out: the first answer at a "
-                    "station (it holds the way), paper, and times where the clock went back."
+                tr(
+                    "Each time between two answers at one station, set against the median "
+                    "for the same question; an audit counts once, by its middle answer. Left "
+                    "out: the first answer at a station (it holds the way), paper, and times "
+                    "where the clock went back."
                 ),
-                (
-                    "Told only below one third, and only if whole audits, with the ways, take less than "
-                    f"one half: {percent_at_most(size.whole)}. So looking first and tapping then alone "
-                    "does not explain it."
+                tr(
+                    "Told only below one third, and only if whole audits, with the ways, "
+                    "take less than one half: {whole}. So looking first and tapping then "
+                    "alone does not explain it.",
+                    whole=percent_at_most(size.whole),
                 ),
                 _EXPLAINED,
             ),
@@ -313,23 +327,27 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
     return Prompt(
         kind=PACE,
         where=group,
-        sentence=(
-            f"Worth walking one audit together with {group}: {size.in_words} of the "
-            f"time that the checklist gives to the questions, in {size.audits} audits."
+        sentence=tr(
+            "Worth walking one audit together with {group}: {in_words} of the time that the "
+            "checklist gives to the questions, in {audits} audits.",
+            group=group,
+            in_words=size.in_words,
+            audits=size.audits,
         ),
         lines=(
-            (
-                "Compared with the checklist, since too few others answered these questions; so there is "
-                "no probability."
+            tr(
+                "Compared with the checklist, since too few others answered these questions; "
+                "so there is no probability."
             ),
-            (
-                "Times between two answers at one station; the first answer at a station (it holds the "
-                "way), paper, and times where the clock went back are left out. Told only below one third, "
-                "and only if whole audits, with the ways, take less than one half: "
-                f"{percent_at_most(size.whole)}."
+            tr(
+                "Times between two answers at one station; the first answer at a station (it "
+                "holds the way), paper, and times where the clock went back are left out. "
+                "Told only below one third, and only if whole audits, with the ways, take "
+                "less than one half: {whole}.",
+                whole=percent_at_most(size.whole),
             ),
             _EXPLAINED,
-            "Or the checklist gives more time than the questions take.",
+            tr("Or the checklist gives more time than the questions take."),
         ),
     )
 

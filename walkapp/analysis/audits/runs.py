@@ -23,10 +23,11 @@ from walkapp.analysis.homogeneity import LEAST_P
 from walkapp.analysis.runs import chance_of_run, longest_run
 from walkapp.analysis.special import hypergeometric_log_pmf
 from walkapp.analysis.wording import counts_text
+from walkapp.language import msg, tr
 
-NEVER_NOK = "Never NOK where others find NOK"
-LONG_RUN = "Many OK one after the other where others find NOK"
-SAME_REASON = "N/A for the same reason, time after time"
+NEVER_NOK = msg("Never NOK where others find NOK")
+LONG_RUN = msg("Many OK one after the other where others find NOK")
+SAME_REASON = msg("N/A for the same reason, time after time")
 
 LEAST_ANSWERS = 20
 """Answers OK or NOK that a group needs before anything is told of their runs."""
@@ -152,18 +153,25 @@ def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float,
     return Prompt(
         kind=NEVER_NOK,
         where=group,
-        sentence=(
-            f"Worth looking together with {group}: {counts_text(0, len(judged))}, where others found "
-            f"{counts_text(others.nok, others.judged)} to the same questions in the same weeks."
+        sentence=tr(
+            "Worth looking together with {group}: {what}, where others found {nok} to the "
+            "same questions in the same weeks.",
+            group=group,
+            what=counts_text(0, len(judged)),
+            nok=counts_text(others.nok, others.judged),
         ),
         lines=(
-            (
-                "Chance of no NOK at all if every answer to a question in a week is as likely to be one of "
-                f"its NOK: exact, one-sided, {corrected_text(p, looks)}."
+            tr(
+                "Chance of no NOK at all if every answer to a question in a week is as "
+                "likely to be one of its NOK: exact, one-sided, {p}.",
+                p=corrected_text(p, looks),
             ),
-            (
-                f"{compared} of the {len(judged)} answers compare with others of the same week; a defect "
-                "that was mended in another week says nothing here, within a week it still may."
+            tr(
+                "{compared} of the {judged} answers compare with others of the same week; a "
+                "defect that was mended in another week says nothing here, within a week it "
+                "still may.",
+                compared=compared,
+                judged=len(judged),
             ),
             _EXPLAINED,
             _GO_AND_SEE,
@@ -180,17 +188,25 @@ def _tell_run(
     return Prompt(
         kind=LONG_RUN,
         where=group,
-        sentence=(
-            f"Worth looking together with {group}: {len(run)} answers one after the other are OK, "
-            f"{_days(run[0].audit, run[-1].audit)}, where others found "
-            f"{counts_text(others.nok, others.judged)} to the same questions in the same weeks."
+        sentence=tr(
+            "Worth looking together with {group}: {run} answers one after the other are OK, "
+            "{days}, where others found {nok} to the same questions in the same weeks.",
+            group=group,
+            run=len(run),
+            days=_days(run[0].audit, run[-1].audit),
+            nok=counts_text(others.nok, others.judged),
         ),
         lines=(
-            (
-                f"Chance of a run so long among {judged} answers, each with the share OK of its question "
-                f"and week: answer by answer, one-sided, {corrected_text(p, looks)}."
+            tr(
+                "Chance of a run so long among {judged} answers, each with the share OK of "
+                "its question and week: answer by answer, one-sided, {p}.",
+                judged=judged,
+                p=corrected_text(p, looks),
             ),
-            f"Whole audits in the run, answered OK throughout: {whole}. N/A is left out of it.",
+            tr(
+                "Whole audits in the run, answered OK throughout: {whole}. N/A is left out of it.",
+                whole=whole,
+            ),
             _EXPLAINED,
             _GO_AND_SEE,
         ),
@@ -208,16 +224,20 @@ def _cut_audits(run: Sequence[_Judged]) -> set[str]:
     return cut
 
 
-_EXPLAINED = (
-    "What else may explain it: easy weeks or hours, a condition that comes up in other shifts alone, "
-    "things put right before they were answered, few audits."
+_EXPLAINED = msg(
+    "What else may explain it: easy weeks or hours, a condition that comes up in other "
+    "shifts alone, things put right before they were answered, few audits."
 )
-_GO_AND_SEE = "To find out: walk the next audit together, and look at what others found NOK."
+_GO_AND_SEE = msg("To find out: walk the next audit together, and look at what others found NOK.")
 
 
 def _days(first: AuditDone, last: AuditDone) -> str:
     begun, ended = first.begun.date(), last.begun.date()
-    return f"on {begun}" if begun == ended else f"{begun} to {ended}"
+    return (
+        tr("on {begun}", begun=begun)
+        if begun == ended
+        else tr("{begun} to {ended}", begun=begun, ended=ended)
+    )
 
 
 # ----------------------------------------------------------------------------------------- N/A
@@ -306,24 +326,33 @@ def _tell_reason(
     return Prompt(
         kind=SAME_REASON,
         where=group,
-        sentence=(
-            f"Worth going to these stations together with {group}: {len(run)} visits one after the other "
-            f"are N/A for the same reason ({run[0].reason}), {_days(run[0].audit, run[-1].audit)}; "
-            "others answered "
-            f"{others.judged} of {others.given} of the same questions in the same weeks OK or NOK."
+        sentence=tr(
+            "Worth going to these stations together with {group}: {run} visits one after the "
+            "other are N/A for the same reason ({reason}), {days}; others answered {judged} "
+            "of {given} of the same questions in the same weeks OK or NOK.",
+            group=group,
+            run=len(run),
+            reason=run[0].reason,
+            days=_days(run[0].audit, run[-1].audit),
+            judged=others.judged,
+            given=others.given,
         ),
         lines=(
-            (
-                f"Chance of a run so long among {visits} visits, each with the share N/A of its least "
-                "likely question and week; further stations of one audit are taken for certain: at most, "
-                "one-sided, "
-                f"{corrected_text(p, looks)}."
+            tr(
+                "Chance of a run so long among {visits} visits, each with the share N/A of "
+                "its least likely question and week; further stations of one audit are taken "
+                "for certain: at most, one-sided, {p}.",
+                visits=visits,
+                p=corrected_text(p, looks),
             ),
-            (
-                "What else may explain it: a station or line that stands still in this shift alone, "
-                "questions that do not fit what is made then, few audits."
+            tr(
+                "What else may explain it: a station or line that stands still in this shift "
+                "alone, questions that do not fit what is made then, few audits."
             ),
-            "To find out: go and see whether it is so, and whether the questions fit what is made there.",
+            tr(
+                "To find out: go and see whether it is so, and whether the questions fit what is "
+                "made there."
+            ),
         ),
         p=p,
     )

@@ -19,8 +19,9 @@ from walkapp.analysis.control.rules import (
 )
 from walkapp.analysis.homogeneity import homogeneity_test
 from walkapp.analysis.special import binomial_tail, chi_square_cdf
+from walkapp.language import msg, tr, whole_text
 
-THREE_SIGMA, EXACT, NO_LIMITS = "three sigma", "exact", "none"
+THREE_SIGMA, EXACT, NO_LIMITS = msg("three sigma"), "exact", "none"
 """How the limits of a p chart were made."""
 
 FEWEST_LOTS = 5
@@ -64,7 +65,7 @@ class CountPoint:
         return self.nok / self.checked
 
 
-CHI_SQUARE, FREEMAN_HALTON = "chi-square test", "Freeman-Halton test, exact"
+CHI_SQUARE, FREEMAN_HALTON = msg("chi-square test"), msg("Freeman-Halton test, exact")
 """How points are tested for one share: with enough NOK and OK parts to be expected, and otherwise."""
 
 
@@ -231,7 +232,11 @@ def _alike(counts: Sequence[tuple[int, int]], nok: int, checked: int, chance: Ch
         p = max(2.0**-53, 1.0 - chi_square_cdf(squares, len(counts) - 1.0))
         return Alike(p=p, how=CHI_SQUARE)
     found = homogeneity_test(counts, chance, _STEPS, _DRAWS)
-    how = f"Freeman-Halton test, {found.draws:,} random divisions" if found.draws else FREEMAN_HALTON
+    how = (
+        tr("Freeman-Halton test, {draws} random divisions", draws=whole_text(found.draws))
+        if found.draws
+        else FREEMAN_HALTON
+    )
     return Alike(p=found.p, how=how)
 
 

@@ -18,6 +18,7 @@ from walkapp.analysis.indicators.forms import (
 from walkapp.analysis.indicators.medians import MedianForm
 from walkapp.analysis.indicators.ppm_form import PpmForm
 from walkapp.analysis.indicators.reading import Judged, state_of
+from walkapp.language import msg
 
 PERCENT, DAYS, PPM, NUMBER = "%", "days", "ppm", ""
 """Units of the indicators and of their targets; a plain number has none."""
@@ -91,14 +92,18 @@ class Indicator:
 _SET = (
     Indicator(
         id="ppm",
-        name="Customer PPM",
-        asks="How many of a million parts delivered were NOK?",
-        counts="NOK parts of a million delivered, of the 12 months up to the newest one with "
-        "deliveries; months without deliveries are left out. NOK parts are the customer's count where "
-        "it is recorded, otherwise those of the concerns. Trend: the newest 3 months against the 3 "
-        "before.",
-        unknown="Parts that the customer found and did not report; and parts that one cause made bad come "
-        "together, so that one concern alone can look like a trend.",
+        name=msg("Customer PPM"),
+        asks=msg("How many of a million parts delivered were NOK?"),
+        counts=msg(
+            "NOK parts of a million delivered, of the 12 months up to the newest one with "
+            "deliveries; months without deliveries are left out. NOK parts are the customer's "
+            "count where it is recorded, otherwise those of the concerns. Trend: the newest 3 "
+            "months against the 3 before."
+        ),
+        unknown=msg(
+            "Parts that the customer found and did not report; and parts that one cause made bad "
+            "come together, so that one concern alone can look like a trend."
+        ),
         noun=("part", "parts"),
         unit=PPM,
         more_is_better=False,
@@ -107,11 +112,13 @@ _SET = (
     ),
     Indicator(
         id="customer-reports",
-        name="Customer reports and escapes",
-        asks="How often did bad parts reach the customer or get past a containment?",
-        counts="Concerns with a day on which the customer reported them, and escapes past a "
-        "containment, of the last 13 weeks by that day.",
-        unknown="What the customer did not report, and what was reported and not recorded here.",
+        name=msg("Customer reports and escapes"),
+        asks=msg("How often did bad parts reach the customer or get past a containment?"),
+        counts=msg(
+            "Concerns with a day on which the customer reported them, and escapes past a "
+            "containment, of the last 13 weeks by that day."
+        ),
+        unknown=msg("What the customer did not report, and what was reported and not recorded here."),
         noun=("report", "reports"),
         unit=NUMBER,
         more_is_better=False,
@@ -120,12 +127,16 @@ _SET = (
     ),
     Indicator(
         id="days-since-escape",
-        name="Days since the last escape or report",
-        asks="For how many days has no bad part got past us, as far as we know?",
-        counts="Days since the newest day on which the customer reported a concern or bad parts were found "
-        "past a containment. Trend: how often that was in the last 26 weeks, against the 26 before.",
-        unknown="What the customer did not report; long without a report is not the same as without bad "
-        "parts.",
+        name=msg("Days since the last escape or report"),
+        asks=msg("For how many days has no bad part got past us, as far as we know?"),
+        counts=msg(
+            "Days since the newest day on which the customer reported a concern or bad parts "
+            "were found past a containment. Trend: how often that was in the last 26 weeks, "
+            "against the 26 before."
+        ),
+        unknown=msg(
+            "What the customer did not report; long without a report is not the same as without bad parts."
+        ),
         noun=("report", "reports"),
         unit=DAYS,
         more_is_better=True,
@@ -134,14 +145,18 @@ _SET = (
     ),
     Indicator(
         id="days-to-contain",
-        name="Days from report to contained",
-        asks="How long does it take from a report until all suspect parts are held back?",
-        counts="Median days of the concerns reported in the last 26 weeks, from the report (or, where the "
-        "customer reported nothing, the opening) to the last entry of a containment that holds today: all "
-        "suspect parts released or scrapped, and a clean point. A concern that is not contained counts as "
-        "still open.",
-        unknown="While some are open the median is an estimate (Kaplan-Meier). A containment that was "
-        "complete earlier and was added to later counts from the later day.",
+        name=msg("Days from report to contained"),
+        asks=msg("How long does it take from a report until all suspect parts are held back?"),
+        counts=msg(
+            "Median days of the concerns reported in the last 26 weeks, from the report (or, "
+            "where the customer reported nothing, the opening) to the last entry of a "
+            "containment that holds today: all suspect parts released or scrapped, and a clean "
+            "point. A concern that is not contained counts as still open."
+        ),
+        unknown=msg(
+            "While some are open the median is an estimate (Kaplan-Meier). A containment that "
+            "was complete earlier and was added to later counts from the later day."
+        ),
         noun=("concern", "concerns"),
         unit=DAYS,
         more_is_better=False,
@@ -150,12 +165,15 @@ _SET = (
     ),
     Indicator(
         id="days-to-origin",
-        name="Days from report to first bad station",
-        asks="How long does it take from a report until the first bad station is named?",
-        counts="Median days of the concerns reported in the last 26 weeks, from the report (or the "
-        "opening) to the first day on which the counts named the station that they name today, with 95 "
-        "% or more. A concern whose first bad station is not named so surely counts as still open.",
-        unknown="Whether a station that a person knew without counting was the right one.",
+        name=msg("Days from report to first bad station"),
+        asks=msg("How long does it take from a report until the first bad station is named?"),
+        counts=msg(
+            "Median days of the concerns reported in the last 26 weeks, from the report (or the "
+            "opening) to the first day on which the counts named the station that they name "
+            "today, with 95 % or more. A concern whose first bad station is not named so surely "
+            "counts as still open."
+        ),
+        unknown=msg("Whether a station that a person knew without counting was the right one."),
         noun=("concern", "concerns"),
         unit=DAYS,
         more_is_better=False,
@@ -164,12 +182,14 @@ _SET = (
     ),
     Indicator(
         id="days-to-fix",
-        name="Days from report to fixed",
-        asks="How long does it take from a report until the cause is taken away?",
-        counts="Median days of the concerns reported in the last 26 weeks, from the report (or the "
-        "opening) to the day on which the last of its corrective actions was done. A concern without a "
-        "corrective action, or with one that is not done, counts as still open.",
-        unknown="Whether what was done worked; another indicator watches that.",
+        name=msg("Days from report to fixed"),
+        asks=msg("How long does it take from a report until the cause is taken away?"),
+        counts=msg(
+            "Median days of the concerns reported in the last 26 weeks, from the report (or the "
+            "opening) to the day on which the last of its corrective actions was done. A concern "
+            "without a corrective action, or with one that is not done, counts as still open."
+        ),
+        unknown=msg("Whether what was done worked; another indicator watches that."),
         noun=("concern", "concerns"),
         unit=DAYS,
         more_is_better=False,
@@ -178,12 +198,14 @@ _SET = (
     ),
     Indicator(
         id="overdue-actions",
-        name="Overdue actions",
-        asks="How many actions and effect checks are overdue today?",
-        counts="Actions that are not done after the day on which they are due, and actions done whose "
-        "effect check is overdue, by the due days as they are now. Trend: against the day 8 weeks "
-        "before.",
-        unknown="Actions whose due day was moved; actions done in time watches those.",
+        name=msg("Overdue actions"),
+        asks=msg("How many actions and effect checks are overdue today?"),
+        counts=msg(
+            "Actions that are not done after the day on which they are due, and actions done "
+            "whose effect check is overdue, by the due days as they are now. Trend: against the "
+            "day 8 weeks before."
+        ),
+        unknown=msg("Actions whose due day was moved; actions done in time watches those."),
         noun=("action", "actions"),
         unit=NUMBER,
         more_is_better=False,
@@ -192,11 +214,13 @@ _SET = (
     ),
     Indicator(
         id="actions-in-time",
-        name="Actions done in time",
-        asks="How many actions are done by the day that was promised first?",
-        counts="Share of the actions first due in the last 8 weeks that were done by that first day, "
-        "however often the day was moved.",
-        unknown="Whether the evidence shows what was really done.",
+        name=msg("Actions done in time"),
+        asks=msg("How many actions are done by the day that was promised first?"),
+        counts=msg(
+            "Share of the actions first due in the last 8 weeks that were done by that first "
+            "day, however often the day was moved."
+        ),
+        unknown=msg("Whether the evidence shows what was really done."),
         noun=("action", "actions"),
         unit=PERCENT,
         more_is_better=True,
@@ -205,38 +229,44 @@ _SET = (
     ),
     Indicator(
         id="effective-fixes",
-        name="Actions shown to work",
-        asks="How many actions are shown to have worked?",
-        counts="Share of the actions whose effect was checked in the last 26 weeks, or should have "
-        "been, that the newest check shows to be effective. An effect check that is overdue counts as "
-        "not shown.",
-        unknown="Actions without a day for an effect check are not counted.",
+        name=msg("Actions shown to work"),
+        asks=msg("How many actions are shown to have worked?"),
+        counts=msg(
+            "Share of the actions whose effect was checked in the last 26 weeks, or should have "
+            "been, that the newest check shows to be effective. An effect check that is overdue "
+            "counts as not shown."
+        ),
+        unknown=msg("Actions without a day for an effect check are not counted."),
         noun=("action", "actions"),
         unit=PERCENT,
         more_is_better=True,
-        form=ShareForm(of=lambda cases: cases.effects, length=182, span="the last 26 weeks"),
+        form=ShareForm(of=lambda cases: cases.effects, length=182, span=msg("the last 26 weeks")),
         targets=("70", "80", "90"),
     ),
     Indicator(
         id="cause-proved",
-        name="Causes proved before the fix is called done",
-        asks="For how many fixed concerns was the cause proved, by switching it on and off?",
-        counts="Share of the concerns fixed in the last 26 weeks (the last corrective action was done "
-        "then) whose cause is proved by an on/off confirmation.",
-        unknown="A cause that another way proved, such as a reproduction trial alone.",
+        name=msg("Causes proved before the fix is called done"),
+        asks=msg("For how many fixed concerns was the cause proved, by switching it on and off?"),
+        counts=msg(
+            "Share of the concerns fixed in the last 26 weeks (the last corrective action was "
+            "done then) whose cause is proved by an on/off confirmation."
+        ),
+        unknown=msg("A cause that another way proved, such as a reproduction trial alone."),
         noun=("concern", "concerns"),
         unit=PERCENT,
         more_is_better=True,
-        form=ShareForm(of=lambda cases: cases.fixed, length=182, span="the last 26 weeks"),
+        form=ShareForm(of=lambda cases: cases.fixed, length=182, span=msg("the last 26 weeks")),
         targets=("50", "80", "100"),
     ),
     Indicator(
         id="safety-untold",
-        name="Safety-class concerns, nobody told",
-        asks="Of how many safety-class concerns is it not recorded who was told?",
-        counts="Concerns of the class safety or regulatory of which it is not recorded who was told. "
-        "Trend: against the day 8 weeks before.",
-        unknown="Whether somebody was told and nobody recorded it; and whether the class is right.",
+        name=msg("Safety-class concerns, nobody told"),
+        asks=msg("Of how many safety-class concerns is it not recorded who was told?"),
+        counts=msg(
+            "Concerns of the class safety or regulatory of which it is not recorded who was "
+            "told. Trend: against the day 8 weeks before."
+        ),
+        unknown=msg("Whether somebody was told and nobody recorded it; and whether the class is right."),
         noun=("concern", "concerns"),
         unit=NUMBER,
         more_is_better=False,
@@ -245,12 +275,16 @@ _SET = (
     ),
     Indicator(
         id="audits-done",
-        name="Audits done in time",
-        asks="How many audits of the plan are done in time?",
-        counts="Share of the audits of the plan whose time ended in the last 8 weeks that were signed in "
-        "time. The plan is that of the checklist as it is now.",
-        unknown="Audits of tablets that are not merged yet count as not done; whether an auditor looked is "
-        "not seen here.",
+        name=msg("Audits done in time"),
+        asks=msg("How many audits of the plan are done in time?"),
+        counts=msg(
+            "Share of the audits of the plan whose time ended in the last 8 weeks that were "
+            "signed in time. The plan is that of the checklist as it is now."
+        ),
+        unknown=msg(
+            "Audits of tablets that are not merged yet count as not done; whether an auditor "
+            "looked is not seen here."
+        ),
         noun=("audit", "audits"),
         unit=PERCENT,
         more_is_better=True,
@@ -259,11 +293,15 @@ _SET = (
     ),
     Indicator(
         id="audit-conformity",
-        name="Audit conformity",
-        asks="How often do audits find things as they should be?",
-        counts="Share OK of the answers OK and NOK of the audits of the last 8 weeks; N/A is not counted.",
-        unknown="Answers of days that follow each other are alike, so the limits are the least that chance "
-        "explains; and a NOK that nobody saw is an OK here.",
+        name=msg("Audit conformity"),
+        asks=msg("How often do audits find things as they should be?"),
+        counts=msg(
+            "Share OK of the answers OK and NOK of the audits of the last 8 weeks; N/A is not counted."
+        ),
+        unknown=msg(
+            "Answers of days that follow each other are alike, so the limits are the least that "
+            "chance explains; and a NOK that nobody saw is an OK here."
+        ),
         noun=("answer", "answers"),
         unit=PERCENT,
         more_is_better=True,
@@ -272,11 +310,13 @@ _SET = (
     ),
     Indicator(
         id="repeat-findings",
-        name="Repeat findings",
-        asks="How many findings of audits came back?",
-        counts="Share of the findings of audits of the last 8 weeks that an earlier audit found at the "
-        "same question and station, within the days that the checklist names.",
-        unknown="The same fault under another question is not seen as a repeat.",
+        name=msg("Repeat findings"),
+        asks=msg("How many findings of audits came back?"),
+        counts=msg(
+            "Share of the findings of audits of the last 8 weeks that an earlier audit found at "
+            "the same question and station, within the days that the checklist names."
+        ),
+        unknown=msg("The same fault under another question is not seen as a repeat."),
         noun=("finding", "findings"),
         unit=PERCENT,
         more_is_better=False,
@@ -285,12 +325,14 @@ _SET = (
     ),
     Indicator(
         id="open-finding-age",
-        name="Age of the oldest open finding",
-        asks="For how long has the oldest finding been open?",
-        counts="Days since the oldest finding of an audit that is not put right was found; 0 while none is "
-        "open. Trend: against the day 8 weeks before.",
-        unknown="How bad the finding is.",
-        noun=("open finding", "open findings"),
+        name=msg("Age of the oldest open finding"),
+        asks=msg("For how long has the oldest finding been open?"),
+        counts=msg(
+            "Days since the oldest finding of an audit that is not put right was found; 0 while "
+            "none is open. Trend: against the day 8 weeks before."
+        ),
+        unknown=msg("How bad the finding is."),
+        noun=(msg("open finding"), msg("open findings")),
         unit=DAYS,
         more_is_better=False,
         form=LevelForm(

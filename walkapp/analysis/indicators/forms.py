@@ -28,6 +28,7 @@ from walkapp.analysis.indicators.reading import (
 )
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.special import binomial_tail
+from walkapp.language import msg
 
 EIGHT_WEEKS, QUARTER, HALF_YEAR = 56, 91, 182
 """Days that are looked at, today among them."""
@@ -89,7 +90,7 @@ class ShareForm:
 
     of: Callable[[Cases], Sequence[Counted]]
     length: int = EIGHT_WEEKS
-    span: str = "the last 8 weeks"
+    span: str = msg("the last 8 weeks")
     since: Callable[[Cases], date | None] | None = None
     is_estimate: bool = False
     shows_hits: bool = False
@@ -161,7 +162,7 @@ class NumberForm:
 
     of: Callable[[Cases], Sequence[Event]]
     length: int = QUARTER
-    span: str = "the last 13 weeks"
+    span: str = msg("the last 13 weeks")
     is_estimate: bool = False
 
     def now(self, cases: Cases, on: date) -> Days:

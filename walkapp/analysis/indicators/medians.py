@@ -11,6 +11,7 @@ from walkapp.analysis.indicators.cases import Cases, Days, Lasting, days_until
 from walkapp.analysis.indicators.forms import HALF_YEAR, before_of, share_trend, sources_of
 from walkapp.analysis.indicators.reading import NO_BEFORE, Reading, Trend
 from walkapp.analysis.waiting import Wait, median_wait
+from walkapp.language import msg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +28,7 @@ class MedianForm:
 
     of: Callable[[Cases], Sequence[Lasting]]
     length: int = HALF_YEAR
-    span: str = "the last 26 weeks"
+    span: str = msg("the last 26 weeks")
     is_estimate: bool = False
 
     def now(self, cases: Cases, on: date) -> Days:

@@ -19,6 +19,7 @@ from walkapp.analysis.indicators.reading import (
     direction,
 )
 from walkapp.analysis.ppm import MILLION, PpmRate, compare_rates, joined, ppm_rate
+from walkapp.language import msg
 
 _YEAR, _QUARTER = 12, 3
 """Months."""
@@ -35,7 +36,7 @@ class PpmForm:
     """
 
     of: Callable[[Cases], Sequence[MonthParts]]
-    span: str = "12 months"
+    span: str = msg("12 months")
     is_estimate: bool = True
 
     def now(self, cases: Cases, on: date) -> Days:

@@ -28,35 +28,36 @@ from walkapp.analysis.indicators.reading import (
     Trend,
 )
 from walkapp.analysis.wording import share_from, share_range, share_to
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
 STATE_WORDS = {
-    ON_TARGET: "on target",
-    OFF_TARGET: "off target",
-    NOT_SHOWN: "not shown to be on target",
-    NO_DATA: "nothing to work it out from",
+    ON_TARGET: msg("on target"),
+    OFF_TARGET: msg("off target"),
+    NOT_SHOWN: msg("not shown to be on target"),
+    NO_DATA: msg("nothing to work it out from"),
 }
 """How a figure stands against its target."""
 
 TREND_WORDS = {
     BETTER: "better",
     WORSE: "worse",
-    NO_TREND: "no trend to be seen",
-    TOO_FEW: "too few to tell a trend",
-    NO_BEFORE: "no earlier figures",
+    NO_TREND: msg("no trend to be seen"),
+    TOO_FEW: msg("too few to tell a trend"),
+    NO_BEFORE: msg("no earlier figures"),
 }
 """Which way it goes."""
 
-MET = (
-    "A target is met only when the figures show it: where every case is counted by the value, otherwise by "
-    "its limits (exact, two-sided 95 %; of PPM one-sided 95 % each). A median counts as met or missed only "
-    "when nothing that is still open can change that."
+MET = msg(
+    "A target is met only when the figures show it: where every case is counted by the "
+    "value, otherwise by its limits (exact, two-sided 95 %; of PPM one-sided 95 % each). A "
+    "median counts as met or missed only when nothing that is still open can change that."
 )
-TOLD = (
-    "A trend is told when chance alone makes a change as great less often than 1 in 20 (exact tests, "
-    "two-sided); days are compared as they are. Of 20 indicators that do not change, about one is called "
-    "better or worse all the same."
+TOLD = msg(
+    "A trend is told when chance alone makes a change as great less often than 1 in 20 "
+    "(exact tests, two-sided); days are compared as they are. Of 20 indicators that do not "
+    "change, about one is called better or worse all the same."
 )
-HERE = "By the records here: what other tablets have recorded counts when it is merged."
+HERE = msg("By the records here: what other tablets have recorded counts when it is merged.")
 
 NOTES = (MET, TOLD, HERE)
 """What is taken for granted, a sentence each."""
@@ -73,13 +74,17 @@ def value_text(indicator: Indicator, reading: Reading) -> str:
         Its value.
     """
     if reading.value is None:
-        return "" if reading.low is None else f"at least {_number(indicator, Fraction(reading.low))}"
+        return (
+            ""
+            if reading.low is None
+            else tr("at least {number}", number=_number(indicator, Fraction(reading.low)))
+        )
     return _number(indicator, reading.value)
 
 
 def target_words(indicator: Indicator, target: Fraction) -> str:
     """Write a target, such as "at least 95 %"."""
-    bound = "at least" if indicator.more_is_better else "at most"
+    bound = tr("at least") if indicator.more_is_better else tr("at most")
     exact = Decimal(target.numerator) / Decimal(target.denominator)
     number = f"{exact:f}" if indicator.unit != PPM else f"{exact:,f}"
     unit = indicator.unit
@@ -95,30 +100,52 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
     form = indicator.form
     match form:
         case ShareForm():
-            told = f"{reading.hits:,} of {_many(indicator, reading.many)} of {form.span}"
+            told = tr(
+                "{hits} of {many} of {span}",
+                hits=whole_text(reading.hits),
+                many=_many(indicator, reading.many),
+                span=form.span,
+            )
             if reading.low is not None and reading.high is not None:
-                told += f"; limits {share_range(reading.low / 100, reading.high / 100)}"
+                told += tr("; limits {low}", low=share_range(reading.low / 100, reading.high / 100))
         case NumberForm():
-            told = f"of {form.span}"
+            told = tr("of {span}", span=form.span)
             if reading.last:
-                told += f"; records here begin on {reading.last}"
+                told += tr("; records here begin on {last}", last=reading.last)
         case SinceForm():
-            told = f"the last on {reading.last}"
+            told = tr("the last on {last}", last=reading.last)
             if reading.low is not None:
-                told += (
-                    f"; records here go back only {reading.low:.0f} day{'' if reading.low == 1 else 's'}"
+                told += trn(
+                    "; records here go back only {count} day",
+                    "; records here go back only {count} days",
+                    round(reading.low),
                 )
         case LevelForm(is_age=True):
-            told = _many(indicator, reading.hits) if reading.hits else f"no {indicator.noun[0]}"
-        case LevelForm():
-            told = f"of {_many(indicator, reading.many)}"
-        case MedianForm():
-            kind = "estimated median" if reading.has_limits and reading.value is not None else "median"
-            told = f"{kind} of {_many(indicator, reading.many)} of {form.span}, "
-            told += f"{reading.still_open} still open{_what_it_can_become(reading)}"
-        case PpmForm():
             told = (
-                f"{reading.hits:,} of {_many(indicator, reading.many)} of the {form.span} to {reading.last}"
+                _many(indicator, reading.hits) if reading.hits else tr("no {noun}", noun=indicator.noun[0])
+            )
+        case LevelForm():
+            told = tr("of {many}", many=_many(indicator, reading.many))
+        case MedianForm():
+            kind = tr("estimated median") if reading.has_limits and reading.value is not None else "median"
+            told = tr(
+                "{kind} of {many} of {span}, ",
+                kind=kind,
+                many=_many(indicator, reading.many),
+                span=form.span,
+            )
+            told += tr(
+                "{still_open} still open{what_it_can_become}",
+                still_open=reading.still_open,
+                what_it_can_become=_what_it_can_become(reading),
+            )
+        case PpmForm():
+            told = tr(
+                "{hits} of {many} of the {span} to {last}",
+                hits=whole_text(reading.hits),
+                many=_many(indicator, reading.many),
+                span=form.span,
+                last=reading.last,
             )
             told += _ppm_limits(reading)
         case _:
@@ -129,18 +156,22 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
 def _what_it_can_become(reading: Reading) -> str:
     if reading.low is None or reading.value is None:
         return ""
-    high = f" to {reading.high:.0f}" if reading.high is not None else " or more"
-    return f"; it can still become {reading.low:.0f}{high}"
+    high = (
+        tr(" to {high}", high=decimal_text(f"{reading.high:.0f}"))
+        if reading.high is not None
+        else tr(" or more")
+    )
+    return tr("; it can still become {low}{high}", low=decimal_text(f"{reading.low:.0f}"), high=high)
 
 
 def _ppm_limits(reading: Reading) -> str:
     low = f"{_whole(Fraction(reading.low), ROUND_FLOOR)}" if reading.low is not None else ""
     high = f"{_whole(Fraction(reading.high), ROUND_CEILING)}" if reading.high is not None else ""
     if low and high and reading.low:
-        return f"; limits {low} to {high}"
+        return tr("; limits {low} to {high}", low=low, high=high)
     if high:
-        return f"; at most {high}"
-    return f"; at least {low}, as a quantity is not known" if low else ""
+        return tr("; at most {high}", high=high)
+    return tr("; at least {low}, as a quantity is not known", low=low) if low else ""
 
 
 def trend_text(indicator: Indicator, trend: Trend) -> str:
@@ -151,15 +182,21 @@ def trend_text(indicator: Indicator, trend: Trend) -> str:
     match form:
         case SinceForm() if trend.before is not None:
             many = f"{trend.before.hits} {indicator.noun[trend.before.hits != 1]}"
-            return f"{words} ({many} in the 26 weeks before the last 26)"
+            return tr("{words} ({many} in the 26 weeks before the last 26)", words=words, many=many)
         case LevelForm() if before:
-            weeks = f"{form.length // 7} weeks before"
-            same = f"as {weeks}" if trend.word == NO_TREND else f"{words} than {weeks}"
+            weeks = tr("{length} weeks before", length=form.length // 7)
+            same = (
+                tr("as {weeks}", weeks=weeks)
+                if trend.word == NO_TREND
+                else tr("{words} than {weeks}", words=words, weeks=weeks)
+            )
             return f"{same} ({before})"
         case PpmForm() if before:
-            return f"{words} (the newest 3 months against {before} of the 3 before)"
+            return tr(
+                "{words} (the newest 3 months against {before} of the 3 before)", words=words, before=before
+            )
         case _ if before:
-            return f"{words} (before: {before})"
+            return tr("{words} (before: {before})", words=words, before=before)
     return words
 
 
@@ -170,7 +207,7 @@ def _number(indicator: Indicator, value: Fraction) -> str:
         return share_from(share) if indicator.more_is_better else share_to(share)
     rounded = _whole(value, ROUND_FLOOR if indicator.more_is_better else ROUND_CEILING)
     if unit == DAYS:
-        return f"{rounded} day{'' if rounded == '1' else 's'}"
+        return tr("1 day") if rounded == "1" else tr("{days} days", days=rounded)
     return f"{rounded} {unit}".strip()
 
 
@@ -189,14 +226,18 @@ def month_basis(indicator: Indicator, reading: Reading) -> str:
     """Say what the value of one month rests on, in a few words."""
     match indicator.form:
         case ShareForm() | PpmForm():
-            return f"{reading.hits:,} of {_many(indicator, reading.many)}"
+            return tr(
+                "{hits} of {many}", hits=whole_text(reading.hits), many=_many(indicator, reading.many)
+            )
         case MedianForm():
-            still = f", {reading.still_open} still open" if reading.still_open else ""
+            still = (
+                tr(", {still_open} still open", still_open=reading.still_open) if reading.still_open else ""
+            )
             return f"{_many(indicator, reading.many)}{still}"
         case SinceForm():
-            return f"the last on {reading.last}"
+            return tr("the last on {last}", last=reading.last)
         case LevelForm(is_age=False):
-            return f"of {_many(indicator, reading.many)}"
+            return tr("of {many}", many=_many(indicator, reading.many))
     return _many(indicator, reading.hits)
 
 
@@ -205,25 +246,28 @@ def point_note(indicator: Indicator) -> str:
     several = indicator.noun[1]
     match indicator.form:
         case LevelForm() | SinceForm():
-            return "Each point: as it was on the last day of the month, by the records as they are now."
+            return tr("Each point: as it was on the last day of the month, by the records as they are now.")
         case MedianForm():
-            return f"Each point: the median of the {several} reported in the month, as it is known today."
+            return tr(
+                "Each point: the median of the {several} reported in the month, as it is known today.",
+                several=several,
+            )
         case PpmForm():
-            return f"Each point: the {several} delivered in the month."
-    return f"Each point: the {several} of the month."
+            return tr("Each point: the {several} delivered in the month.", several=several)
+    return tr("Each point: the {several} of the month.", several=several)
 
 
 def limits_note(indicator: Indicator) -> str:
     """Say how the limits of an indicator are made."""
     match indicator.form:
         case ShareForm(is_estimate=True):
-            return "Limits: exact, two-sided 95 % (Clopper-Pearson)."
+            return tr("Limits: exact, two-sided 95 % (Clopper-Pearson).")
         case PpmForm():
-            return "Limits: exact, one-sided 95 % each (Poisson)."
+            return tr("Limits: exact, one-sided 95 % each (Poisson).")
         case MedianForm():
-            return "Lines: what the median can still become, whatever becomes of what is open."
+            return tr("Lines: what the median can still become, whatever becomes of what is open.")
         case NumberForm() | SinceForm():
-            return (
+            return tr(
                 "Limits: none, as all records count; lines: what may have been before records here begin."
             )
-    return "Every case is counted, so there are no limits."
+    return tr("Every case is counted, so there are no limits.")

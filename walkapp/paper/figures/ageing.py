@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.figures.days import day_axis, ordinal
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, INK, RED
@@ -66,7 +67,13 @@ class AgeingFigure:
         ((ax,),) = plane.axes()
         late = {y for y, row in enumerate(self.rows) if row.is_late}
         plane.name_rows(ax, [row.what for row in self.rows], width=plane.area.width * 0.3, strong=late)
-        day_axis(plane, ax, (self.first, self.last), what=f"day; dashed: today, {self.today}", plotted=0.4)
+        day_axis(
+            plane,
+            ax,
+            (self.first, self.last),
+            what=tr("day; dashed: today, {today}", today=self.today),
+            plotted=0.4,
+        )
         ax.axvline(ordinal(self.today), color=INK, linestyle=(0, (4, 3)), linewidth=1.2, zorder=1)
         for y, row in enumerate(self.rows):
             self._plot_row(plane, ax, y, row)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.drawing import printable
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.scales import key_height, label_places, write_key
@@ -142,7 +143,7 @@ class ControlFigure:
             ax.tick_params(labelbottom=ax is rows[-1], bottom=ax is rows[-1] or not rules)
         write_key(plane, rows[0], self._key(panels))
         label_places(plane, rows[-1], self.labels, beside=7 * plane.size)
-        hidden = "; the ranges need a larger picture" if len(panels) < len(self.panels) else ""
+        hidden = tr("; the ranges need a larger picture") if len(panels) < len(self.panels) else ""
         plane.name_axis(rows[-1].xaxis, f"{self.x_axis}{hidden}")
 
     def _with_room(self, plane: Plane) -> tuple[tuple[ControlPanel, ...], tuple[RuleRow, ...]]:
@@ -220,11 +221,11 @@ class ControlFigure:
         has_limits = any(panel.centre is not None for panel in panels)
         found = {_kind(point.rules) for panel in panels for point in panel.points}
         entries: list[tuple[dict[str, Any], str, bool]] = [
-            (_CENTRE, "centre line", has_limits),
-            (_LIMIT, "control limits", has_limits),
+            (_CENTRE, tr("centre line"), has_limits),
+            (_LIMIT, tr("control limits"), has_limits),
             (_TOLERANCE, "tolerance", any(panel.tolerance for panel in panels)),
-            (_OUTSIDE, "outside the control limits", 1 in found),
-            (_PATTERN, "in a run or pattern", 2 in found),
+            (_OUTSIDE, tr("outside the control limits"), 1 in found),
+            (_PATTERN, tr("in a run or pattern"), 2 in found),
             (_MARK, self.mark_words, bool(self.marks)),
         ]
         return [(style, words) for style, words, is_shown in entries if is_shown]

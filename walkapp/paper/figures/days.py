@@ -7,6 +7,7 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.model.day_axis import day_choices, day_text, stack
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
@@ -46,7 +47,7 @@ def day_axis(plane: Plane, ax: Any, days: Sequence[str], *, what: str, plotted: 
     ax.set_xlim(ends_of(days))
     ticks, length = _ticks(plane.area.width * plotted, plane.size * SMALL, min(found), max(found))
     ax.set_xticks(ticks, [day_text(tick, length) for tick in ticks], fontsize=plane.size * SMALL)
-    plane.name_axis(ax.xaxis, f"{what} (year-month-day)")
+    plane.name_axis(ax.xaxis, tr("{what} (year-month-day)", what=what))
 
 
 def _ticks(room: float, size: float, first: int, last: int) -> tuple[list[int], int]:

@@ -164,7 +164,9 @@ class MeasuredFigure:
         for word, limit in named:
             if limit is not None:
                 ax.annotate(
+                    # no text: matplotlib's words
                     word, (limit, 1), xycoords=("data", "axes fraction"), xytext=(0, 2),
+                    # no text: matplotlib's words
                     textcoords="offset points", fontsize=plane.size * SMALL, horizontalalignment="center",
                     annotation_clip=False,
                 )  # fmt: skip

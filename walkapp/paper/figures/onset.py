@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from walkapp.language import msg, tr
 from walkapp.paper.figures.days import day_axis, ends_of, ordinal, place_numbers
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS, RED
@@ -109,7 +110,7 @@ class OnsetFigure:
         rest = max(plane.area.height - 6 * plane.size - high, high, 1.0)
         axes = plane.axes(rows=2 if kinds else 1, heights=(rest, high) if kinds else (), share_x=True)
         share = axes[0][0]
-        day_axis(plane, axes[-1][0], days, what="production day, day of the change or of the action")
+        day_axis(plane, axes[-1][0], days, what=tr("production day, day of the change or of the action"))
         if kinds:
             share.tick_params(labelbottom=False)
             self._plot_marks(plane, axes[1][0], kinds, placed)
@@ -123,7 +124,7 @@ class OnsetFigure:
 
     def _plot_shares(self, plane: Plane, ax: Any, ends: tuple[float, float]) -> None:
         ax.set_ylim(0, 100)
-        plane.name_axis(ax.yaxis, "NOK of the parts checked (%)")
+        plane.name_axis(ax.yaxis, tr("NOK of the parts checked (%)"))
         if self.band is not None:
             first = ordinal(self.band[0]) if self.band[0] else ends[0]
             last = max(float(ordinal(self.band[1])), first + 0.004 * (ends[1] - ends[0]))
@@ -167,4 +168,4 @@ class OnsetFigure:
         ax.set_yticks(middles, [word for word, _ in kinds], fontsize=plane.size * SMALL)
 
 
-_LANES = (("changes", False), ("actions done", True))
+_LANES = (("changes", False), (msg("actions done"), True))

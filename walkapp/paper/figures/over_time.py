@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS
 
@@ -99,7 +100,7 @@ class OverTimeFigure:
         ax.set_ylim(-0.04 * top, 1.04 * top)
         if self.is_whole:
             ax.yaxis.get_major_locator().set_params(integer=True)
-        plane.name_axis(ax.xaxis, f"month; below it n, {self.counted}")
+        plane.name_axis(ax.xaxis, tr("month; below it n, {counted}", counted=self.counted))
         plane.name_axis(ax.yaxis, self.axis)
 
     def _top(self) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from walkapp.language import tr
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK
 
@@ -74,8 +75,8 @@ class ParetoFigure:
         count.xaxis.get_major_locator().set_params(integer=True)
         together.set_xlim(0, 100)
         together.tick_params(labelleft=False)
-        plane.name_axis(count.xaxis, "NOK (parts)")
-        plane.name_axis(together.xaxis, "share of all NOK, with those above (%)")
+        plane.name_axis(count.xaxis, tr("NOK (parts)"))
+        plane.name_axis(together.xaxis, tr("share of all NOK, with those above (%)"))
 
 
 def _percent(share: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.drawing import printable
 from walkapp.paper.figures.room import Area, Bounds, clip_of, do_meet, is_inside, shortened
 from walkapp.paper.figures.style import FAINT, INK
@@ -178,6 +179,7 @@ class Plane:
         """
         ax.annotate(
             self.label(text, width, lines=self._lines, bold=is_strong), (1, y),
+            # no text: matplotlib's words
             xycoords=("axes fraction", "data"), xytext=(self.size * 0.5, 0), textcoords="offset points",
             annotation_clip=False,
             fontsize=self.size * SMALL, fontweight="bold" if is_strong else "normal", color=INK,
@@ -272,7 +274,7 @@ class Plane:
             # A power of ten at the end of an axis would stand in the way of its name.
             power = axis.get_major_formatter().get_offset()
             axis.get_offset_text().set_visible(False)
-            said = f"{what}, times {power}" if power else what
+            said = tr("{what}, times {power}", what=what, power=power) if power else what
             lines = shortened(said, max(room, 4 * self.size), self.size, 3)
             self._is_cut |= bool(lines) and lines[-1].endswith("...")
             axis.label.set_text("\n".join(lines))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS, RED
@@ -94,9 +95,9 @@ class PpmFigure:
         delivered.set_xticks(
             named, [self.points[x].month for x in named], fontsize=plane.size * SMALL, parse_math=False
         )
-        plane.name_axis(ppm.yaxis, "NOK of a million delivered (ppm)")
-        plane.name_axis(delivered.yaxis, "delivered (parts)")
-        plane.name_axis(delivered.xaxis, "month (year-month)")
+        plane.name_axis(ppm.yaxis, tr("NOK of a million delivered (ppm)"))
+        plane.name_axis(delivered.yaxis, tr("delivered (parts)"))
+        plane.name_axis(delivered.xaxis, tr("month (year-month)"))
 
     def _lines(self, plane: Plane, ax: Any, top: float) -> None:
         room = plane.area.width * 0.14
@@ -107,7 +108,7 @@ class PpmFigure:
         last = next((value for value in reversed(longs) if value is not None), None)
         is_near = last is not None and self.target is not None and abs(last - self.target) < 0.12 * top
         if last is not None and last <= top and not is_near:
-            plane.beside(ax, last, "12 months", room)
+            plane.beside(ax, last, tr("12 months"), room)
         if self.target is not None and self.target <= top:
             ax.axhline(self.target, color=RED, linewidth=1.4, linestyle=(0, (8, 2, 1, 2)), zorder=1.6)
             plane.beside(ax, self.target, "target", room, is_strong=True)

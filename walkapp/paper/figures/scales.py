@@ -70,6 +70,7 @@ def write_key(
         Patch(**style) if "facecolor" in style else Line2D([], [], **style) for style, _ in entries
     ]  # fmt: skip
     ax.legend(
+        # no text: matplotlib's words
         handles, shown, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, frameon=False,
         fontsize=small, borderpad=0.1, borderaxespad=0.2 + over, handlelength=2.4, handletextpad=0.6,
         columnspacing=1.2, labelspacing=0.3,

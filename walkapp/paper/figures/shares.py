@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
+from walkapp.language import tr
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, HATCHES, INK, MARKERS, RED
 
@@ -81,8 +82,8 @@ class SharesFigure:
         share.set_xlim(0, 100)
         origin.set_xlim(0, 100)
         origin.tick_params(labelleft=False)
-        plane.name_axis(share.xaxis, "NOK of the parts checked (%), with exact 95 % limits")
-        plane.name_axis(origin.xaxis, "probability that it starts here (%)")
+        plane.name_axis(share.xaxis, tr("NOK of the parts checked (%), with exact 95 % limits"))
+        plane.name_axis(origin.xaxis, tr("probability that it starts here (%)"))
 
 
 def _percent(share: float) -> str:

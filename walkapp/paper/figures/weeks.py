@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.language import tr, trn
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.scales import label_places, write_key
@@ -82,7 +83,7 @@ class CompletionFigure:
         write_key(plane, axes[0], shown, over=_ROW_NAME)
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
         more = _more(len(self.rows) - len(rows))
-        plane.name_axis(axes[-1].xaxis, f"week in which the audit was due (ISO 8601){more}")
+        plane.name_axis(axes[-1].xaxis, tr("week in which the audit was due (ISO 8601){more}", more=more))
 
     def _draw(self, plane: Plane, ax: Any, row: CompletionRow) -> None:
         from matplotlib.ticker import MaxNLocator
@@ -154,10 +155,10 @@ class ConformityFigure:
             ax.set_yticks((bottom, (bottom + 100) / 2, 100), [f"{bottom}", "", "100"])
             _name_row(plane, ax, name)
             ax.tick_params(labelbottom=ax is axes[-1])
-            plane.name_axis(ax.yaxis, "OK (%)")
+            plane.name_axis(ax.yaxis, tr("OK (%)"))
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
         more = _more(len(self.rows) - len(rows))
-        plane.name_axis(axes[-1].xaxis, f"week of the audit (ISO 8601){more}")
+        plane.name_axis(axes[-1].xaxis, tr("week of the audit (ISO 8601){more}", more=more))
 
     def _draw(self, plane: Plane, ax: Any, weeks: Sequence[ConformityPoint]) -> None:
         found = [
@@ -184,7 +185,11 @@ def _rows_with_room(plane: Plane, high: float) -> int:
 
 def _more(rows: int) -> str:
     """Say how many rows a larger picture would have."""
-    return f"; drawn larger it has {rows} more row{'' if rows == 1 else 's'}" if rows > 0 else ""
+    return (
+        trn("; drawn larger it has {count} more row", "; drawn larger it has {count} more rows", rows)
+        if rows > 0
+        else ""
+    )
 
 
 def _name_row(plane: Plane, ax: Any, name: str) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Sequence
 
+from walkapp.language import msg, tr, whole_text
 from walkapp.paper.figures import Figure
 from walkapp.paper.mailed.content import MailConcern, MailPage
 from walkapp.paper.mailed.drawings import Shelf, drawing
@@ -16,20 +17,24 @@ from walkapp.paper.mailed.markup import NOTHING, Inside, Markup, element, joined
 from walkapp.paper.mailed.style import STYLE
 from walkapp.paper.sheet_content import SheetContent, SheetEntry, SheetPart, SheetPicture, SheetStage
 
+# no text: HTML
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 """What a browser may do for this page: show it. It runs no program and fetches nothing."""
 
-BEGINS = "<!DOCTYPE html>"
+BEGINS = "<!DOCTYPE html>"  # no text: HTML
 
 ORIGIN_FIGURE = "share-by-station"
 """Name of the figure that stands where the page says where the defect starts."""
 
 _MARKS = {
+    # no text: HTML
     "clean": '<circle cx="8" cy="8" r="5.6" fill="none" stroke="currentColor" stroke-width="2.6"/>',
+    # no text: HTML
     "bad": '<path d="M2.5 2.5 13.5 13.5M13.5 2.5 2.5 13.5" stroke="currentColor" stroke-width="3"/>',
+    # no text: HTML
     "undecided": '<circle cx="8" cy="8" r="6" fill="none" stroke="currentColor" stroke-width="1.4"/>'
     '<path d="M8 2a6 6 0 0 1 0 12z" fill="currentColor"/>',
-    "not_visited": '<path d="M2.5 8h11" stroke="currentColor" stroke-width="2.4"/>',
+    "not_visited": '<path d="M2.5 8h11" stroke="currentColor" stroke-width="2.4"/>',  # no text: HTML
 }
 """The shapes of the states, as on the screens: ring, cross, half disc, dash."""
 
@@ -45,7 +50,7 @@ def as_html(page: MailPage) -> bytes:
         "head",
         element("meta", charset="utf-8"),
         element("meta", http_equiv="Content-Security-Policy", content=POLICY),
-        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),  # no text: HTML
         element("meta", name="referrer", content="no-referrer"),
         element("title", page.title),
         element("style", Markup(STYLE)),
@@ -65,9 +70,11 @@ def as_html(page: MailPage) -> bytes:
             "footer",
             element(
                 "p",
-                "This file is whole in itself: it fetches nothing and runs no program. It says what the "
-                "records said when it was made; site rules, the customer's requirements and qualified "
-                "people come before it.",
+                tr(
+                    "This file is whole in itself: it fetches nothing and runs no program. It "
+                    "says what the records said when it was made; site rules, the customer's "
+                    "requirements and qualified people come before it."
+                ),
             ),
             _list(page.left_out, class_="small"),
         ),
@@ -88,7 +95,7 @@ def _contents(concerns: Sequence[MailConcern]) -> Markup:
         )
         for number, one in enumerate(concerns, start=1)
     )
-    return element("nav", element("ol", *rows), aria_label="Concerns of this page")
+    return element("nav", element("ol", *rows), aria_label=tr("Concerns of this page"))
 
 
 def _concern(one: MailConcern, number: int, shelf: Shelf, *, single: bool) -> Markup:
@@ -102,17 +109,17 @@ def _concern(one: MailConcern, number: int, shelf: Shelf, *, single: bool) -> Ma
         element("p", _state(content.answer_state, content.answer), class_="answer"),
         element("p", content.sentence, dir="auto"),
         element("ul", *map(_stage, content.stages), class_="stages") if content.stages else NOTHING,
-        _section("What is the problem?", _facts(content)),
-        _section("Where does it start?", *_origin(one, shelf)),
-        _section("What was seen?", *_pictures(content))
+        _section(tr("What is the problem?"), _facts(content)),
+        _section(tr("Where does it start?"), *_origin(one, shelf)),
+        _section(tr("What was seen?"), *_pictures(content))
         if content.pictures or content.pictures_note
         else NOTHING,
         *(_part(part) for part in content.parts),
-        _section("What else do the figures show?", *_figures(others, shelf)) if others else NOTHING,
-        _section("How far is the work?", _stages(content)) if content.stages else NOTHING,
+        _section(tr("What else do the figures show?"), *_figures(others, shelf)) if others else NOTHING,
+        _section(tr("How far is the work?"), _stages(content)) if content.stages else NOTHING,
         _disputes(one),
-        _section("What is not known?", _gaps(content, one.figures_note)),
-        _section("What does this rest on?", _facts_list(content.made)),
+        _section(tr("What is not known?"), _gaps(content, one.figures_note)),
+        _section(tr("What does this rest on?"), _facts_list(content.made)),
     )
 
 
@@ -122,8 +129,10 @@ def _section(title: str, *inside: Inside) -> Markup:
 
 def _box(line: str) -> Markup:
     kind = "notice" if line.startswith("Invented") else "caution"
-    word = "Mind" if kind == "notice" else "Caution"
-    return element("p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto")
+    word = tr("Mind") if kind == "notice" else tr("Caution")
+    return element(
+        "p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto"
+    )  # no text: HTML
 
 
 def _state(state: str, words: str) -> Markup:
@@ -132,7 +141,9 @@ def _state(state: str, words: str) -> Markup:
     if shape is None:
         return element("span", words)
     mark = element("svg", Markup(shape), class_="mark", viewBox="0 0 16 16", aria_hidden="true")
-    return element("span", mark, words, class_=f"state {state.replace('_', '-')}", dir="auto")
+    return element(
+        "span", mark, words, class_=f"state {state.replace('_', '-')}", dir="auto"
+    )  # no text: HTML
 
 
 def _list(lines: Iterable[str], *, class_: str = "") -> Markup:
@@ -143,7 +154,11 @@ def _list(lines: Iterable[str], *, class_: str = "") -> Markup:
 
 
 def _facts(content: SheetContent) -> Markup:
-    judge = (f"How to judge: {content.how_to_judge}",) if content.how_to_judge else ()
+    judge = (
+        (tr("How to judge: {how_to_judge}", how_to_judge=content.how_to_judge),)
+        if content.how_to_judge
+        else ()
+    )
     return _facts_list((*content.facts, *judge))
 
 
@@ -166,11 +181,19 @@ def _origin(one: MailConcern, shelf: Shelf) -> Iterable[Markup]:
         yield element("p", content.stations_note, dir="auto")
     yield from _figures((figure for figure in one.figures if figure.name == ORIGIN_FIGURE), shelf)
     if content.sure:
-        yield element("p", element("b", "How sure is that?"))
+        yield element("p", element("b", tr("How sure is that?")))
         yield _list(content.sure)
 
 
-_COLUMNS = ("Station", "Checked", "NOK", "Share NOK", "95 % limits", "Starts here", "Verdict")
+_COLUMNS = (
+    msg("Station"),
+    msg("Checked"),
+    "NOK",
+    msg("Share NOK"),
+    msg("95 % limits"),
+    msg("Starts here"),
+    msg("Verdict"),
+)
 
 
 def _stream(one: MailConcern) -> Markup:
@@ -201,14 +224,17 @@ def _stream(one: MailConcern) -> Markup:
         rows.append(
             element(
                 "tr",
-                element("th", "Not present in this stream", scope="row", role="rowheader"),
+                element("th", tr("Not present in this stream"), scope="row", role="rowheader"),
                 *(element("td", "", class_="number", role="cell") for _ in range(4)),
                 element("td", one.elsewhere, class_="number", role="cell", data_label=_COLUMNS[5]),
                 element("td", "", role="cell"),
                 role="row",
             )
         )
-    said = f"{content.stations_note} Limits: exact, two-sided 95 % (Clopper-Pearson)."
+    said = tr(
+        "{stations_note} Limits: exact, two-sided 95 % (Clopper-Pearson).",
+        stations_note=content.stations_note,
+    )
     return element(
         "table",
         element("caption", said, dir="auto"),
@@ -224,7 +250,7 @@ def _figures(figures: Iterable[Figure], shelf: Shelf) -> Iterable[Markup]:
             "figure",
             element(
                 "div", drawing(figure, shelf, label=figure.title), class_="wide", tabindex="0",
-                role="group", aria_label=f"Figure: {figure.title}",
+                role="group", aria_label=tr("Figure: {figure}", figure=figure.title),
             ),
             element(
                 "figcaption", element("b", figure.title, dir="auto"), _list(figure.notes),
@@ -243,7 +269,9 @@ def _picture(one: SheetPicture) -> Markup:
     said = ": ".join(filter(None, (one.label, one.caption)))
     caption = element("figcaption", element("b", one.label), one.caption, dir="auto")
     if not one.data:
-        return element("figure", element("p", one.trouble, class_="box not-visited"), caption)
+        return element(
+            "figure", element("p", one.trouble, class_="box not-visited"), caption
+        )  # no text: HTML
     source = f"data:image/jpeg;base64,{base64.b64encode(one.data).decode()}"
     size = {"width": str(one.width_px), "height": str(one.height_px)}
     return element("figure", element("img", src=source, alt=said, **size), caption)
@@ -254,7 +282,9 @@ def _part(part: SheetPart) -> Markup:
     more = NOTHING
     if part.left_out:
         noun = part.noun[0] if part.left_out == 1 else part.noun[1]
-        more = element("p", f"{part.left_out:,} more {noun} in the store.")
+        more = element(
+            "p", tr("{left_out} more {noun} in the store.", left_out=whole_text(part.left_out), noun=noun)
+        )
     return _section(
         part.title,
         element("p", _state(part.state, part.sentence)),
@@ -296,12 +326,14 @@ def _disputes(one: MailConcern) -> Markup:
         sides = [
             element(
                 "li", side.value, element("span", f" ({side.source})"),
-                element("b", "; counted until it is settled") if side.counts else NOTHING, dir="auto",
+                element("b", tr("; counted until it is settled")) if side.counts else NOTHING, dir="auto",
             )
             for side in dispute.sides
         ]  # fmt: skip
         more = (
-            element("p", f"{dispute.left_out:,} more values in the store.") if dispute.left_out else NOTHING
+            element("p", tr("{left_out} more values in the store.", left_out=whole_text(dispute.left_out)))
+            if dispute.left_out
+            else NOTHING
         )
         rows.append(
             element(
@@ -309,12 +341,12 @@ def _disputes(one: MailConcern) -> Markup:
             )
         )
     left = one.disputes_left_out
-    more = element("p", f"{left:,} more in the store.") if left else NOTHING
-    return _section("Which entries disagree?", element("ul", *rows, class_="entries"), more)
+    more = element("p", tr("{left} more in the store.", left=whole_text(left))) if left else NOTHING
+    return _section(tr("Which entries disagree?"), element("ul", *rows, class_="entries"), more)
 
 
 def _gaps(content: SheetContent, more: Sequence[str]) -> Markup:
     lines = (*(gap.words for gap in content.gaps), *more)
     if not lines:
-        return element("p", "Nothing that this page asks for is missing from the records.")
+        return element("p", tr("Nothing that this page asks for is missing from the records."))
     return _list(lines)

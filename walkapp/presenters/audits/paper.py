@@ -20,8 +20,8 @@ from walkapp.actions.audits.typing_in import PaperReader, paper_reader, type_in
 from walkapp.actions.days import day_of
 from walkapp.actions.outputs import make_folder
 from walkapp.actions.workplace import NOBODY
-from walkapp.analysis.wording import day_words
 from walkapp.errors import InputError
+from walkapp.language import day_words
 from walkapp.presenters.audits.begin import PlannedForm
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState

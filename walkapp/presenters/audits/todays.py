@@ -9,8 +9,8 @@ from walkapp.actions.audits.book import books_between
 from walkapp.actions.audits.reading import audited_streams, zone_of
 from walkapp.actions.audits.states import BEGUN, DONE, MISSED, TO_COME, PlannedAudit, todays_audits
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import WEEKDAYS, day_words
 from walkapp.errors import ChecklistError, InputError, WalkappError
+from walkapp.language import day_words
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import audit_here, place_in_plan, planned_here
@@ -101,7 +101,7 @@ class AuditsPage(BoardPage):
         local = now.astimezone(zone_of(streams[0]))
         everything = [planned for _, audits in found for planned in audits]
         todo = sum(planned.can_be_done for planned in everything)
-        as_of = f"{WEEKDAYS[local.weekday()]} {day_words(local.date())[4:]}, {local:%H:%M}"
+        as_of = f"{day_words(local.date())}, {local:%H:%M}"
         return BoardState(
             title="Audits",
             subtitle=f"As of {as_of}: {todo} to do now",

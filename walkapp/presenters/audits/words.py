@@ -23,7 +23,8 @@ from walkapp.actions.audits.states import (
     PlannedAudit,
 )
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.analysis.wording import MONTHS, WEEKDAYS, capital, day_words
+from walkapp.analysis.wording import capital
+from walkapp.language import day_words, month_words, weekday_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS, many
 
@@ -111,7 +112,7 @@ def moment_words(moment: datetime, now: datetime) -> str:
     if days == 0:
         return at
     if days <= MOST_REASON_DAYS:
-        return f"{WEEKDAYS[moment.weekday()]} {at}"
+        return f"{weekday_words(moment)} {at}"
     return f"{day_words(moment.date(), with_year=True)} {at}"
 
 
@@ -170,7 +171,7 @@ def slot_words(every: str, slot: AuditSlot, *, with_year: bool = False) -> str:
         last = day_words(slot.last_on, with_year=with_year)
         until = f" to {last}" if slot.last_on != slot.first_on else ""
         return f"week {slot.day.isocalendar().week}, {day_words(slot.first_on)}{until}"
-    return f"{MONTHS[slot.day.month - 1]} {slot.day.year}" if every == "month" else day
+    return month_words(slot.day) if every == "month" else day
 
 
 def planned_title(planned: PlannedAudit, *, with_year: bool = False) -> str:

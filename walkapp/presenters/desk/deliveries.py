@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.books import month_words
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import record_deliveries, standing_deliveries, take_out_deliveries
 from walkapp.actions.desk import desk_facts
@@ -15,6 +14,7 @@ from walkapp.actions.ppm_months import index_of, month_at
 from walkapp.actions.ppm_telling import month_line, record_origin, record_words
 from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
 from walkapp.errors import InputError, RecordError
+from walkapp.language import month_words
 from walkapp.model.records import Deliveries, what_is_said
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from walkapp.actions.books import facts_of, month_words
+from walkapp.actions.books import facts_of
 from walkapp.actions.days import today
 from walkapp.actions.deliveries import newest_together, take_back_together
 from walkapp.actions.desk import desk_facts, desk_streams
@@ -30,6 +30,7 @@ from walkapp.analysis.ppm import against_target
 from walkapp.analysis.ppm_words import MODEL, target_words
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import month_words
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
