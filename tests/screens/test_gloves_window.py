@@ -455,3 +455,15 @@ def test_every_view_of_every_page_that_scrolls_knows_gloves(drive, tmp_path):
             views = [w for w in tablet.app.page.walk() if isinstance(w, ScrollView)]
             assert views and all(isinstance(view, GloveScroll) for view in views), screen
             assert all(view.scroll_distance == dp(WOBBLE_DP) for view in views), screen
+
+
+def test_a_drag_that_follows_others_at_once_scrolls_as_far(scrolling):
+    hand, view, heard = scrolling
+    moved = []
+
+    for _ in range(6):
+        before = view.scroll_y
+        hand.drag((400, 500), (400, 700), rests=True)
+        moved.append(before - view.scroll_y)
+
+    assert heard == [] and min(moved) > 0.9 * max(moved) > 0

@@ -112,6 +112,7 @@ class Hand:
         app._run_prepare()
         runTouchApp(embedded=True)
         self.wait(0.1)
+        self.look()
 
     def _time(self) -> float:
         return self.now

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import struct
 import tempfile
-import wave
 from collections.abc import Callable
 from pathlib import Path
 from shutil import rmtree
@@ -145,6 +144,8 @@ def write_tone(path: Path, beats: tuple[tuple[float, float], ...]) -> None:
     beats
         Pitch in hertz and length in seconds of each; a short pause between two.
     """
+    import wave  # late: no page needs it
+
     samples: list[int] = []
     for number, (pitch, seconds) in enumerate(beats):
         if number:

@@ -38,7 +38,6 @@ class GloveScroll:
 
     def __init__(self, **kwargs) -> None:
         self._moved = NEVER
-        self._stop_soon = Clock.create_trigger(self._stop)
         super().__init__(**kwargs)
         self.fbind("scroll_x", self._note_move)
         self.fbind("scroll_y", self._note_move)
@@ -50,9 +49,9 @@ class GloveScroll:
         """Listen to the size of what is in the view."""
         super().on__viewport(view, content)
         if content is not None:
-            content.fbind("size", self._stop_soon)
+            content.fbind("size", self._stop)
 
-    def _stop(self, _dt: float) -> None:
+    def _stop(self, *_: object) -> None:
         """What is filled anew does not swing on: the page would move under a finger that has just come."""
         if self._touch:
             return
@@ -71,8 +70,8 @@ class GloveScroll:
         """Note whether the finger only stops what moves."""
         is_moving = not self._moved.is_past(STILL_S)
         taken = super().on_scroll_start(touch, check_children)
-        if is_moving and (here := self._of(touch)) is not None:
-            here["user_stopped"] = True
+        if (here := self._of(touch)) is not None:
+            here["user_stopped"] |= is_moving
         return taken
 
     def on_scroll_move(self, touch):
@@ -86,8 +85,12 @@ class GloveScroll:
         return super().on_scroll_move(touch)
 
     def on_scroll_stop(self, touch, check_children=True):
-        """Let go of what was tapped sooner than Kivy does."""
+        """Let go of what was tapped sooner than Kivy does, and forget how long this finger has rested.
+
+        Kivy would hand the next finger over when this one's time is up.
+        """
         taken = super().on_scroll_stop(touch, check_children)
+        Clock.unschedule(self._change_touch_mode)
         here = self._of(touch)
         if here is not None and here["mode"] == "unknown" and not here["user_stopped"]:
             Clock.schedule_once(partial(self._lift, touch), LIFTS_S)
