@@ -385,6 +385,7 @@ def test_a_picture_stands_between_the_newest_samples_and_others_are_one_tap_away
         ("not_ok", "bad", bad.sha256),
     ]
     assert [pane.place for pane in page.state.panes] == ["1 of 2", "", ""]
+    assert [pane.caption for pane in page.state.panes] == ["ok 1", "", "cracked"]
     assert [one.name for one in page.state.buttons] == ["alone", "other-ok"]
     page.press("other-ok")
     assert page.state.panes[0].key == oks[0].sha256

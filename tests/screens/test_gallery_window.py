@@ -271,6 +271,7 @@ def test_the_picture_just_taken_is_held_against_the_samples_at_the_same_place(se
     if is_low:
         seen.tap("show-ok")
         assert seen.hand.find("word-ok").text == "OK sample"
+        assert seen.hand.find("caption-ok").text == "Even colour all round the ear"
     else:
         boxes = [box(one.picture) for one in seen.glass.boxes()]
         assert boxes[0][1] > boxes[1][3] and boxes[1][1] > boxes[2][3]

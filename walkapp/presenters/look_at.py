@@ -29,6 +29,9 @@ from walkapp.presenters.wording import ANSWER_WORDS
 
 LARGEST_PX = 2048
 THIS = "this"
+LONGEST_CAPTION = 80
+"""Letters of a caption beside others; the whole one is told where the picture stands alone."""
+
 MOST_RECORDS = 6
 """Records of one picture that are told."""
 
@@ -245,7 +248,10 @@ class ComparePage(LookAtPage):
 
 
 def _pane(one: GalleryPicture) -> Pane:
-    return Pane(key=one.sha256, version=one.version, caption=one.photos[0].caption)
+    caption = in_one_line(one.photos[0].caption)
+    if len(caption) > LONGEST_CAPTION:
+        caption = f"{caption[: LONGEST_CAPTION - 4]} ..."
+    return Pane(key=one.sha256, version=one.version, caption=caption)
 
 
 def _lines(one: GalleryPicture, stream: Stream | None) -> Iterator[str]:

@@ -197,6 +197,7 @@ class GalleryGrid(RecycleView):
             {
                 "tile": tile,
                 "row_id": tile.key,
+                "disabled": False,
                 "is_framed": tile.key == self.last,
                 "test_name": f"picture-{number}",
             }
