@@ -19,8 +19,10 @@ from walkapp.actions.gallery import (
     stations_of,
 )
 from walkapp.actions.intake import Subject, keep_photo
+from walkapp.actions.marks import add_mark
 from walkapp.actions.reading import concern_facts
 from walkapp.checklists import load_streams
+from walkapp.model.drawings import Drawing
 from walkapp.model.ids import book_id
 from walkapp.model.records import LIMITS, Photo
 
@@ -130,3 +132,14 @@ def test_by_station_is_the_order_of_the_stream_with_strange_stations_last(statio
     order = ["", *(station.id for station in STREAM.stations), *sorted(STATIONS[3:])]
     places = [(order.index(one.photos[0].station), found.index(one)) for one in ordered]
     assert places == sorted(places) and len(places) == len(found)
+
+
+def test_a_mark_that_was_drawn_changes_how_a_picture_looks(camera):
+    photo = camera.take()
+    before = gallery_of(camera.now.facts)[0]
+
+    mark = add_mark(camera.desk.place, photo, Drawing(shape="ring", points=((0.2, 0.2), (0.4, 0.4))))
+    after = gallery_of(camera.now.facts)[0]
+
+    assert (before.marks, after.marks) == ((), (mark.id,))
+    assert before.version != after.version

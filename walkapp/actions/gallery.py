@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from walkapp.actions.books import Facts
 from walkapp.actions.copies import Copies, copies_by_photo, version_of
 from walkapp.model.checklist import Stream
-from walkapp.model.records import LIMITS, Photo
+from walkapp.model.records import LIMITS, Photo, PictureMark
 
 ALL, OF_WALK, OF_ENTRY, EVIDENCE = "all", "walk", "entry", "evidence"
 AT_STATION = "station "
@@ -28,10 +28,13 @@ class GalleryPicture:
         Its records that hold, the newest first by id; at least one.
     copies
         The copies of it that hold; none where there are none.
+    marks
+        Ids of what is drawn over it, the oldest first.
     """
 
     photos: tuple[Photo, ...]
     copies: Copies | None
+    marks: tuple[str, ...] = ()
 
     @property
     def sha256(self) -> str:
@@ -40,8 +43,8 @@ class GalleryPicture:
 
     @property
     def version(self) -> str:
-        """Which places of it are covered, as text: it looks the same as long as this is the same."""
-        return version_of(self.copies)
+        """Its covered places and marks, as text: it looks the same as long as this is the same."""
+        return "\n".join((version_of(self.copies), *self.marks))
 
     @property
     def limits(self) -> tuple[str, ...]:
@@ -75,8 +78,15 @@ def gallery_of(facts: Facts) -> tuple[GalleryPicture, ...]:
     for photo_id in sorted(photos, reverse=True):
         found.setdefault(photos[photo_id].sha256, []).append(photos[photo_id])
     copies = copies_by_photo(standing)
+    marks: dict[str, list[str]] = {}
+    for record in standing.current:
+        if isinstance(record, PictureMark):
+            marks.setdefault(record.photo, []).append(record.id)
     return tuple(
-        GalleryPicture(photos=tuple(own), copies=copies.get(sha256)) for sha256, own in found.items()
+        GalleryPicture(
+            photos=tuple(own), copies=copies.get(sha256), marks=tuple(sorted(marks.get(sha256, ())))
+        )
+        for sha256, own in found.items()
     )
 
 
@@ -113,7 +123,7 @@ def narrowed_gallery(
                 return _is_sample(photo, wanted)
 
     return tuple(
-        GalleryPicture(photos=(*(p for p in one.photos if is_wanted(p)), *others), copies=one.copies)
+        replace(one, photos=(*(p for p in one.photos if is_wanted(p)), *others))
         for one in pictures
         if len(others := tuple(p for p in one.photos if not is_wanted(p))) < len(one.photos)
     )

@@ -432,6 +432,8 @@ def state_words(one: GalleryPicture) -> tuple[tuple[str, ...], tuple[str, ...]]:
     if one.covered:
         marks.append("covered")
         words.append("covered")
+    if one.marks:
+        words.append("marked")
     if any(photo.invented for photo in one.photos):
         words.append("invented")
     return tuple(marks), tuple(words)
