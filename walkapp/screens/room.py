@@ -35,6 +35,14 @@ def least_view(view: ScrollView, inside_px: float) -> float:
     return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
 
 
+class Gone:
+    """What takes no finger while it cannot be seen; Kivy passes one on to it all the same."""
+
+    def on_touch_down(self, touch) -> bool:
+        """Leave the finger to what can be seen."""
+        return bool(self.opacity) and super().on_touch_down(touch)
+
+
 class Whole(ScrollView):
     """All of a page: as high as the window, or scrolled where its parts need more than that.
 
