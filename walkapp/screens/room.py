@@ -12,10 +12,15 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
+from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from walkapp.screens import look
+
+
+LEAST_LINES = 2.4
+"""Size of type by which the height of a view is at least so many times larger: two lines of the largest."""
 
 
 def least_view(view: ScrollView, inside_px: float) -> float:
@@ -31,8 +36,11 @@ def least_view(view: ScrollView, inside_px: float) -> float:
     """
     from kivy.core.window import Window  # late: importing it opens the window
 
-    tapped = (w.height for w in view.walk(restrict=True) if isinstance(w, (ButtonBehavior, FocusBehavior)))
-    return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
+    inside = list(view.walk(restrict=True))
+    tapped = (one.height for one in inside if isinstance(one, (ButtonBehavior, FocusBehavior)))
+    highest = min(max(tapped, default=0), Window.height / 2)
+    lines = LEAST_LINES * max((one.font_size for one in inside if isinstance(one, Label)), default=0)
+    return min(inside_px, max(look.target(), highest, lines))
 
 
 class Gone:
