@@ -54,8 +54,8 @@ def longer_texts() -> Iterator[None]:
         said_seen(label, label, longer(text))
 
     def draw(label: Label, name=None, source=None, value=None) -> None:
-        # What signs and numbers of a plain label say besides is longer only where it is drawn: Kivy remembers
-        # which classes have `on_text`, so that one cannot be given to them and taken away again.
+        # A plain label is longer only as it is drawn: Kivy remembers which classes have `on_text`, so that
+        # one cannot be given to them and taken away again.
         drawn(label, name, source, longer(label.text) if name == "text" else value)
 
     changes = {

@@ -18,7 +18,6 @@ from kivy.uix.widget import Widget
 
 from walkapp.screens import look
 
-
 LEAST_LINES = 2.4
 """Size of type by which the height of a view is at least so many times larger: two lines of the largest."""
 
