@@ -76,14 +76,15 @@ class Setting:
         How much larger the person has set the type.
     is_longer
         Whether every text is about a third longer.
-    in_trouble
-        Whether each page is looked at once more, saying everything that can go wrong or well.
+    troubles
+        Whether each page is looked at as it is, while it says everything that can go wrong or well, or both
+        in this order.
     """
 
     glass: Glass
     fontscale: float = 1.0
     is_longer: bool = False
-    in_trouble: bool = False
+    troubles: tuple[bool, ...] = (False, True)
 
     @property
     def name(self) -> str:
@@ -97,11 +98,13 @@ def every_setting() -> Iterator[Setting]:
     for glass in GLASSES:
         for fontscale in FONT_SCALES:
             for is_longer in (False, True):
-                yield Setting(glass, fontscale, is_longer, in_trouble=True)
+                yield Setting(glass, fontscale, is_longer)
 
 
 CHOSEN = tuple(
-    Setting(glass, *((1.3, True, True) if number % 2 else (FONT_SCALES[number // 2 % 2], False, False)))
+    Setting(
+        glass, *((1.3, True, (True,)) if number % 2 else (FONT_SCALES[number // 2 % 2], False, (False,)))
+    )
     for number, glass in enumerate(GLASSES)
 )
 """One setting for each glass, with and without longer texts by turns: what the tests look at."""
@@ -172,9 +175,10 @@ def walk_tablet(
                 if waits and name in DRAWN:
                     hand.until(lambda widget=DRAWN[name]: hand.find(widget).texture is not None)
                     lay_out(hand)
-                seen[name] = walk_page(hand, glass.pixels_per_inch, most_steps)
-                if setting.in_trouble:
-                    trouble_page(hand)
+                seen[name] = Look(0, ())
+                for is_in_trouble in setting.troubles:
+                    if is_in_trouble:
+                        trouble_page(hand)
                     seen[name] += walk_page(hand, glass.pixels_per_inch, most_steps)
         finally:
             hand.close()

@@ -83,6 +83,7 @@ AFTER = {
     "measure": {"ask-again": _press(*"999", "enter"), "choosing-a-unit": _press("unit")},
     "setting": {"out-of-limits": _press(*"64.5")},
     "confirmation-turn": {"typing": _open_pad("nok")},
+    "trial-run": {"typing": _open_pad("nok")},
     "audit-cautions": {"question": lambda page: page.confirm_cautions()},
     "search": {"found": lambda page: page.type("pads"), "nothing-found": lambda page: page.type("qqq")},
 }

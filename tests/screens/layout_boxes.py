@@ -10,6 +10,8 @@ from kivy.graphics.instructions import InstructionGroup, VertexInstruction
 from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 
+from walkapp.screens.room import Gone
+
 Box = tuple[float, float, float, float]
 """Left, bottom, right and top in window pixels."""
 
@@ -129,6 +131,8 @@ def touched_first(widget: Any, point: tuple[float, float], kinds: tuple[type, ..
 
     Also what is off takes it: Kivy lets a widget that is disabled swallow what comes down on it.
     """
+    if widget.opacity == 0 and isinstance(widget, Gone):
+        return None
     is_on = holds(box(widget), point)
     if isinstance(widget, ScrollView) and not is_on:
         return None

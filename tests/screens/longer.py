@@ -50,23 +50,20 @@ def longer_texts() -> Iterator[None]:
     """Make every text of the window longer while this lasts; build the app in it, and drop it in it."""
     said_seen, drawn = SeenLabel.on_text, Label._trigger_texture_update
 
-    def on_text(label: Label, _label: Label, text: str) -> None:
-        label.text = longer(text)
-
     def on_seen_text(label: SeenLabel, _label: Label, text: str) -> None:
         said_seen(label, label, longer(text))
 
     def draw(label: Label, name=None, source=None, value=None) -> None:
-        # As SeenLabel does, and for the same reason.
-        drawn(label, name, source, label.text if name == "text" else value)
+        # A plain label is longer only as it is drawn: Kivy remembers which classes have `on_text`, so that
+        # one cannot be given to them and taken away again.
+        drawn(label, name, source, longer(label.text) if name == "text" else value)
 
     changes = {
-        (Label, "on_text"): on_text,
         (SeenLabel, "on_text"): on_seen_text,
         (Label, "_trigger_texture_update"): draw,
         **{(TypeMeasure, name): _of_longer(getattr(TypeMeasure, name)) for name in _MEASURES},
     }
-    real = {(kind, name): kind.__dict__.get(name) for kind, name in changes}
+    real = {(kind, name): kind.__dict__[name] for kind, name in changes}
     _made.clear()
     try:
         for (kind, name), changed in changes.items():
@@ -74,10 +71,7 @@ def longer_texts() -> Iterator[None]:
         yield
     finally:
         for (kind, name), own in real.items():
-            if own is None:
-                delattr(kind, name)
-            else:
-                setattr(kind, name, own)
+            setattr(kind, name, own)
 
 
 _MEASURES = ("height_px", "widest_word_px", "width_px")

@@ -40,7 +40,9 @@ def tablets(tmp_path_factory):
 def test_nothing_is_cut_covered_or_out_of_reach(tablets, setting):
     seen = {}
     for kind, tablet in tablets.items():
-        names = dealt(tablet.places, twice=kind == "demo")[setting]
+        # Every second one of the places with very long texts: they take longest and are much alike.
+        places = list(tablet.places)[:: 2 if kind == "hard" else 1]
+        names = dealt(places, twice=kind == "demo")[setting]
         walked = walk_tablet(tablet, setting, names, most_steps=LOOKS, waits=False)
         seen |= {(kind, name): look for name, look in walked.items()}
 

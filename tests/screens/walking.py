@@ -71,7 +71,6 @@ def lay_out(hand, frames: int = SETTLING_FRAMES) -> None:
 
 def go(hand, route: Route) -> None:
     """Open a place, and wait until all that it reads from the disk is shown."""
-    _UNREST.is_heard = False
     hand.app.go(route)
     settle(hand)
 
@@ -98,6 +97,8 @@ def walk_page(hand, pixels_per_inch: float, most_steps: int = MOST_STEPS) -> Loo
     seen = Look(1, tuple(problems(hand.window, pixels_per_inch=pixels_per_inch)))
     for _ in _scrolled(hand, most_steps):
         seen += Look(1, tuple(problems(hand.window, pixels_per_inch=pixels_per_inch)))
+    _UNREST.is_heard = False
+    lay_out(hand, 2)
     if _UNREST.is_heard:
         seen += Look(0, ("never rests: its parts go on pushing each other",))
     return seen

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -248,13 +248,16 @@ class TouchWalk:
         """Drag the list or page until the widget can be touched in its middle."""
         for _ in range(MOST_DRAGS):
             widget = self._hand.find(name)
-            view = _scroll_view_of(widget)
-            if view is None:
-                return
             x, y = widget.to_window(*widget.center)
-            left, bottom = view.to_window(*view.pos)
-            right, top = left + view.width, bottom + view.height
-            if left < x < right and bottom < y < top:
+            # In the view around it first, then with that view in a page that scrolls as a whole.
+            for view in _scroll_views_of(widget):
+                left, bottom = view.to_window(*view.pos)
+                right = min(left + view.width, self._hand.window.width)
+                top = min(bottom + view.height, self._hand.window.height)
+                left, bottom = max(left, 0), max(bottom, 0)
+                if not (left < x < right and bottom < y < top) and _scrolls(view):
+                    break
+            else:
                 return
             middle = ((left + right) / 2, (bottom + top) / 2)
             step_x = _within(middle[0] - x, view.width * 0.4) if view.do_scroll_x else 0
@@ -268,14 +271,21 @@ def _within(step: float, most: float) -> float:
     return min(max(step, -most), most)
 
 
-def _scroll_view_of(widget: Any) -> Any:
+def _scrolls(view: Any) -> bool:
+    inside = view.children[0]
+    return bool(
+        (view.do_scroll_y and inside.height > view.height + 1)
+        or (view.do_scroll_x and inside.width > view.width + 1)
+    )
+
+
+def _scroll_views_of(widget: Any) -> Iterator[Any]:
     from kivy.uix.scrollview import ScrollView
 
     while widget.parent is not None and widget.parent is not widget:
         widget = widget.parent
         if isinstance(widget, ScrollView):
-            return widget
-    return None
+            yield widget
 
 
 def walk_by_touch(tablet: Tablet, scenario: Mapping[str, Any], folder: Path, camera: Path) -> Walked:

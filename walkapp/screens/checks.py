@@ -11,6 +11,7 @@ from walkapp.presenters.checks import CheckHead, CountState, JudgeState, Measure
 from walkapp.screens import frame, limits, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
+from walkapp.screens.room import Gone
 
 
 class CheckTop(Pair):
@@ -31,7 +32,7 @@ class CheckTop(Pair):
     page = ObjectProperty(None, allownone=True)
 
 
-class TagBar(BoxLayout):
+class TagBar(Gone, BoxLayout):
     """The tag of the next part, to switch off and on and to count up and down; gone where none is offered.
 
     Parameters

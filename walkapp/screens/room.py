@@ -12,11 +12,15 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
+from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from walkapp.screens import look
 from walkapp.screens.kit.scrolling import GloveScroll
+
+LEAST_LINES = 2.4
+"""Size of type by which the height of a view is at least so many times larger: two lines of the largest."""
 
 
 def least_view(view: ScrollView, inside_px: float) -> float:
@@ -32,8 +36,19 @@ def least_view(view: ScrollView, inside_px: float) -> float:
     """
     from kivy.core.window import Window  # late: importing it opens the window
 
-    tapped = (w.height for w in view.walk(restrict=True) if isinstance(w, (ButtonBehavior, FocusBehavior)))
-    return min(inside_px, max(look.target(), min(max(tapped, default=0), Window.height / 2)))
+    inside = list(view.walk(restrict=True))
+    tapped = (one.height for one in inside if isinstance(one, (ButtonBehavior, FocusBehavior)))
+    highest = min(max(tapped, default=0), Window.height / 2)
+    lines = LEAST_LINES * max((one.font_size for one in inside if isinstance(one, Label)), default=0)
+    return min(inside_px, max(look.target(), highest, lines))
+
+
+class Gone:
+    """What takes no finger while it cannot be seen; Kivy passes one on to it all the same."""
+
+    def on_touch_down(self, touch) -> bool:
+        """Leave the finger to what can be seen."""
+        return bool(self.opacity) and super().on_touch_down(touch)
 
 
 class Whole(GloveScroll, ScrollView):

@@ -186,12 +186,20 @@ class FittedButton(Tappable):
         word = TypeMeasure(look.font(self.size_name), bold=True).widest_word_px(self.text)
         return max(look.target() * 1.2, word + self.padding[0] + self.padding[2] + self.beside_px)
 
+    def word_px(self) -> float:
+        """Give the width that its longest word in the smallest type needs."""
+        smallest = look.font("small")
+        words = (
+            TypeMeasure(smallest, bold=True).widest_word_px(self.text),
+            TypeMeasure(smallest).widest_word_px(self.detail),
+        )
+        beside = self.padding[0] + self.padding[2] + self.beside_px
+        return min(max(words), dp(WIDEST_WORD_DP)) + beside
+
     def _fit(self, _dt: float) -> None:
         left, top, right, bottom = self.padding
         smallest, size = look.font("small"), look.font(self.size_name)
-        word_px = TypeMeasure(smallest, bold=True).widest_word_px(self.text)
-        word_px = max(word_px, TypeMeasure(smallest).widest_word_px(self.detail))
-        self._keep_width(min(word_px, dp(WIDEST_WORD_DP)) + left + right + self.beside_px)
+        self._keep_width(self.word_px())
         width = self.width - left - right - self.beside_px
         if width <= 0:
             return

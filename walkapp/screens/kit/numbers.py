@@ -93,7 +93,6 @@ class KeyField(FloatLayout):
 
     def _place(self, _dt: float) -> None:
         rows = self._rows()
-        self.height = len(rows) * (look.target() + look.gap()) - look.gap()
         left_out = {".", "-"} if self.whole else set() if self.has_minus else {"-"}
         keys = {child.key: child for child in self.children}
         wanted = {key for row in rows for key in row} - left_out
@@ -104,23 +103,39 @@ class KeyField(FloatLayout):
             self.add_widget(keys[key])
         if "unit" in keys:
             keys["unit"].text = self.unit_key
-        columns = max(map(len, rows))
-        step_x = (self.width + look.gap()) / columns
-        step_y = look.target() + look.gap()
+        widths = self._widths(rows, keys)
+        high = max(look.target(), *(key.needed_px for key in keys.values()))
+        self.height = len(rows) * (high + look.gap()) - look.gap()
         for line, row in enumerate(rows):
             for column, key in enumerate(row):
-                if key in left_out:
+                if key not in keys:
                     continue
-                span = columns - column if key == row[-1] else 1
+                before = sum(widths[:column]) + column * look.gap()
+                wide = self.width - before if key == row[-1] else widths[column]
                 keys[key].pos = (
-                    round(self.x + column * step_x),
-                    round(self.top - line * step_y - look.target()),
+                    round(self.x + before),
+                    round(self.top - line * (high + look.gap()) - high),
                 )
-                keys[key].size = (int(span * step_x - look.gap()), look.target())
+                keys[key].size = (int(wide), high)
+
+    def _widths(self, rows, keys) -> list[float]:
+        """Share the width among the columns, each as wide at least as the longest word in it needs."""
+        columns = max(map(len, rows))
+        least = [look.target()] * columns
+        for row in rows:
+            for column, key in enumerate(row):
+                if key in keys and len(row) == columns:
+                    least[column] = max(least[column], keys[key].word_px())
+        needed = sum(least) + (columns - 1) * look.gap()
+        self.size_hint_min_x = needed
+        even = (self.width + look.gap()) / columns - look.gap()
+        if even >= max(least):
+            return [even] * columns
+        return [one + max(self.width - needed, 0) / columns for one in least]
 
     def _make_key(self, key: str) -> Key:
         label = KEY_LABELS.get(key, key)
-        return Key(
+        made = Key(
             key=key,
             text=label,
             size_hint=(None, None),
@@ -130,6 +145,9 @@ class KeyField(FloatLayout):
             guard_s=DIGIT_GUARD_S if key in TYPED_KEYS else BOUNCE_S,
             test_name=f"key-{KEY_NAMES.get(key, key)}",
         )
+        made.fbind("needed_px", self._place_soon)
+        made.fbind("text", self._place_soon)
+        return made
 
     def on_key(self, key: str) -> None:
         """A key was pressed; the pad binds to this."""

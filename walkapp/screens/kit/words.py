@@ -127,7 +127,8 @@ class TypeMeasure:
         count, used, space = 1, 0.0, self.width_px(" ")
         for word in line.split():
             width = self.width_px(word)
-            if used and used + space + width > room_px:
+            # As Kivy, which breaks a line that fills its room to the last pixel.
+            if used and used + space + width >= room_px - 1:
                 count, used = count + 1, width
             else:
                 used += width + (space if used else 0)
