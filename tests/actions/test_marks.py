@@ -30,10 +30,11 @@ from walkapp.actions.marks import (
     remove_mark,
     undo_mark,
 )
-from walkapp.actions.pictures import Thumbnails, kept_pictures, shown_picture
+from walkapp.actions.pictures import kept_pictures, shown_picture
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.sheet.evidence import evidence
 from walkapp.actions.summaries import summarise, summary_to_json
+from walkapp.actions.thumbnails import Thumbnails
 from walkapp.bundle import write_bundle
 from walkapp.errors import InputError
 from walkapp.model.drawings import Drawing, Point, points_to_text
@@ -244,7 +245,7 @@ def test_marks_are_seen_small_and_large_and_said(camera):
         inks = [image.getpixel((x + i, y)) for i in (-1, 0, 1)]
         assert any(all(abs(a - b) < 70 for a, b in zip(ink, LIGHT_INK, strict=True)) for ink in inks)
     standing = camera.now.facts.standing
-    (tile,) = kept_pictures(place_of(camera), [photo], standing)
+    (tile,) = kept_pictures(place_of(camera), Thumbnails(place_of(camera)).give, [photo], standing)
     assert tile.caption == "400 x 300, 1 mark"
     undo_mark(place_of(camera), photo)
     assert thumbnails.give(photo, None, 200).pixels == plain.pixels
@@ -330,7 +331,9 @@ def test_that_not_all_marks_are_drawn_is_said(camera):
     write_bundle(many, records=flood(photo, 120), rows=(), photos={}, checklists={})
     camera.merge(many)
 
-    (tile,) = kept_pictures(place_of(camera), [photo], camera.now.facts.standing)
+    (tile,) = kept_pictures(
+        place_of(camera), Thumbnails(place_of(camera)).give, [photo], camera.now.facts.standing
+    )
 
     drawn_count = len(drawn(camera, photo))
     assert drawn_count < 120
