@@ -110,7 +110,7 @@ def test_what_is_typed_on_the_pad_of_a_measurement_comes_back_with_its_part_and_
     assert again.state.pad.text == "12."
     assert again.state.tag == page.state.tag
     assert again.state.tolerance.value == page.state.tolerance.value
-    assert again.state.ask_again == "12. was typed here before and is no entry yet: go on, or clear it."
+    assert again.state.ask_again == "12. was typed here before and is no entry yet: go on, or delete it."
 
 
 @pytest.mark.parametrize("name", ["count", "confirmation-turn"])

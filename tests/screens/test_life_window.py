@@ -81,7 +81,8 @@ def test_after_a_pause_and_an_end_the_next_start_shows_the_same_page_half_filled
     else:
         if name == "count":
             seen.tap("nok-value")
-        seen.tap("key-clear", "key-1", "key-2")
+        seen.app.page.presenter.press("clear")  # what another test has left; a low window has no key for it
+        seen.tap("key-1", "key-2")
     for view in list(scroll_views(seen.app.page))[:1]:
         view.scroll_y = 0.25
         seen.hand.wait(0.1)
@@ -216,21 +217,24 @@ def test_turning_the_tablet_while_typing_keeps_text_and_focus(drive, everywhere,
 def test_turning_the_tablet_keeps_the_digits_on_the_pad(drive, everywhere, name):
     seen = Seen(drive, everywhere.tablet, everywhere.folder)
     seen.go(everywhere.routes[name])
-    if not seen.hand.has("key-1"):
+    if name in ("count", "trial-run", "confirmation-turn") and seen.app.page.presenter.state.pad is None:
         seen.tap("nok-value")
-    seen.tap("key-clear", "key-1")
+    seen.app.page.presenter.press("clear")  # what another test has left; a low window has no key for it
+    seen.tap("key-1")
 
     for size, typed in ((STANDING, "12"), (LYING, "122")):
         seen.hand.turn(size)
         seen.tap("key-2")
         assert seen.app.page.presenter.state.pad.text == typed
-    seen.tap("key-clear")
 
 
 def test_turning_the_tablet_keeps_rows_that_are_scrolled_near_and_answers_on_their_rows(drive, everywhere):
     seen = Seen(drive, everywhere.tablet, everywhere.folder)
-    seen.go(everywhere.routes["audit-list"])
+    seen.go(Route(screen="search"))
+    seen.app.page.presenter.type("c")
     rows = next(w for w in seen.hand.widgets() if isinstance(w, RecycleView))
+    seen.hand.until(lambda: len(rows.data) > 12)
+    seen.touch.settle()
     rows.scroll_y = 0.5
     seen.hand.wait(0.2)
 

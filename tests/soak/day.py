@@ -44,6 +44,9 @@ CONTROL_H = 8 * 50 / 3600
 MOST_SLOWER = 1.5
 """Frames may take by so much longer at the end, measured in turns of a bare loop."""
 
+QUIET_S = 2.0
+"""Textures of pages that are gone are given back in the frames after that."""
+
 ROUND_S = 50.0
 """How long a round takes on the day's clock, with the walk to the next one; a guess, no source."""
 
@@ -366,6 +369,8 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     from kivy.uix.widget import Widget
 
     rounds.at("judge", "welding", "ear-look")
+    hand.app.aside.finish()
+    hand.wait(QUIET_S)
     for _ in range(3):
         gc.collect()
     _trim()

@@ -128,7 +128,7 @@ def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None
 
 def typed_before(text: str) -> str:
     """Say that the pad still holds what was typed before the page was left: nobody may type on unawares."""
-    return f"{text} was typed here before and is no entry yet: go on, or clear it."
+    return f"{text} was typed here before and is no entry yet: go on, or delete it."
 
 
 def pad_of(text: str, *, is_whole: bool = False) -> PadState:
