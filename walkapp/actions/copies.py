@@ -150,7 +150,10 @@ def shown_bytes(store: Store, photo: Photo, copies: Copies | None) -> bytes | No
     except ValueError as error:
         # Another tablet may have said that the picture is larger than it is.
         raise PhotoError(
-            f"The places covered in {photo.file_name} do not lie on it; cover them once more."
+            tr(
+                "The places covered in {file_name} do not lie on it; cover them once more.",
+                file_name=photo.file_name,
+            )
         ) from error
 
 

@@ -10,12 +10,13 @@ from walkapp.actions.outputs import refuse_other_file, write_out
 from walkapp.codes import qr_squares, station_text
 from walkapp.errors import InputError
 from walkapp.files import safe_name
+from walkapp.language import msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.paper.labels import LabelPaper, print_labels
 
-HOW_LARGE = (
-    "Made to be scanned at arm's length, about 0.6 m; print at 100 %, not fitted to the page, and hang "
-    "them where light does not glare on them."
+HOW_LARGE = msg(
+    "Made to be scanned at arm's length, about 0.6 m; print at 100 %, not fitted to the "
+    "page, and hang them where light does not glare on them."
 )
 
 
@@ -50,7 +51,7 @@ def labels_of(stream: Stream) -> tuple[LabelPaper, ...]:
                 text=text,
                 side=squares.side,
                 runs=squares.runs,
-                note="Invented, no real plant" if stream.invented else "",
+                note=tr("Invented, no real plant") if stream.invented else "",
             )
         )
     return tuple(papers)
@@ -80,10 +81,16 @@ def write_labels(streams: Mapping[str, Stream], stream_id: str, out: Path) -> La
     """
     if stream_id not in streams:
         names = ", ".join(sorted(streams)) or "none"
-        raise InputError(f"There is no value stream {stream_id!r}; name one of: {names}.")
+        raise InputError(
+            tr(
+                "There is no value stream {stream_id}; name one of: {names}.",
+                stream_id=repr(stream_id),
+                names=names,
+            )
+        )
     refuse_other_file(out, "pdf")
     stream = streams[stream_id]
     papers = labels_of(stream)
-    pdf, pages = print_labels(papers, f"Labels of the stations of {stream.name}")
+    pdf, pages = print_labels(papers, tr("Labels of the stations of {stream}", stream=stream.name))
     write_out(out, pdf, "pdf")
     return LabelFacts(path=out, labels=len(papers), pages=pages)

@@ -15,6 +15,7 @@ from walkapp.actions.reasons import REDRAWN, TAKEN_BACK
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.drawings import Drawing, points_to_text
 from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
 from walkapp.model.standing import standing_of
@@ -109,7 +110,7 @@ def recorded_photo(facts: Facts, sha256: str, walk: str = "") -> Photo:
     """
     found = [r for r in facts.standing.current if isinstance(r, Photo) and r.sha256 == sha256]
     if not found:
-        raise InputError("This picture is not recorded here; go back and choose one.")
+        raise InputError(tr("This picture is not recorded here; go back and choose one."))
     return next((photo for photo in found if photo.walk == walk), found[0])
 
 
@@ -138,7 +139,9 @@ def add_mark(place: Workplace, photo: Photo, drawing: Drawing) -> PictureMark:
         If the drawing is not one that can be kept.
     """
     if marks_on(place, photo).total >= MOST_MARKS:
-        raise InputError(f"A picture has at most {MOST_MARKS} marks; take some away first.")
+        raise InputError(
+            tr("A picture has at most {most_marks} marks; take some away first.", most_marks=MOST_MARKS)
+        )
     return place.add(PictureMark, photo=photo.sha256, concern=photo.concern, **_said(drawing))
 
 
@@ -194,7 +197,7 @@ def mark_of(place: Workplace, photo: Photo, mark: str) -> PictureMark:
     """
     found = next((one for one in marks_on(place, photo).drawn if one.id == mark), None)
     if found is None:
-        raise InputError("This mark was changed or taken away meanwhile; tap it once more.")
+        raise InputError(tr("This mark was changed or taken away meanwhile; tap it once more."))
     return found
 
 

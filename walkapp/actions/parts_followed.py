@@ -27,6 +27,7 @@ from walkapp.analysis.followed import (
 )
 from walkapp.analysis.gather import rates_in_use
 from walkapp.analysis.wording import counted, in_one_line, moment_text, percent_at_most
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.model.records import Measurement
 
@@ -38,9 +39,9 @@ MOST_IN_JSON = 1_000
 STATE_WORDS = {
     OK: "OK",
     NOK: "NOK",
-    BOTH: "OK and NOK",
-    SEEN: "looked at, not judged for this defect",
-    NOT_SEEN: "not looked at",
+    BOTH: msg("OK and NOK"),
+    SEEN: msg("looked at, not judged for this defect"),
+    NOT_SEEN: msg("not looked at"),
 }
 STATE_MARKS = {OK: "clean", NOK: "bad", BOTH: "undecided", SEEN: "not_visited", NOT_SEEN: "not_visited"}
 
@@ -54,24 +55,24 @@ STORY_MARKS = {
 }
 
 _STORY_WORDS = (
-    ((ALWAYS_OK,), "OK wherever judged"),
-    ((ALWAYS_NOK,), "NOK wherever judged, so that it was there before the first look"),
+    ((ALWAYS_OK,), msg("OK wherever judged")),
+    ((ALWAYS_NOK,), msg("NOK wherever judged, so that it was there before the first look")),
     (
         (CONTRADICTS,),
-        "NOK and then OK, or judged both ways: misjudged, reworked or swapped; look once more",
+        msg("NOK and then OK, or judged both ways: misjudged, reworked or swapped; look once more"),
     ),
-    ((OUT_OF_ORDER,), "OK and NOK, but the NOK was seen before the OK; not counted as turned"),
+    ((OUT_OF_ORDER,), msg("OK and NOK, but the NOK was seen before the OK; not counted as turned")),
 )
 
-WHAT_IT_SHOWS = (
-    "What this shows: the same part was judged good behind the one station and bad at the other, so what "
-    "was seen came about, or came to be seen, in between. What it does not show: that no OK was a miss, "
-    "nor which of several stations in between it was."
+WHAT_IT_SHOWS = msg(
+    "What this shows: the same part was judged good behind the one station and bad at the "
+    "other, so what was seen came about, or came to be seen, in between. What it does not "
+    "show: that no OK was a miss, nor which of several stations in between it was."
 )
-NO_PROBABILITY = (
+NO_PROBABILITY = msg(
     "The probability of the first bad station is worked out of all parts together, not of these."
 )
-TAGS_TRUSTED = "It is taken for granted that a tag is on one part only and was read right."
+TAGS_TRUSTED = msg("It is taken for granted that a tag is on one part only and was read right.")
 
 
 def followed_of(facts: ConcernFacts) -> Followed:
@@ -98,12 +99,18 @@ def _followed(facts: ConcernFacts) -> Followed:
 def followed_sentence(followed: Followed) -> str:
     """Say in one sentence what the followed parts show."""
     if not followed.parts:
-        return "No part has been followed by its tag yet."
+        return tr("No part has been followed by its tag yet.")
     of = len(followed.counted)
     if not of:
-        return f"{counted(len(followed.parts), 'part')} tagged; none was judged at two stations yet."
+        return tr(
+            "{parts} tagged; none was judged at two stations yet.",
+            parts=trn("{count} part", "{count} parts", len(followed.parts)),
+        )
     if not followed.turns:
-        return f"None of {counted(of, 'followed part')} was OK at one station and NOK from a later one on."
+        return tr(
+            "None of {parts} was OK at one station and NOK from a later one on.",
+            parts=trn("{count} followed part", "{count} followed parts", of),
+        )
     return turn_sentence(followed.turns[0], of)
 
 
@@ -122,9 +129,13 @@ def turn_sentence(turn: Turn, of: int) -> str:
     """Say how many parts turned between two stations, of how many that were followed."""
     many = len(turn.parts)
     were = "was" if many == 1 else "were"
-    return (
-        f"{many} of {counted(of, 'followed part')} {were} OK up to {turn.after.name} and NOK from "
-        f"{turn.at.name} on."
+    return tr(
+        "{many} of {parts} {were} OK up to {after} and NOK from {at} on.",
+        many=many,
+        parts=trn("{count} followed part", "{count} followed parts", of),
+        were=were,
+        after=turn.after.name,
+        at=turn.at.name,
     )
 
 
@@ -132,12 +143,16 @@ def turn_notes(facts: ConcernFacts, turn: Turn) -> Iterator[str]:
     """Say what has to be minded about where parts turned."""
     if turn.between:
         names = ", ".join(station.name for station in turn.between)
-        yield f"Not judged in between: {names}; look at followed parts there to narrow it."
+        yield tr("Not judged in between: {names}; look at followed parts there to narrow it.", names=names)
     missed = miss_share(facts, turn.after)
     if missed is not None:
         yield (
-            f"By the rates in use the check at {turn.after.name} calls up to {percent_at_most(missed)} of "
-            "bad parts OK: one OK alone may be a miss."
+            tr(
+                "By the rates in use the check at {after} calls up to {missed} of bad parts OK: "
+                "one OK alone may be a miss.",
+                after=turn.after.name,
+                missed=percent_at_most(missed),
+            )
         )
 
 
@@ -156,24 +171,31 @@ def part_title(part: FollowedPart) -> str:
     if not part.walk:
         return part.tag
     first = min((look for stop in part.seen for look in stop.looks), key=lambda look: look.first.id)
-    return f"{part.tag} of the walk of {first.first.at[:10]}"
+    return tr("{tag} of the walk of {at}", tag=part.tag, at=first.first.at[:10])
 
 
 def part_sentence(part: FollowedPart) -> str:
     """Say what one part shows."""
     if part.turn is not None:
         ok, nok = part.turn
-        good = f"OK at {ok.station.name} {_when(ok, OK)}"
-        bad = f"NOK at {nok.station.name} {_when(nok, NOK)}"
+        good = tr("OK at {station} {when}", station=ok.station.name, when=_when(ok, OK))
+        bad = tr("NOK at {station} {when}", station=nok.station.name, when=_when(nok, NOK))
         if part.story == TURNED:
-            return f"{good}, {bad}: it turned in between."
-        return f"{bad} and only then {good}: carried back, swapped, or a tablet's clock that is wrong?"
+            return tr("{good}, {bad}: it turned in between.", good=good, bad=bad)
+        return tr(
+            "{bad} and only then {good}: carried back, swapped, or a tablet's clock that is wrong?",
+            bad=bad,
+            good=good,
+        )
     names = ", ".join(stop.station.name for stop in part.judged)
     match (part.story, len(part.judged)):
         case (str(story), _) if story == CONTRADICTS:
-            return f"{_contradiction(part)}; misjudged, reworked, or swapped? Look at this part once more."
+            return tr(
+                "{contradiction}; misjudged, reworked, or swapped? Look at this part once more.",
+                contradiction=_contradiction(part),
+            )
         case (_, 0):
-            return "Looked at, but not judged for this defect."
+            return tr("Looked at, but not judged for this defect.")
         case (str(story), 1):
             return (
                 f"{STATE_WORDS[OK if story == ALWAYS_OK else NOK]} at {names}; judged at no other station."
@@ -186,14 +208,17 @@ def part_sentence(part: FollowedPart) -> str:
 def _contradiction(part: FollowedPart) -> str:
     both = [stop for stop in part.judged if stop.state == BOTH]
     if both:
-        return f"Judged OK and NOK at {both[0].station.name}"
+        return tr("Judged OK and NOK at {station}", station=both[0].station.name)
     first_nok = next(stop for stop in part.judged if stop.state == NOK)
     later = next(
         stop for stop in part.judged if stop.state == OK and stop.station.order > first_nok.station.order
     )
-    return (
-        f"NOK at {first_nok.station.name} {_when(first_nok, NOK)} and OK at {later.station.name} "
-        f"{_when(later, OK)}"
+    return tr(
+        "NOK at {station} {when} and OK at {station2} {when2}",
+        station=first_nok.station.name,
+        when=_when(first_nok, NOK),
+        station2=later.station.name,
+        when2=_when(later, OK),
     )
 
 
@@ -208,7 +233,7 @@ def look_words(look: Look) -> str:
     entry = look.entry
     if isinstance(entry, Measurement):
         found = f"{entry.value} {entry.unit_of_measure}"
-        found += ", out of limits" if look.state == NOK else ""
+        found += tr(", out of limits") if look.state == NOK else ""
     else:
         found = STATE_WORDS[OK if entry.answer == "ok" else NOK]
     told = (
@@ -216,8 +241,8 @@ def look_words(look: Look) -> str:
         moment_text(look.first.at),
         entry.by,
         entry.unit,
-        f"lot {look.lot}" if look.lot else "",
-        "tag typed" if look.read_by == "typed" else "",
+        tr("lot {lot}", lot=look.lot) if look.lot else "",
+        tr("tag typed") if look.read_by == "typed" else "",
     )
     return in_one_line(", ".join(filter(None, told)))
 
@@ -227,17 +252,19 @@ def followed_lines(facts: ConcernFacts) -> Iterator[str]:
     followed = followed_of(facts)
     if not followed.parts:
         return
-    yield f"Parts followed by their tag: {followed_sentence(followed)}"
+    yield tr(
+        "Parts followed by their tag: {followed_sentence}", followed_sentence=followed_sentence(followed)
+    )
     for sentence in story_sentences(followed):
         yield f"    {sentence}"
     for turn in followed.turns[:1]:
         for note in (*turn_notes(facts, turn), WHAT_IT_SHOWS, TAGS_TRUSTED, NO_PROBABILITY):
             yield f"    {note}"
     for part in followed.parts[:MOST_TOLD]:
-        after = "" if part.counts else " (looked at after the fix that worked; not counted)"
+        after = "" if part.counts else tr(" (looked at after the fix that worked; not counted)")
         yield f"    {in_one_line(part_title(part))}: {part_sentence(part)}{after}"
     if (more := len(followed.parts) - MOST_TOLD) > 0:
-        yield f"    and {more:,} more; 'walkapp summary --json' tells them."
+        yield tr("    and {more} more; 'walkapp summary --json' tells them.", more=whole_text(more))
 
 
 def followed_to_json(facts: ConcernFacts) -> dict[str, Any]:
@@ -293,4 +320,8 @@ def _look_to_json(look: Look) -> dict[str, Any]:
 def tags_in_words(parts: Sequence[FollowedPart], most: int = 6) -> str:
     """Name a few parts in one line."""
     names = ", ".join(in_one_line(part.tag) for part in parts[:most])
-    return f"{names} and {len(parts) - most:,} more" if len(parts) > most else names
+    return (
+        tr("{names} and {parts} more", names=names, parts=whole_text(len(parts) - most))
+        if len(parts) > most
+        else names
+    )

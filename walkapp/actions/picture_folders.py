@@ -11,6 +11,7 @@ from walkapp.actions.intake import SMALL_PX, ReadPicture, check_picture
 from walkapp.actions.pictures import Picture
 from walkapp.errors import PhotoError
 from walkapp.files import sha256_of
+from walkapp.language import tr
 from walkapp.photos import FolderContent, FoundPicture, look_into, read_picture, small_picture
 from walkapp.visible import visible
 
@@ -232,8 +233,11 @@ def begin_asking(watched: Path) -> Path:
                 _move(old, watched)  # never asked for by anybody any more, but nothing is thrown away
     except OSError as error:
         raise PhotoError(
-            f"The folder {watched} cannot be written; free some room or allow it, then take the picture "
-            "again."
+            tr(
+                "The folder {watched} cannot be written; free some room or allow it, then take "
+                "the picture again.",
+                watched=watched,
+            )
         ) from error
     return folder
 
@@ -268,7 +272,11 @@ def end_asking(watched: Path, given: Path | None = None) -> Path | None:
         return _move(given, watched)
     except OSError as error:
         raise PhotoError(
-            f"{given} cannot be moved into {watched}; free some room, then choose it there."
+            tr(
+                "{given} cannot be moved into {watched}; free some room, then choose it there.",
+                given=given,
+                watched=watched,
+            )
         ) from error
 
 

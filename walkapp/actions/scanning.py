@@ -13,6 +13,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.codes import Code, Label, StationLabel, read_codes, read_label, read_station
 from walkapp.codes.gs1 import is_gtin
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Station
 from walkapp.photos import picture_pixels, pictures_in, read_picture
 
@@ -140,8 +141,10 @@ def understand(place: Workplace, text: str, kind: str = "") -> StationLabel | La
         return station
     if kind[:2] in EAN:
         raise InputError(
-            "This is an article number (EAN), which is the same on every part; scan the code of this one "
-            "part or of its lot."
+            tr(
+                "This is an article number (EAN), which is the same on every part; scan the code "
+                "of this one part or of its lot."
+            )
         )
     return read_label(text, kind=kind, year=place.now().year)
 
@@ -156,14 +159,21 @@ def station_in(walk: WalkFacts, label: StationLabel) -> Station:
     """
     if label.stream != walk.stream.id:
         raise InputError(
-            f"This label is of the value stream {label.stream!r}, and this walk is of {walk.stream.name}; "
-            "open a walk of that stream first."
+            tr(
+                "This label is of the value stream {stream}, and this walk is of {stream2}; open "
+                "a walk of that stream first.",
+                stream=repr(label.stream),
+                stream2=walk.stream.name,
+            )
         )
     found = walk.stream.station(label.station)
     if found is None:
         raise InputError(
-            f"The checklist of this walk has no station {label.station!r} (any more); choose one in the "
-            "strip, and print the labels again."
+            tr(
+                "The checklist of this walk has no station {station} (any more); choose one in "
+                "the strip, and print the labels again.",
+                station=repr(label.station),
+            )
         )
     return found
 
@@ -190,20 +200,29 @@ def taken_label(walk: WalkFacts, station: Station, label: Label, *, read_by: str
         return _taken_plain(walk, station, label.plain, known_lots, read_by)
     if label.is_of_a_box and not label.lot:
         raise InputError(
-            "This is the label of a box and not of one part, and it gives no lot; scan the code on the "
-            "part."
+            tr(
+                "This is the label of a box and not of one part, and it gives no lot; scan the "
+                "code on the part."
+            )
         )
     part = "" if label.is_of_a_box else label.serial
     if not part and not label.lot:
         raise InputError(
-            "This label gives neither a serial number nor a lot; scan the code of the part or of its lot."
+            tr(
+                "This label gives neither a serial number nor a lot; scan the code of the part "
+                "or of its lot."
+            )
         )
     mind = ""
     if label.is_of_a_box:
-        mind = "This is the label of a box: its lot was taken, and no serial number."
+        mind = tr("This is the label of a box: its lot was taken, and no serial number.")
     if known_lots and label.lot and label.lot not in known_lots:
         said = sorted(known_lots)[0]
-        mind = f"The label is of lot {label.lot}; the parts here were said to be of lot {said}."
+        mind = tr(
+            "The label is of lot {lot}; the parts here were said to be of lot {said}.",
+            lot=label.lot,
+            said=said,
+        )
     return TakenLabel(
         seen=SeenPart(part=part, lot=label.lot, read_by=read_by),
         made_on=label.made_on,
@@ -218,8 +237,10 @@ def _taken_plain(
     number = walk.facts.concern.part_number
     if number and _bare(text) == _bare(number):
         raise InputError(
-            "This is the part number, which is the same on every part; scan the code of this one part or "
-            "of its lot."
+            tr(
+                "This is the part number, which is the same on every part; scan the code of this "
+                "one part or of its lot."
+            )
         )
     unit = unit_named(station, text)
     if unit:
@@ -266,9 +287,11 @@ def _other_part(walk: WalkFacts, label: Label) -> str:
         said = label.gtin
     else:
         return ""
-    return (
-        f"The label is of part number {said}, and this concern is about {number}: make sure that it is the "
-        "right part before you judge it."
+    return tr(
+        "The label is of part number {said}, and this concern is about {number}: make sure "
+        "that it is the right part before you judge it.",
+        said=said,
+        number=number,
     )
 
 

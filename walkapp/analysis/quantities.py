@@ -13,6 +13,7 @@ from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from fractions import Fraction
 
 from walkapp.errors import InputError
+from walkapp.language import tr
 
 _PSI = Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.0254") ** 2
 """Pascals: an avoirdupois pound under standard gravity on a square inch."""
@@ -53,6 +54,7 @@ _UNITS = {
     "A": _Unit("current", Fraction(1)),
 }
 
+# no text: units
 _WRITTEN = {
     "\N{GREEK SMALL LETTER MU}m": "µm", "um": "µm", "MM": "mm", "CM": "cm",
     '"': "in", "\N{DOUBLE PRIME}": "in", "IN": "in", "inch": "in", "INCH": "in", "Inch": "in",
@@ -127,7 +129,9 @@ def converted(value: Decimal, given: str, wanted: str, limits: Iterable[Decimal]
         rounded = _rounded(exact, decimals)
         if all(_side(Fraction(rounded), bound) == _side(exact, bound) for bound in bounds):
             return rounded
-    raise InputError("The value is too near a limit to be converted; set the instrument to the asked unit.")
+    raise InputError(
+        tr("The value is too near a limit to be converted; set the instrument to the asked unit.")
+    )
 
 
 def _decimals_for(digit: Fraction) -> int:

@@ -15,6 +15,7 @@ from decimal import Decimal
 
 from walkapp.analysis.quantities import converted, is_same_unit, unit_called
 from walkapp.errors import InputError
+from walkapp.language import tr, whole_text
 
 LONGEST = 200
 """More characters no reading has."""
@@ -72,7 +73,14 @@ class Reading:
             return self.value
         value = converted(self.value, self.unit, unit, limits)
         if len(value.as_tuple().digits) > MOST_DIGITS:
-            raise InputError(f"{self.words} has more than {MOST_DIGITS} digits in {unit}; type the value.")
+            raise InputError(
+                tr(
+                    "{what} has more than {most_digits} digits in {unit}; type the value.",
+                    what=self.words,
+                    most_digits=MOST_DIGITS,
+                    unit=unit,
+                )
+            )
         return value
 
 
@@ -122,30 +130,43 @@ def read_reading(text: str, asked: str = "") -> Reading:
     """
     if len(text) > LONGEST:
         raise InputError(
-            f"A text of {len(text):,} characters is no measured value; send or type one value."
+            tr(
+                "A text of {text} characters is no measured value; send or type one value.",
+                text=whole_text(len(text)),
+            )
         )
     cleaned = text.translate(_SPACES).translate(_MINUS).strip(_ENDS)
     told = cleaned if len(cleaned) <= 40 else f"{cleaned[:40]}…"
     if any(not letter.isprintable() for letter in cleaned if letter not in "\t\r\n"):
-        raise InputError(f"'{told}' has characters in it that cannot be seen; type the value.")
+        raise InputError(
+            tr("'{told}' has characters in it that cannot be seen; type the value.", told=told)
+        )
     if any(letter.isnumeric() and not "0" <= letter <= "9" for letter in cleaned):
-        raise InputError(f"'{told}' is not written in the digits 0 to 9; type the value.")
+        raise InputError(tr("'{told}' is not written in the digits 0 to 9; type the value.", told=told))
     fields = [field for part in _BETWEEN_FIELDS.split(cleaned) if (field := part.strip())]
     places = [place for place, field in enumerate(fields) if any(letter.isdigit() for letter in field)]
     if not places:
         raise InputError(
-            f"'{told}' holds no number; send or type one value." if told else "Nothing was sent."
+            tr("'{told}' holds no number; send or type one value.", told=told)
+            if told
+            else tr("Nothing was sent.")
         )
     if len(places) > 1:
-        raise InputError(f"'{told}' holds more than one number; send or type one value alone.")
+        raise InputError(
+            tr("'{told}' holds more than one number; send or type one value alone.", told=told)
+        )
     found, after = _WITH_UNIT.fullmatch(fields[0]), fields[1:]
     if found is None:  # a word before the number too: it may say that the number is none, such as ERR
-        raise InputError(f"'{told}' is no number that can be read in one way only; type the value.")
+        raise InputError(
+            tr("'{told}' is no number that can be read in one way only; type the value.", told=told)
+        )
     number, power, unit = found.groups()
     written = [word for word in (unit.strip(), *after) if word]
     known = "".join(asked if word == asked else unit_called(word) for word in written[:1])
     if len(written) > 1 or (written and not known):
-        raise InputError(f"'{told}' has a unit that this tablet does not know; type the value without it.")
+        raise InputError(
+            tr("'{told}' has a unit that this tablet does not know; type the value without it.", told=told)
+        )
     value = _decimal(number)
     if power:
         value = value.scaleb(int(power))
@@ -162,6 +183,11 @@ def _bounded(value: Decimal, told: str) -> Decimal:
     digits, exponent = plain.as_tuple().digits, int(plain.as_tuple().exponent)
     if max(len(digits), -exponent) > MOST_DIGITS or -exponent > MOST_DECIMALS:
         raise InputError(
-            f"'{told}' has more than {MOST_DIGITS} digits or {MOST_DECIMALS} decimals; type it rounded."
+            tr(
+                "'{told}' has more than {most_digits} digits or {most_decimals} decimals; type it rounded.",
+                told=told,
+                most_digits=MOST_DIGITS,
+                most_decimals=MOST_DECIMALS,
+            )
         )
     return plain

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from walkapp.checklists.fields import Table, near
-from walkapp.language import tr
+from walkapp.language import msg, tr
 from walkapp.model.auditing import (
     DEFAULT_ADDED,
     DEFAULT_MAKE_UP_DAYS,
@@ -35,7 +35,7 @@ _OF_ONE_MACHINE = (
     "posixrules",
     "posix/",
     "right/",
-    "Factory",
+    msg("Factory"),
 )  # no text: a name of the time zone database
 """Beginnings of names in the folder of time zones that no other tablet may have, or has otherwise."""
 

@@ -431,7 +431,7 @@ class Table:
             )
         for letter in value:
             if letter != "\n" and (
-                unicodedata.category(letter) in ("Cc", "Cs")
+                unicodedata.category(letter) in (tr("Cc"), tr("Cs"))
                 or letter in _BIDIRECTIONAL  # no text: categories of Unicode
             ):
                 self.wrong(

@@ -70,13 +70,15 @@ def add_desk_calls(calls: Any) -> None:
 
     call = calls.add_parser(
         "labels",
-        help="print labels of the stations of a value stream",
-        description="Print a label with a code for each station of a value stream, four on an A4 sheet; "
-        "scanning one in the app opens that station. The first call may take some seconds.",
+        help=tr("print labels of the stations of a value stream"),
+        description=tr(
+            "Print a label with a code for each station of a value stream, four on an A4 sheet; "
+            "scanning one in the app opens that station. The first call may take some seconds."
+        ),
     )
-    call.add_argument("--stream", required=True, metavar="ID", help="the value stream")
+    call.add_argument("--stream", required=True, metavar="ID", help=tr("the value stream"))
     add_checklists(call)
-    call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help="the PDF to write")
+    call.add_argument("--out", type=Path, required=True, metavar="FILE.pdf", help=tr("the PDF to write"))
     call.set_defaults(run="walkapp.cli.labels:run_labels")
 
     call = calls.add_parser(

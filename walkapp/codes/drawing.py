@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from walkapp.errors import InputError
+from walkapp.language import tr
 
 QUIET = 4
 """Light squares that a code has to have around it (ISO/IEC 18004)."""
@@ -42,7 +43,13 @@ def qr_squares(text: str) -> Squares:
         If the text is empty or too long.
     """
     if not 1 <= len(text) <= MOST_LETTERS:
-        raise InputError(f"A code is drawn for 1 to {MOST_LETTERS} letters, not for {len(text)}.")
+        raise InputError(
+            tr(
+                "A code is drawn for 1 to {most_letters} letters, not for {text}.",
+                most_letters=MOST_LETTERS,
+                text=len(text),
+            )
+        )
     import segno
 
     rows = segno.make_qr(text, error="m", boost_error=False).matrix

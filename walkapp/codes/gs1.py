@@ -15,6 +15,7 @@ from datetime import date
 
 from walkapp.codes.said import Said
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 
 GS1_KINDS = ("]C1", "]d2", "]Q3", "]e0", "]J1")
 """Symbology identifiers of codes with GS1 element strings: Code 128, Data Matrix, QR, DataBar, DotCode."""
@@ -47,7 +48,7 @@ _MOST_OF_ANY = 90
 _WITH_CHECK_DIGIT = ("00", "01", "02", "03")
 _LETTERS_82 = re.compile(r"[!-\"%-/0-9:-?A-Z_a-z]+", re.ASCII)
 _READABLE = re.compile(r"\(([0-9]{2,4})\)")
-_MEND = "scan another code, or type what stands on the part"
+_MEND = msg("scan another code, or type what stands on the part")
 
 
 def read_gs1(text: str, *, year: int) -> Said:
@@ -80,9 +81,15 @@ def read_gs1(text: str, *, year: int) -> Said:
     for identifier, value in _fields(text):
         _check(identifier, value)
         if found.setdefault(identifier, value) != value:
-            raise InputError(f"The GS1 label gives ({identifier}) twice with two values; {_MEND}.")
+            raise InputError(
+                tr(
+                    "The GS1 label gives ({identifier}) twice with two values; {mend}.",
+                    identifier=identifier,
+                    mend=_MEND,
+                )
+            )
     if not found:
-        raise InputError(f"The GS1 label is empty; {_MEND}.")
+        raise InputError(tr("The GS1 label is empty; {mend}.", mend=_MEND))
     made = _day(found["11"], year) if "11" in found else None
     for identifier in ("12", "13", "15", "16", "17"):
         if identifier in found:
@@ -127,7 +134,13 @@ def _fields(text: str) -> Iterator[tuple[str, str]]:
             or len(identifier) < digits
             or not (identifier.isascii() and identifier.isdigit())
         ):
-            raise InputError(f"The GS1 label has a field {identifier!r} that is not known; {_MEND}.")
+            raise InputError(
+                tr(
+                    "The GS1 label has a field {identifier} that is not known; {mend}.",
+                    identifier=repr(identifier),
+                    mend=_MEND,
+                )
+            )
         at += digits
         fixed = _PREDEFINED.get(identifier[:2])
         end = at + fixed if fixed is not None else text.find(SEPARATOR, at)
@@ -135,8 +148,11 @@ def _fields(text: str) -> Iterator[tuple[str, str]]:
         value = text[at:end]
         if fixed is None and not is_separated and _may_hide_another(value):
             raise InputError(
-                "The scanner left out what separates the fields of this GS1 label, so that lot and serial "
-                "number cannot be told apart; set it to send them (ASCII 29), or use the camera."
+                tr(
+                    "The scanner left out what separates the fields of this GS1 label, so that "
+                    "lot and serial number cannot be told apart; set it to send them (ASCII 29), "
+                    "or use the camera."
+                )
             )
         yield identifier, value
         at = end
@@ -146,7 +162,13 @@ def _readable_fields(text: str) -> Iterator[tuple[str, str]]:
     parts = _READABLE.split(text)
     for identifier, value in zip(parts[1::2], parts[2::2], strict=True):
         if _DIGITS_OF_AI.get(identifier[:2]) != len(identifier):
-            raise InputError(f"The GS1 label has a field {identifier!r} that is not known; {_MEND}.")
+            raise InputError(
+                tr(
+                    "The GS1 label has a field {identifier} that is not known; {mend}.",
+                    identifier=repr(identifier),
+                    mend=_MEND,
+                )
+            )
         yield identifier, value
 
 
@@ -160,20 +182,53 @@ def _may_hide_another(value: str) -> bool:
 def _check(identifier: str, value: str) -> None:
     fixed = _PREDEFINED.get(identifier[:2])
     if not value or (fixed is not None and len(value) != fixed):
-        raise InputError(f"The value of ({identifier}) on the GS1 label is cut short; {_MEND}.")
+        raise InputError(
+            tr(
+                "The value of ({identifier}) on the GS1 label is cut short; {mend}.",
+                identifier=identifier,
+                mend=_MEND,
+            )
+        )
     if fixed is not None and not _is_number(value):
-        raise InputError(f"The value of ({identifier}) on the GS1 label is no number; {_MEND}.")
+        raise InputError(
+            tr(
+                "The value of ({identifier}) on the GS1 label is no number; {mend}.",
+                identifier=identifier,
+                mend=_MEND,
+            )
+        )
     if len(value) > _AT_MOST.get(identifier, _MOST_OF_ANY):
         raise InputError(
-            f"The value of ({identifier}) on the GS1 label is longer than the standard allows; set the "
-            "scanner to send what separates the fields (ASCII 29), or use the camera."
+            tr(
+                "The value of ({identifier}) on the GS1 label is longer than the standard "
+                "allows; set the scanner to send what separates the fields (ASCII 29), or use "
+                "the camera.",
+                identifier=identifier,
+            )
         )
     if identifier in ("30", "37") and not _is_number(value):
-        raise InputError(f"The value of ({identifier}) on the GS1 label is no number; {_MEND}.")
+        raise InputError(
+            tr(
+                "The value of ({identifier}) on the GS1 label is no number; {mend}.",
+                identifier=identifier,
+                mend=_MEND,
+            )
+        )
     if not _LETTERS_82.fullmatch(value):
-        raise InputError(f"The value of ({identifier}) on the GS1 label holds a wrong letter; {_MEND}.")
+        raise InputError(
+            tr(
+                "The value of ({identifier}) on the GS1 label holds a wrong letter; {mend}.",
+                identifier=identifier,
+                mend=_MEND,
+            )
+        )
     if identifier in _WITH_CHECK_DIGIT and not _check_digit_is_right(value):
-        raise InputError(f"The check digit of ({identifier}) on the GS1 label is wrong; scan it again.")
+        raise InputError(
+            tr(
+                "The check digit of ({identifier}) on the GS1 label is wrong; scan it again.",
+                identifier=identifier,
+            )
+        )
 
 
 def _check_digit_is_right(digits: str) -> bool:
@@ -193,5 +248,7 @@ def _day(value: str, year: int) -> date | None:
     century = year // 100 + (-1 if gap >= 51 else 1 if gap <= -50 else 0)
     y, m, d = century * 100 + int(value[:2]), int(value[2:4]), int(value[4:])
     if not (1 <= y <= 9999 and 1 <= m <= 12 and 0 <= d <= calendar.monthrange(y, m)[1]):
-        raise InputError(f"The GS1 label has a date {value} that is none; {_MEND}.")
+        raise InputError(
+            tr("The GS1 label has a date {value} that is none; {mend}.", value=value, mend=_MEND)
+        )
     return date(y, m, d) if d else None

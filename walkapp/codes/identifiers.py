@@ -14,6 +14,7 @@ from datetime import date
 from walkapp.codes.gs1 import read_gs1
 from walkapp.codes.said import Said
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 
 ENVELOPE = "[)>"
 RS, GS, EOT = "\x1e", "\x1d", "\x04"
@@ -25,7 +26,7 @@ _FIELD = re.compile(r"([0-9]{0,3}[A-Z])(.*)", re.ASCII | re.DOTALL)
 _WHOLE = re.compile(r"[0-9]{1,9}", re.ASCII)
 _DAY = re.compile(r"[0-9]{8}", re.ASCII)
 _MOST_FIELDS = 60
-_MEND = "scan another code, or type what stands on the part"
+_MEND = msg("scan another code, or type what stands on the part")
 
 
 def read_envelope(text: str, *, year: int) -> Said:
@@ -56,8 +57,10 @@ def read_envelope(text: str, *, year: int) -> Said:
     """
     if not text.startswith(ENVELOPE + RS) or GS not in text:
         raise InputError(
-            "The scanner left out what separates the fields of this label, so that it cannot be read; set "
-            "it to send control characters (ASCII 29 and 30), or use the camera."
+            tr(
+                "The scanner left out what separates the fields of this label, so that it cannot "
+                "be read; set it to send control characters (ASCII 29 and 30), or use the camera."
+            )
         )
     found: dict[str, str] = {}
     for block in text[len(ENVELOPE) + 1 :].removesuffix(EOT).split(RS):
@@ -68,18 +71,24 @@ def read_envelope(text: str, *, year: int) -> Said:
             return read_gs1(GS.join(fields), year=year)
         if form != "06":
             raise InputError(
-                f"The label is of a form {form[:4]!r} that this program does not read; {_MEND}."
+                tr(
+                    "The label is of a form {form} that this program does not read; {mend}.",
+                    form=repr(form[:4]),
+                    mend=_MEND,
+                )
             )
         for field in fields[:_MOST_FIELDS]:
             if not field:
                 continue
             match = _FIELD.fullmatch(field)
             if match is None or not match[2]:
-                raise InputError(f"The label has a field that cannot be read; {_MEND}.")
+                raise InputError(tr("The label has a field that cannot be read; {mend}.", mend=_MEND))
             if found.setdefault(match[1], match[2]) != match[2]:
-                raise InputError(f"The label gives {match[1]} twice with two values; {_MEND}.")
+                raise InputError(
+                    tr("The label gives {match} twice with two values; {mend}.", match=match[1], mend=_MEND)
+                )
     if not found:
-        raise InputError(f"The label is empty; {_MEND}.")
+        raise InputError(tr("The label is empty; {mend}.", mend=_MEND))
     return _said(found)
 
 

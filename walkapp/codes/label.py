@@ -14,6 +14,7 @@ from walkapp.codes.gs1 import GS1_KINDS, read_gs1
 from walkapp.codes.identifiers import ENVELOPE, read_envelope
 from walkapp.codes.said import Said
 from walkapp.errors import InputError
+from walkapp.language import tr, whole_text
 
 MOST_LETTERS = 1000
 """Letters of a code that are looked at at all; labels of parts have some dozens."""
@@ -89,7 +90,10 @@ def read_label(text: str, *, kind: str = "", year: int) -> Label:
     """
     if len(text) > MOST_LETTERS:
         raise InputError(
-            f"The code holds {len(text):,} letters, which is no label of a part; point at another code."
+            tr(
+                "The code holds {text} letters, which is no label of a part; point at another code.",
+                text=whole_text(len(text)),
+            )
         )
     text = unicodedata.normalize("NFC", text)
     if not kind and text[:3] in GS1_KINDS:
@@ -99,15 +103,15 @@ def read_label(text: str, *, kind: str = "", year: int) -> Label:
         return _label_of(read_gs1(text, year=year))
     if text.startswith(ENVELOPE):
         return _label_of(read_envelope(text, year=year))
-    return Label(plain=kept(text, LONGEST_TAG, "The text of the code"))
+    return Label(plain=kept(text, LONGEST_TAG, tr("The text of the code")))
 
 
 def _label_of(said: Said) -> Label:
     return Label(
-        serial=kept(said.serial, LONGEST_TAG, "The serial number") if said.serial else "",
-        lot=kept(said.lot, LONGEST_LOT, "The lot") if said.lot else "",
+        serial=kept(said.serial, LONGEST_TAG, tr("The serial number")) if said.serial else "",
+        lot=kept(said.lot, LONGEST_LOT, tr("The lot")) if said.lot else "",
         made_on=said.made_on,
-        part_numbers=tuple(kept(one, LONGEST_LOT, "The part number") for one in said.part_numbers),
+        part_numbers=tuple(kept(one, LONGEST_LOT, tr("The part number")) for one in said.part_numbers),
         gtin=said.gtin,
         many=said.many,
         more=said.more,
@@ -124,16 +128,24 @@ def kept(text: str, longest: int, what: str) -> str:
     """
     text = text.strip()
     if not text:
-        raise InputError(f"{what} is empty; scan again, or type what stands on the part.")
+        raise InputError(tr("{what} is empty; scan again, or type what stands on the part.", what=what))
     # A hand scanner's key of which is not known what it wrote arrives as U+FFFD.
     if not text.isprintable() or "\ufffd" in text:
         raise InputError(
-            f"{what} holds signs that cannot be printed; scan another code, or type what stands on the "
-            "part."
+            tr(
+                "{what} holds signs that cannot be printed; scan another code, or type what "
+                "stands on the part.",
+                what=what,
+            )
         )
     if len(text) > longest:
         raise InputError(
-            f"{what} has {len(text)} letters and at most {longest} are kept; scan another code, or type "
-            "the part of it that tells parts apart."
+            tr(
+                "{what} has {text} letters and at most {longest} are kept; scan another code, or "
+                "type the part of it that tells parts apart.",
+                what=what,
+                text=len(text),
+                longest=longest,
+            )
         )
     return text

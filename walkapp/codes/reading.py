@@ -8,6 +8,7 @@ from typing import Any
 from PIL import Image
 
 from walkapp.errors import DeviceError
+from walkapp.language import msg
 
 MOST_PIXELS = 16_000_000
 """Pixels that are looked at; a larger picture is shrunk before."""
@@ -18,9 +19,9 @@ MOST_CODES = 12
 LINEAR = ("]A", "]C", "]E", "]X")
 """Beginnings of the symbology identifiers of bar codes, which have less to tell a misreading by."""
 
-_NOT_THERE = (
-    "Reading codes needs the extra 'walkapp[scan]', which is not installed here; type what stands on the "
-    "part, or use a hand scanner that works as a keyboard."
+_NOT_THERE = msg(
+    "Reading codes needs the extra 'walkapp[scan]', which is not installed here; type what "
+    "stands on the part, or use a hand scanner that works as a keyboard."
 )
 
 

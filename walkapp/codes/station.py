@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from walkapp.errors import InputError
 from walkapp.files import sha256_of
+from walkapp.language import tr
 
 BEGINS = "station:"
 _LETTERS = "BCDFGHJKLMNPQRSTVWXZ"
@@ -65,8 +66,10 @@ def read_station(text: str) -> StationLabel | None:
     match = _FORM.fullmatch(f"{body.lower()}:{letters.upper()}")
     if match is None or match[3] != _check_letters(f"{match[1]}/{match[2]}"):
         raise InputError(
-            "This label of a station is damaged or was typed wrong: its last four letters do not fit; scan "
-            "it again, or choose the station in the list."
+            tr(
+                "This label of a station is damaged or was typed wrong: its last four letters do "
+                "not fit; scan it again, or choose the station in the list."
+            )
         )
     return StationLabel(match[1], match[2])
 

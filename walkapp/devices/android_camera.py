@@ -22,14 +22,16 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from walkapp.language import msg
+
 _REQUEST = 0x5741
 """Number that tells our answer from those to other requests; any that fits 16 bits."""
 
 _OK = -1
 """``Activity.RESULT_OK``."""
 
-_NO_PICTURE = "The camera gave no picture; take it again, or choose a picture file."
-_NO_CAMERA = "The camera could not be opened; allow it in the settings, or choose a picture file."
+_NO_PICTURE = msg("The camera gave no picture; take it again, or choose a picture file.")
+_NO_CAMERA = msg("The camera could not be opened; allow it in the settings, or choose a picture file.")
 
 
 class AndroidCamera:
@@ -44,7 +46,7 @@ class AndroidCamera:
     """
 
     word = "android_camera"
-    label = "Camera"
+    label = msg("Camera")
 
     def __init__(
         self, now: Callable[[], datetime], when_drawn: Callable[[Callable[[], None]], None]

@@ -18,6 +18,7 @@ from typing import Any
 
 from walkapp.errors import DeviceError
 from walkapp.files import write_atomically
+from walkapp.language import msg, tr
 from walkapp.presenters.devices import Frame
 
 PREVIEW_PX = 960
@@ -31,9 +32,11 @@ LARGEST = (4096, 3072)
 LEAVE_S = 2.0
 """How long closing waits for the camera; one that hangs longer is left to itself."""
 
-_NO_CAMERA = "No camera answers; plug one in, close other programs that use it, or choose a picture file."
-_GONE = "The camera gives no pictures any more; plug it in again, or choose a picture file."
-_NOT_OPEN = "The camera is not open; open its page again."
+_NO_CAMERA = msg(
+    "No camera answers; plug one in, close other programs that use it, or choose a picture file."
+)
+_GONE = msg("The camera gives no pictures any more; plug it in again, or choose a picture file.")
+_NOT_OPEN = msg("The camera is not open; open its page again.")
 
 
 class OpenCvCamera:
@@ -115,7 +118,10 @@ class OpenCvCamera:
             write_atomically(path, data)
         except OSError as error:
             raise DeviceError(
-                f"The picture could not be written to {into}; free some room and take it again."
+                tr(
+                    "The picture could not be written to {into}; free some room and take it again.",
+                    into=into,
+                )
             ) from error
         return path
 

@@ -10,15 +10,15 @@ from walkapp.actions.days import today
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE, share_text
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, EffectCheck, Record
 from walkapp.presenters.actions import ACTION_KINDS, AIM_WORDS, entry_in_short, in_short, mark_of
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.wording import many
 
-TAKEN_FOR_GRANTED = (
-    "Taken for granted: parts before and after were judged alike and picked without looking; NOK is what "
-    "the check called NOK."
+TAKEN_FOR_GRANTED = msg(
+    "Taken for granted: parts before and after were judged alike and picked without looking; "
+    "NOK is what the check called NOK."
 )
 
 MOST_SHOWN = 20
@@ -35,11 +35,13 @@ class ActionPage(BoardPage):
         found = actions_of(facts, today(self.session.place))
         now = next((one for one in found if one.id == self.route.entry), None)
         if now is None:
-            return BoardState(title="Action", subtitle=facts.concern.what, sentence=GONE)
+            return BoardState(title=tr("Action"), subtitle=facts.concern.what, sentence=GONE)
         status = status_text(now)
         return BoardState(
             title=in_short(what_text(now)),
-            subtitle=f"{AIM_WORDS[now.action.aim]} action, {now.action.owner}",
+            subtitle=tr(
+                "{aim_words} action, {owner}", aim_words=AIM_WORDS[now.action.aim], owner=now.action.owner
+            ),
             cautions=cautions_of(now),
             mark=mark_of(now),
             sentence=f"{status[:1].upper()}{status[1:]}",
@@ -61,9 +63,9 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
     if in_short(what_text(now)) != what_text(now):
         yield what_text(now)
     moved = moved_text(now)
-    yield f"Due {action.due_on}" + (f": {moved}" if moved else "")
+    yield tr("Due {due_on}", due_on=action.due_on) + (f": {moved}" if moved else "")
     if action.station:
-        yield f"At {station_name(facts, action.station)}"
+        yield tr("At {station_name}", station_name=station_name(facts, action.station))
     if action.change:
         change = next(
             (r for r in facts.standing.current if isinstance(r, ChangePoint) and r.id == action.change),
@@ -74,12 +76,12 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
         None,
         (
             action.criterion,
-            f"at most {share_text(now.at_most)} NOK" if now.at_most is not None else "",
-            f"to be checked on {action.check_on}" if action.check_on else "",
+            tr("at most {share} NOK", share=share_text(now.at_most)) if now.at_most is not None else "",
+            tr("to be checked on {check_on}", check_on=action.check_on) if action.check_on else "",
         ),
     )
     if said := "; ".join(wanted):
-        yield f"Effective when: {said}"
+        yield tr("Effective when: {said}", said=said)
 
 
 def station_name(facts: ConcernFacts, station: str) -> str:
@@ -91,38 +93,48 @@ def station_name(facts: ConcernFacts, station: str) -> str:
 def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
     if now.checks:
         checks = tuple(_check_row(now, check) for check in reversed(now.checks[-MOST_SHOWN:]))
-        yield Section(name="effect", title="Effect", rows=checks)
+        yield Section(name="effect", title=tr("Effect"), rows=checks)
     elif now.action.check_on or now.at_most is not None:
-        yield Section(name="effect", title="Effect", words=advice_before(None, now.at_most))
+        yield Section(name="effect", title=tr("Effect"), words=advice_before(None, now.at_most))
     rows = [
-        ListRow(id="action_done", title=f"Done on {r.done_on}, {r.by}", subtitle=r.evidence, mark="clean")
+        ListRow(
+            id="action_done",
+            title=tr("Done on {done_on}, {by}", done_on=r.done_on, by=r.by),
+            subtitle=r.evidence,
+            mark="clean",
+        )
         for r in now.done[-MOST_SHOWN:]
     ]
     if now.pictures:
         rows.append(
             ListRow(
-                id="evidence", title=many(len(now.pictures), "picture"), subtitle="Evidence of this action."
+                id="evidence",
+                title=trn("{count} picture", "{count} pictures", len(now.pictures)),
+                subtitle=tr("Evidence of this action."),
             )
         )
     if rows:
-        yield Section(name="done", title="What shows it", rows=tuple(rows))
+        yield Section(name="done", title=tr("What shows it"), rows=tuple(rows))
     if now.questions:
         asked = tuple(
             ListRow(
                 id="",
                 title=question.question,
-                subtitle=(
-                    f"{station_name(facts, question.station)}, {question.from_on} to {question.until_on}"
+                subtitle=tr(
+                    "{station_name}, {from_on} to {until_on}",
+                    station_name=station_name(facts, question.station),
+                    from_on=question.from_on,
+                    until_on=question.until_on,
                 ),
             )
             for question in now.questions[-MOST_SHOWN:]
         )
-        yield Section(name="questions", title="Asked by layered audits", rows=asked)
+        yield Section(name="questions", title=tr("Asked by layered audits"), rows=asked)
     elif now.gives_question:
         yield Section(
             name="questions",
-            title="So that it lasts",
-            words="Let the layered audits ask for some weeks whether it is still in place.",
+            title=tr("So that it lasts"),
+            words=tr("Let the layered audits ask for some weeks whether it is still in place."),
         )
 
 
@@ -140,17 +152,19 @@ def _check_row(now: ActionFacts, check: EffectCheck) -> ListRow:
 
 def _buttons(now: ActionFacts) -> tuple[BoardButton, ...]:
     others = (
-        BoardButton(name="evidence", text="Picture"),
-        BoardButton(name="correct_action", text="Correct"),
+        BoardButton(name="evidence", text=tr("Picture")),
+        BoardButton(name="correct_action", text=tr("Correct")),
     )
     if not now.done:
-        return (*others, BoardButton(name="action_done", text="Done", tone="strong"))
+        return (*others, BoardButton(name="action_done", text=tr("Done"), tone="strong"))
     is_shown = now.status == EFFECTIVE
-    check = BoardButton(name="effect_check", text="Effect check", tone="plain" if is_shown else "strong")
+    check = BoardButton(
+        name="effect_check", text=tr("Effect check"), tone="plain" if is_shown else "strong"
+    )
     if not now.gives_question:
         return (*others, check)
     asks = is_shown and not now.questions
     question = BoardButton(
-        name="watch_question", text="Verification question", tone="strong" if asks else "plain"
+        name="watch_question", text=tr("Verification question"), tone="strong" if asks else "plain"
     )
     return (*others, question, check)

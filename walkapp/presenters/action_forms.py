@@ -15,28 +15,29 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.effect import share_text
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import Action, ChangePoint
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 
 AIM_CHOICES = (
-    ("containment", "Containment: hold bad parts back"),
-    ("corrective", "Corrective: take the cause away"),
-    ("preventive", "Preventive: keep it from elsewhere"),
+    ("containment", msg("Containment: hold bad parts back")),
+    ("corrective", msg("Corrective: take the cause away")),
+    ("preventive", msg("Preventive: keep it from elsewhere")),
 )
 SHARES = (("5", "5 %"), ("1", "1 %"), ("0.5", "0.5 %"), ("0.1", "0.1 %"))
-DUE_DAYS = ((0, "today"), (1, "tomorrow"), (3, "+3 days"), (7, "+1 week"), (14, "+2 weeks"))
-CHECK_DAYS = ((7, "+1 week"), (14, "+2 weeks"), (28, "+4 weeks"))
+DUE_DAYS = ((0, "today"), (1, "tomorrow"), (3, msg("+3 days")), (7, msg("+1 week")), (14, msg("+2 weeks")))
+CHECK_DAYS = ((7, msg("+1 week")), (14, msg("+2 weeks")), (28, msg("+4 weeks")))
 WATCH_WEEKS = (4, 8, 12)
 DEFAULT_WEEKS = 8
 MOST_OWNERS, MOST_CHANGES = 6, 8
 LONGEST_QUESTION = 200
 LONGEST_SHARE = 14
 
-WORK_CAUTION = (
-    "Work on equipment by your site's rules and by qualified people only. Safety-related parts: the "
-    "customer's requirements come first."
+WORK_CAUTION = msg(
+    "Work on equipment by your site's rules and by qualified people only. Safety-related "
+    "parts: the customer's requirements come first."
 )
 
 
@@ -81,8 +82,8 @@ class ActionForm(FormPage):
 class NewActionForm(ActionForm):
     """Records something to be done."""
 
-    title = "New action"
-    do = "Record this action"
+    title = msg("New action")
+    do = msg("Record this action")
 
     def _first_values(self) -> dict[str, str]:
         facts, _ = self._read()
@@ -95,47 +96,47 @@ class NewActionForm(ActionForm):
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
-                name="aim", label="What it is for", form="choice", options=AIM_CHOICES, is_required=True
+                name="aim", label=tr("What it is for"), form="choice", options=AIM_CHOICES, is_required=True
             ),
-            FormField(name="what", label="What is to be done", lines=2, is_required=True),
+            FormField(name="what", label=tr("What is to be done"), lines=2, is_required=True),
             FormField(
                 name="owner",
-                label="Who sees to it",
+                label=tr("Who sees to it"),
                 form="offered",
                 options=tuple((owner, owner) for owner in self._owners),
-                hint="Role or initials, never a name",
+                hint=tr("Role or initials, never a name"),
                 is_required=True,
             ),
             FormField(
                 name="due_on",
-                label="Until when",
+                label=tr("Until when"),
                 form="day",
                 options=self._day_choices(self._today, DUE_DAYS),
                 is_required=True,
             ),
-            FormField(name="station", label="Station", form="choice", options=self._stations()),
+            FormField(name="station", label=tr("Station"), form="choice", options=self._stations()),
             *self._change_field(),
             FormField(
                 name="at_most",
-                label="Effective when at most so many % are NOK",
+                label=tr("Effective when at most so many % are NOK"),
                 form="offered",
                 options=SHARES,
                 hint=self._share_hint(),
             ),
-            FormField(name="criterion", label="Or in words: when it is effective"),
+            FormField(name="criterion", label=tr("Or in words: when it is effective")),
             FormField(
                 name="check_on",
-                label="Effect check on",
+                label=tr("Effect check on"),
                 form="day",
                 options=self._day_choices(self._values.get("due_on", ""), CHECK_DAYS),
-                hint="Not before it is due",
+                hint=tr("Not before it is due"),
             ),
         )
 
     def _stations(self) -> tuple[tuple[str, str], ...]:
         stream = self._facts.stream if self._facts else None
         named = tuple((s.id, s.name) for s in stream.stations) if stream else ()
-        return (("", "None"), *named)
+        return (("", tr("None")), *named)
 
     def _change_field(self) -> tuple[FormField, ...]:
         held = self._facts.standing.current if self._facts else ()
@@ -149,9 +150,9 @@ class NewActionForm(ActionForm):
         return (
             FormField(
                 name="change",
-                label="Which change it mends or undoes",
+                label=tr("Which change it mends or undoes"),
                 form="choice",
-                options=(("", "None"), *named),
+                options=(("", tr("None")), *named),
             ),
         )
 
@@ -173,8 +174,8 @@ class NewActionForm(ActionForm):
 class CorrectActionForm(NewActionForm):
     """Corrects an action; why is asked, and what it said before stays on record."""
 
-    title = "Correct this action"
-    do = "Record the correction"
+    title = msg("Correct this action")
+    do = msg("Record the correction")
 
     def _first_values(self) -> dict[str, str]:
         _, now = self._read_action()
@@ -187,8 +188,8 @@ class CorrectActionForm(NewActionForm):
     def _fields(self) -> tuple[FormField, ...]:
         why = FormField(
             name="why",
-            label="Why it is corrected",
-            hint="A moved due date stays visible",
+            label=tr("Why it is corrected"),
+            hint=tr("A moved due date stays visible"),
             is_required=True,
         )
         return (*super()._fields(), why)
@@ -202,8 +203,8 @@ class CorrectActionForm(NewActionForm):
 class ActionDoneForm(ActionForm):
     """Records that an action was done, or corrects that."""
 
-    title = "Done"
-    do = "Record: it is done"
+    title = msg("Done")
+    do = msg("Record: it is done")
 
     def _first_values(self) -> dict[str, str]:
         _, now = self._read_action()
@@ -213,17 +214,19 @@ class ActionDoneForm(ActionForm):
 
     def _fields(self) -> tuple[FormField, ...]:
         fields = [
-            FormField(name="done_on", label="Done on", form="day", options=self._days(), is_required=True),
+            FormField(
+                name="done_on", label=tr("Done on"), form="day", options=self._days(), is_required=True
+            ),
             FormField(
                 name="evidence",
-                label="What shows it",
-                hint="For example what was fitted, and where it can be seen; add pictures afterwards",
+                label=tr("What shows it"),
+                hint=tr("For example what was fitted, and where it can be seen; add pictures afterwards"),
                 lines=2,
                 is_required=True,
             ),
         ]
         if self._action and self._action.done:
-            fields.append(FormField(name="why", label="Why it is corrected", is_required=True))
+            fields.append(FormField(name="why", label=tr("Why it is corrected"), is_required=True))
         return tuple(fields)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -235,8 +238,8 @@ class ActionDoneForm(ActionForm):
 class WatchQuestionForm(ActionForm):
     """Lets layered audits ask for a while whether a fix is still in place."""
 
-    title = "Verification question"
-    do = "Let the audits ask this"
+    title = msg("Verification question")
+    do = msg("Let the audits ask this")
 
     def _first_values(self) -> dict[str, str]:
         facts, now = self._read_done()
@@ -254,30 +257,32 @@ class WatchQuestionForm(ActionForm):
         return (
             FormField(
                 name="question",
-                label="What the audits ask",
-                hint="Yes or OK means: the fix is in place. Proposed; change it as you like",
+                label=tr("What the audits ask"),
+                hint=tr("Yes or OK means: the fix is in place. Proposed; change it as you like"),
                 lines=2,
                 is_required=True,
             ),
             FormField(
                 name="station",
-                label="Where",
+                label=tr("Where"),
                 form="choice",
                 options=tuple((s.id, s.name) for s in stream.stations) if stream else (),
                 is_required=True,
             ),
             FormField(
                 name="from_on",
-                label="From",
+                label=tr("From"),
                 form="day",
                 options=self._day_choices(self._today, DUE_DAYS[:2]),
                 is_required=True,
             ),
             FormField(
                 name="until_on",
-                label="Until",
+                label=tr("Until"),
                 form="day",
-                options=self._day_choices(begins, ((7 * weeks, f"{weeks} weeks") for weeks in WATCH_WEEKS)),
+                options=self._day_choices(
+                    begins, ((7 * weeks, tr("{weeks} weeks", weeks=weeks)) for weeks in WATCH_WEEKS)
+                ),
                 is_required=True,
             ),
         )
@@ -290,7 +295,7 @@ class WatchQuestionForm(ActionForm):
 
 def proposed_question(now: ActionFacts) -> str:
     """Word the question that asks whether an action is still in place."""
-    head, tail = "Still in place: ", "?"
+    head, tail = tr("Still in place: "), "?"
     return f"{head}{in_short(what_text(now).rstrip('.!? '), LONGEST_QUESTION - len(head + tail))}{tail}"
 
 
@@ -335,7 +340,7 @@ def as_share(percent: str) -> str:
     number = plain_number(percent.removesuffix("%"))
     if number is None or not 0 <= number < 100 or len(percent) > LONGEST_SHARE:
         raise InputError(
-            "Effective when at most so many % are NOK: must be a number below 100 such as 1 or 0.5."
+            tr("Effective when at most so many % are NOK: must be a number below 100 such as 1 or 0.5.")
         )
     share = number / 100
     return f"{share:f}"

@@ -20,12 +20,16 @@ from walkapp.actions.days import today
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import WORSE
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Action, ActionDone, EffectCheck, Record, WatchQuestion
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.wording import many
 
-AIM_WORDS = {"containment": "Containment", "corrective": "Corrective", "preventive": "Preventive"}
+AIM_WORDS = {
+    "containment": msg("Containment"),
+    "corrective": msg("Corrective"),
+    "preventive": msg("Preventive"),
+}
 """What actions are for, as it is shown."""
 
 ACTION_KINDS: tuple[type[Record], ...] = (Action, ActionDone, EffectCheck, WatchQuestion)
@@ -36,8 +40,8 @@ MOST_ROWS = 60
 
 ENTRY_WORDS = {
     ActionDone: "done",
-    EffectCheck: "effect check",
-    WatchQuestion: "verification question",
+    EffectCheck: msg("effect check"),
+    WatchQuestion: msg("verification question"),
 }
 
 
@@ -51,23 +55,28 @@ class ActionsPage(BoardPage):
         found, lost = actions_of(facts, today(self.session.place)), len(strays(facts))
         shown = found[:MOST_ROWS]
         sections = (
-            _section("late", "Overdue", [now for now in shown if now.is_late]),
-            _section("to-do", "To do", [now for now in shown if not (now.is_late or now.is_closed)]),
-            _section("closed", "Closed", [now for now in shown if now.is_closed]),
+            _section("late", tr("Overdue"), [now for now in shown if now.is_late]),
+            _section("to-do", tr("To do"), [now for now in shown if not (now.is_late or now.is_closed)]),
+            _section("closed", tr("Closed"), [now for now in shown if now.is_closed]),
         )
         more = len(found) - len(shown)
         notes = (
-            f"{many(more, 'more action')}: 'walkapp summary' tells them all." if more else "",
+            tr(
+                "{actions}: 'walkapp summary' tells them all.",
+                actions=trn("{count} more action", "{count} more actions", more),
+            )
+            if more
+            else "",
             f"{lost} {stray_text(lost)}" if lost else "",
         )
         return BoardState(
-            title="Actions",
+            title=tr("Actions"),
             subtitle=facts.concern.what,
             mark=_mark_of_all(found),
             sentence=_sentence(found),
             sections=tuple(section for section in sections if section.rows),
             notes=tuple(filter(None, notes)),
-            buttons=(BoardButton(name="new_action", text="New action", tone="strong"),),
+            buttons=(BoardButton(name="new_action", text=tr("New action"), tone="strong"),),
         )
 
     def row(self, section: str, row: str) -> None:
@@ -81,7 +90,7 @@ class ActionsPage(BoardPage):
 def entry_in_short(entry: Record) -> str:
     """Say in two or three words what an entry about an action was."""
     if isinstance(entry, Action):
-        return "a correction" if entry.replaces else "an action"
+        return tr("a correction") if entry.replaces else tr("an action")
     return ENTRY_WORDS.get(type(entry), "what was taken back")
 
 
@@ -129,13 +138,23 @@ def _mark_of_all(found: Sequence[ActionFacts]) -> str:
 
 def _sentence(found: Sequence[ActionFacts]) -> str:
     if not found:
-        return "No action yet. Say what is to be done, by whom and until when."
+        return tr("No action yet. Say what is to be done, by whom and until when.")
     late = sum(now.is_late for now in found)
     to_do = sum(not now.is_closed for now in found)
     if late:
-        return f"{late} of {many(len(found), 'action')} overdue."
+        return tr(
+            "{late} of {actions} overdue.",
+            late=late,
+            actions=trn("{count} action", "{count} actions", len(found)),
+        )
     return (
-        f"{to_do} of {many(len(found), 'action')} to do, none overdue." if to_do else "All actions closed."
+        tr(
+            "{to_do} of {actions} to do, none overdue.",
+            to_do=to_do,
+            actions=trn("{count} action", "{count} actions", len(found)),
+        )
+        if to_do
+        else tr("All actions closed.")
     )
 
 
@@ -147,8 +166,8 @@ def actions_row(place: Workplace, facts: ConcernFacts) -> ListRow:
         words = f"{words}: {in_short(what_text(found[0]), 60)}, {status_text(found[0])}"
     return ListRow(
         id="actions",
-        title="Actions",
-        subtitle=words if found else "None yet.",
+        title=tr("Actions"),
+        subtitle=words if found else tr("None yet."),
         mark=_mark_of_all(found) or "not_visited",
     )
 
@@ -163,10 +182,21 @@ def overdue_rows(overdue: Sequence[Overdue]) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id=overdue[0].facts.concern.concern,
-            title=f"{many(count, 'action')} overdue, longest: {in_short(what_text(worst), 60)}",
+            title=tr(
+                "{actions} overdue, longest: {in_short}",
+                actions=trn("{count} action", "{count} actions", count),
+                in_short=in_short(what_text(worst), 60),
+            ),
             subtitle=(
                 f"{worst.action.owner}, {status_text(worst)}. {where}"
-                + (f"; {many(others, 'other concern')} too" if others else "")
+                + (
+                    tr(
+                        "; {concerns} too",
+                        concerns=trn("{count} other concern", "{count} other concerns", others),
+                    )
+                    if others
+                    else ""
+                )
             ),
             mark="bad",
         ),

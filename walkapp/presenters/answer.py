@@ -7,16 +7,17 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
+from walkapp.language import decimal_text, msg, tr
 from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, plans_in_words, share_range
 
 CLEAN_CHOICES = (
-    ("0.1 0.95", "under 10 %, 95 % confidence"),
-    ("0.05 0.95", "under 5 %, 95 % confidence"),
-    ("0.01 0.95", "under 1 %, 95 % confidence"),
-    ("0.1 0.9", "under 10 %, 90 % confidence"),
+    ("0.1 0.95", msg("under 10 %, 95 % confidence")),
+    ("0.05 0.95", msg("under 5 %, 95 % confidence")),
+    ("0.01 0.95", msg("under 1 %, 95 % confidence")),
+    ("0.1 0.9", msg("under 10 %, 90 % confidence")),
 )
 """What "clean" can mean: share affected and confidence, as a word and in words."""
 
@@ -202,14 +203,30 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
         plain_rule=plain_rule_text(answer),
         next=next_text(answer),
         rows=tuple(answer_row(ids[v.station], v, answer) for v in answer.stations),
-        nowhere=f"Not present in this stream: {percent(answer.none_probability)}",
+        nowhere=tr(
+            "Not present in this stream: {none_probability}",
+            none_probability=percent(answer.none_probability),
+        ),
         assumptions=(
-            f"Taken for granted: of truly defective parts {percent(taken.detection)} are called NOK, of "
-            f"good parts {percent(taken.false_alarm)}; affected share "
-            f"{share_range(taken.share_low, taken.share_high)}, each doubling about as likely as the next; "
-            f"{'stations weighted as said below' if taken.is_weighted else 'every station equally likely'} "
-            "before the first check. "
-            "Intervals are exact (Clopper-Pearson, 95 %, two-sided)."
+            tr(
+                "Taken for granted: of truly defective parts {detection} are called NOK, of good "
+                "parts {false_alarm}; affected share {share_low}, each doubling about as likely "
+                "as the next; stations weighted as said below before the first check. Intervals "
+                "are exact (Clopper-Pearson, 95 %, two-sided).",
+                detection=percent(taken.detection),
+                false_alarm=percent(taken.false_alarm),
+                share_low=share_range(taken.share_low, taken.share_high),
+            )
+            if taken.is_weighted
+            else tr(
+                "Taken for granted: of truly defective parts {detection} are called NOK, of good "
+                "parts {false_alarm}; affected share {share_low}, each doubling about as likely "
+                "as the next; every station equally likely before the first check. Intervals are "
+                "exact (Clopper-Pearson, 95 %, two-sided).",
+                detection=percent(taken.detection),
+                false_alarm=percent(taken.false_alarm),
+                share_low=share_range(taken.share_low, taken.share_high),
+            )
         ),
         sensitivity=answer.sensitivity.sentence if answer.sensitivity else "",
         warnings=answer.warnings,
@@ -219,24 +236,35 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
 def plain_rule_text(answer: OriginAnswer) -> str:
     """Say what the plain rule says."""
     if answer.plain_rule_station is None:
-        return "Plain rule (first station where any NOK was seen): no NOK was seen."
-    return f"Plain rule (first station where any NOK was seen): {answer.plain_rule_station}."
+        return tr("Plain rule (first station where any NOK was seen): no NOK was seen.")
+    return tr(
+        "Plain rule (first station where any NOK was seen): {plain_rule_station}.",
+        plain_rule_station=answer.plain_rule_station,
+    )
 
 
 def next_text(answer: OriginAnswer) -> str:
     """Say where to go next and why, or what it takes to be surer than 95 %."""
     if answer.next is not None:
         advice = answer.next
-        return (
-            f"Next: {advice.station}, check {parts_in_words(advice.parts)} (about {advice.minutes:.0f} "
-            f"min; {percent(advice.chance_sure)} that one answer is sure then). {advice.why} "
-            f"Chance to be sure after {plans_in_words(advice.plans)}."
+        return tr(
+            "Next: {station}, check {parts} (about {minutes} min; {chance_sure} that one "
+            "answer is sure then). {why} Chance to be sure after {plans}.",
+            station=advice.station,
+            parts=parts_in_words(advice.parts),
+            minutes=decimal_text(f"{advice.minutes:.0f}"),
+            chance_sure=percent(advice.chance_sure),
+            why=advice.why,
+            plans=plans_in_words(advice.plans),
         )
     if answer.beyond is not None:
         more = answer.beyond
-        return (
-            "Sure enough to name it: wrong in at most 1 of 20 such answers. To reach 99 %: check "
-            f"{parts_in_words(more.parts)} at {more.station} (about {more.minutes:.0f} min)."
+        return tr(
+            "Sure enough to name it: wrong in at most 1 of 20 such answers. To reach 99 %: "
+            "check {parts} at {station} (about {minutes} min).",
+            parts=parts_in_words(more.parts),
+            station=more.station,
+            minutes=decimal_text(f"{more.minutes:.0f}"),
         )
     return ""
 
@@ -247,16 +275,21 @@ def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> A
     proof = ""
     if verdict.parts_to_prove_clean:
         taken = answer.assumptions
-        proof = (
-            f"{verdict.parts_to_prove_clean} more OK would show under {percent(taken.clean_share)} "
-            f"affected ({percent(taken.clean_confidence)} confidence)"
+        proof = tr(
+            "{parts_to_prove_clean} more OK would show under {clean_share} affected "
+            "({clean_confidence} confidence)",
+            parts_to_prove_clean=verdict.parts_to_prove_clean,
+            clean_share=percent(taken.clean_share),
+            clean_confidence=percent(taken.clean_confidence),
         )
     return AnswerRow(
         station=station,
         number=str(verdict.order),
         name=verdict.station,
-        counts=f"{verdict.nok} of {verdict.checked}" if verdict.checked else "none checked",
-        interval=share_range(interval.low, interval.high) if interval else "not known",
+        counts=tr("{nok} of {checked}", nok=verdict.nok, checked=verdict.checked)
+        if verdict.checked
+        else tr("none checked"),
+        interval=share_range(interval.low, interval.high) if interval else tr("not known"),
         low=interval.low if interval else None,
         share=verdict.share,
         high=interval.high if interval else None,

@@ -7,10 +7,11 @@ from pathlib import Path
 
 from walkapp.actions.picture_folders import begin_asking, end_asking
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.devices import PictureSource
 from walkapp.presenters.session import Session
 
-ASKED = "asked picture"
+ASKED = msg("asked picture")
 """Name of the note in the store that says for which page a camera was asked for a picture."""
 
 
@@ -54,7 +55,9 @@ class Asking:
     @property
     def waits_for(self) -> str:
         """What is being waited for, in words; empty for nothing."""
-        return "" if self._asked is None else f"Waiting for the picture: {self._asked.label}."
+        return (
+            "" if self._asked is None else tr("Waiting for the picture: {asked}.", asked=self._asked.label)
+        )
 
     def ask(self, source: PictureSource) -> None:
         """Ask a source; nothing happens while another question is open."""
@@ -98,10 +101,10 @@ class Asking:
         def done(found: tuple[bool, Path | None]) -> None:
             was_asked, path = found
             if path is not None:
-                self.notice = f"{path.name} was taken for this page before it was left."
+                self.notice = tr("{path} was taken for this page before it was left.", path=path.name)
                 self._given(path)
             elif was_asked:
-                self.notice = "A picture was asked for here and none has come; take it again."
+                self.notice = tr("A picture was asked for here and none has come; take it again.")
             self._moved()
 
         self._session.run_later(work, done, self._failed)

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from walkapp.actions.audits.reading import audited_streams
 from walkapp.actions.audits.states import todays_audits
 from walkapp.actions.reading import ConcernFacts, all_concerns, concern_facts
-from walkapp.analysis.wording import counted, moment_text
+from walkapp.analysis.wording import moment_text
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.records import WalkStart
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
@@ -46,18 +47,24 @@ class AtStationPage(BoardPage):
         station = stream.station(self.route.station) if stream else None
         if stream is not None and station is None:
             raise InputError(
-                f"{stream.name} has no station {self.route.station!r} (any more); print the labels of its "
-                "stations again."
+                tr(
+                    "{stream} has no station {station} (any more); print the labels of its stations again.",
+                    stream=stream.name,
+                    station=repr(self.route.station),
+                )
             )
-        said = "" if rows else "No walk of this tablet goes on here; open a concern and begin one."
+        said = "" if rows else tr("No walk of this tablet goes on here; open a concern and begin one.")
         if stream is None and not concerns:
-            said = f"The value stream {self.route.stream!r} is not on this tablet."
+            said = tr("The value stream {stream} is not on this tablet.", stream=repr(self.route.stream))
         audits = tuple(self._audits(stream))
         return BoardState(
             title=f"{station.order}  {station.name}" if station else self.route.station,
             subtitle=name,
             sentence=said,
-            sections=(*((section_of("walks", "Go on at this station", rows),) if rows else ()), *audits),
+            sections=(
+                *((section_of("walks", tr("Go on at this station"), rows),) if rows else ()),
+                *audits,
+            ),
         )
 
     def _stream(self) -> Stream | None:
@@ -73,10 +80,12 @@ class AtStationPage(BoardPage):
             yield ListRow(
                 id=f"{facts.id} {walk.id}",
                 title=facts.what,
-                subtitle=f"Walk of {moment_text(walk.at)} by {walk.by}",
+                subtitle=tr("Walk of {at} by {by}", at=moment_text(walk.at), by=walk.by),
             )
         if not offered:
-            yield ListRow(id=facts.id, title=facts.what, subtitle="No walk of this tablet goes on here yet")
+            yield ListRow(
+                id=facts.id, title=facts.what, subtitle=tr("No walk of this tablet goes on here yet")
+            )
 
     def _has_station(self, walk: WalkStart) -> bool:
         stream = self.session.place.kept_stream(walk.stream, walk.checklist)
@@ -89,7 +98,9 @@ class AtStationPage(BoardPage):
         todo = sum(planned.can_be_done for planned in todays_audits(place, stream))
         row = ListRow(
             id="audits",
-            title="Today's audits",
-            subtitle=f"{counted(todo, 'audit')} of this stream to do now",
+            title=tr("Today's audits"),
+            subtitle=tr(
+                "{audits} of this stream to do now", audits=trn("{count} audit", "{count} audits", todo)
+            ),
         )
         yield Section(name="audits", rows=(row,))

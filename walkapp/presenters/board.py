@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import WalkappError
+from walkapp.language import tr, whole_text
 from walkapp.model.records import Record
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pages import LEADING_BACK
@@ -51,7 +52,11 @@ MOST_ROWS = 40
 def section_of(name: str, title: str, rows: Sequence[ListRow]) -> Section:
     """Make a section of any number of rows; of very many the first are shown, and that is said."""
     many = len(rows)
-    words = f"The first {MOST_ROWS} of {many:,} are shown; 'walkapp summary' tells all."
+    words = tr(
+        "The first {most_rows} of {many} are shown; 'walkapp summary' tells all.",
+        most_rows=MOST_ROWS,
+        many=whole_text(many),
+    )
     return Section(
         name=name, title=title, words=words if many > MOST_ROWS else "", rows=tuple(rows[:MOST_ROWS])
     )
@@ -162,7 +167,7 @@ class BoardPage(Observed[BoardState]):
     def undo(self) -> None:
         """Take back the newest entry of this page that this tablet made."""
         where = self.session.place, self.route.concern
-        self.act(lambda: take_back(*where, self.kinds, self._is_here), "Taken back")
+        self.act(lambda: take_back(*where, self.kinds, self._is_here), tr("Taken back"))
 
     def act(self, work: Callable[[], object], saved: str) -> None:
         """Put something on disk, and only then show the page anew and say `saved`."""

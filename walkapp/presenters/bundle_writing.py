@@ -6,6 +6,7 @@ from walkapp.actions.books import books_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import make_missing_copies
 from walkapp.actions.keys import written_text
+from walkapp.language import tr
 from walkapp.presenters.session import Session
 
 
@@ -27,8 +28,12 @@ def _write(session: Session, name: str, *, concern: str | None = None, audits_of
     stamp = session.place.now().strftime("%Y%m%d-%H%M%S")
     out = session.bundles / f"{name}-{session.place.store.device[-6:]}-{stamp}.zip"
     facts = bundle_concerns(session.place, out, concern=concern, audits_of=audits_of)
-    words = (
-        f"Bundle written: {facts.path}, {facts.record_count} records, {facts.photo_count} photos. "
-        f"Compare these 8 digits where it is merged: {facts.digest[:8]}."
+    words = tr(
+        "Bundle written: {path}, {record_count} records, {photo_count} photos. Compare these "
+        "8 digits where it is merged: {digest}.",
+        path=facts.path,
+        record_count=facts.record_count,
+        photo_count=facts.photo_count,
+        digest=facts.digest[:8],
     )
     return " ".join(filter(None, (words, written_text(session.place.store, facts), *facts.photo_notes)))

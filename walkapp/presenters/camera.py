@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from walkapp.errors import DeviceError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.devices import Frame
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -13,8 +14,13 @@ from walkapp.presenters.settings import Setting
 
 TURNS = Setting(
     word="camera_turns",
-    label="How the camera is built in",
-    options=(("0", "Upright"), ("1", "Turned right"), ("2", "Upside down"), ("3", "Turned left")),
+    label=msg("How the camera is built in"),
+    options=(
+        ("0", msg("Upright")),
+        ("1", msg("Turned right")),
+        ("2", msg("Upside down")),
+        ("3", msg("Turned left")),
+    ),
 )
 """Set on the page of the camera itself, where it is seen what it does."""
 
@@ -37,9 +43,9 @@ class CameraState:
         Whether a picture can be taken now.
     """
 
-    title: str = "Camera"
+    title: str = msg("Camera")
     problem: str = ""
-    said: str = "The camera is being opened."
+    said: str = msg("The camera is being opened.")
     frame: Frame | None = None
     can_take: bool = False
 
@@ -69,7 +75,7 @@ class CameraPage(Observed[CameraState]):
         """Open the camera."""
         camera = self.session.devices.still
         if camera is None:
-            self.fail(DeviceError("This tablet has no camera that the program can use; choose a file."))
+            self.fail(DeviceError(tr("This tablet has no camera that the program can use; choose a file.")))
             return
         self._is_open = True
         self._show(CameraState())

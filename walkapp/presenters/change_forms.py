@@ -14,7 +14,7 @@ from walkapp.actions.days import today
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import Walking
-from walkapp.language import day_words
+from walkapp.language import day_words, msg, tr
 from walkapp.model.checklist import Station
 from walkapp.model.records import what_is_said
 from walkapp.presenters.change_words import (
@@ -41,8 +41,8 @@ MOST_ROLES = 6
 class ChangeForm(FormPage):
     """Adds a change point at the station of the walk."""
 
-    title = "What changed here?"
-    do = "Record the change point"
+    title = msg("What changed here?")
+    do = msg("Record the change point")
     _facts: ConcernFacts | None = None
 
     def _known(self) -> ConcernFacts:
@@ -64,31 +64,31 @@ class ChangeForm(FormPage):
         return (
             FormField(
                 name="change",
-                label="What kind of thing changed",
+                label=tr("What kind of thing changed"),
                 form="choice",
                 options=CHANGE_WORDS,
                 is_required=True,
             ),
             FormField(
                 name="common",
-                label="What changed",
+                label=tr("What changed"),
                 form="choice",
                 options=_as_options(offered),
-                hint="" if offered else "Choose the kind first, or use your own words.",
+                hint="" if offered else tr("Choose the kind first, or use your own words."),
                 is_required=not self._values.get("what", "").strip(),
             ),
-            FormField(name="what", label="In your own words", hint="Which one, from what to what"),
+            FormField(name="what", label=tr("In your own words"), hint=tr("Which one, from what to what")),
             FormField(
                 name="changed_on",
-                label="When",
+                label=tr("When"),
                 form="day",
                 options=self._days_of_week(),
-                hint=f"Or type it as {today(self.session.place).isoformat()}",
+                hint=tr("Or type it as {today}", today=today(self.session.place).isoformat()),
                 is_required=True,
             ),
             FormField(
                 name="customer_told",
-                label="Was the customer told?",
+                label=tr("Was the customer told?"),
                 form="choice",
                 value="unknown",
                 options=TOLD_WORDS,
@@ -96,16 +96,16 @@ class ChangeForm(FormPage):
             ),
             FormField(
                 name="meant_to",
-                label="What it was meant to do",
+                label=tr("What it was meant to do"),
                 form="offered",
                 options=_as_options(INTENTIONS),
             ),
             FormField(
-                name="reason", label="Why it was changed", form="offered", options=_as_options(REASONS)
+                name="reason", label=tr("Why it was changed"), form="offered", options=_as_options(REASONS)
             ),
             FormField(
                 name="approved_by",
-                label="Approved by (a role, never a name)",
+                label=tr("Approved by (a role, never a name)"),
                 form="offered",
                 options=_as_options(self._roles()),
             ),
@@ -150,7 +150,7 @@ class ChangeForm(FormPage):
 class NewChangeForm(ChangeForm):
     """Adds a change point of any station, outside a walk."""
 
-    title = "What changed?"
+    title = msg("What changed?")
     is_in_walk = False
 
     def _first_values(self) -> dict[str, str]:
@@ -164,7 +164,7 @@ class NewChangeForm(ChangeForm):
     def _station_field(self) -> FormField:
         return FormField(
             name="station",
-            label="Station",
+            label=tr("Station"),
             form="choice",
             options=tuple((s.id, s.name) for s in self._known().known_stream().stations),
             is_required=True,
@@ -178,8 +178,8 @@ class NewChangeForm(ChangeForm):
 class CorrectChangeForm(NewChangeForm):
     """Corrects a change point; the first one stays on record."""
 
-    title = "Correct the change point"
-    do = "Record the correction"
+    title = msg("Correct the change point")
+    do = msg("Record the correction")
 
     def _first_values(self) -> dict[str, str]:
         self._facts = None
@@ -193,7 +193,7 @@ class CorrectChangeForm(NewChangeForm):
     def _fields(self) -> tuple[FormField, ...]:
         why = FormField(
             name="why",
-            label="Why it is corrected",
+            label=tr("Why it is corrected"),
             form="offered",
             options=_as_options(CORRECTIONS),
             is_required=True,

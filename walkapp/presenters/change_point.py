@@ -9,6 +9,7 @@ from walkapp.actions.changes import find_change, may_be_taken_back, take_back_ch
 from walkapp.actions.onset import DatedOnset, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.suspects import Suspect
+from walkapp.language import msg, tr
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.change_words import CHANGE_WORDS, TOLD_WORDS
@@ -17,7 +18,7 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text, percent, short_id
 
-NOT_RECORDED = "not recorded"
+NOT_RECORDED = msg("not recorded")
 
 
 class ChangePointPage(BoardPage):
@@ -63,38 +64,51 @@ class ChangePointPage(BoardPage):
 
 def _lines(point: ChangePoint) -> Iterator[str]:
     yield f"When: {point.changed_on or 'not known'}"
-    yield f"Why: {point.reason or NOT_RECORDED}"
-    yield f"Meant to: {point.meant_to or NOT_RECORDED}"
-    yield f"Approved by: {point.approved_by or NOT_RECORDED}"
-    yield f"Customer told: {dict(TOLD_WORDS)[point.customer_told].lower()}"
-    where = "on a walk" if point.walk else "outside a walk"
-    yield f"Recorded by {point.by}, {moment_text(point.at)}, {where}, tablet {short_id(point.device)}"
+    yield tr("Why: {what}", what=point.reason or NOT_RECORDED)
+    yield tr("Meant to: {what}", what=point.meant_to or NOT_RECORDED)
+    yield tr("Approved by: {what}", what=point.approved_by or NOT_RECORDED)
+    yield tr("Customer told: {dict}", dict=dict(TOLD_WORDS)[point.customer_told].lower())
+    where = tr("on a walk") if point.walk else tr("outside a walk")
+    yield tr(
+        "Recorded by {by}, {at}, {where}, tablet {device}",
+        by=point.by,
+        at=moment_text(point.at),
+        where=where,
+        device=short_id(point.device),
+    )
     if point.replaces:
-        yield f"Corrected: {point.why}"
+        yield tr("Corrected: {why}", why=point.why)
 
 
 def _suspicion(facts: ConcernFacts, point: ChangePoint) -> BoardState:
     """Say how far the change is suspected, and which other records tell of it."""
     if facts.stream is None:
-        return BoardState(notes=("The checklist is not here, so it is not said how far it is suspected.",))
+        return BoardState(
+            notes=(tr("The checklist is not here, so it is not said how far it is suspected."),)
+        )
     found = date_onset(facts)
     key = next(key for key, same in found.changes.items() if point in same)
     suspect = next((s for s in found.ranking.suspects if s.change.id == key), None)
     if suspect is None:
-        return BoardState(notes=("The checklist does not have its station, so it is not ranked.",))
+        return BoardState(notes=(tr("The checklist does not have its station, so it is not ranked."),))
     others = tuple(
         ListRow(
             id=other.id,
             title=other.what,
-            subtitle=f"Recorded by {other.by}, {moment_text(other.at)}, tablet {short_id(other.device)}",
+            subtitle=tr(
+                "Recorded by {by}, {at}, tablet {device}",
+                by=other.by,
+                at=moment_text(other.at),
+                device=short_id(other.device),
+            ),
         )
         for other in found.changes[key]
         if other != point
     )
     same = Section(
         name="same",
-        title="The same change, recorded on another tablet",
-        words="Counted once among the suspects. If it was another change, correct one of them.",
+        title=tr("The same change, recorded on another tablet"),
+        words=tr("Counted once among the suspects. If it was another change, correct one of them."),
         rows=others,
     )
     return BoardState(
@@ -107,6 +121,11 @@ def _as_suspect(found: DatedOnset, suspect: Suspect) -> Section:
     number = found.ranking.suspects.index(suspect) + 1
     return Section(
         name="suspicion",
-        title=f"Suspect {number} of {len(found.ranking.suspects)}: {percent(suspect.probability)}",
+        title=tr(
+            "Suspect {number} of {suspects}: {probability}",
+            number=number,
+            suspects=len(found.ranking.suspects),
+            probability=percent(suspect.probability),
+        ),
         words=suspect.why,
     )

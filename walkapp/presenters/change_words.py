@@ -7,119 +7,121 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from walkapp.language import msg
+
 CHANGE_WORDS = (
-    ("man", "Man"),
-    ("machine", "Machine"),
-    ("material", "Material"),
-    ("method", "Method"),
-    ("measurement", "Measurement"),
-    ("environment", "Environment"),
+    ("man", msg("Man")),
+    ("machine", msg("Machine")),
+    ("material", msg("Material")),
+    ("method", msg("Method")),
+    ("measurement", msg("Measurement")),
+    ("environment", msg("Environment")),
 )
 """The six kinds of change, as they are stored and as they are shown."""
 
-TOLD_WORDS = (("yes", "Yes"), ("no", "No"), ("unknown", "Not known"))
+TOLD_WORDS = (("yes", msg("Yes")), ("no", msg("No")), ("unknown", msg("Not known")))
 
 ANY_STATION = ""
 
 WORDINGS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "man": {
         ANY_STATION: (
-            "New or other person",
-            "Stand-in for a shift",
-            "Shift pattern changed",
-            "Trained anew",
+            msg("New or other person"),
+            msg("Stand-in for a shift"),
+            msg("Shift pattern changed"),
+            msg("Trained anew"),
         ),
-        "test": ("Other person judges the parts",),
+        "test": (msg("Other person judges the parts"),),
     },
     "machine": {
         ANY_STATION: (
-            "Tool or wear part replaced",
-            "Setting changed",
-            "Repaired",
-            "Serviced or cleaned",
-            "Other machine used",
+            msg("Tool or wear part replaced"),
+            msg("Setting changed"),
+            msg("Repaired"),
+            msg("Serviced or cleaned"),
+            msg("Other machine used"),
         ),
-        "moulding": ("Mould changed or repaired",),
-        "trimming": ("Blade or cutter changed",),
-        "joining": ("Nest or joining tool changed",),
-        "assembly": ("Fixture or hand tool changed",),
-        "test": ("Clamp or test fixture changed",),
-        "transport": ("Carrier or conveyor changed",),
+        "moulding": (msg("Mould changed or repaired"),),
+        "trimming": (msg("Blade or cutter changed"),),
+        "joining": (msg("Nest or joining tool changed"),),
+        "assembly": (msg("Fixture or hand tool changed"),),
+        "test": (msg("Clamp or test fixture changed"),),
+        "transport": (msg("Carrier or conveyor changed"),),
     },
     "material": {
         ANY_STATION: (
-            "New lot",
-            "Other supplier",
-            "Other grade or type",
-            "Reworked parts used",
+            msg("New lot"),
+            msg("Other supplier"),
+            msg("Other grade or type"),
+            msg("Reworked parts used"),
         ),
-        "moulding": ("Share of regrind changed", "Drying changed"),
-        "joining": ("Other filler or glue",),
-        "packing": ("Other packaging",),
+        "moulding": (msg("Share of regrind changed"), msg("Drying changed")),
+        "joining": (msg("Other filler or glue"),),
+        "packing": (msg("Other packaging"),),
     },
     "method": {
         ANY_STATION: (
-            "Work instruction changed",
-            "Step left out or added",
-            "Order of steps changed",
-            "Cycle time changed",
-            "Rework begun or ended",
+            msg("Work instruction changed"),
+            msg("Step left out or added"),
+            msg("Order of steps changed"),
+            msg("Cycle time changed"),
+            msg("Rework begun or ended"),
         ),
-        "storage": ("Other place or rack", "Stored longer or shorter"),
-        "transport": ("Other way or time of transport",),
+        "storage": (msg("Other place or rack"), msg("Stored longer or shorter")),
+        "transport": (msg("Other way or time of transport"),),
     },
     "measurement": {
         ANY_STATION: (
-            "Gauge replaced or repaired",
-            "Calibrated or set anew",
-            "Limits changed",
-            "Way of judging changed",
-            "Checked more or less often",
+            msg("Gauge replaced or repaired"),
+            msg("Calibrated or set anew"),
+            msg("Limits changed"),
+            msg("Way of judging changed"),
+            msg("Checked more or less often"),
         ),
-        "test": ("Test program changed",),
+        "test": (msg("Test program changed"),),
     },
     "environment": {
         ANY_STATION: (
-            "Warmer or colder",
-            "More or less humid",
-            "Dust, dirt or oil",
-            "Station moved",
-            "Light changed",
+            msg("Warmer or colder"),
+            msg("More or less humid"),
+            msg("Dust, dirt or oil"),
+            msg("Station moved"),
+            msg("Light changed"),
         ),
     },
 }
 """Frequent wordings for each kind of change: at any station, and before these at one kind of station."""
 
 REASONS = (
-    "Worn out or broken",
-    "Planned",
-    "After a fault or complaint",
-    "Usual one out of stock",
-    "To save time or cost",
+    msg("Worn out or broken"),
+    msg("Planned"),
+    msg("After a fault or complaint"),
+    msg("Usual one out of stock"),
+    msg("To save time or cost"),
 )
 
 INTENTIONS = (
-    "run as before",
-    "run faster",
-    "make better parts",
-    "cost less",
-    "be safer or easier",
+    msg("run as before"),
+    msg("run faster"),
+    msg("make better parts"),
+    msg("cost less"),
+    msg("be safer or easier"),
 )
 """What a change was meant to do; each ends the sentence "It was meant to ..."."""
 
 ROLES = (
-    "shift lead",
-    "maintenance lead",
-    "process engineer",
-    "quality engineer",
+    msg("shift lead"),
+    msg("maintenance lead"),
+    msg("process engineer"),
+    msg("quality engineer"),
     "nobody",
 )
 """Roles that often approve a change; "nobody" is an answer, too."""
 
-CORRECTIONS = ("mistyped", "more is known now", "wrong station or day")
+CORRECTIONS = ("mistyped", msg("more is known now"), msg("wrong station or day"))
 """Why a change point is corrected."""
 
-DAY_NOT_KNOWN = "not known"
+DAY_NOT_KNOWN = msg("not known")
 
 
 def wordings(change: str, station_kind: str) -> tuple[str, ...]:

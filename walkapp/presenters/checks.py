@@ -11,6 +11,7 @@ from typing import Any, Protocol, TypeVar
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import count_of
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import tr
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
@@ -121,7 +122,11 @@ class TagChoice:
     @property
     def words(self) -> str:
         """What the key says."""
-        return (f"Part {self.tag}" if self.tag else "Part not tagged") if self.is_offered else ""
+        return (
+            (tr("Part {tag}", tag=self.tag) if self.tag else tr("Part not tagged"))
+            if self.is_offered
+            else ""
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +179,11 @@ class MeasureState:
         if not units.names:
             return tag.words
         if not tag.tag:
-            return units.chosen or f"Which {units.kind}{', part' if tag.is_offered else ''}?"
+            return units.chosen or (
+                tr("Which {kind}, part?", kind=units.kind)
+                if tag.is_offered
+                else tr("Which {kind}?", kind=units.kind)
+            )
         return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}, {units.kind}?"
 
     @property
@@ -182,7 +191,7 @@ class MeasureState:
         """What leads to the units, and to what can be pasted, in windows that have no room for them."""
         if not self.can_paste:
             return self.unit_words
-        return f"{self.unit_words}, paste" if self.unit_words else "Paste"
+        return tr("{unit_words}, paste", unit_words=self.unit_words) if self.unit_words else tr("Paste")
 
 
 CountChange = Callable[[int, int], tuple[int, int]]
@@ -437,7 +446,11 @@ class MeasurePage(CheckPage[MeasureState]):
         if key != "enter" or pad.value is None:
             self._type(check, pad, "")
             return
-        question = f"{pad.text} {check.unit} is hardly possible here. Press Enter again to keep it."
+        question = tr(
+            "{pad} {unit} is hardly possible here. Press Enter again to keep it.",
+            pad=pad.text,
+            unit=check.unit,
+        )
         if not check.is_plausible(pad.value) and self.state.ask_again != question:
             self._show(replace(self.state, ask_again=question))
             return

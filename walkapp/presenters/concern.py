@@ -11,6 +11,7 @@ from walkapp.actions.judging import judging_text
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import WalkStart
 from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.concern_parts import part_rows
@@ -84,8 +85,8 @@ class ConcernState:
 
 _CORRECTION_ROW = ListRow(
     id="correct_concern",
-    title="Correct these facts",
-    subtitle="Quantity, days, lots, class and so on; what was said before is kept.",
+    title=msg("Correct these facts"),
+    subtitle=msg("Quantity, days, lots, class and so on; what was said before is kept."),
 )
 
 
@@ -193,20 +194,25 @@ def walk_row(walk: WalkStart, records: int) -> ListRow:
     """Put a walk of this tablet into two lines."""
     return ListRow(
         id=walk.id,
-        title=f"Walk of {moment_text(walk.at)} by {walk.by}",
-        subtitle=f"this tablet, {_entries_text(records)}",
+        title=tr("Walk of {at} by {by}", at=moment_text(walk.at), by=walk.by),
+        subtitle=tr("this tablet, {entries}", entries=_entries_text(records)),
     )
 
 
 def _walk_lines(walks: Sequence[WalkStart], entries: Mapping[str, int]) -> tuple[str, ...]:
     """Put walks that are not gone on with here into a line each; of very many only the newest."""
     lines = [
-        f"Walk of {moment_text(walk.at)} by {walk.by}, tablet {short_id(walk.device)}, "
-        f"{_entries_text(entries[walk.id])}"
+        tr(
+            "Walk of {at} by {by}, tablet {device}, {entries}",
+            at=moment_text(walk.at),
+            by=walk.by,
+            device=short_id(walk.device),
+            entries=_entries_text(entries[walk.id]),
+        )
         for walk in walks[:MOST_OTHERS]
     ]
     if more := len(walks) - len(lines):
-        lines.append(f"and {more} more walk{'' if more == 1 else 's'}")
+        lines.append(trn("and {count} more walk", "and {count} more walks", more))
     return tuple(lines)
 
 

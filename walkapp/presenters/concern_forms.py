@@ -7,29 +7,30 @@ from collections.abc import Mapping
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, start_walk, weigh_station
 from walkapp.actions.workplace import NOBODY
+from walkapp.language import msg, tr
 from walkapp.presenters.correction import fact_fields, facts_said
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 
 DIRECTION_WORDS = (
-    ("guided", "Guided"),
-    ("down", "Down the stream"),
-    ("up", "Up the stream"),
+    ("guided", msg("Guided")),
+    ("down", msg("Down the stream")),
+    ("up", msg("Up the stream")),
 )
 
 SITE_CAUTIONS = (
-    "Site rules, customer-specific requirements and qualified people come before this tool.",
-    "Wear the protective equipment of the area and keep to the walkways.",
-    "Never reach into running or locked-out equipment; treat parts and tools as hot until you know.",
-    "No photo where it is forbidden; no people in pictures without their consent.",
+    msg("Site rules, customer-specific requirements and qualified people come before this tool."),
+    msg("Wear the protective equipment of the area and keep to the walkways."),
+    msg("Never reach into running or locked-out equipment; treat parts and tools as hot until you know."),
+    msg("No photo where it is forbidden; no people in pictures without their consent."),
 )
 
 
 class NewConcernForm(FormPage):
     """Opens a concern."""
 
-    title = "New concern"
-    do = "Open this concern"
+    title = msg("New concern")
+    do = msg("Open this concern")
 
     def _first_values(self) -> dict[str, str]:
         streams = self.session.place.streams()
@@ -43,17 +44,17 @@ class NewConcernForm(FormPage):
         return (
             FormField(
                 name="stream",
-                label="Value stream",
+                label=tr("Value stream"),
                 form="choice",
                 options=tuple((s.id, s.name) for s in streams.values()),
                 is_required=True,
             ),
             FormField(
                 name="defect",
-                label="Defect",
+                label=tr("Defect"),
                 form="choice",
                 options=tuple((d.id, d.name) for d in defects),
-                hint="" if stream else "Choose the value stream first.",
+                hint="" if stream else tr("Choose the value stream first."),
                 is_required=True,
             ),
             *fact_fields(
@@ -70,24 +71,24 @@ class NewConcernForm(FormPage):
 
 
 WEIGHTS = (
-    ("10", "10 times as likely"),
-    ("3", "3 times as likely"),
-    ("1", "as likely as another"),
-    ("0.3", "a third as likely"),
-    ("0.1", "a tenth as likely"),
+    ("10", msg("10 times as likely")),
+    ("3", msg("3 times as likely")),
+    ("1", msg("as likely as another")),
+    ("0.3", msg("a third as likely")),
+    ("0.1", msg("a tenth as likely")),
 )
 
 
 class StationWeightForm(FormPage):
     """Records which station somebody suspects before the counts speak."""
 
-    title = "Suspected station"
-    do = "Record this suspicion"
+    title = msg("Suspected station")
+    do = msg("Record this suspicion")
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            "Without a word here every station is equally likely; a suspicion shifts the answer.",
-            "Say only what you know apart from the parts that are counted, and why.",
+            tr("Without a word here every station is equally likely; a suspicion shifts the answer."),
+            tr("Say only what you know apart from the parts that are counted, and why."),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -95,19 +96,19 @@ class StationWeightForm(FormPage):
         return (
             FormField(
                 name="station",
-                label="Station",
+                label=tr("Station"),
                 form="choice",
                 options=tuple((s.id, s.name) for s in facts.known_stream().stations),
                 is_required=True,
             ),
             FormField(
                 name="weight",
-                label="That the defect starts there is",
+                label=tr("That the defect starts there is"),
                 form="choice",
                 options=WEIGHTS,
                 is_required=True,
             ),
-            FormField(name="reason", label="Why", lines=2, is_required=True),
+            FormField(name="reason", label=tr("Why"), lines=2, is_required=True),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -119,8 +120,8 @@ class StationWeightForm(FormPage):
 class StartWalkForm(FormPage):
     """Begins a walk: the cautions of the site come first."""
 
-    title = "Start a walk"
-    do = "Cautions read, start the walk"
+    title = msg("Start a walk")
+    do = msg("Cautions read, start the walk")
 
     def _first_values(self) -> dict[str, str]:
         by = self.session.place.by
@@ -134,13 +135,13 @@ class StartWalkForm(FormPage):
         return (
             FormField(
                 name="by",
-                label="Your role and initials",
-                hint="For example QE-AB; no name",
+                label=tr("Your role and initials"),
+                hint=tr("For example QE-AB; no name"),
                 is_required=True,
             ),
             FormField(
                 name="direction",
-                label="How to walk",
+                label=tr("How to walk"),
                 form="choice",
                 options=DIRECTION_WORDS,
                 is_required=True,

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from walkapp.actions.concerns import samples_in_words
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.language import tr
 from walkapp.presenters.actions import actions_row
 from walkapp.presenters.confirmations import confirmations_row
 from walkapp.presenters.containment import containment_row
@@ -26,8 +27,8 @@ from walkapp.presenters.trials import trials_row
 def judging_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
     """Lead to the judging text and the limit samples."""
     samples = samples_in_words(facts)
-    said = f"Limit samples: {samples}" if samples else "No limit sample yet"
-    return ListRow(id="judging", title="How to judge", subtitle=said)
+    said = tr("Limit samples: {samples}", samples=samples) if samples else tr("No limit sample yet")
+    return ListRow(id="judging", title=tr("How to judge"), subtitle=said)
 
 
 PART_ROWS: tuple[Callable[[Workplace, ConcernFacts], ListRow], ...] = (

@@ -13,6 +13,7 @@ from walkapp.analysis.on_off import ON
 from walkapp.analysis.on_off_words import STATE_WORDS, on_off_notes
 from walkapp.analysis.wording import rounded
 from walkapp.errors import WalkappError
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmations import PROOF_MARKS, SWITCH_CAUTIONS
 from walkapp.presenters.observe import Observed
@@ -167,7 +168,7 @@ class ConfirmationPage(Observed[ConfirmationState]):
 
         def take_back(found: ConfirmationFacts) -> str:
             take_back_turn_entry(self.session.place, found)
-            return "Taken back"
+            return tr("Taken back")
 
         self._later(take_back)
 
@@ -207,14 +208,14 @@ def in_short(entry: Record | None) -> str:
     """Say in a few words what "undo" would take back."""
     if entry is None:
         return ""
-    return entry_text(entry) if isinstance(entry, ConfirmationTurn) else "an entry taken out"
+    return entry_text(entry) if isinstance(entry, ConfirmationTurn) else tr("an entry taken out")
 
 
 def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState:
     """Put a confirmation into words and a drawing."""
     record, answer, number = found.record, found.answer, found.next_number
     now, is_now_on = _what_now(found)
-    invented = " (invented for the demo)" if record.invented else ""
+    invented = tr(" (invented for the demo)") if record.invented else ""
     newest = found.turns[-1] if found.turns else None
     return ConfirmationState(
         title=record.what,
@@ -231,8 +232,12 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
         lines=found.lines,
         turns=tuple(_row(found, turn) for turn in found.turns),
         notes=on_off_notes(answer),
-        go_on=f"Go on with turn {newest.number}" if newest and not newest.problem else "",
-        start=f"Start turn {number}: {STATE_WORDS[found.next_state]}" if number else "",
+        go_on=tr("Go on with turn {number}", number=newest.number) if newest and not newest.problem else "",
+        start=tr(
+            "Start turn {number}: {state_words}", number=number, state_words=STATE_WORDS[found.next_state]
+        )
+        if number
+        else "",
         start_tone="plain" if found.proves else "strong",
     )
 
@@ -241,10 +246,14 @@ def _what_now(found: ConfirmationFacts) -> tuple[str, bool]:
     """Say what to do now, and whether the cause is on then; nothing when no turn is left."""
     if found.proves:
         # More turns on would only make more bad parts.
-        return "Proved: leave it OFF", False
+        return tr("Proved: leave it OFF"), False
     if not found.next_number:
         return "", False
-    return f"Turn {found.next_number}: {STATE_WORDS[found.next_state]}", found.next_state == ON
+    return tr(
+        "Turn {next_number}: {state_words}",
+        next_number=found.next_number,
+        state_words=STATE_WORDS[found.next_state],
+    ), found.next_state == ON
 
 
 def _row(found: ConfirmationFacts, turn: TurnFacts) -> ListRow:
@@ -253,14 +262,19 @@ def _row(found: ConfirmationFacts, turn: TurnFacts) -> ListRow:
     if turn.problem:
         return ListRow(
             id=str(turn.number),
-            title=f"Turn {turn.number} does not count",
-            subtitle=f"It {turn.problem}. Tap to say what holds.",
+            title=tr("Turn {number} does not count", number=turn.number),
+            subtitle=tr("It {problem}. Tap to say what holds.", problem=turn.problem),
             mark="undecided",
         )
     return ListRow(
         id=str(turn.number),
-        title=f"Turn {turn.number}: {STATE_WORDS[turn.state]}, {level}",
-        subtitle=f"{_figure(found, turn)}. Tap to correct.",
+        title=tr(
+            "Turn {number}: {state_words}, {level}",
+            number=turn.number,
+            state_words=STATE_WORDS[turn.state],
+            level=level,
+        ),
+        subtitle=tr("{figure}. Tap to correct.", figure=_figure(found, turn)),
         mark=STATE_SHAPES[turn.state == ON],
     )
 
@@ -269,7 +283,9 @@ def _figure(found: ConfirmationFacts, turn: TurnFacts) -> str:
     if (count := turn.count) is not None:
         return counts_text(count.nok or 0, count.checked or 0)
     many = len(turn.values)
-    return f"{many} value{'' if many == 1 else 's'}, mean {_mean_text(found, turn)}"
+    return trn(
+        "{count} value, mean {mean}", "{count} values, mean {mean}", many, mean=_mean_text(found, turn)
+    )
 
 
 def _mean_text(found: ConfirmationFacts, turn: TurnFacts) -> str:
@@ -326,5 +342,11 @@ def _scale_words(found: ConfirmationFacts) -> str:
     if not found.turns:
         return ""
     if found.record.response == "nok":
-        return f"Share NOK by turn, 0 to {100 * float(_top(found)):.0f} %. Filled: on. Empty: off."
-    return f"{found.record.measured} by turn: each value, and the mean as a line. Filled: on. Empty: off."
+        return tr(
+            "Share NOK by turn, 0 to {what} %. Filled: on. Empty: off.",
+            what=decimal_text(f"{100 * float(_top(found)):.0f}"),
+        )
+    return tr(
+        "{measured} by turn: each value, and the mean as a line. Filled: on. Empty: off.",
+        measured=found.record.measured,
+    )

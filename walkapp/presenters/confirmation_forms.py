@@ -27,6 +27,7 @@ from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import ConfirmationTurn
 from walkapp.presenters.confirmations import SWITCH_CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, whole_number
@@ -35,7 +36,7 @@ from walkapp.presenters.session import Route
 OTHER = "other"
 THE_STATE = "state"
 
-RESPONSE_WORDS = (("nok", "NOK parts counted"), ("value", "A value measured"))
+RESPONSE_WORDS = (("nok", msg("NOK parts counted")), ("value", msg("A value measured")))
 
 MOST_CAUSES = 6
 """So many recorded causes are offered to tap, the newest."""
@@ -46,15 +47,19 @@ MOST_VALUES = 24
 MOST_TOLD = 8
 """So many values are told of a turn that is both on and off."""
 
-REASONS = ("Typed wrong", "Counted again", "Switched at another time than recorded")
-SETTLE_REASONS = ("Looked at the parts again", "The other one is a slip", "The other was another turn")
+REASONS = (msg("Typed wrong"), msg("Counted again"), msg("Switched at another time than recorded"))
+SETTLE_REASONS = (
+    msg("Looked at the parts again"),
+    msg("The other one is a slip"),
+    msg("The other was another turn"),
+)
 
 
 class NewConfirmationForm(FormPage):
     """Opens an on/off confirmation."""
 
-    title = "New on/off confirmation"
-    do = "Open it: turn 1 is ON"
+    title = msg("New on/off confirmation")
+    do = msg("Open it: turn 1 is ON")
     is_in_walk = False
     _facts: ConcernFacts | None = None
     _causes: tuple[Switchable, ...] = ()
@@ -68,7 +73,10 @@ class NewConfirmationForm(FormPage):
     def _cautions(self) -> tuple[str, ...]:
         return (
             *SWITCH_CAUTIONS,
-            "Safety-related parts: ask the responsible people and mind the customer's requirements first.",
+            tr(
+                "Safety-related parts: ask the responsible people and mind the customer's "
+                "requirements first."
+            ),
         )
 
     @property
@@ -79,36 +87,36 @@ class NewConfirmationForm(FormPage):
         cause = self._cause
         levels = cause.levels if cause else ()
         measured = (
-            FormField(name="measured", label="What is measured", is_required=True),
-            FormField(name="unit_of_measure", label="Unit", hint="For example mm"),
+            FormField(name="measured", label=tr("What is measured"), is_required=True),
+            FormField(name="unit_of_measure", label=tr("Unit"), hint=tr("For example mm")),
         )
         return (
-            FormField(name="by", label="Your role and initials", is_required=True),
+            FormField(name="by", label=tr("Your role and initials"), is_required=True),
             *self._cause_field(),
             FormField(
                 name="what",
-                label="What is switched",
+                label=tr("What is switched"),
                 value=cause.what if cause else "",
-                hint="For example: clamp pads",
+                hint=tr("For example: clamp pads"),
                 is_required=True,
             ),
             FormField(
                 name="on",
-                label="ON means: the defect is to appear",
+                label=tr("ON means: the defect is to appear"),
                 value=levels[0] if levels else "",
-                hint=f"{' or '.join(levels)}" if levels else "For example: hard pads",
+                hint=f"{' or '.join(levels)}" if levels else tr("For example: hard pads"),
                 is_required=True,
             ),
             FormField(
                 name="off",
-                label="OFF means: the defect is to go away",
+                label=tr("OFF means: the defect is to go away"),
                 value=levels[1] if levels else "",
-                hint=f"{' or '.join(levels)}" if levels else "For example: soft pads",
+                hint=f"{' or '.join(levels)}" if levels else tr("For example: soft pads"),
                 is_required=True,
             ),
             FormField(
                 name="response",
-                label="What comes out of each turn",
+                label=tr("What comes out of each turn"),
                 form="choice",
                 options=RESPONSE_WORDS,
                 is_required=True,
@@ -124,9 +132,9 @@ class NewConfirmationForm(FormPage):
         return (
             FormField(
                 name="cause",
-                label="From the records",
+                label=tr("From the records"),
                 form="choice",
-                options=(*options, (OTHER, "Something else")),
+                options=(*options, (OTHER, tr("Something else"))),
             ),
         )
 
@@ -137,7 +145,7 @@ class NewConfirmationForm(FormPage):
         return (
             FormField(
                 name="station",
-                label="At which station",
+                label=tr("At which station"),
                 form="choice",
                 value=cause.station if cause else "",
                 options=tuple((station.id, station.name) for station in stream.stations),
@@ -146,12 +154,15 @@ class NewConfirmationForm(FormPage):
 
     def _advice(self) -> tuple[str, ...]:
         if self._values.get("response") == "value":
-            turns = "4 turns on and 4 off, in turn"
+            turns = tr("4 turns on and 4 off, in turn")
         else:
-            turns = "3 turns on and 3 off, in turn"
+            turns = tr("3 turns on and 3 off, in turn")
         return (
-            f"Plan at least {turns}: fewer never prove it, since a drift alone can follow the switch.",
-            "Make as many parts in each turn, 10 or more; best judged without knowing on or off.",
+            tr(
+                "Plan at least {turns}: fewer never prove it, since a drift alone can follow the switch.",
+                turns=turns,
+            ),
+            tr("Make as many parts in each turn, 10 or more; best judged without knowing on or off."),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -187,7 +198,7 @@ class _TurnForm(FormPage):
 
     @property
     def _number(self) -> int:
-        return whole_number(self.route.number, "Turn", 1) or 0
+        return whole_number(self.route.number, tr("Turn"), 1) or 0
 
     @property
     def _turn(self) -> TurnFacts | None:
@@ -196,26 +207,30 @@ class _TurnForm(FormPage):
     def _needed(self) -> TurnFacts:
         turn = self._turn
         if turn is None:
-            raise InputError(f"Turn {self.route.number} is not on record any more; go back and look.")
+            raise InputError(
+                tr("Turn {number} is not on record any more; go back and look.", number=self.route.number)
+            )
         return turn
 
     def _why_fields(self, reasons: tuple[str, ...]) -> tuple[FormField, ...]:
         return (
             FormField(
                 name="common",
-                label="Why",
+                label=tr("Why"),
                 form="choice",
                 options=tuple((reason, reason) for reason in reasons),
             ),
-            FormField(name="why", label="Or in your own words", is_required=not self._values.get("common")),
+            FormField(
+                name="why", label=tr("Or in your own words"), is_required=not self._values.get("common")
+            ),
         )
 
 
 class CorrectTurnForm(_TurnForm):
     """Corrects a turn, and says why."""
 
-    title = "Correct a turn"
-    do = "Record the correction"
+    title = msg("Correct a turn")
+    do = msg("Record the correction")
 
     def _first_values(self) -> dict[str, str]:
         super()._first_values()
@@ -225,7 +240,7 @@ class CorrectTurnForm(_TurnForm):
         return {"state": turn.state, "checked": str(count.checked), "nok": str(count.nok)}
 
     def _cautions(self) -> tuple[str, ...]:
-        return ("Correct what was recorded wrong, never what you did not expect.",)
+        return (tr("Correct what was recorded wrong, never what you did not expect."),)
 
     def _fields(self) -> tuple[FormField, ...]:
         turn = self._turn
@@ -240,27 +255,27 @@ class CorrectTurnForm(_TurnForm):
         return (
             FormField(
                 name="state",
-                label=f"Turn {self.route.number} was",
+                label=tr("Turn {number} was", number=self.route.number),
                 form="choice",
                 options=tuple((state, STATE_WORDS[state]) for state in (ON, OFF)),
                 is_required=True,
             ),
-            FormField(name="checked", label="Parts checked", form="whole", is_required=True),
-            FormField(name="nok", label="NOK among them", form="whole", is_required=True),
+            FormField(name="checked", label=tr("Parts checked"), form="whole", is_required=True),
+            FormField(name="nok", label=tr("NOK among them"), form="whole", is_required=True),
         )
 
     def _value_fields(self, turn: TurnFacts) -> tuple[FormField, ...]:
         other = STATE_WORDS[OTHER_STATE[turn.state]]
         chosen = self._values.get("entry", "")
-        value = FormField(name="value", label="The right value", hint="Empty takes this value out")
+        value = FormField(name="value", label=tr("The right value"), hint=tr("Empty takes this value out"))
         return (
             FormField(
                 name="entry",
-                label=f"What is wrong in turn {self.route.number}",
+                label=tr("What is wrong in turn {number}", number=self.route.number),
                 form="choice",
                 options=(
                     *((record.id, record.value) for record in turn.records[-MOST_VALUES:]),
-                    (THE_STATE, f"The whole turn was {other}"),
+                    (THE_STATE, tr("The whole turn was {other}", other=other)),
                 ),
                 is_required=True,
             ),
@@ -276,8 +291,8 @@ class CorrectTurnForm(_TurnForm):
                 found,
                 number,
                 state=values["state"],
-                checked=whole_number(values["checked"], "Parts checked", 20) or 0,
-                nok=whole_number(values["nok"], "NOK among them", 3) or 0,
+                checked=whole_number(values["checked"], tr("Parts checked"), 20) or 0,
+                nok=whole_number(values["nok"], tr("NOK among them"), 3) or 0,
                 why=why,
             )
         elif values["entry"] == THE_STATE:
@@ -297,7 +312,7 @@ def _why_of(values: Mapping[str, str]) -> str:
     """
     if why := values["why"] or values["common"]:
         return why
-    raise InputError("Say why, in a few words.")
+    raise InputError(tr("Say why, in a few words."))
 
 
 def _value(text: str) -> str:
@@ -312,30 +327,36 @@ def _value(text: str) -> str:
         return ""
     number = plain_number(text)
     if number is None:
-        raise InputError("The right value: must be a number such as 12.5.")
+        raise InputError(tr("The right value: must be a number such as 12.5."))
     return format(number, "f")
 
 
 def _values_text(entries: Sequence[ConfirmationTurn]) -> str:
     told = ", ".join(entry.value for entry in entries[:MOST_TOLD])
     more = len(entries) - MOST_TOLD
-    return f"{told} and {more} more" if more > 0 else told
+    return tr("{told} and {more} more", told=told, more=more) if more > 0 else told
 
 
 class SettleTurnForm(_TurnForm):
     """Says which entry of a turn holds, and why."""
 
-    title = "Which one holds?"
-    do = "Record: this one holds"
+    title = msg("Which one holds?")
+    do = msg("Record: this one holds")
 
     def _cautions(self) -> tuple[str, ...]:
         turn = self._needed()
-        return (f"Turn {turn.number} {turn.problem}. Choose only what you know.",)
+        return (
+            tr(
+                "Turn {number} {problem}. Choose only what you know.",
+                number=turn.number,
+                problem=turn.problem,
+            ),
+        )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
-                name="entry", label="What holds", form="choice", options=self._sides(), is_required=True
+                name="entry", label=tr("What holds"), form="choice", options=self._sides(), is_required=True
             ),
             *self._why_fields(SETTLE_REASONS),
         )

@@ -17,6 +17,7 @@ from walkapp.actions.switching import (
 from walkapp.analysis.on_off import ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import tr, trn
 from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmation import STATE_SHAPES, in_short
 from walkapp.presenters.counting import stepped, typed, typing_problem
@@ -165,14 +166,14 @@ class TurnPage(Observed[TurnState]):
 
         def run() -> Route:
             if self._find().turn(self._number) is None:
-                raise InputError("Record first what came out of this turn; then switch over.")
+                raise InputError(tr("Record first what came out of this turn; then switch over."))
             return self.route.up()
 
         self.session.run_later(run, self.session.go, self.fail)
 
     def undo(self) -> None:
         """Take back the newest entry of this tablet in this confirmation."""
-        self._later(lambda found: take_back_turn_entry(self.session.place, found), "Taken back")
+        self._later(lambda found: take_back_turn_entry(self.session.place, found), tr("Taken back"))
 
     def back(self) -> None:
         """Go back to the confirmation; every entry is on disk."""
@@ -196,7 +197,7 @@ class TurnPage(Observed[TurnState]):
     @property
     def _number(self) -> int:
         if not (self.route.number.isascii() and self.route.number.isdigit()):
-            raise InputError("This page has lost its turn; go back and start the turn once more.")
+            raise InputError(tr("This page has lost its turn; go back and start the turn once more."))
         return int(self.route.number)
 
     def _find(self) -> ConfirmationFacts:
@@ -230,7 +231,7 @@ class TurnPage(Observed[TurnState]):
             newest = newest_turn_entry(self.session.place, found)
             words = saved
             if not words and isinstance(made, ConfirmationTurn):
-                words = f"On disk: {entry_text(made)}"
+                words = tr("On disk: {entry}", entry=entry_text(made))
             state = replace(turn_state(found, self._number), undo=in_short(newest), saved=words)
             return self._take_up(state)
 
@@ -251,15 +252,25 @@ def turn_state(found: ConfirmationFacts, number: int) -> TurnState:
     count = turn.count if turn is not None else None
     values = turn.values if turn is not None else ()
     is_counted = record.response == "nok"
-    many = f"{len(values)} value{'' if len(values) == 1 else 's'} so far" if values else "No value yet"
-    problem = f"Turn {number} {turn.problem}; go back and say first what holds." if turn else ""
+    many = (
+        trn("{count} value so far", "{count} values so far", len(values)) if values else tr("No value yet")
+    )
+    problem = (
+        tr(
+            "Turn {number} {problem}; go back and say first what holds.",
+            number=number,
+            problem=turn.problem,
+        )
+        if turn
+        else ""
+    )
     return TurnState(
         what=record.what,
-        title=f"Turn {number}: {STATE_WORDS[state]}",
+        title=tr("Turn {number}: {state_words}", number=number, state_words=STATE_WORDS[state]),
         shape=STATE_SHAPES[is_on],
         level=level,
-        ask="Is it really switched, and settled? Mark these parts, so that none gets to a customer.",
-        how="Every part of this turn that is judged, OK or NOK." if is_counted else record.measured,
+        ask=tr("Is it really switched, and settled? Mark these parts, so that none gets to a customer."),
+        how=tr("Every part of this turn that is judged, OK or NOK.") if is_counted else record.measured,
         is_counted=is_counted,
         checked=(count.checked or 0) if count is not None else 0,
         nok=(count.nok or 0) if count is not None else 0,

@@ -13,6 +13,7 @@ from walkapp.actions.confirmations import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.switching import newest_confirmation, take_back_confirmation
 from walkapp.analysis.on_off import CONTRADICTED, NOT_SHOWN, POINTS, PROVED
+from walkapp.language import msg, tr, trn
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -21,11 +22,11 @@ PROOF_MARKS = {PROVED: "clean", POINTS: "undecided", NOT_SHOWN: "not_visited", C
 """Shape of each verdict."""
 
 SWITCH_CAUTIONS = (
-    "Running equipment: only qualified people switch it, by the site's rules and lock-out.",
-    "Mark and count every trial part, and scrap it: none may get to a customer.",
+    msg("Running equipment: only qualified people switch it, by the site's rules and lock-out."),
+    msg("Mark and count every trial part, and scrap it: none may get to a customer."),
 )
 
-NONE_YET = "Switch the suspected cause on and off: the defect must come and go with it."
+NONE_YET = msg("Switch the suspected cause on and off: the defect must come and go with it.")
 
 
 class ConfirmationsPage(BoardPage):
@@ -33,7 +34,7 @@ class ConfirmationsPage(BoardPage):
 
     def undo(self) -> None:
         """Take back the newest confirmation that this tablet opened, while it has no turns."""
-        self.act(lambda: take_back_confirmation(self.session.place, self._facts()), "Taken back")
+        self.act(lambda: take_back_confirmation(self.session.place, self._facts()), tr("Taken back"))
 
     def row(self, section: str, row: str) -> None:
         """Open a confirmation."""
@@ -52,13 +53,13 @@ class ConfirmationsPage(BoardPage):
         newest = newest_confirmation(self.session.place, facts)
         lost = without_confirmation(facts)
         return BoardState(
-            title="On/off confirmation",
+            title=tr("On/off confirmation"),
             subtitle=facts.concern.what,
             cautions=SWITCH_CAUTIONS,
             sentence="" if found else NONE_YET,
             lines=(lost_text(lost),) if lost else (),
             sections=(Section(name="all", rows=tuple(confirmation_row(one) for one in reversed(found))),),
-            buttons=(BoardButton(name="new_confirmation", text="New confirmation", tone="strong"),),
+            buttons=(BoardButton(name="new_confirmation", text=tr("New confirmation"), tone="strong"),),
             can_undo=True,
             undo="" if newest is None or newest.turns or newest.set_aside else newest.record.what,
         )
@@ -67,9 +68,9 @@ class ConfirmationsPage(BoardPage):
 def confirmation_row(found: ConfirmationFacts) -> ListRow:
     """Put a confirmation into two lines."""
     record = found.record
-    invented = ", invented for the demo" if record.invented else ""
+    invented = tr(", invented for the demo") if record.invented else ""
     turns = len(found.turns)
-    how_far = "no turn yet" if not turns else f"{turns} turn{'' if turns == 1 else 's'}"
+    how_far = tr("no turn yet") if not turns else trn("{count} turn", "{count} turns", turns)
     verdict = f": {found.verdict}" if turns else ""
     return ListRow(
         id=record.id,
@@ -82,10 +83,12 @@ def confirmation_row(found: ConfirmationFacts) -> ListRow:
 def confirmations_row(facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     found = confirmations_of(facts)
-    row = ListRow(id="confirmations", title="On/off confirmation", subtitle=NONE_YET, mark="not_visited")
+    row = ListRow(
+        id="confirmations", title=tr("On/off confirmation"), subtitle=NONE_YET, mark="not_visited"
+    )
     if not found:
         return row
     told = next((one for one in found if one.proves), found[-1])
     verdict = told.verdict
-    words = verdict if told.turns else "no turn yet"
+    words = verdict if told.turns else tr("no turn yet")
     return replace(row, subtitle=f"{told.record.what}: {words}", mark=PROOF_MARKS[verdict])

@@ -12,6 +12,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.containment import Balance, thousands
 from walkapp.analysis.wording import share_range
+from walkapp.language import msg, tr
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -24,11 +25,11 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
-NOT_YET = "Not contained"
+NOT_YET = msg("Not contained")
 
 CAUTIONS = (
-    "Site rules come first. Mind forklifts and moving or hanging loads.",
-    "Mark and lock blocked stock, so that nobody takes from it.",
+    msg("Site rules come first. Mind forklifts and moving or hanging loads."),
+    msg("Mark and lock blocked stock, so that nobody takes from it."),
 )
 
 
@@ -82,18 +83,18 @@ class PartsBalancePage(BoardPage):
     def _in_short(self, entry: Record) -> str:
         match entry:
             case SuspectRange():
-                return f"range of {thousands(entry.quantity)}"
+                return tr("range of {quantity}", quantity=thousands(entry.quantity))
             case SuspectStock():
                 return f"{PLACE_WORDS[entry.place]}: {thousands(entry.quantity)}"
             case Sorting():
                 done = entry.checked + entry.scrapped_unsorted
-                return f"{thousands(done)} sorted or scrapped"
+                return tr("{done} sorted or scrapped", done=thousands(done))
             case CleanPoint():
-                return "clean point"
+                return tr("clean point")
             case Escape():
-                return f"escape of {entry.found_on}"
+                return tr("escape of {found_on}", found_on=entry.found_on)
             case _:
-                return "place taken out"
+                return tr("place taken out")
 
 
 class ContainmentPage(PartsBalancePage):
@@ -125,7 +126,7 @@ def containment_state(found: ContainmentFacts) -> PartsBalanceState:
         # The most important one is in sight at once, the others come last.
         lines.insert(0, found.warnings[0])
     return PartsBalanceState(
-        title="Containment",
+        title=tr("Containment"),
         subtitle=found.facts.concern.what,
         balance=account.sentence if found.is_begun else "",
         bar=tuple(_bar(account.total, account.unaccounted or 0)),
@@ -137,8 +138,8 @@ def containment_state(found: ContainmentFacts) -> PartsBalanceState:
         lines=tuple(line for line in lines if line),
         sections=tuple(_sections(found)),
         buttons=(
-            BoardButton(name="escape", text="Record an escape"),
-            BoardButton(name="suspect_stock", text="Add a place", tone="strong"),
+            BoardButton(name="escape", text=tr("Record an escape")),
+            BoardButton(name="suspect_stock", text=tr("Add a place"), tone="strong"),
         ),
     )
 
@@ -155,8 +156,8 @@ def _mark(found: ContainmentFacts) -> str:
 
 def _bar(total: Balance, unaccounted: int) -> Iterator[BarPart]:
     for pattern, parts, words in (
-        ("cross", unaccounted, "not accounted for"),
-        ("stripes", total.to_sort, "to sort"),
+        ("cross", unaccounted, tr("not accounted for")),
+        ("stripes", total.to_sort, tr("to sort")),
         ("dots", total.waiting, "waiting"),
         ("plain", total.released, "released"),
         ("solid", total.all_scrapped, "scrapped"),
@@ -166,19 +167,21 @@ def _bar(total: Balance, unaccounted: int) -> Iterator[BarPart]:
 
 
 def _sections(found: ContainmentFacts) -> Iterator[Section]:
-    yield Section(name="range", title="How many could be bad", rows=(_range_row(found),))
+    yield Section(name="range", title=tr("How many could be bad"), rows=(_range_row(found),))
     yield Section(
         name="places",
-        title="Where they are",
-        words="" if found.stocks else "No place recorded yet: stations, stores, the road, the customer.",
+        title=tr("Where they are"),
+        words=""
+        if found.stocks
+        else tr("No place recorded yet: stations, stores, the road, the customer."),
         rows=tuple(_stock_row(one) for one in found.stocks),
     )
-    yield Section(name="clean", title="Clean point", rows=_clean_rows(found))
+    yield Section(name="clean", title=tr("Clean point"), rows=_clean_rows(found))
     if found.escapes:
         rows = tuple(_escape_row(escape) for escape in reversed(found.escapes))
-        yield Section(name="escapes", title="Escapes", rows=rows)
+        yield Section(name="escapes", title=tr("Escapes"), rows=rows)
     if found.is_begun and found.warnings[1:]:
-        yield Section(name="warnings", title="Mind", words="\n".join(found.warnings[1:]))
+        yield Section(name="warnings", title=tr("Mind"), words="\n".join(found.warnings[1:]))
 
 
 def _range_row(found: ContainmentFacts) -> ListRow:
@@ -186,16 +189,16 @@ def _range_row(found: ContainmentFacts) -> ListRow:
     if suspect is None:
         return ListRow(
             id="suspect_range",
-            title="Record the suspect range",
-            subtitle="Parts made from the first suspect one to the last.",
+            title=tr("Record the suspect range"),
+            subtitle=tr("Parts made from the first suspect one to the last."),
             mark="undecided",
         )
     days = " to ".join(filter(None, (suspect.made_from, suspect.made_to)))
-    said = (days, suspect.lots and f"lots {suspect.lots}", suspect.source)
+    said = (days, suspect.lots and tr("lots {lots}", lots=suspect.lots), suspect.source)
     return ListRow(
         id="suspect_range",
-        title=f"{thousands(suspect.quantity)} parts made",
-        subtitle=", ".join(filter(None, said)) or "Tap to add days and lots.",
+        title=tr("{quantity} parts made", quantity=thousands(suspect.quantity)),
+        subtitle=", ".join(filter(None, said)) or tr("Tap to add days and lots."),
     )
 
 
@@ -216,8 +219,8 @@ def _clean_rows(found: ContainmentFacts) -> tuple[ListRow, ...]:
     if not found.clean_points:
         row = ListRow(
             id="clean_point",
-            title="Record the clean point",
-            subtitle="First lot, serial number or day that is certified good.",
+            title=tr("Record the clean point"),
+            subtitle=tr("First lot, serial number or day that is certified good."),
             mark="undecided",
         )
         return (row,)
@@ -227,15 +230,29 @@ def _clean_rows(found: ContainmentFacts) -> tuple[ListRow, ...]:
 def _clean_row(one: CleanPointFacts) -> ListRow:
     return ListRow(
         id="clean_point",
-        title=f"Good from {one.name} on" if one.holds else f"Does not hold: {one.name}",
-        subtitle=f"{one.support.sentence} Certified by {one.point.approved_by}.",
+        title=tr("Good from {one} on", one=one.name)
+        if one.holds
+        else tr("Does not hold: {one}", one=one.name),
+        subtitle=tr(
+            "{sentence} Certified by {approved_by}.",
+            sentence=one.support.sentence,
+            approved_by=one.point.approved_by,
+        ),
         mark="clean" if one.holds else "bad",
     )
 
 
 def _escape_row(escape: Escape) -> ListRow:
-    said = (f"found {escape.found_on}", escape.lot and f"lot {escape.lot}", escape.made_on)
-    parts = f"{thousands(escape.quantity)} bad part{'' if escape.quantity == 1 else 's'}"
+    said = (
+        tr("found {found_on}", found_on=escape.found_on),
+        escape.lot and tr("lot {lot}", lot=escape.lot),
+        escape.made_on,
+    )
+    parts = (
+        tr("{quantity} bad part", quantity=thousands(escape.quantity))
+        if escape.quantity == 1
+        else tr("{quantity} bad parts", quantity=thousands(escape.quantity))
+    )
     return ListRow(
         id=escape.id, title=f"{parts}: {escape.where}", subtitle=", ".join(filter(None, said)), mark="bad"
     )
@@ -262,23 +279,35 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
     """Put one place into words."""
     balance, share = one.balance, one.balance.share
     nok = (
-        f"{thousands(balance.nok)} NOK of {thousands(balance.checked)} sorted: "
-        f"{share_range(share.low, share.high)} (exact, two-sided 95 %)"
+        tr(
+            "{nok} NOK of {checked} sorted: {low} (exact, two-sided 95 %)",
+            nok=thousands(balance.nok),
+            checked=thousands(balance.checked),
+            low=share_range(share.low, share.high),
+        )
         if share
         else ""
     )
     over = (
-        f"{thousands(balance.over)} more sorted or scrapped than were found here." if balance.over else ""
+        tr("{over} more sorted or scrapped than were found here.", over=thousands(balance.over))
+        if balance.over
+        else ""
     )
-    reworked = f"{thousands(balance.reworked)} reworked" if balance.reworked else ""
-    states = ((balance.to_sort, "to sort"), (balance.waiting, "waiting for a decision"))
+    reworked = tr("{reworked} reworked", reworked=thousands(balance.reworked)) if balance.reworked else ""
+    states = ((balance.to_sort, tr("to sort")), (balance.waiting, tr("waiting for a decision")))
     not_done = [f"{thousands(parts)} {words}" for parts, words in states if parts]
-    done = "Done: all are released or scrapped"
-    left = f"{thousands(balance.to_sort)} of {thousands(balance.located)} still to sort"
+    done = tr("Done: all are released or scrapped")
+    left = tr(
+        "{to_sort} of {located} still to sort",
+        to_sort=thousands(balance.to_sort),
+        located=thousands(balance.located),
+    )
     return PartsBalanceState(
         title=one.name,
-        subtitle=f"lots {one.stock.lots}" if one.stock.lots else "",
-        balance=left if balance.to_sort else f"All {thousands(balance.located)} sorted or scrapped",
+        subtitle=tr("lots {lots}", lots=one.stock.lots) if one.stock.lots else "",
+        balance=left
+        if balance.to_sort
+        else tr("All {located} sorted or scrapped", located=thousands(balance.located)),
         bar=tuple(_bar(balance, 0)),
         mark=_stock_mark(balance),
         sentence=over or "; ".join(not_done) or done,
@@ -286,15 +315,17 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
         sections=(
             Section(
                 name="sortings",
-                title="Sorted",
-                words="Tap one when its waiting parts are decided on." if one.sortings else "Nothing yet.",
+                title=tr("Sorted"),
+                words=tr("Tap one when its waiting parts are decided on.")
+                if one.sortings
+                else tr("Nothing yet."),
                 rows=tuple(_sorting_row(sorting) for sorting in reversed(one.sortings)),
             ),
         ),
         buttons=(
-            BoardButton(name="take_out_stock", text="Take it out", is_off=bool(one.sortings)),
-            BoardButton(name="correct_stock", text="Correct"),
-            BoardButton(name="sorting", text="Record sorting", tone="strong"),
+            BoardButton(name="take_out_stock", text=tr("Take it out"), is_off=bool(one.sortings)),
+            BoardButton(name="correct_stock", text=tr("Correct")),
+            BoardButton(name="sorting", text=tr("Record sorting"), tone="strong"),
         ),
     )
 
@@ -305,13 +336,18 @@ def _sorting_row(sorting: Sorting) -> ListRow:
         (sorting.reworked, "reworked"),
         (sorting.released, "released"),
         (sorting.scrapped, "scrapped"),
-        (sorting.scrapped_unsorted, "scrapped unsorted"),
-        (waiting, "waiting for a decision"),
+        (sorting.scrapped_unsorted, tr("scrapped unsorted")),
+        (waiting, tr("waiting for a decision")),
     )
     said = [f"{thousands(parts)} {words}" for parts, words in figures if parts]
     return ListRow(
         id=sorting.id,
-        title=f"{sorting.sorted_on}: {thousands(sorting.checked)} sorted, {thousands(sorting.nok)} NOK",
+        title=tr(
+            "{sorted_on}: {checked} sorted, {nok} NOK",
+            sorted_on=sorting.sorted_on,
+            checked=thousands(sorting.checked),
+            nok=thousands(sorting.nok),
+        ),
         subtitle=", ".join(said),
         mark="undecided" if waiting else "clean",
     )
@@ -321,8 +357,8 @@ def containment_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Put the containment into the two lines that lead to it."""
     found = containment_of(place, facts)
     if not found.is_begun:
-        subtitle = "Stop the flow of suspect parts first: where are they, and how many?"
+        subtitle = tr("Stop the flow of suspect parts first: where are they, and how many?")
     else:
         said = (found.account.sentence, *found.missing)
-        subtitle = "; ".join(dict.fromkeys(said)) if found.missing else "Contained by these records"
-    return ListRow(id="containment", title="Containment", subtitle=subtitle, mark=_mark(found))
+        subtitle = "; ".join(dict.fromkeys(said)) if found.missing else tr("Contained by these records")
+    return ListRow(id="containment", title=tr("Containment"), subtitle=subtitle, mark=_mark(found))

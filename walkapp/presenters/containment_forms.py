@@ -18,6 +18,7 @@ from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.containment import Account, range_against_onset
 from walkapp.analysis.onset import OnsetAnswer
+from walkapp.language import msg, tr
 from walkapp.model.records import (
     Escape,
     Record,
@@ -29,9 +30,9 @@ from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 
-LOTS_HINT = "As printed on the label"
+LOTS_HINT = msg("As printed on the label")
 
-COMMON_REASONS = ("counted again", "typed wrong")
+COMMON_REASONS = (msg("counted again"), msg("typed wrong"))
 """Why figures are corrected, to tap."""
 
 
@@ -73,13 +74,13 @@ class ContainmentForm(FormPage):
         return (
             FormField(
                 name="why",
-                label="Why is it corrected?",
+                label=tr("Why is it corrected?"),
                 form="choice",
                 options=tuple((reason, reason.capitalize()) for reason in self.reasons),
-                hint="What stood there before is kept.",
+                hint=tr("What stood there before is kept."),
             ),
             FormField(
-                name="why_else", label="Or in your own words", is_required=not self._values.get("why")
+                name="why_else", label=tr("Or in your own words"), is_required=not self._values.get("why")
             ),
         )
 
@@ -115,9 +116,9 @@ class ContainmentForm(FormPage):
 class SuspectRangeForm(ContainmentForm):
     """Says how many parts could be bad."""
 
-    title = "How many could be bad"
-    do = "Record this range"
-    reasons = (*COMMON_REASONS, "range made longer")
+    title = msg("How many could be bad")
+    do = msg("Record this range")
+    reasons = (*COMMON_REASONS, msg("range made longer"))
     _onset: OnsetAnswer | None = None
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
@@ -126,9 +127,9 @@ class SuspectRangeForm(ContainmentForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (
-                "All parts made from the first suspect one to the last, wherever they are; in doubt take "
-                "the range longer."
+            tr(
+                "All parts made from the first suspect one to the last, wherever they are; "
+                "in doubt take the range longer."
             ),
         )
 
@@ -136,21 +137,23 @@ class SuspectRangeForm(ContainmentForm):
         return (
             FormField(
                 name="quantity",
-                label="Parts made in the range",
+                label=tr("Parts made in the range"),
                 form="whole",
                 hint=self._balance(),
                 is_required=True,
             ),
             FormField(
                 name="made_from",
-                label="First production day",
+                label=tr("First production day"),
                 form="day",
                 options=self._first_days(),
-                hint=self._against_onset() or "No part made before it can be bad",
+                hint=self._against_onset() or tr("No part made before it can be bad"),
             ),
-            FormField(name="made_to", label="Last production day", form="day", options=self._days()),
-            FormField(name="lots", label="Lots", hint=LOTS_HINT),
-            FormField(name="source", label="Where the number comes from", hint="Such as the counter"),
+            FormField(name="made_to", label=tr("Last production day"), form="day", options=self._days()),
+            FormField(name="lots", label=tr("Lots"), hint=LOTS_HINT),
+            FormField(
+                name="source", label=tr("Where the number comes from"), hint=tr("Such as the counter")
+            ),
             *self._why_fields(),
         )
 
@@ -159,14 +162,20 @@ class SuspectRangeForm(ContainmentForm):
         reported = self._now.facts.concern.made_from if self._now else ""
         interval = self._onset.interval if self._onset else None
         earliest = (interval.last_good_day if interval else "") or ""
-        days = {reported: f"{reported} (reported)", earliest: f"{earliest} (earliest onset)"}
+        days = {
+            reported: tr("{reported} (reported)", reported=reported),
+            earliest: tr("{earliest} (earliest onset)", earliest=earliest),
+        }
         return tuple((day, label) for day, label in sorted(days.items()) if day)
 
     def _balance(self) -> str:
         quantity = self._typed_number("quantity")
         if self._now is None or not quantity:
             return ""
-        return f"With this: {Account(made=quantity, total=self._now.account.total).sentence}."
+        return tr(
+            "With this: {sentence}.",
+            sentence=Account(made=quantity, total=self._now.account.total).sentence,
+        )
 
     def _against_onset(self) -> str:
         made_from = self._day("made_from")
@@ -181,14 +190,14 @@ class SuspectRangeForm(ContainmentForm):
 class SuspectStockForm(ContainmentForm):
     """Says where suspect parts are, and how many."""
 
-    title = "Where suspect parts are"
-    do = "Record this place"
+    title = msg("Where suspect parts are")
+    do = msg("Record this place")
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
         if not self.route.entry:
             return None
         found = now.stock(self.route.entry)
-        self.title = f"Correct: {found.name}"
+        self.title = tr("Correct: {found}", found=found.name)
         return found.stock
 
     def _cautions(self) -> tuple[str, ...]:
@@ -198,33 +207,35 @@ class SuspectStockForm(ContainmentForm):
         stations = self._stations()
         kinds = tuple(pair for pair in PLACE_WORDS.items() if pair[0] != "station" or stations)
         station = FormField(
-            name="station", label="Which station", form="choice", options=stations, is_required=True
+            name="station", label=tr("Which station"), form="choice", options=stations, is_required=True
         )
         return (
             FormField(
-                name="place", label="What kind of place", form="choice", options=kinds, is_required=True
+                name="place", label=tr("What kind of place"), form="choice", options=kinds, is_required=True
             ),
             *((station,) if self._values.get("place") == "station" else ()),
             FormField(
                 name="quantity",
-                label="Suspect parts found there",
+                label=tr("Suspect parts found there"),
                 form="whole",
                 hint=self._balance(),
                 is_required=True,
             ),
-            FormField(name="where", label="Where exactly", hint="Rack, dock, store, customer's site"),
-            FormField(name="lots", label="Lots", hint=LOTS_HINT),
+            FormField(
+                name="where", label=tr("Where exactly"), hint=tr("Rack, dock, store, customer's site")
+            ),
+            FormField(name="lots", label=tr("Lots"), hint=LOTS_HINT),
             *self._why_fields(),
         )
 
     def _balance(self) -> str:
         quantity = self._typed_number("quantity")
         if self._now is None or quantity is None:
-            return "Before anybody sorted them"
+            return tr("Before anybody sorted them")
         account = self._now.account
         before = self._now.stock(self.route.entry).balance.located if self.route.entry else 0
         total = replace(account.total, located=account.total.located - before + quantity)
-        return f"With this: {replace(account, total=total).sentence}."
+        return tr("With this: {sentence}.", sentence=replace(account, total=total).sentence)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         stock = record_stock(
@@ -232,7 +243,7 @@ class SuspectStockForm(ContainmentForm):
             self._facts(),
             kind=values["place"],
             station=values.get("station", ""),
-            quantity=whole_number(values["quantity"], "Suspect parts found there", 1200) or 0,
+            quantity=whole_number(values["quantity"], tr("Suspect parts found there"), 1200) or 0,
             where=values["where"],
             lots=values["lots"],
             stock=self.route.entry and self._stock().stock.stock,
@@ -247,17 +258,17 @@ class SuspectStockForm(ContainmentForm):
 class TakeOutForm(ContainmentForm):
     """Takes a place out that should not count."""
 
-    title = "Take out"
-    do = "Take it out"
-    reasons = ("recorded twice", "parts are not suspect", "parts are not there")
+    title = msg("Take out")
+    do = msg("Take it out")
+    reasons = (msg("recorded twice"), msg("parts are not suspect"), msg("parts are not there"))
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
         found = now.stock(self.route.entry)
-        self.title = f"Take out: {found.name}"
+        self.title = tr("Take out: {found}", found=found.name)
         return found.stock
 
     def _cautions(self) -> tuple[str, ...]:
-        return ("The parts of this place no longer count as located.",)
+        return (tr("The parts of this place no longer count as located."),)
 
     def _fields(self) -> tuple[FormField, ...]:
         return self._why_fields()
@@ -270,8 +281,8 @@ class TakeOutForm(ContainmentForm):
 class EscapeForm(ContainmentForm):
     """Records bad parts that got past the containment."""
 
-    title = "Escape"
-    do = "Record this escape"
+    title = msg("Escape")
+    do = msg("Record this escape")
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
         return next((one for one in now.escapes if one.id == self.route.entry), None)
@@ -281,20 +292,22 @@ class EscapeForm(ContainmentForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            "Your site's escalation rules and the customer's requirements decide who must be told now.",
+            tr("Your site's escalation rules and the customer's requirements decide who must be told now."),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="quantity", label="Bad parts found", form="whole", is_required=True),
-            FormField(name="where", label="Where", hint="Dock, customer's site", is_required=True),
+            FormField(name="quantity", label=tr("Bad parts found"), form="whole", is_required=True),
+            FormField(name="where", label=tr("Where"), hint=tr("Dock, customer's site"), is_required=True),
             FormField(
-                name="found_on", label="Found on", form="day", options=self._days(), is_required=True
+                name="found_on", label=tr("Found on"), form="day", options=self._days(), is_required=True
             ),
             FormField(
-                name="lot", label="Lot", hint="It tells whether they were made from the clean point on."
+                name="lot",
+                label=tr("Lot"),
+                hint=tr("It tells whether they were made from the clean point on."),
             ),
-            FormField(name="made_on", label="Production day", form="day"),
+            FormField(name="made_on", label=tr("Production day"), form="day"),
             *self._why_fields(),
         )
 

@@ -10,11 +10,12 @@ from walkapp.actions.concerns import DAY_LABELS, correct_concern, percent_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import SEVERITY_WORDS
 
-QUANTITY = "Parts reported by the customer"
+QUANTITY = msg("Parts reported by the customer")
 LONGEST_PERCENT = 12
 
 
@@ -33,35 +34,35 @@ def fact_fields(
     return (
         FormField(
             name="severity",
-            label="Severity class",
+            label=tr("Severity class"),
             form="choice",
             options=tuple(SEVERITY_WORDS.items()),
             is_required=True,
         ),
-        FormField(name="what", label="What is wrong, in one sentence", value=what, is_required=True),
-        FormField(name="how_to_judge", label="How to judge a part OK or NOK", value=how, lines=3),
-        FormField(name="part_name", label="Part name", value=part_name),
-        FormField(name="part_number", label="Part number"),
-        FormField(name="customer_reference", label="Customer reference"),
+        FormField(name="what", label=tr("What is wrong, in one sentence"), value=what, is_required=True),
+        FormField(name="how_to_judge", label=tr("How to judge a part OK or NOK"), value=how, lines=3),
+        FormField(name="part_name", label=tr("Part name"), value=part_name),
+        FormField(name="part_number", label=tr("Part number")),
+        FormField(name="customer_reference", label=tr("Customer reference")),
         FormField(name="quantity", label=QUANTITY, form="whole"),
         FormField(
             name="share_low",
-            label="Affected parts expected, at least (%)",
+            label=tr("Affected parts expected, at least (%)"),
             form="whole",
-            hint="Leave empty what is not known: a wrong range leads to a wrong answer.",
+            hint=tr("Leave empty what is not known: a wrong range leads to a wrong answer."),
         ),
-        FormField(name="share_high", label="Affected parts expected, at most (%)", form="whole"),
+        FormField(name="share_high", label=tr("Affected parts expected, at most (%)"), form="whole"),
         *(
             FormField(
                 name=name,
                 label=label,
                 form="day",
                 options=days,
-                hint="" if name == "reported_on" else "Of the parts that were reported",
+                hint="" if name == "reported_on" else tr("Of the parts that were reported"),
             )
             for name, label in DAY_LABELS.items()
         ),
-        FormField(name="lots", label="Lots reported", hint="As printed on the label"),
+        FormField(name="lots", label=tr("Lots reported"), hint=tr("As printed on the label")),
     )
 
 
@@ -78,7 +79,7 @@ def facts_said(values: Mapping[str, str]) -> dict[str, Any]:
     low, high = (_share(values[name]) for name in ("share_low", "share_high"))
     if not 0 <= (low or 0) <= (1 if high is None else high) <= 1:
         raise InputError(
-            "Affected parts expected: 'at least' must not be above 'at most', and neither above 100 %."
+            tr("Affected parts expected: 'at least' must not be above 'at most', and neither above 100 %.")
         )
     said["share_low"], said["share_high"] = ("" if x is None else format(x, "f") for x in (low, high))
     return said
@@ -90,15 +91,15 @@ def _share(percent: str) -> Decimal | None:
         return None
     number = plain_number(percent) if len(percent) <= LONGEST_PERCENT else None
     if number is None or number < 0:
-        raise InputError("Affected parts expected (%): must be a number such as 10.")
+        raise InputError(tr("Affected parts expected (%): must be a number such as 10."))
     return number / 100
 
 
 class CorrectConcernForm(FormPage):
     """Corrects the facts of a concern, and says why."""
 
-    title = "Correct the concern"
-    do = "Record the correction"
+    title = msg("Correct the concern")
+    do = msg("Record the correction")
     _facts: ConcernFacts | None = None
 
     def _first_values(self) -> dict[str, str]:
@@ -123,15 +124,17 @@ class CorrectConcernForm(FormPage):
         concern, stream = self._facts.concern, self._facts.stream
         defect = stream.defect(concern.defect) if stream else None
         names = f"{stream.name if stream else concern.stream}, {defect.name if defect else concern.defect}"
-        return (f"Value stream and defect stay: {names}. Open a new concern for another one.",)
+        return (
+            tr("Value stream and defect stay: {names}. Open a new concern for another one.", names=names),
+        )
 
     def _fields(self) -> tuple[FormField, ...]:
-        why = FormField(name="why", label="Why is it corrected?", is_required=True)
+        why = FormField(name="why", label=tr("Why is it corrected?"), is_required=True)
         return (*fact_fields(self._days()), why)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         if self._facts is None:
-            raise InputError("The concern is still being read; try again in a moment.")
+            raise InputError(tr("The concern is still being read; try again in a moment."))
         said = facts_said(values)
         for name in ("share_low", "share_high"):
             # Written in another way it would look like a change.

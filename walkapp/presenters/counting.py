@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from walkapp.language import tr
+
 
 def stepped(checked: int, nok: int, which: str, by: int) -> tuple[int, int]:
     """Add or take away parts of ``checked`` or ``nok``.
@@ -28,7 +30,12 @@ def typed(checked: int, nok: int, which: str, number: int) -> tuple[int, int]:
 def typing_problem(checked: int, nok: int, which: str, number: int) -> str:
     """Say why a typed number cannot be; empty when it can."""
     if which == "checked" and number < nok:
-        return f"{nok} parts are NOK already, so at least {nok} were checked; correct NOK first."
+        return tr(
+            "{nok} parts are NOK already, so at least {nok} were checked; correct NOK first.", nok=nok
+        )
     if which == "nok" and number > checked:
-        return f"Only {checked} parts were checked, so at most {checked} are NOK; type Checked first."
+        return tr(
+            "Only {checked} parts were checked, so at most {checked} are NOK; type Checked first.",
+            checked=checked,
+        )
     return ""

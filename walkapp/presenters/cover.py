@@ -13,6 +13,7 @@ from walkapp.actions.pictures import Covering, Picture, covering_of
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import tr, trn
 from walkapp.model.boxes import Box
 from walkapp.model.records import Record
 from walkapp.presenters.frame import FrameState
@@ -20,7 +21,6 @@ from walkapp.presenters.gallery import where_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import PictureTile, tile_of
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +128,7 @@ class CoverPage(Observed[CoverState]):
 
     def _box(self, place: CoveredPlace) -> Box:
         if self._covering is None:
-            raise InputError("The picture is still being read; try again in a moment.")
+            raise InputError(tr("The picture is still being read; try again in a moment."))
         width, height = self._covering.photo.width_px, self._covering.photo.height_px
         return Box(
             min(max(floor(place.left * width), 0), width - 1),
@@ -145,7 +145,7 @@ class CoverPage(Observed[CoverState]):
             frame=FrameState(
                 title=self._title(here),
                 subtitle=here.facts.what,
-                undo="last covered place" if found.boxes else "",
+                undo=tr("last covered place") if found.boxes else "",
             ),
             picture=tile_of(found.picture),
             places=tuple(
@@ -165,7 +165,11 @@ class CoverOutsidePage(CoverPage):
         return OutsideWalks(facts_of(self.session.place, self.route.concern))
 
     def _title(self, here: Album) -> str:
-        return "Picture of the audit" if isinstance(here.facts, BookFacts) else "Picture of the concern"
+        return (
+            tr("Picture of the audit")
+            if isinstance(here.facts, BookFacts)
+            else tr("Picture of the concern")
+        )
 
 
 class CoverPicturePage(CoverPage):
@@ -184,22 +188,29 @@ class CoverPicturePage(CoverPage):
 
 def _saved(made: Record, here: Album) -> str:
     if made.why in (UNDO, UNCOVERED):
-        return "Taken back"
+        return tr("Taken back")
     stream = here.facts.stream
     station = stream.station(getattr(made, "station", "")) if stream else None
-    return f"On disk: covered place{f' at {station.short}' if station else ''}"
+    return (
+        tr("On disk: covered place at {short}", short=station.short)
+        if station
+        else tr("On disk: covered place")
+    )
 
 
 def _said(found: Covering) -> str:
     if not found.boxes:
-        return "Nothing is covered yet: draw over a face or a name."
-    covered = f"{many(len(found.boxes), 'place')} covered."
+        return tr("Nothing is covered yet: draw over a face or a name.")
+    covered = tr("{places} covered.", places=trn("{count} place", "{count} places", len(found.boxes)))
     if not found.is_settled:
-        return f"{covered} Two tablets covered different ones, so no copy leaves until one covers them all."
-    return f"{covered} Only a copy with them covered leaves this tablet."
+        return tr(
+            "{covered} Two tablets covered different ones, so no copy leaves until one covers them all.",
+            covered=covered,
+        )
+    return tr("{covered} Only a copy with them covered leaves this tablet.", covered=covered)
 
 
 def _kept(found: Covering) -> str:
     if found.is_as_taken:
-        return "The picture as it was taken stays on this tablet, unchanged."
-    return "This is a copy; the picture as it was taken is on the tablet that took it."
+        return tr("The picture as it was taken stays on this tablet, unchanged.")
+    return tr("This is a copy; the picture as it was taken is on the tablet that took it.")

@@ -23,12 +23,13 @@ from walkapp.analysis.measured_words import (
 from walkapp.analysis.units import NONE_SHOWN, NOTHING_TO_COMPARE, SOME_DIFFER, UnitComparison, UnitVerdict
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import counts_text, share_range
 
-NOT_MEASURED = "nothing measured"
+NOT_MEASURED = msg("nothing measured")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +181,12 @@ def detail_state(found: Narrowing, station_id: str, what: str) -> DetailState:
     """
     station = found.station(station_id)
     if station is None:
-        raise InputError(f"The checklist has no station {station_id!r}; go back and choose one.")
+        raise InputError(
+            tr(
+                "The checklist has no station {station_id}; go back and choose one.",
+                station_id=repr(station_id),
+            )
+        )
     groupings = station.groupings
     return DetailState(
         title=f"{groupings.order}  {groupings.name}",
@@ -200,12 +206,12 @@ def counts_words(station: StationUnits) -> str:
     """Say how many parts were judged here, and whether there is anything to divide them by."""
     groupings = station.groupings
     if not groupings.checked:
-        return "No part was judged for this defect here yet."
-    counts = f"All parts judged here: {counts_text(groupings.nok, groupings.checked)}."
+        return tr("No part was judged for this defect here yet.")
+    counts = tr("All parts judged here: {nok}.", nok=counts_text(groupings.nok, groupings.checked))
     if not station.comparisons:
-        counts += (
-            " There is nothing to divide them by: the checklist lists no parallel units here, and they "
-            "come from one walk."
+        counts += tr(
+            " There is nothing to divide them by: the checklist lists no parallel units "
+            "here, and they come from one walk."
         )
     return counts
 
@@ -214,7 +220,7 @@ def unit_table(said: UnitComparison) -> UnitTable:
     """Put one grouping into words."""
     can_compare = said.verdict != NOTHING_TO_COMPARE
     return UnitTable(
-        title=f"By {said.grouping}",
+        title=tr("By {grouping}", grouping=said.grouping),
         sentence=said.sentence,
         rows=tuple(unit_row(unit, said) for unit in said.units) if can_compare else (),
     )
@@ -222,16 +228,16 @@ def unit_table(said: UnitComparison) -> UnitTable:
 
 def unit_row(unit: UnitVerdict, said: UnitComparison) -> UnitRow:
     """Put one unit into words."""
-    mark, word = "undecided", "not shown to differ"
+    mark, word = "undecided", tr("not shown to differ")
     if unit.name in said.worse:
-        mark, word = "bad", "worse than the rest"
+        mark, word = "bad", tr("worse than the rest")
     elif unit.name in said.better:
-        mark, word = "clean", "better than the rest"
+        mark, word = "clean", tr("better than the rest")
     elif said.verdict not in (NONE_SHOWN, SOME_DIFFER):
-        word = "the rest" if len(said.units) == 2 else "one of the rest"
+        word = tr("the rest") if len(said.units) == 2 else tr("one of the rest")
     return UnitRow(
         name=unit.name,
-        counts=f"{unit.nok} of {unit.checked}",
+        counts=tr("{nok} of {checked}", nok=unit.nok, checked=unit.checked),
         interval=share_range(unit.interval.low, unit.interval.high),
         low=unit.interval.low,
         share=unit.share,
@@ -246,19 +252,19 @@ def characteristic_block(one: MeasuredCharacteristic, order: int) -> Characteris
     characteristic, said, move = one.characteristic, one.at(order), one.move_to(order)
     unit, decimals = characteristic.unit, characteristic.decimals
     limits = next(station.limits for station in characteristic.stations if station.order == order)
-    lines = [("Limits", limits_in_words(limits, unit) if limits else ""), ("Mean", NOT_MEASURED)]
+    lines = [(tr("Limits"), limits_in_words(limits, unit) if limits else ""), (tr("Mean"), NOT_MEASURED)]
     mark = "not_visited"
     if said.count:
-        lines[1] = ("Mean", mean_in_words(said, unit, decimals))
-        lines.append(("Out of limits", outside_in_words(said)))
+        lines[1] = (tr("Mean"), mean_in_words(said, unit, decimals))
+        lines.append((tr("Out of limits"), outside_in_words(said)))
         mark = "bad" if said.outside else "clean" if said.outside is not None else mark
         if move is not None:
-            lines.append(("Shift", shift_in_words(move, unit, decimals, one.answer.confidence)))
-            lines.append(("Spread", spread_in_words(move, one.answer.confidence)))
+            lines.append((tr("Shift"), shift_in_words(move, unit, decimals, one.answer.confidence)))
+            lines.append((tr("Spread"), spread_in_words(move, one.answer.confidence)))
         if said.capability is not None:
             lines += indices_in_words(said.capability)
-            lines.append(("Indices", said.capability.why))
-    lines.append(("Left out", left_out_words(characteristic)))
+            lines.append((tr("Indices"), said.capability.why))
+    lines.append((tr("Left out"), left_out_words(characteristic)))
     return CharacteristicBlock(
         characteristic=characteristic.id,
         title=characteristic.title,
@@ -276,7 +282,11 @@ def onward_rows(one: MeasuredCharacteristic) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id=one.characteristic.id,
-            title="Along the stream",
-            subtitle=f"measured at {many} stations: {named(one.station_names)}",
+            title=tr("Along the stream"),
+            subtitle=tr(
+                "measured at {many} stations: {station_names}",
+                many=many,
+                station_names=named(one.station_names),
+            ),
         ),
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.disputes import Dispute, Side, disputes_of, settle
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -15,19 +16,20 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import many, short_id
 
 REASONS = (
-    "checked again at the part",
-    "the other was a typing mistake",
-    "the other was another part",
-    "agreed with whoever entered it",
+    msg("checked again at the part"),
+    msg("the other was a typing mistake"),
+    msg("the other was another part"),
+    msg("agreed with whoever entered it"),
 )
-CANNOT_SETTLE = "This version cannot settle it: do that on a tablet with the newest version."
-COUNTS, COUNTS_NOT = "counts for now", "does not count for now"
-NO_DISPUTES = "No entries disagree."
-HINT = (
-    "The same entry was made or corrected differently on two tablets, which did not know of each other. "
-    "All values are kept and the same one counts on every tablet, until a person decides."
+CANNOT_SETTLE = msg("This version cannot settle it: do that on a tablet with the newest version.")
+COUNTS, COUNTS_NOT = msg("counts for now"), msg("does not count for now")
+NO_DISPUTES = msg("No entries disagree.")
+HINT = msg(
+    "The same entry was made or corrected differently on two tablets, which did not know of "
+    "each other. All values are kept and the same one counts on every tablet, until a person "
+    "decides."
 )
-CHOOSE_WHAT_YOU_KNOW = (
+CHOOSE_WHAT_YOU_KNOW = msg(
     "choose only what you know to be right; the other values are kept and no longer count."
 )
 _LONGEST = 60
@@ -152,12 +154,12 @@ def dispute_rows(facts: Facts) -> tuple[ListRow, ...]:
     count = len(facts.conflicts)
     if not count:
         return ()
-    verb = "disagrees with another" if count == 1 else "disagree with others"
+    verb = tr("disagrees with another") if count == 1 else tr("disagree with others")
     return (
         ListRow(
             id="disputes",
             title=f"{many(count, 'entry')} {verb}",
-            subtitle="Made differently on two tablets: look at all values and decide which one holds.",
+            subtitle=tr("Made differently on two tablets: look at all values and decide which one holds."),
             mark="undecided",
         ),
     )
@@ -166,8 +168,8 @@ def dispute_rows(facts: Facts) -> tuple[ListRow, ...]:
 class SettleForm(FormPage):
     """Decides which of the entries holds, and says why."""
 
-    title = "Which one holds?"
-    do = "Record: this one holds"
+    title = msg("Which one holds?")
+    do = msg("Record: this one holds")
     is_in_walk = False
     _dispute: Dispute | None = None
 
@@ -180,7 +182,7 @@ class SettleForm(FormPage):
         found = disputes_of(self.session.place, facts)
         dispute = next((one for one in found if one.key == self.route.entry), None)
         if dispute is None:
-            raise InputError("These entries no longer disagree; go back to see what is left.")
+            raise InputError(tr("These entries no longer disagree; go back to see what is left."))
         return dispute
 
     def _cautions(self) -> tuple[str, ...]:
@@ -191,34 +193,39 @@ class SettleForm(FormPage):
         return (
             FormField(
                 name="side",
-                label="The entry that holds",
+                label=tr("The entry that holds"),
                 form="choice",
                 options=tuple((str(n), _side_text(side)) for n, side in enumerate(sides, start=1)),
                 is_required=True,
             ),
             FormField(
                 name="common",
-                label="Why",
+                label=tr("Why"),
                 form="choice",
                 options=tuple((reason, reason) for reason in REASONS),
             ),
             FormField(
                 name="why",
-                label="Or in your own words",
+                label=tr("Or in your own words"),
                 is_required=not self._values.get("common"),
             ),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         if self._dispute is None:
-            raise InputError("The entries are still being read; try again in a moment.")
+            raise InputError(tr("The entries are still being read; try again in a moment."))
         why = values["why"] or values["common"]
         settle(self.session.place, self.route.concern, self._dispute, int(values["side"]) - 1, why)
         return self.route.up()
 
 
 def _side_text(side: Side) -> str:
-    return f"{_short(side.value)} (tablet {short_id(side.record.device)}, {side.record.by})"
+    return tr(
+        "{short} (tablet {device}, {by})",
+        short=_short(side.value),
+        device=short_id(side.record.device),
+        by=side.record.by,
+    )
 
 
 def _short(words: str) -> str:

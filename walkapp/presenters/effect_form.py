@@ -9,15 +9,16 @@ from walkapp.actions.action_words import advice_before
 from walkapp.actions.effect_numbers import NumbersOnRecord, numbers_on_record
 from walkapp.analysis.effect import MOST_PARTS, EffectAnswer, PartsJudged, judge_effect
 from walkapp.analysis.wording import counts_text
+from walkapp.language import msg, tr
 from walkapp.presenters.action_forms import ActionForm
 from walkapp.presenters.form import FormField, whole_number
 from walkapp.presenters.session import Route
 
 LABELS = {
-    "before_checked": "Before: parts checked",
-    "before_nok": "Before: NOK among them",
-    "after_checked": "After: parts checked",
-    "after_nok": "After: NOK among them",
+    "before_checked": msg("Before: parts checked"),
+    "before_nok": msg("Before: NOK among them"),
+    "after_checked": msg("After: parts checked"),
+    "after_nok": msg("After: NOK among them"),
 }
 ON_RECORD = "on-record"
 """The choice that takes over what is on record."""
@@ -26,8 +27,8 @@ ON_RECORD = "on-record"
 class EffectCheckForm(ActionForm):
     """Records the parts before and after an action, and says what they show."""
 
-    title = "Effect check"
-    do = "Record this check"
+    title = msg("Effect check")
+    do = msg("Record this check")
     _offer: NumbersOnRecord | None = None
 
     def _first_values(self) -> dict[str, str]:
@@ -37,7 +38,9 @@ class EffectCheckForm(ActionForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            "Judge parts before and after alike. Take those after as they come, made after it was done.",
+            tr(
+                "Judge parts before and after alike. Take those after as they come, made after it was done."
+            ),
         )
 
     def fill(self, name: str, value: str) -> None:
@@ -68,9 +71,13 @@ class EffectCheckForm(ActionForm):
                 for name, label in LABELS.items()
             ),
             FormField(
-                name="checked_on", label="Checked on", form="day", options=self._days(), is_required=True
+                name="checked_on",
+                label=tr("Checked on"),
+                form="day",
+                options=self._days(),
+                is_required=True,
             ),
-            FormField(name="source", label="Which parts these were", hint="Lots, days"),
+            FormField(name="source", label=tr("Which parts these were"), hint=tr("Lots, days")),
         )
 
     def _offered(self) -> tuple[FormField, ...]:
@@ -78,7 +85,7 @@ class EffectCheckForm(ActionForm):
         if offer is None:
             return ()
         effect = self._judged(offer.before, offer.after)
-        said = (f"They say: {effect.sentence}",) if effect else ()
+        said = (tr("They say: {sentence}", sentence=effect.sentence),) if effect else ()
         sides = (("before", offer.before), ("after", offer.after))
         counts = ", ".join(
             f"{when} {counts_text(parts.nok, parts.checked)}" for when, parts in sides if parts is not None
@@ -86,9 +93,9 @@ class EffectCheckForm(ActionForm):
         return (
             FormField(
                 name="numbers",
-                label="Numbers on record",
+                label=tr("Numbers on record"),
                 form="choice",
-                options=((ON_RECORD, f"Take over: {counts}"),),
+                options=((ON_RECORD, tr("Take over: {counts}", counts=counts)),),
                 hint="\n".join((f"{offer.source[:1].upper()}{offer.source[1:]}.", *offer.notes, *said)),
             ),
         )

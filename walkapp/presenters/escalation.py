@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import record_escalation
+from walkapp.language import msg, tr
 from walkapp.model.records import Escalation, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
@@ -13,14 +14,14 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 
-CAUTION = (
-    "Safety or regulatory class: stop the flow of suspect parts and tell the responsible people by "
-    "your site's escalation rules and the customer's requirements now. This caution stays until it "
-    "is recorded who was told and when."
+CAUTION = msg(
+    "Safety or regulatory class: stop the flow of suspect parts and tell the responsible "
+    "people by your site's escalation rules and the customer's requirements now. This "
+    "caution stays until it is recorded who was told and when."
 )
 MOST_NAMED = 5
 MOST_LISTED = 50
-WHO_DECIDES = "Your site's escalation rules and the customer's requirements decide who must be told."
+WHO_DECIDES = msg("Your site's escalation rules and the customer's requirements decide who must be told.")
 
 
 def escalation_text(facts: ConcernFacts) -> str:
@@ -29,8 +30,8 @@ def escalation_text(facts: ConcernFacts) -> str:
         return CAUTION
     told = [f"{r.told}, {moment_text(r.told_at)}" for r in facts.escalations]
     if len(told) > MOST_NAMED:
-        told = [*told[:MOST_NAMED], f"and {len(told) - MOST_NAMED} more"]
-    return f"Told: {'; '.join(told)}." if told else ""
+        told = [*told[:MOST_NAMED], tr("and {told} more", told=len(told) - MOST_NAMED)]
+    return tr("Told: {told}.", told="; ".join(told)) if told else ""
 
 
 def escalation_rows(facts: ConcernFacts) -> tuple[ListRow, ...]:
@@ -39,13 +40,15 @@ def escalation_rows(facts: ConcernFacts) -> tuple[ListRow, ...]:
         return (
             ListRow(
                 id="escalation",
-                title="Record who was told",
-                subtitle="By role and initials, and when.",
+                title=tr("Record who was told"),
+                subtitle=tr("By role and initials, and when."),
                 mark="undecided",
             ),
         )
     if facts.escalations:
-        return (ListRow(id="told", title="Who was told", subtitle="See all, add another, or undo."),)
+        return (
+            ListRow(id="told", title=tr("Who was told"), subtitle=tr("See all, add another, or undo.")),
+        )
     return ()
 
 
@@ -56,8 +59,10 @@ def station_caution(facts: ConcernFacts) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id="escalation",
-            title="Caution: safety class, and nobody was told yet",
-            subtitle="Tell the responsible people by your site's rules now; tap to record who and when.",
+            title=tr("Caution: safety class, and nobody was told yet"),
+            subtitle=tr(
+                "Tell the responsible people by your site's rules now; tap to record who and when."
+            ),
             mark="caution",
         ),
     )
@@ -66,8 +71,8 @@ def station_caution(facts: ConcernFacts) -> tuple[ListRow, ...]:
 class EscalationForm(FormPage):
     """Records who was told of a safety-class concern, and when."""
 
-    title = "Who was told"
-    do = "Record who was told"
+    title = msg("Who was told")
+    do = msg("Record who was told")
     is_in_walk = False
 
     def _first_values(self) -> dict[str, str]:
@@ -79,13 +84,16 @@ class EscalationForm(FormPage):
     def _fields(self) -> tuple[FormField, ...]:
         asked = (
             FormField(
-                name="told", label="Role that was told", hint="A role, never a name", is_required=True
+                name="told",
+                label=tr("Role that was told"),
+                hint=tr("A role, never a name"),
+                is_required=True,
             ),
             FormField(
                 name="when",
-                label="When",
+                label=tr("When"),
                 form="choice",
-                options=(("now", "Just now"), ("earlier", "Earlier")),
+                options=(("now", tr("Just now")), ("earlier", tr("Earlier"))),
                 is_required=True,
             ),
         )
@@ -94,11 +102,11 @@ class EscalationForm(FormPage):
         now = self.session.place.now()
         return (
             *asked,
-            FormField(name="day", label="Day", form="day", options=self._days(), is_required=True),
+            FormField(name="day", label=tr("Day"), form="day", options=self._days(), is_required=True),
             FormField(
                 name="time",
-                label="Time",
-                hint=f"By the clock of this tablet, as {now:%H:%M}",
+                label=tr("Time"),
+                hint=tr("By the clock of this tablet, as {now}", now=f"{now:%H:%M}"),
                 is_required=True,
             ),
         )
@@ -125,21 +133,30 @@ class ToldPage(BoardPage):
             ListRow(
                 id="",
                 title=r.told,
-                subtitle=f"Told {moment_text(r.told_at)}, recorded {moment_text(r.at)} by {r.by}",
+                subtitle=tr(
+                    "Told {told_at}, recorded {at} by {by}",
+                    told_at=moment_text(r.told_at),
+                    at=moment_text(r.at),
+                    by=r.by,
+                ),
                 mark="clean",
             )
             for r in told[-MOST_LISTED:]
         )
-        left_out = f"The last {MOST_LISTED} of {len(told)}" if len(told) > MOST_LISTED else ""
+        left_out = (
+            tr("The last {most_listed} of {told}", most_listed=MOST_LISTED, told=len(told))
+            if len(told) > MOST_LISTED
+            else ""
+        )
         return BoardState(
-            title="Who was told",
+            title=tr("Who was told"),
             subtitle=facts.concern.what,
             cautions=(CAUTION,) if facts.needs_escalation else (WHO_DECIDES,),
             mark="clean" if told else "undecided",
-            sentence="Told, and recorded when" if told else "Nobody was told yet",
+            sentence=tr("Told, and recorded when") if told else tr("Nobody was told yet"),
             sections=(Section(name="told", words=left_out, rows=rows),),
-            buttons=(BoardButton(name="escalation", text="Record who was told", tone="strong"),),
+            buttons=(BoardButton(name="escalation", text=tr("Record who was told"), tone="strong"),),
         )
 
     def _in_short(self, entry: Record) -> str:
-        return f"told: {entry.told}" if isinstance(entry, Escalation) else ""
+        return tr("told: {told}", told=entry.told) if isinstance(entry, Escalation) else ""

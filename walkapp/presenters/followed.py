@@ -23,17 +23,18 @@ from walkapp.actions.parts_followed import (
 )
 from walkapp.actions.reading import ConcernFacts, WalkFacts, concern_facts
 from walkapp.analysis.followed import CONTRADICTS, NOT_SEEN, Followed, FollowedPart, Stop
-from walkapp.analysis.wording import counted, in_one_line
+from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.taking import take_text
 
-HOW_TO_FOLLOW = (
-    "Scan the code of a part before you judge it, at each station: the same tag is the same part. A part "
-    "that is OK at one station and NOK at the next tells more than two samples."
+HOW_TO_FOLLOW = msg(
+    "Scan the code of a part before you judge it, at each station: the same tag is the same "
+    "part. A part that is OK at one station and NOK at the next tells more than two samples."
 )
 MOST_LOOKS = 12
 
@@ -41,14 +42,16 @@ MOST_LOOKS = 12
 def followed_row(facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     if facts.stream is None:
-        return ListRow(id="followed", title="Parts followed", subtitle="The checklist is not here.")
+        return ListRow(id="followed", title=tr("Parts followed"), subtitle=tr("The checklist is not here."))
     followed = followed_of(facts)
     mark = "not_visited"
     if followed.of_story(CONTRADICTS):
         mark = "undecided"
     elif followed.turns:
         mark = "bad"
-    return ListRow(id="followed", title="Parts followed", subtitle=followed_sentence(followed), mark=mark)
+    return ListRow(
+        id="followed", title=tr("Parts followed"), subtitle=followed_sentence(followed), mark=mark
+    )
 
 
 def to_come_row(walk: WalkFacts, station: Station) -> tuple[ListRow, ...]:
@@ -56,9 +59,17 @@ def to_come_row(walk: WalkFacts, station: Station) -> tuple[ListRow, ...]:
     parts = followed_of(walk.facts).to_come(station)
     if not parts:
         return ()
-    title = f"{counted(len(parts), 'followed part')} still to be looked at here"
+    title = tr(
+        "{parts} still to be looked at here",
+        parts=trn("{count} followed part", "{count} followed parts", len(parts)),
+    )
     return (
-        ListRow(id="followed", title=title, subtitle=f"Scan: {tags_in_words(parts)}", mark="not_visited"),
+        ListRow(
+            id="followed",
+            title=title,
+            subtitle=tr("Scan: {tags}", tags=tags_in_words(parts)),
+            mark="not_visited",
+        ),
     )
 
 
@@ -85,14 +96,14 @@ class FollowedPage(BoardPage):
         if followed.turns:
             notes = (*turn_notes(facts, followed.turns[0]), WHAT_IT_SHOWS, TAGS_TRUSTED, NO_PROBABILITY)
         return BoardState(
-            title="Parts followed",
+            title=tr("Parts followed"),
             subtitle=facts.concern.what,
             mark=followed_row(facts).mark if followed.parts else "",
             sentence=followed_sentence(followed),
             lines=tuple(story_sentences(followed)) if followed.parts else (HOW_TO_FOLLOW,),
             sections=tuple(_sections(followed)),
             notes=notes,
-            buttons=(BoardButton(name="scan", text="Scan a part"),),
+            buttons=(BoardButton(name="scan", text=tr("Scan a part")),),
         )
 
 
@@ -100,9 +111,11 @@ def _sections(followed: Followed) -> Iterator[Section]:
     contradicting = followed.of_story(CONTRADICTS)
     rest = tuple(part for part in followed.parts if part not in set(contradicting))
     if contradicting:
-        yield section_of("contradicting", "Look at these once more", list(map(_part_row, contradicting)))
+        yield section_of(
+            "contradicting", tr("Look at these once more"), list(map(_part_row, contradicting))
+        )
     if rest:
-        yield section_of("parts", "Part by part", list(map(_part_row, rest)))
+        yield section_of("parts", tr("Part by part"), list(map(_part_row, rest)))
 
 
 def _part_row(part: FollowedPart) -> ListRow:
@@ -127,25 +140,27 @@ class FollowedPartPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         part = next((p for p in followed_of(facts).parts if p.key == self.route.entry), None)
         if part is None:
-            raise InputError("No part with this tag is left in this concern; go back to the list.")
+            raise InputError(tr("No part with this tag is left in this concern; go back to the list."))
         lots = part.lots
-        two_lots = (
-            f"The part was read with {counted(len(lots), 'lot')}: {in_one_line(', '.join(lots[:6]))}; one "
-            "part is of one lot, so the tag may be on two parts."
+        two_lots = tr(
+            "The part was read with {lots}: {lots2}; one part is of one lot, so the tag may "
+            "be on two parts.",
+            lots=trn("{count} lot", "{count} lots", len(lots)),
+            lots2=in_one_line(", ".join(lots[:6])),
         )
         return BoardState(
-            title=in_one_line(f"Part {part_title(part)}"),
+            title=in_one_line(tr("Part {part_title}", part_title=part_title(part))),
             subtitle=facts.concern.what,
             mark=STORY_MARKS[part.story],
             sentence=part_sentence(part),
             cautions=(two_lots,) if len(lots) > 1 else (),
             lines=()
             if part.counts
-            else ("It was looked at after the fix that worked, and is not counted.",),
+            else (tr("It was looked at after the fix that worked, and is not counted."),),
             sections=(
                 Section(
                     name="stations",
-                    title="Along the stream",
+                    title=tr("Along the stream"),
                     rows=tuple(_stop_row(stop, bool(self.route.walk)) for stop in part.stops),
                 ),
             ),
@@ -156,7 +171,7 @@ class FollowedPartPage(BoardPage):
 def _stop_row(stop: Stop, leads_on: bool) -> ListRow:
     looks = [look_words(look) for look in stop.looks[:MOST_LOOKS]]
     if len(stop.looks) > MOST_LOOKS:
-        looks.append(f"and {len(stop.looks) - MOST_LOOKS:,} more")
+        looks.append(tr("and {looks} more", looks=whole_text(len(stop.looks) - MOST_LOOKS)))
     word = "" if stop.state == NOT_SEEN else STATE_WORDS[stop.state]
     return ListRow(
         id=stop.station.id if leads_on else "",

@@ -13,6 +13,7 @@ from datetime import timedelta
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
 from walkapp.errors import InputError, RecordError, WalkappError
+from walkapp.language import tr
 from walkapp.presenters.frame import FrameState, Sight, frame_of
 from walkapp.presenters.held import let_go, scan_keys
 from walkapp.presenters.observe import Observed
@@ -184,7 +185,7 @@ class FormPage(Observed[FormState]):
             return
         missing = [f.label for f in self.state.fields if f.is_required and not f.value.strip()]
         if missing:
-            words = f"Still needed: {', '.join(missing)}."
+            words = tr("Still needed: {missing}.", missing=", ".join(missing))
             self._show(replace(self.state, problem=words, ahead=""))
             return
         values = {f.name: f.value.strip() for f in self.state.fields}
@@ -333,7 +334,9 @@ def whole_number(text: str, label: str, example: int) -> int | None:
         return None
     # No number of parts has more digits; Python refuses to read thousands of them.
     if not (text.isascii() and text.isdigit() and len(text) <= 16):
-        raise InputError(f"{label}: must be a whole number such as {example}.")
+        raise InputError(
+            tr("{label}: must be a whole number such as {example}.", label=label, example=example)
+        )
     return int(text)
 
 

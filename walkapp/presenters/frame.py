@@ -11,6 +11,7 @@ from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.actions.walking import SeenPart, Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import tr
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import (
     Answer,
@@ -175,7 +176,10 @@ class WalkPage(Observed[S]):
         found = _needed(self._sight).walk.stream.station(self.route.station)
         if found is None:
             raise InputError(
-                f"The checklist has no station {self.route.station!r}; choose one in the strip."
+                tr(
+                    "The checklist has no station {station}; choose one in the strip.",
+                    station=repr(self.route.station),
+                )
             )
         return found
 
@@ -189,7 +193,12 @@ class WalkPage(Observed[S]):
         """
         found = self.station().check(self.route.check)
         if found is None:
-            raise InputError(f"The station has no check {self.route.check!r}; go back and choose one.")
+            raise InputError(
+                tr(
+                    "The station has no check {check}; go back and choose one.",
+                    check=repr(self.route.check),
+                )
+            )
         return found
 
     def _view(self, sight: Sight, frame: FrameState) -> S:
@@ -243,7 +252,7 @@ def with_frame(state: S, frame: FrameState) -> S:
 
 def _needed(sight: Sight | None) -> Sight:
     if sight is None:
-        raise InputError("The walk is still being read; try again in a moment.")
+        raise InputError(tr("The walk is still being read; try again in a moment."))
     return sight
 
 
@@ -251,7 +260,7 @@ def frame_of(sight: Sight, station_id: str) -> FrameState:
     """Build the frame of a page at a station."""
     stream, answer = sight.walk.stream, sight.answer
     here = stream.station(station_id)
-    named = "first bad" if answer.is_sure else "likely first"
+    named = tr("first bad") if answer.is_sure else tr("likely first")
     tiles = tuple(
         StripTile(
             station=station.id,
@@ -280,7 +289,7 @@ def after_fix_text(walk: WalkFacts) -> str:
     day = walk.facts.fix_days.worked
     if not day or walk.start.at[:10] <= day:
         return ""
-    return f"Parts from after the fix of {day}, which worked, do not count here."
+    return tr("Parts from after the fix of {day}, which worked, do not count here.", day=day)
 
 
 def guide_text(answer: OriginAnswer) -> str:
@@ -288,8 +297,14 @@ def guide_text(answer: OriginAnswer) -> str:
     if answer.next is None:
         return answer.sentence
     advice = answer.next
-    parts = "1 part" if advice.parts == 1 else f"{advice.parts} parts"
-    return f"{answer.sentence} Next: {advice.station}, {parts}. {advice.why}"
+    parts = tr("1 part") if advice.parts == 1 else tr("{parts} parts", parts=advice.parts)
+    return tr(
+        "{sentence} Next: {station}, {parts}. {why}",
+        sentence=answer.sentence,
+        station=advice.station,
+        parts=parts,
+        why=advice.why,
+    )
 
 
 def entry_text(record: Record | None, walk: WalkFacts) -> str:
@@ -297,7 +312,7 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
     if record is None:
         return ""
     station = walk.stream.station(getattr(record, "station", ""))
-    where = f" at {station.short}" if station else ""
+    where = tr(" at {short}", short=station.short) if station else ""
     match record:
         case Answer():
             return f"{ANSWER_WORDS[record.answer]}{where}"
@@ -312,11 +327,11 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
         case Note():
             return f"note{where}"
         case ChangePoint():
-            return f"change point{where}"
+            return tr("change point{where}", where=where)
         case Photo():
             return f"photo{where}"
         case PhotoCopy():
-            return f"covered place{where}"
+            return tr("covered place{where}", where=where)
         case Sample():
             return f"lot{where}"
         case _:
@@ -325,7 +340,7 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
 
 def lot_text(record: DatedCount) -> str:
     """Say in a few words what a count of an older lot was."""
-    lot = f"lot {record.lot}" if record.lot else f"of {record.made_on}"
+    lot = tr("lot {lot}", lot=record.lot) if record.lot else tr("of {made_on}", made_on=record.made_on)
     return f"{counts_text(record.nok, record.checked)}, {lot}"
 
 
@@ -334,10 +349,10 @@ def saved_text(made: object, walk: WalkFacts) -> str:
     if not isinstance(made, Record):
         return ""
     if made.why in (UNDO, UNCOVERED):
-        return "Taken back"
+        return tr("Taken back")
     seen = seen_of(walk, made)
     part = f", {held_words(SeenPart(part=seen.part, lot=seen.lot))}" if seen else ""
-    return f"On disk: {entry_text(made, walk)}{part}"
+    return tr("On disk: {entry}{part}", entry=entry_text(made, walk), part=part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.records import LIMITS, Photo
 from walkapp.presenters.intake import entry_ids
@@ -32,15 +33,15 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_feed import PictureFeed, Wish
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import ANSWER_WORDS, many, moment_text, short_id
+from walkapp.presenters.wording import ANSWER_WORDS, moment_text, short_id
 
 DRAFT = "gallery"
 NEWEST, BY_STATION = "newest", "station"
-ORDER_WORDS = {NEWEST: "Newest first", BY_STATION: "By station"}
+ORDER_WORDS = {NEWEST: msg("Newest first"), BY_STATION: msg("By station")}
 MOST_STATIONS = 60
 """Stations that are offered; a stream has a few dozen at most, records from elsewhere may name any."""
 
-BEING_READ = "Being read"
+BEING_READ = msg("Being read")
 """What stands in place of a picture that is on its way."""
 
 
@@ -123,7 +124,7 @@ class GalleryState:
         Whether the records have been read.
     """
 
-    title: str = "Pictures"
+    title: str = msg("Pictures")
     subtitle: str = ""
     problem: str = ""
     words: str = ""
@@ -348,12 +349,20 @@ def wished_picture(session: Session, one: GalleryPicture | None, wish: Wish) -> 
 
 def _words(gallery: Gallery) -> str:
     if not gallery.everything:
-        return "No picture is recorded yet."
+        return tr("No picture is recorded yet.")
     if gallery.found > len(gallery.shown):
         shown, found = f"{len(gallery.shown):,}", f"{gallery.found:,}"
-        return f"The first {shown} of {found} pictures are listed; choose a station to see others."
-    order = "newest first" if gallery.order == NEWEST else "by station"
-    return f"{many(gallery.found, 'picture')}, {order}. Tap one to see it large."
+        return tr(
+            "The first {shown} of {found} pictures are listed; choose a station to see others.",
+            shown=shown,
+            found=found,
+        )
+    order = tr("newest first") if gallery.order == NEWEST else tr("by station")
+    return tr(
+        "{pictures}, {order}. Tap one to see it large.",
+        pictures=trn("{count} picture", "{count} pictures", gallery.found),
+        order=order,
+    )
 
 
 def _filters(gallery: Gallery, route: Route) -> list[GalleryFilter]:
@@ -373,11 +382,11 @@ def _filters(gallery: Gallery, route: Route) -> list[GalleryFilter]:
         offered = list(dict.fromkeys((*offered, gallery.chosen.removeprefix(AT_STATION))))
     is_book = isinstance(gallery.facts, BookFacts)
     return [
-        *offer(ALL, "All"),
-        *(offer(OF_ENTRY, "This entry") if gallery.entries else ()),
-        *(offer(OF_WALK, "This walk") if route.walk else ()),
+        *offer(ALL, tr("All")),
+        *(offer(OF_ENTRY, tr("This entry")) if gallery.entries else ()),
+        *(offer(OF_WALK, tr("This walk")) if route.walk else ()),
         *(one for limit in LIMITS for one in offer(limit, _limit_words(limit), always=not is_book)),
-        *offer(EVIDENCE, "Evidence"),
+        *offer(EVIDENCE, tr("Evidence")),
         *(
             GalleryFilter(
                 word=f"{AT_STATION}{station}", text=f"{station_words(stream, station)}: {at[station]:,}"
@@ -388,7 +397,7 @@ def _filters(gallery: Gallery, route: Route) -> list[GalleryFilter]:
 
 
 def _limit_words(limit: str) -> str:
-    return f"{ANSWER_WORDS[limit]} sample"
+    return tr("{answer_words} sample", answer_words=ANSWER_WORDS[limit])
 
 
 def station_words(stream: Stream | None, station: str) -> str:
@@ -416,7 +425,7 @@ def where_words(photo: Photo, stream: Stream | None) -> str:
     """Say where a picture was taken, or what it belongs to."""
     if photo.station:
         return station_words(stream, photo.station)
-    return "Limit sample of the concern" if photo.limit else "Evidence of an entry"
+    return tr("Limit sample of the concern") if photo.limit else tr("Evidence of an entry")
 
 
 def state_words(one: GalleryPicture) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -442,14 +451,27 @@ def state_words(one: GalleryPicture) -> tuple[tuple[str, ...], tuple[str, ...]]:
 def record_words(photo: Photo, stream: Stream | None) -> str:
     """Say in one line where, when, by whom and on which tablet a picture was recorded."""
     where = where_words(photo, stream)
-    return f"{where}: {moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}"
+    return tr(
+        "{where}: {at}, {by}, tablet {device}",
+        where=where,
+        at=moment_text(photo.at),
+        by=photo.by,
+        device=short_id(photo.device),
+    )
 
 
 def gallery_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
     """Give the row that leads from a concern's page to all its pictures."""
     pictures = gallery_of(facts)
-    said = f"{many(len(pictures), 'picture')}, small and large" if pictures else "No picture yet"
-    return ListRow(id="gallery", title="Pictures", subtitle=said)
+    said = (
+        tr(
+            "{pictures}, small and large",
+            pictures=trn("{count} picture", "{count} pictures", len(pictures)),
+        )
+        if pictures
+        else tr("No picture yet")
+    )
+    return ListRow(id="gallery", title=tr("Pictures"), subtitle=said)
 
 
 def compared_keys(pictures: Sequence[GalleryPicture], limit: str) -> tuple[str, ...]:

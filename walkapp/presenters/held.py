@@ -13,14 +13,15 @@ from walkapp.actions.parts_followed import followed_of, look_words
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import NO_PART, SeenPart
 from walkapp.analysis.wording import capital
+from walkapp.language import msg, tr
 from walkapp.model.records import PartSeen, Record
 from walkapp.presenters.session import Route, Session
 
 if TYPE_CHECKING:
     from walkapp.actions.scanning import TakenLabel  # it reads pictures: pages of a walk do without
 
-_NOTE = "held part"
-LET_GO = "tap to let go"
+_NOTE = msg("held part")
+LET_GO = msg("tap to let go")
 MOST_ON_KEY = 14
 """Letters of a tag on its key; the line above the page has all of them."""
 
@@ -134,17 +135,23 @@ def scan_keys(session: Session, route: Route, walk: WalkFacts) -> ScanKeys:
     seen = held.seen
     if not (seen.part or seen.lot):
         return ScanKeys(is_offered=True)
-    shown = f"Part {_end_of(seen.part)}" if seen.part else f"Lot {_end_of(seen.lot)}"
+    shown = (
+        tr("Part {end_of}", end_of=_end_of(seen.part))
+        if seen.part
+        else tr("Lot {end_of}", end_of=_end_of(seen.lot))
+    )
     again = _seen_here(walk, route, seen.part) if seen.part else ""
     mind = held.other_part or again or held.mind
     return ScanKeys(
         is_offered=True,
         held=shown,
-        detail="OTHER PART NUMBER" if held.other_part else "read the note" if mind else LET_GO,
+        detail=tr("OTHER PART NUMBER") if held.other_part else tr("read the note") if mind else LET_GO,
         mark="bad" if held.other_part else "undecided" if mind else "clean",
         mind=mind,
         # Only where the key does not say it all: a low window has no line to spare.
-        words=f"The next entry is about {held_words(seen)}." if shown != capital(held_words(seen)) else "",
+        words=tr("The next entry is about {held}.", held=held_words(seen))
+        if shown != capital(held_words(seen))
+        else "",
     )
 
 
@@ -157,8 +164,12 @@ def held_words(seen: SeenPart) -> str:
     'part EAR-7 of lot 0303'
     """
     if not seen.part:
-        return f"lot {seen.lot}"
-    return f"part {seen.part} of lot {seen.lot}" if seen.lot else f"part {seen.part}"
+        return tr("lot {lot}", lot=seen.lot)
+    return (
+        tr("part {part} of lot {lot}", part=seen.part, lot=seen.lot)
+        if seen.lot
+        else tr("part {part}", part=seen.part)
+    )
 
 
 def _end_of(text: str) -> str:
@@ -177,9 +188,10 @@ def _seen_here(walk: WalkFacts, route: Route, tag: str) -> str:
     ]
     if not looks:
         return ""
-    return (
-        f"The part {tag} was looked at here before: {look_words(looks[-1])}. Another answer counts as one "
-        "more part."
+    return tr(
+        "The part {tag} was looked at here before: {look}. Another answer counts as one more part.",
+        tag=tag,
+        look=look_words(looks[-1]),
     )
 
 

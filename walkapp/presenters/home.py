@@ -11,6 +11,7 @@ from walkapp.actions.summaries import Summary, summarise
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
+from walkapp.language import tr, trn
 from walkapp.model.records import Action
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -147,18 +148,30 @@ def told_notices(notices: Sequence[str]) -> tuple[str, ...]:
     told = [short_names(notice) for notice in notices[:MOST_NOTICES]]
     if len(notices) > MOST_NOTICES:
         more = len(notices) - MOST_NOTICES
-        told.append(f"There {'is' if more == 1 else 'are'} {more} more: 'walkapp check' lists them all.")
+        told.append(
+            trn(
+                "There is {count} more: 'walkapp check' lists them all.",
+                "There are {count} more: 'walkapp check' lists them all.",
+                more,
+            )
+        )
     return tuple(told)
 
 
 def mistakes_text(error: ChecklistError) -> str:
     """Say what is wrong with the checklists: the first mistake, and how many there are."""
     many = len(error.mistakes)
-    count = "1 mistake" if many == 1 else f"{many} mistakes"
-    return (
-        f"The checklists have {count}, so that no concern can be opened and no walk begun; walks that were "
-        f"begun before go on. {'It is' if many == 1 else 'The first is'} in {error.mistakes[0]} "
-        "The command 'walkapp validate' lists every mistake."
+    count = tr("1 mistake") if many == 1 else tr("{many} mistakes", many=many)
+    return trn(
+        "The checklists have {count}, so that no concern can be opened and no walk begun; "
+        "walks that were begun before go on. It is in {mistakes} The command 'walkapp "
+        "validate' lists every mistake.",
+        "The checklists have {count}, so that no concern can be opened and no walk begun; "
+        "walks that were begun before go on. The first is in {mistakes} The command 'walkapp "
+        "validate' lists every mistake.",
+        many,
+        count=count,
+        mistakes=error.mistakes[0],
     )
 
 
@@ -177,10 +190,10 @@ def concern_row(summary: Summary) -> ListRow:
 def finding_text(answer: OriginAnswer | None) -> str:
     """Say in a few words where the defect starts."""
     if answer is None:
-        return "checklist not here"
+        return tr("checklist not here")
     if answer.first_bad_station is None or answer.probability is None:
-        return "first bad station not known"
-    likely = "starts at" if answer.is_sure else "most likely starts at"
+        return tr("first bad station not known")
+    likely = tr("starts at") if answer.is_sure else tr("most likely starts at")
     return f"{likely} {answer.first_bad_station} ({percent(answer.probability)})"
 
 

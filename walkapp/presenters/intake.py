@@ -14,6 +14,7 @@ from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, RecordError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
 from walkapp.presenters.judging import undo_words
@@ -125,7 +126,8 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
     def undo(self) -> None:
         """Take back the newest picture of this page that this tablet took in, and its copy."""
         self._act(
-            lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own), "Taken back"
+            lambda: take_back(self.session.place, self.route.concern, (Photo,), self._is_own),
+            tr("Taken back"),
         )
 
     def mark(self, key: str) -> None:
@@ -162,7 +164,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
 
     def _kept(self, photo: Photo) -> None:
         words = " ".join(filter(None, (ANSWER_WORDS.get(photo.limit), self.noun)))
-        self._act(self._drop_caption, f"On disk: {words}")
+        self._act(self._drop_caption, tr("On disk: {words}", words=words))
 
     def _drop_caption(self) -> None:
         """Forget the words that went with a picture, unless others were typed for the next one since."""
@@ -227,8 +229,8 @@ class LimitSamplePage(IntakePage):
 
     limit = ""
     noun = "sample"
-    caption_label = "What to look at"
-    kept_heading = "Recorded; tap one to mark it or to cover people"
+    caption_label = msg("What to look at")
+    kept_heading = msg("Recorded; tap one to mark it or to cover people")
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, limit=self.limit)
@@ -248,25 +250,25 @@ class OkSamplePage(LimitSamplePage):
     """Takes in pictures of parts that are just OK."""
 
     limit = "ok"
-    title = "OK: a part that is just good enough"
-    heading = "Tap a picture to show it as OK"
+    title = msg("OK: a part that is just good enough")
+    heading = msg("Tap a picture to show it as OK")
 
 
 class NokSamplePage(LimitSamplePage):
     """Takes in pictures of parts that are NOK."""
 
     limit = "not_ok"
-    title = "NOK: a part that is not good enough"
-    heading = "Tap a picture to show it as NOK"
+    title = msg("NOK: a part that is not good enough")
+    heading = msg("Tap a picture to show it as NOK")
 
 
 class EvidencePage(IntakePage):
     """Takes in pictures as evidence of an entry, such as an action or a trial."""
 
-    title = "Evidence"
-    caption_label = "What it shows"
-    heading = "Tap a picture to keep it as evidence"
-    kept_heading = "Kept as evidence; tap one to mark it or to cover people"
+    title = msg("Evidence")
+    caption_label = msg("What it shows")
+    heading = msg("Tap a picture to keep it as evidence")
+    kept_heading = msg("Kept as evidence; tap one to mark it or to cover people")
 
     def _subject(self) -> Subject:
         return Subject(concern=self.route.concern, about=self.route.entry)
@@ -276,7 +278,7 @@ class EvidencePage(IntakePage):
         if entry is None:
             return facts.what
         if isinstance(entry, AuditAnswer):
-            return f"Finding - {entry.asked}"
+            return tr("Finding - {asked}", asked=entry.asked)
         kind = KINDS[kind_of(entry)].title.partition(":")[0] if kind_of(entry) in KINDS else ""
         return " - ".join(filter(None, (kind, getattr(entry, "what", ""))))
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from walkapp.analysis.factorial import Group, TrialResult
 from walkapp.analysis.factorial_words import TrialNames, four_texts
+from walkapp.language import tr, trn
 
 STYLES = {-1: "dashed", 1: "solid"}
 """How the lines of the low and the high level are drawn, so that they differ without colour."""
@@ -178,8 +179,12 @@ def _apart(ends: dict[int, float]) -> dict[int, float]:
 
 def _says(groups: tuple[Group, ...]) -> str:
     runs = groups[0].runs
-    said = f"Each point is the mean of {runs} run{'' if runs == 1 else 's'}"
+    said = trn("Each point is the mean of {count} run", "Each point is the mean of {count} runs", runs)
     parts = sorted({group.tally[1] for group in groups if group.tally is not None})
     if not parts:
         return f"{said}."
-    return f"{said}, {parts[0]}{f' to {parts[-1]}' if len(parts) > 1 else ''} parts."
+    return (
+        tr("{said}, {parts} to {parts2} parts.", said=said, parts=parts[0], parts2=parts[-1])
+        if len(parts) > 1
+        else tr("{said}, {parts} parts.", said=said, parts=parts[0])
+    )

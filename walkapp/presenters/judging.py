@@ -12,6 +12,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.thumbnails import Thumbnails
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.records import LIMITS, Photo, Record
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.observe import Observed
@@ -24,7 +25,7 @@ SAMPLE_PX = 640
 PAIR_PX = 320
 MOST_TRIED = 2
 """A newest sample that is not here gives way to the one before it; more are not read beside a check."""
-BOTH_SIDES = "Shown as OK and as NOK"
+BOTH_SIDES = msg("Shown as OK and as NOK")
 LIMIT_MARKS = {"ok": "clean", "not_ok": "bad"}
 
 
@@ -99,7 +100,7 @@ class JudgingState:
         SHA-256 of the newest picture that was taken at this station in this walk; empty for none.
     """
 
-    title: str = "How to judge"
+    title: str = msg("How to judge")
     subtitle: str = ""
     problem: str = ""
     saved: str = ""
@@ -143,7 +144,7 @@ class JudgingPage(Observed[JudgingState]):
             facts = concern_facts(self.session.place, self.route.concern)
             photo = next((p for p in limit_samples(facts, limit) if p.sha256 == key), None)
             if photo is None:
-                raise InputError("This picture is no longer a limit sample; choose another one.")
+                raise InputError(tr("This picture is no longer a limit sample; choose another one."))
             self._large_id = photo.id
             large = _tile(self.session.thumbnails, facts, photo, LARGE_PX)
             return replace(self.state, large=large, large_side=_side(photo.limit), problem="", saved="")
@@ -200,7 +201,7 @@ class JudgingPage(Observed[JudgingState]):
         return JudgingState(
             subtitle=facts.concern.what,
             undo=undo_words(entry, "sample"),
-            how=judging_text(facts) or "Nobody has written yet how a part is judged.",
+            how=judging_text(facts) or tr("Nobody has written yet how a part is judged."),
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
             newest=newest_taken(facts, self.route.walk, self.route.station),
         )
@@ -208,37 +209,44 @@ class JudgingPage(Observed[JudgingState]):
     def _filled_side(self, facts: ConcernFacts, limit: str) -> LimitSide:
         samples = limit_samples(facts, limit)
         shown = samples[:MOST_SHOWN]
-        words = "No limit sample yet" if not samples else ""
+        words = tr("No limit sample yet") if not samples else ""
         if len(samples) > len(shown):
-            words = f"The newest {len(shown)} of {len(samples)}"
+            words = tr("The newest {shown} of {samples}", shown=len(shown), samples=len(samples))
         tiles = (_tile(self.session.thumbnails, facts, photo, SAMPLE_PX) for photo in shown)
         return replace(_side(limit), words=words, pictures=tuple(tiles))
 
 
 DROP_REASONS = (
-    "wrong side",
-    "a better picture is there",
-    "the limit was agreed anew",
-    "it shows another defect",
+    msg("wrong side"),
+    msg("a better picture is there"),
+    msg("the limit was agreed anew"),
+    msg("it shows another defect"),
 )
 
 
 class DropSampleForm(FormPage):
     """Says that a picture is no limit sample any more, and why."""
 
-    title = "No longer a limit sample"
-    do = "Record: no longer a sample"
+    title = msg("No longer a limit sample")
+    do = msg("Record: no longer a sample")
     is_in_walk = False
 
     def _cautions(self) -> tuple[str, ...]:
-        return ("Whoever judges by this picture has to be told; your site says who may change a limit.",)
+        return (
+            tr("Whoever judges by this picture has to be told; your site says who may change a limit."),
+        )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
-                name="common", label="Why", form="choice", options=tuple((why, why) for why in DROP_REASONS)
+                name="common",
+                label=tr("Why"),
+                form="choice",
+                options=tuple((why, why) for why in DROP_REASONS),
             ),
-            FormField(name="why", label="Or in your own words", is_required=not self._values.get("common")),
+            FormField(
+                name="why", label=tr("Or in your own words"), is_required=not self._values.get("common")
+            ),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -257,7 +265,7 @@ def undo_words(entry: Record | None, noun: str) -> str:
     """Say in a few words what "undo" would take back; empty for nothing."""
     if isinstance(entry, Photo):
         return f"{ANSWER_WORDS[entry.limit]} {noun}" if entry.limit else noun
-    return f"{noun} taken away" if entry is not None else ""
+    return tr("{noun} taken away", noun=noun) if entry is not None else ""
 
 
 def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:

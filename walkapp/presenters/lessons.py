@@ -9,22 +9,29 @@ from walkapp.actions.lessons import QUESTIONS, lessons_of, record_lesson
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Lesson, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many, moment_text
+from walkapp.presenters.wording import moment_text
 
-CORRECTIONS = ("said more exactly", "more was learned since", "a mistake")
+CORRECTIONS = (msg("said more exactly"), msg("more was learned since"), msg("a mistake"))
 """Reasons to correct a lesson, to tap."""
 
 
 def lessons_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     lessons = lessons_of(facts)
-    said = f"{many(len(lessons), 'lesson')} recorded." if lessons else "Nothing is recorded yet."
-    return ListRow(id="lessons", title="Lessons", subtitle=said, mark="clean" if lessons else "not_visited")
+    said = (
+        tr("{lessons} recorded.", lessons=trn("{count} lesson", "{count} lessons", len(lessons)))
+        if lessons
+        else tr("Nothing is recorded yet.")
+    )
+    return ListRow(
+        id="lessons", title=tr("Lessons"), subtitle=said, mark="clean" if lessons else "not_visited"
+    )
 
 
 class LessonsPage(BoardPage):
@@ -36,17 +43,19 @@ class LessonsPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         lessons = lessons_of(facts)
         return BoardState(
-            title="Lessons",
+            title=tr("Lessons"),
             subtitle=facts.concern.what,
-            sentence=f"{many(len(lessons), 'lesson')} recorded."
+            sentence=tr(
+                "{lessons} recorded.", lessons=trn("{count} lesson", "{count} lessons", len(lessons))
+            )
             if lessons
-            else "Nothing is recorded yet: look back with those who took part.",
+            else tr("Nothing is recorded yet: look back with those who took part."),
             sections=tuple(
                 section_of(name, question, rows)
                 for name, question in QUESTIONS.items()
                 if (rows := [lesson_row(lesson, name) for lesson in lessons if getattr(lesson, name)])
             ),
-            buttons=(BoardButton(name="lesson", text="Record a lesson", tone="strong"),),
+            buttons=(BoardButton(name="lesson", text=tr("Record a lesson"), tone="strong"),),
         )
 
     def row(self, section: str, row: str) -> None:
@@ -54,7 +63,7 @@ class LessonsPage(BoardPage):
         self.session.go(replace(self.route, screen="lesson", entry=row.partition("/")[2]))
 
     def _in_short(self, entry: Record) -> str:
-        return "a lesson"
+        return tr("a lesson")
 
 
 def lesson_row(lesson: Lesson, question: str) -> ListRow:
@@ -69,8 +78,8 @@ def lesson_row(lesson: Lesson, question: str) -> ListRow:
 class LessonForm(FormPage):
     """Records a lesson, or corrects one."""
 
-    title = "Lesson"
-    do = "Record this lesson"
+    title = msg("Lesson")
+    do = msg("Record this lesson")
     is_in_walk = False
 
     def _first_values(self) -> dict[str, str]:
@@ -80,9 +89,9 @@ class LessonForm(FormPage):
         lesson = next((one for one in lessons_of(facts) if one.id == self.route.entry), None)
         if lesson is None:
             raise InputError(
-                "This lesson was corrected or taken back meanwhile; go back and look at the list."
+                tr("This lesson was corrected or taken back meanwhile; go back and look at the list.")
             )
-        self.title = "Correct a lesson"
+        self.title = tr("Correct a lesson")
         return {name: getattr(lesson, name) for name in QUESTIONS}
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -94,7 +103,7 @@ class LessonForm(FormPage):
             return answers
         why = FormField(
             name="why",
-            label="Why it is corrected",
+            label=tr("Why it is corrected"),
             form="choice",
             options=tuple((reason, reason) for reason in CORRECTIONS),
             is_required=True,
@@ -108,7 +117,7 @@ class LessonForm(FormPage):
 
 
 _HINTS = {
-    "worked": "At least one of the three is needed.",
-    "did_not_work": "What cost time, what was missed, what misled",
-    "to_change": "A rule, a check, a way of working: so that others need not learn it again",
+    "worked": msg("At least one of the three is needed."),
+    "did_not_work": msg("What cost time, what was missed, what misled"),
+    "to_change": msg("A rule, a check, a way of working: so that others need not learn it again"),
 }

@@ -9,6 +9,7 @@ from walkapp.actions.gallery import GalleryPicture
 from walkapp.actions.pictures import SMALL_PX, Picture
 from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.presenters.board import BoardButton
 from walkapp.presenters.gallery import (
@@ -35,7 +36,7 @@ LONGEST_CAPTION = 80
 MOST_RECORDS = 6
 """Records of one picture that are told."""
 
-SAME_SCALE = "Same scale for all: compare sizes only when the camera was as far away."
+SAME_SCALE = msg("Same scale for all: compare sizes only when the camera was as far away.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,10 +194,16 @@ class LookAtPage(Observed[LookState]):
         assert self._gallery is not None
         one = self._pictures.get(self.route.picture)
         if one is None:
-            raise InputError("This picture is not recorded here any more; go back and choose another one.")
+            raise InputError(
+                tr("This picture is not recorded here any more; go back and choose another one.")
+            )
         keys, stream = self._keys(), self._gallery.facts.stream
         place = keys.index(one.sha256)
-        title = f"Picture {place + 1} of {len(keys)}" if len(keys) > 1 else "Picture"
+        title = (
+            tr("Picture {place} of {keys}", place=place + 1, keys=len(keys))
+            if len(keys) > 1
+            else tr("Picture")
+        )
         panes = tuple(self._panes(one)) if self.is_comparing else (_pane(one),)
         return LookState(
             title=title,
@@ -219,23 +226,26 @@ class LookAtPage(Observed[LookState]):
             return replace(pane, caption=f"No {ANSWER_WORDS[limit]} sample yet")
         at = self._sample_at[limit] % len(samples)
         shown = _pane(self._pictures[samples[at]])
-        place = f"{at + 1} of {len(samples)}" if len(samples) > 1 else ""
+        place = tr("{at} of {samples}", at=at + 1, samples=len(samples)) if len(samples) > 1 else ""
         return replace(pane, key=shown.key, version=shown.version, caption=shown.caption, place=place)
 
     def _buttons(self, panes: tuple[Pane, ...], place: int, many: int) -> Iterator[BoardButton]:
         if self.is_comparing:
-            yield BoardButton(name="alone", text="This alone")
+            yield BoardButton(name="alone", text=tr("This alone"))
             for pane in panes:
                 if pane.place:
                     name = f"other-{pane.name}"
-                    yield BoardButton(name=name, text=f"Other {ANSWER_WORDS[pane.name]} sample")
+                    yield BoardButton(
+                        name=name,
+                        text=tr("Other {answer_words} sample", answer_words=ANSWER_WORDS[pane.name]),
+                    )
             return
-        yield BoardButton(name="before", text="Before", is_off=place == 0)
-        yield BoardButton(name="next", text="Next", is_off=place == many - 1)
+        yield BoardButton(name="before", text=tr("Before"), is_off=place == 0)
+        yield BoardButton(name="next", text=tr("Next"), is_off=place == many - 1)
         if any(self._samples.values()):
-            yield BoardButton(name="compare", text="Beside OK and NOK", tone="strong")
-        yield BoardButton(name="cover_picture", text="Cover people")
-        yield BoardButton(name="mark", text="Mark up")
+            yield BoardButton(name="compare", text=tr("Beside OK and NOK"), tone="strong")
+        yield BoardButton(name="cover_picture", text=tr("Cover people"))
+        yield BoardButton(name="mark", text=tr("Mark up"))
 
     def _make(self, wish: Wish) -> Picture:
         return wished_picture(self.session, self._pictures.get(wish.key), wish)
@@ -260,4 +270,4 @@ def _lines(one: GalleryPicture, stream: Stream | None) -> Iterator[str]:
     for recorded in one.photos[:MOST_RECORDS]:
         yield record_words(recorded, stream)
     if (more := len(one.photos) - MOST_RECORDS) > 0:
-        yield f"Recorded {more} more times."
+        yield tr("Recorded {more} more times.", more=more)

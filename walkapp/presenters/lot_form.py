@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from walkapp.actions.onset import DatedOnset, count_lot, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.language import msg, tr
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.study_forms import check_choices
@@ -18,8 +19,8 @@ MOST_DAYS = 3
 class LotCountForm(FormPage):
     """Counts the parts of an older lot."""
 
-    title = "Count of an older lot"
-    do = "Record this count"
+    title = msg("Count of an older lot")
+    do = msg("Record this count")
     is_in_walk = False
     _facts: ConcernFacts | None = None
     _found: DatedOnset | None = None
@@ -37,28 +38,28 @@ class LotCountForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (
-                "Count retained or returned parts that came through the station at which they are judged; "
-                "a sample taken before it says nothing."
+            tr(
+                "Count retained or returned parts that came through the station at which "
+                "they are judged; a sample taken before it says nothing."
             ),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="lot", label="Lot", hint="As printed on the label"),
+            FormField(name="lot", label=tr("Lot"), hint=tr("As printed on the label")),
             FormField(
                 name="made_on",
-                label="Production date",
+                label=tr("Production date"),
                 form="day",
                 options=tuple((day, day) for day in self._days_to_check()),
                 hint=which_day(self._found),
                 is_required=True,
             ),
-            FormField(name="checked", label="Parts checked", form="whole", is_required=True),
-            FormField(name="nok", label="NOK among them", form="whole", is_required=True),
+            FormField(name="checked", label=tr("Parts checked"), form="whole", is_required=True),
+            FormField(name="nok", label=tr("NOK among them"), form="whole", is_required=True),
             FormField(
                 name="check",
-                label="Judged at",
+                label=tr("Judged at"),
                 form="choice",
                 options=check_choices(self._facts),
                 is_required=True,
@@ -81,8 +82,8 @@ class LotCountForm(FormPage):
             check,
             lot=values["lot"],
             made_on=values["made_on"],
-            checked=whole_number(values["checked"], "Parts checked", 20) or 0,
-            nok=whole_number(values["nok"], "NOK among them", 3) or 0,
+            checked=whole_number(values["checked"], tr("Parts checked"), 20) or 0,
+            nok=whole_number(values["nok"], tr("NOK among them"), 3) or 0,
             walk=self.route.walk,
         )
         return self.route.up()
@@ -102,11 +103,14 @@ def which_day(found: DatedOnset | None) -> str:
     """Say which lot would tell most about when the defect started."""
     onset = found.onset if found else None
     if onset is None:
-        return "Begin with a day that should be good and one that is bad; then halve the days between."
+        return tr("Begin with a day that should be good and one that is bad; then halve the days between.")
     if onset.interval is None:
-        return "The lot that should be bad, and then the days before it, would tell most."
+        return tr("The lot that should be bad, and then the days before it, would tell most.")
     if onset.interval.last_good_day is None:
-        return f"A lot made before {onset.rows[0].day} would tell most: it may have started at any time."
+        return tr(
+            "A lot made before {day} would tell most: it may have started at any time.",
+            day=onset.rows[0].day,
+        )
     if onset.interval.unchecked:
-        return "A day of which nothing was checked, and on which it may have started, would tell most."
+        return tr("A day of which nothing was checked, and on which it may have started, would tell most.")
     return ""

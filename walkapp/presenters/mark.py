@@ -22,6 +22,7 @@ from walkapp.actions.marks import (
 )
 from walkapp.actions.pictures import LARGE_PX, Picture, shown_picture
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.drawings import Drawing, Point
 from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.strokes import (
@@ -57,7 +58,7 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import tile_of
 from walkapp.presenters.session import Route, Session
 
-TYPED_WORDS = "words on pictures"
+TYPED_WORDS = msg("words on pictures")
 """Name under which the words that were typed last are kept."""
 
 
@@ -315,7 +316,7 @@ class MarkPage(Observed[MarkState]):
         """Put something on disk, and show it as kept only then."""
         seen = self._seen
         if seen is None:
-            self.fail(InputError("The picture is still being read; try again in a moment."))
+            self.fail(InputError(tr("The picture is still being read; try again in a moment.")))
             return
         if drawing is not None:
             pending = (*self.state.pending, view_of(drawing, seen.picture.size))
@@ -363,7 +364,11 @@ class MarkPage(Observed[MarkState]):
         if (seen := self._seen) is not None:
             has_picture = not seen.picture.trouble
             station = seen.facts.stream.station(seen.photo.station) if seen.facts.stream else None
-            title = f"{station.order}  {station.name}: picture" if station else "Picture"
+            title = (
+                tr("{order}  {station}: picture", order=station.order, station=station.name)
+                if station
+                else tr("Picture")
+            )
             picture = self.state.picture or (tile_of(seen.picture) if has_picture else None)
             state = replace(
                 state,

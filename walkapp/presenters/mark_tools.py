@@ -9,6 +9,7 @@ from walkapp.actions.copies import Copies
 from walkapp.actions.marks import Marks
 from walkapp.actions.reasons import UNDO
 from walkapp.analysis.wording import counted, moment_text
+from walkapp.language import msg, tr, trn
 from walkapp.model.ids import short_id
 from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
 from walkapp.presenters.drawn import MarkView
@@ -20,39 +21,41 @@ READY_WORDS = (
     "flash",
     "burr",
     "scratch",
-    "short shot",
+    msg("short shot"),
     "here",
-    "OK side",
-    "NOK side",
+    msg("OK side"),
+    msg("NOK side"),
 )
 """Words that are offered to tap; no code asks for one of them."""
 
 STEP = 1.25
 """By so much a mark gets larger or smaller at a tap."""
 
-NAMES = {"arrow": "arrow", "ring": "ring", "line": "freehand line", "words": "text"}
+NAMES = {"arrow": "arrow", "ring": "ring", "line": msg("freehand line"), "words": "text"}
 CHANGES = {
-    "arrow": "change of arrow",
-    "ring": "change of ring",
-    "line": "change of line",
-    "words": "change of text",
+    "arrow": msg("change of arrow"),
+    "ring": msg("change of ring"),
+    "line": msg("change of line"),
+    "words": msg("change of text"),
 }
 HINTS = {
-    "": "Choose a tool and draw on the picture. Tap a mark to change it.",
-    "arrow": "Arrow: drag a finger to where it points, or tap there.",
-    "ring": "Ring: drag a finger across what it goes around, or tap there.",
-    "line": "Freehand: draw with a finger.",
-    "words": "Text: choose the words first.",
+    "": msg("Choose a tool and draw on the picture. Tap a mark to change it."),
+    "arrow": msg("Arrow: drag a finger to where it points, or tap there."),
+    "ring": msg("Ring: drag a finger across what it goes around, or tap there."),
+    "line": msg("Freehand: draw with a finger."),
+    "words": msg("Text: choose the words first."),
 }
-PUT_WORDS = "Text: tap the picture where it belongs, or drag it there."
-CHOSEN = "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
+PUT_WORDS = msg("Text: tap the picture where it belongs, or drag it there.")
+CHOSEN = msg(
+    "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
+)
 CANNOT = {
-    "larger": "This mark cannot be made larger.",
-    "smaller": "This mark cannot be made smaller.",
+    "larger": msg("This mark cannot be made larger."),
+    "smaller": msg("This mark cannot be made smaller."),
 }
-REWORD = "Choose the words for the framed text."
-KEPT_APART = "The picture stays as it was taken; marks are kept apart from it."
-NOTHING_TO_DRAW_ON = "There is nothing to draw on: the picture is shown on the tablet that has it."
+REWORD = msg("Choose the words for the framed text.")
+KEPT_APART = msg("The picture stays as it was taken; marks are kept apart from it.")
+NOTHING_TO_DRAW_ON = msg("There is nothing to draw on: the picture is shown on the tablet that has it.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +113,7 @@ class MarkState:
         Caption, when and where it was taken, and what is drawn, a line each.
     """
 
-    title: str = "Picture"
+    title: str = msg("Picture")
     subtitle: str = ""
     problem: str = ""
     saved: str = ""
@@ -128,25 +131,25 @@ class MarkState:
 def tools_of_drawing(now: str, *, is_off: bool) -> tuple[Tool, ...]:
     """Give what is drawn with, of which `now` is used, and the way on; nothing of it may be usable."""
     drawn = (
-        ("arrow", "Arrow", "arrow"),
-        ("ring", "Ring", "ellipse"),
-        ("line", "Freehand", "freehand"),
-        ("words", "Text", "letters"),
+        ("arrow", tr("Arrow"), "arrow"),
+        ("ring", tr("Ring"), "ellipse"),
+        ("line", tr("Freehand"), "freehand"),
+        ("words", tr("Text"), "letters"),
     )
     return (
         *(
             Tool(name=name, text=text, shape=shape, is_on=name == now, is_off=is_off)
             for name, text, shape in drawn
         ),
-        Tool(name="cover", text="Cover people", shape="hatched", is_off=is_off),
+        Tool(name="cover", text=tr("Cover people"), shape="hatched", is_off=is_off),
     )
 
 
 def tools_of_words(offered: Sequence[str], now: str) -> tuple[Tool, ...]:
     """Give the words that are offered, of which `now` is used; the ways on stand first, always in sight."""
     return (
-        Tool(name="tools", text="Back to the tools", shape="backward"),
-        Tool(name="type", text="Type other words", shape="letters"),
+        Tool(name="tools", text=tr("Back to the tools"), shape="backward"),
+        Tool(name="type", text=tr("Type other words"), shape="letters"),
         *(
             Tool(
                 name=f"word-{number}",
@@ -161,21 +164,25 @@ def tools_of_words(offered: Sequence[str], now: str) -> tuple[Tool, ...]:
 
 def tools_of_change(*, has_words: bool) -> tuple[Tool, ...]:
     """Give what can be done with a chosen mark."""
-    reword = (Tool(name="reword", text="Other words", shape="letters"),)
+    reword = (Tool(name="reword", text=tr("Other words"), shape="letters"),)
     return (
-        Tool(name="larger", text="Larger", shape="plus"),
-        Tool(name="smaller", text="Smaller", shape="minus"),
+        Tool(name="larger", text=tr("Larger"), shape="plus"),
+        Tool(name="smaller", text=tr("Smaller"), shape="minus"),
         *(reword if has_words else ()),
-        Tool(name="remove", text="Take away", shape="bad"),
-        Tool(name="done", text="Done", shape="onward"),
+        Tool(name="remove", text=tr("Take away"), shape="bad"),
+        Tool(name="done", text=tr("Done"), shape="onward"),
     )
 
 
 def saved_words(made: Record) -> str:
     """Say what was put on disk."""
     if made.why == UNDO:
-        return "Taken back"
-    return f"On disk: {NAMES[made.shape]}" if isinstance(made, PictureMark) else "On disk: mark taken away"
+        return tr("Taken back")
+    return (
+        tr("On disk: {names}", names=NAMES[made.shape])
+        if isinstance(made, PictureMark)
+        else tr("On disk: mark taken away")
+    )
 
 
 def undo_words(newest: Record | None) -> str:
@@ -186,7 +193,7 @@ def undo_words(newest: Record | None) -> str:
         case PictureMark():
             return CHANGES[newest.shape]
         case Withdrawal():
-            return "mark taken away"
+            return tr("mark taken away")
         case _:
             return ""
 
@@ -194,10 +201,23 @@ def undo_words(newest: Record | None) -> str:
 def facts_lines(photo: Photo, copies: Copies | None, marks: Marks) -> tuple[str, ...]:
     """Say what a picture shows, when and by whom it was recorded, and what lies over it."""
     boxes = copies.boxes if copies else ()
-    covered = f"{counted(len(boxes), 'place')} covered; marks lie over them." if boxes else ""
+    covered = (
+        tr(
+            "{places} covered; marks lie over them.",
+            places=trn("{count} place", "{count} places", len(boxes)),
+        )
+        if boxes
+        else ""
+    )
     drawn = f"{counted(marks.total, 'mark')}." if marks.total else ""
     if marks.total > len(marks.drawn):
-        drawn = f"{len(marks.drawn)} of {counted(marks.total, 'mark')} are drawn."
-    taken = f"{moment_text(photo.at)}, {photo.by}, tablet {short_id(photo.device)}"
+        drawn = tr(
+            "{drawn} of {marks} are drawn.",
+            drawn=len(marks.drawn),
+            marks=trn("{count} mark", "{count} marks", marks.total),
+        )
+    taken = tr(
+        "{at}, {by}, tablet {device}", at=moment_text(photo.at), by=photo.by, device=short_id(photo.device)
+    )
     caption = " ".join(filter(None, (photo.caption, "(invented)" if photo.invented else "")))
-    return tuple(filter(None, (caption, f"Recorded {taken}.", covered, drawn, KEPT_APART)))
+    return tuple(filter(None, (caption, tr("Recorded {taken}.", taken=taken), covered, drawn, KEPT_APART)))

@@ -8,6 +8,7 @@ from dataclasses import replace
 from walkapp.actions.books import facts_of
 from walkapp.actions.marks import change_mark, mark_of, recorded_photo
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.drawings import LONGEST_WORDS
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.mark import TYPED_WORDS
@@ -18,18 +19,26 @@ from walkapp.presenters.session import Route
 class MarkWordsForm(FormPage):
     """Asks for words to write on a picture: those of a text that is chosen are changed at once."""
 
-    title = "Text on the picture"
-    do = "Use these words"
+    title = msg("Text on the picture")
+    do = msg("Use these words")
     is_in_walk = False
 
     def _fields(self) -> tuple[FormField, ...]:
-        hint = f"A few short words in your trade's terms, at most {LONGEST_WORDS} letters; no names."
-        return (FormField(name="words", label="Words", hint=hint, is_required=True),)
+        hint = tr(
+            "A few short words in your trade's terms, at most {longest_words} letters; no names.",
+            longest_words=LONGEST_WORDS,
+        )
+        return (FormField(name="words", label=tr("Words"), hint=hint, is_required=True),)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         words, up = values["words"], self.route.up()
         if len(words) > LONGEST_WORDS:
-            raise InputError(f"These words are too long for a picture; at most {LONGEST_WORDS} letters.")
+            raise InputError(
+                tr(
+                    "These words are too long for a picture; at most {longest_words} letters.",
+                    longest_words=LONGEST_WORDS,
+                )
+            )
         self.session.keep_draft(TYPED_WORDS, {"words": words})
         if self.route.mark in NAMES:
             return replace(up, mark="words")

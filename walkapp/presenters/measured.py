@@ -16,6 +16,7 @@ from walkapp.analysis.measured_words import (
     shift_in_words,
 )
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -177,7 +178,12 @@ class MeasuredPage(Observed[MeasuredState]):
             found = narrow(facts).characteristic(self.route.check)
             if found is None:
                 wanted = self.route.check
-                raise InputError(f"The checklist measures no {wanted!r}; go back and choose a station.")
+                raise InputError(
+                    tr(
+                        "The checklist measures no {wanted}; go back and choose a station.",
+                        wanted=repr(wanted),
+                    )
+                )
             return measured_state(found, facts.known_stream(), facts.concern.what)
 
         self.session.run_later(run, self._show, self.fail)
@@ -211,11 +217,10 @@ def legend_text(view: MeasuredView) -> str:
     """Say what the drawing shows."""
     if not view.columns:
         return ""
-    return (
-        "Band: inside the limits. Thick line: mean, its box the 95 % interval of the mean. Upright line: "
-        "from the least to the greatest part."
-        + (" Thin lines: the tagged parts, a cross where one is out of tolerance." if view.paths else "")
-    )
+    return tr(
+        "Band: inside the limits. Thick line: mean, its box the 95 % interval of the mean. "
+        "Upright line: from the least to the greatest part."
+    ) + (tr(" Thin lines: the tagged parts, a cross where one is out of tolerance.") if view.paths else "")
 
 
 def measured_line(one: MeasuredCharacteristic, said: StationValues, view: MeasuredView) -> MeasuredLine:
@@ -319,9 +324,9 @@ def _what_stands_out(one: MeasuredCharacteristic, said: StationValues) -> tuple[
     is_outside = outside is not None and outside.order == said.order
     is_shift = shift is not None and shift.later_order == said.order
     if is_outside and is_shift:
-        return "bad", "first out of tolerance, first shift"
+        return "bad", tr("first out of tolerance, first shift")
     if is_outside:
-        return "bad", "first out of tolerance"
+        return "bad", tr("first out of tolerance")
     if is_shift:
-        return "undecided", "first shift"
-    return "", "" if said.count else "not measured"
+        return "undecided", tr("first shift")
+    return "", "" if said.count else tr("not measured")

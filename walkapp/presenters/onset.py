@@ -24,6 +24,7 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
 from walkapp.analysis.wording import named
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
 from walkapp.presenters.change_words import CHANGE_WORDS
 from walkapp.presenters.frame import lot_text
@@ -48,7 +49,7 @@ MOST_TIED = 3
 MOST_UNDATED = 8
 """Most changes of unknown day that are named below the time line; the list has them all."""
 
-NO_CHANGES = "No change point is recorded yet. Ask at every station what changed, and when."
+NO_CHANGES = msg("No change point is recorded yet. Ask at every station what changed, and when.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +216,7 @@ class OnsetPage(Observed[OnsetState]):
 
         def take_back(facts: ConcernFacts) -> str:
             take_back_dated(self.session.place, facts)
-            return "Taken back"
+            return tr("Taken back")
 
         self._later(take_back)
 
@@ -242,9 +243,14 @@ def onset_row(_: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page that leads here."""
     counts = sum(isinstance(record, DatedCount) for record in facts.standing.current)
     points = len(change_points(facts))
-    said = [many(points, "change point"), many(counts, "count") + " of older lots"]
+    said = [
+        trn("{count} change point", "{count} change points", points),
+        trn("{count} count", "{count} counts", counts) + tr(" of older lots"),
+    ]
     return ListRow(
-        id="onset", title="When it started and what changed", subtitle=f"{', '.join(said)} recorded"
+        id="onset",
+        title=tr("When it started and what changed"),
+        subtitle=tr("{said} recorded", said=", ".join(said)),
     )
 
 
@@ -272,26 +278,38 @@ def onset_state(facts: ConcernFacts, device: str) -> OnsetState:
 
 
 def _in_short(entry: DatedCount | ChangePoint) -> str:
-    return "change point" if isinstance(entry, ChangePoint) else lot_text(entry)
+    return tr("change point") if isinstance(entry, ChangePoint) else lot_text(entry)
 
 
 def _line_words(line: TimeLine) -> str:
     """Say how the drawing is read; only of what is on it."""
     said = []
     if line.bad_from_day is not None:
-        begin = f"after {line.last_good_day}, " if line.last_good_day else ""
-        is_open = "" if line.last_good_day else "; how long before is open"
+        begin = (
+            tr("after {last_good_day}, ", last_good_day=line.last_good_day) if line.last_good_day else ""
+        )
+        is_open = "" if line.last_good_day else tr("; how long before is open")
         said.append(
-            f"Hatched band: 95 % interval of when it started, {begin}at the latest "
-            f"{line.bad_from_day}{is_open}."
+            tr(
+                "Hatched band: 95 % interval of when it started, {begin}at the latest "
+                "{bad_from_day}{is_open}.",
+                begin=begin,
+                bad_from_day=line.bad_from_day,
+                is_open=is_open,
+            )
         )
     if line.first_bad_day is not None:
-        said.append("Flag: the most probable first bad day.")
+        said.append(tr("Flag: the most probable first bad day."))
     dated = sum(bool(change.day) for change in line.changes)
     if dated:
-        said.append("Numbers: the changes, as in the list below.")
+        said.append(tr("Numbers: the changes, as in the list below."))
     if dated > MOST_DRAWN:
-        said.append(f"{many(dated - MOST_DRAWN, 'change')} further down the list are not drawn.")
+        said.append(
+            tr(
+                "{changes} further down the list are not drawn.",
+                changes=trn("{count} change", "{count} changes", dated - MOST_DRAWN),
+            )
+        )
     return " ".join(said)
 
 
@@ -301,8 +319,8 @@ def _undated(line: TimeLine) -> str:
         return ""
     named_ones = [f"{change.number} {change.what}" for change in undated[:MOST_UNDATED]]
     more = len(undated) - len(named_ones)
-    return f"Day not known, so not on the line: {'; '.join(named_ones)}" + (
-        f"; and {more} more." if more else "."
+    return tr("Day not known, so not on the line: {named_ones}", named_ones="; ".join(named_ones)) + (
+        tr("; and {more} more.", more=more) if more else "."
     )
 
 
@@ -311,7 +329,7 @@ def _row(found: DatedOnset, place: int, row: OnsetRow) -> DatedRow:
     verdict = found.verdict(place)
     return DatedRow(
         name=row.day if row.label == row.day else f"{row.label}  {row.day}",
-        counts=f"{row.nok} of {row.checked}",
+        counts=tr("{nok} of {checked}", nok=row.nok, checked=row.checked),
         interval=share_range(interval.low, interval.high),
         low=interval.low,
         share=row.nok / row.checked,
@@ -334,20 +352,20 @@ def _suspects(found: DatedOnset) -> tuple[SuspectRow, ...]:
             _row_of_none(
                 f"{many(len(left_out), 'more change')}",
                 chance,
-                "Less suspect than those above; the summary has them all.",
+                tr("Less suspect than those above; the summary has them all."),
             )
         )
     none = _row_of_none(
-        "None of the recorded changes",
+        tr("None of the recorded changes"),
         found.ranking.none_probability,
-        "A cause that nobody recorded, at any station and at any time.",
+        tr("A cause that nobody recorded, at any station and at any time."),
     )
     return (*rows, none)
 
 
 def _suspect(found: DatedOnset, suspect: Suspect, number: int) -> SuspectRow:
     point, station = found.changes[suspect.change.id][0], found.stations[suspect.change.id]
-    day = point.changed_on or "day not known"
+    day = point.changed_on or tr("day not known")
     return SuspectRow(
         id=point.id,
         number=str(number),
@@ -367,23 +385,29 @@ def _most_suspect(found: DatedOnset) -> str:
         return ""
     names = _or_words([found.changes[suspect.change.id][0].what for suspect in first])
     each = " each" if len(first) > 1 else ""
-    return f"Most suspect of the recorded changes: {names} ({percent(first[0].probability)}{each})."
+    return tr(
+        "Most suspect of the recorded changes: {names} ({probability}{each}).",
+        names=names,
+        probability=percent(first[0].probability),
+        each=each,
+    )
 
 
 def _or_words(names: Sequence[str]) -> str:
     """Name the first few changes that are equally suspect, and count the others."""
     shown = [*names[:MOST_TIED]]
     if more := len(names) - len(shown):
-        shown.append(f"one of {more} more")
+        shown.append(tr("one of {more} more", more=more))
     return named(shown, "or")
 
 
 def _below(found: DatedOnset) -> str:
     if found.onset is None or found.station is None:
         return ""
-    return (
-        f"Counted at {found.station.name}. That it did not start in these rows: "
-        f"{percent(found.onset.none_probability)}."
+    return tr(
+        "Counted at {station}. That it did not start in these rows: {none_probability}.",
+        station=found.station.name,
+        none_probability=percent(found.onset.none_probability),
     )
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from walkapp.analysis.quantities import is_same_unit
 from walkapp.analysis.readings import plain_number, read_reading
+from walkapp.language import tr
 
 MOST_DIGITS = 12
 MOST_DECIMALS = 6
@@ -120,15 +121,23 @@ def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None
     told = f"{value:f} {unit}".rstrip()
     words = ""
     if reading.unit and not is_same_unit(reading.unit, unit):
-        words = f"What came is {reading.words}, that is {told}. Press Enter to record it."
+        words = tr(
+            "What came is {reading}, that is {told}. Press Enter to record it.",
+            reading=reading.words,
+            told=told,
+        )
     elif pad.text:
-        words = f"What came is {told}, in place of the {pad.text} that was typed. Press Enter to record it."
+        words = tr(
+            "What came is {told}, in place of the {pad} that was typed. Press Enter to record it.",
+            told=told,
+            pad=pad.text,
+        )
     return Received(pad=PadState(text=f"{value:f}"), words=words, is_as_typed=not words)
 
 
 def typed_before(text: str) -> str:
     """Say that the pad still holds what was typed before the page was left: nobody may type on unawares."""
-    return f"{text} was typed here before and is no entry yet: go on, or delete it."
+    return tr("{text} was typed here before and is no entry yet: go on, or delete it.", text=text)
 
 
 def pad_of(text: str, *, is_whole: bool = False) -> PadState:
@@ -242,13 +251,13 @@ def tolerance_view(
 
 def _judge(value: Decimal | None, lsl: Decimal | None, usl: Decimal | None, unit: str) -> tuple[str, str]:
     if value is None:
-        return "not_visited", "no value yet"
+        return "not_visited", tr("no value yet")
     if lsl is not None and value < lsl:
-        return "bad", f"below LSL by {format(lsl - value, 'f')}{unit}"
+        return "bad", tr("below LSL by {format}{unit}", format=format(lsl - value, "f"), unit=unit)
     if usl is not None and value > usl:
-        return "bad", f"above USL by {format(value - usl, 'f')}{unit}"
+        return "bad", tr("above USL by {format}{unit}", format=format(value - usl, "f"), unit=unit)
     if lsl is None and usl is None:
-        return "not_visited", "no limits given"
+        return "not_visited", tr("no limits given")
     return "clean", "inside"
 
 

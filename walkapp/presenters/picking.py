@@ -9,8 +9,8 @@ from pathlib import Path
 from walkapp.actions.intake import Subject
 from walkapp.actions.picture_folders import PAGE_SIZE, FolderPage, FolderWatch, picture_places
 from walkapp.actions.pictures import Picture
-from walkapp.analysis.wording import counted
 from walkapp.errors import WalkappError
+from walkapp.language import tr, trn, whole_text
 from walkapp.model.records import Photo
 from walkapp.presenters.asking import Asking
 from walkapp.presenters.devices import PictureSource
@@ -256,7 +256,12 @@ class Picker(QueueListener):
         entries = self._session.pictures.of(self._subject())
         failed = [self._words(entry.error) for entry in entries if entry.error is not None]
         if len(failed) > 2:
-            failed[2:] = [f"{counted(len(failed) - 2, 'more picture')} could not be taken in."]
+            failed[2:] = [
+                tr(
+                    "{pictures} could not be taken in.",
+                    pictures=trn("{count} more picture", "{count} more pictures", len(failed) - 2),
+                )
+            ]
         return " ".join(failed)
 
     # what is shown
@@ -315,7 +320,7 @@ class Picker(QueueListener):
         return tuple(tiles)
 
     def _sources(self) -> tuple[tuple[str, str], ...]:
-        camera = ((self.CAMERA, "Camera"),) if self._places.has_camera else ()
+        camera = ((self.CAMERA, tr("Camera")),) if self._places.has_camera else ()
         return (*camera, *((source.word, source.label) for source in self._places.sources))
 
     def _rows(self, found: tuple[PictureTile, ...]) -> tuple[ListRow, ...]:
@@ -324,9 +329,9 @@ class Picker(QueueListener):
         if not self._is_browsing and (found or not inside):
             return ()
         here = self._watch.folder
-        rows = [ListRow(id=str(f), title=f.name, subtitle="Folder") for f in inside[:MOST_FOLDERS]]
+        rows = [ListRow(id=str(f), title=f.name, subtitle=tr("Folder")) for f in inside[:MOST_FOLDERS]]
         if here.parent != here:
-            rows.insert(0, ListRow(id=UP, title="Up", subtitle=path_words(here.parent)))
+            rows.insert(0, ListRow(id=UP, title=tr("Up"), subtitle=path_words(here.parent)))
         return tuple(rows)
 
     def _place(self) -> str:
@@ -335,28 +340,45 @@ class Picker(QueueListener):
         said = [path_words(self._watch.folder)]
         if page.total > PAGE_SIZE:
             last = min(page.first + PAGE_SIZE, page.total)
-            said.append(f"{page.first + 1} to {last} of {page.total:,} pictures, the newest first")
+            said.append(
+                tr(
+                    "{first} to {last} of {total} pictures, the newest first",
+                    first=page.first + 1,
+                    last=last,
+                    total=whole_text(page.total),
+                )
+            )
         if page.is_cut:
-            said.append("more is in it than can be looked at: move old pictures away")
+            said.append(tr("more is in it than can be looked at: move old pictures away"))
         if self._is_browsing and len(page.folders) > MOST_FOLDERS:
-            said.append(f"the first {MOST_FOLDERS} of {len(page.folders):,} folders")
+            said.append(
+                tr(
+                    "the first {most_folders} of {folders} folders",
+                    most_folders=MOST_FOLDERS,
+                    folders=whole_text(len(page.folders)),
+                )
+            )
         return "; ".join(said)
 
     def _invitation(self, found: tuple[PictureTile, ...]) -> str:
         said = [self._folder_trouble]
         if not found and self._has_looked and not self._folder_trouble:
-            said.append(f"No picture in the folder {self._watch.folder.name}.")
+            said.append(tr("No picture in the folder {folder}.", folder=self._watch.folder.name))
         if not self._sources():
             said.append(
-                "This tablet has no camera that the program can use: copy pictures into the folder, and "
-                "they appear here by themselves."
+                tr(
+                    "This tablet has no camera that the program can use: copy pictures into the "
+                    "folder, and they appear here by themselves."
+                )
             )
         elif not found and self._has_looked:
-            said.append("Take one with the camera, or choose another folder.")
+            said.append(tr("Take one with the camera, or choose another folder."))
         if self._shown.not_whole:
             said.append(
-                f"{counted(self._shown.not_whole, 'file')} cannot be shown: not copied completely yet, or "
-                "damaged."
+                tr(
+                    "{files} cannot be shown: not copied completely yet, or damaged.",
+                    files=trn("{count} file", "{count} files", self._shown.not_whole),
+                )
             )
         return " ".join(filter(None, said))
 

@@ -5,10 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from walkapp.actions.pictures import Picture
+from walkapp.language import msg
 from walkapp.presenters.rows import ListRow
 
 MARKS = {"waiting": "open", "reading": "undecided", "on_disk": "chosen", "failed": "error"}
-WORDS = {"waiting": "Waiting", "reading": "Being read", "on_disk": "On disk", "failed": "Not recorded"}
+WORDS = {
+    "waiting": msg("Waiting"),
+    "reading": msg("Being read"),
+    "on_disk": msg("On disk"),
+    "failed": msg("Not recorded"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,12 +21,12 @@ from walkapp.actions.read_across import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import ReadAcross, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
 STATUS_MARKS = {
     "": "not_visited",
@@ -52,10 +52,14 @@ MOST_OTHERS = 3
 def read_across_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     found = read_across_of(place, facts)
-    overdue = f"{many(len(found.overdue), 'station')} overdue. " if found.overdue else ""
+    overdue = (
+        tr("{stations} overdue. ", stations=trn("{count} station", "{count} stations", len(found.overdue)))
+        if found.overdue
+        else ""
+    )
     return ListRow(
         id="read_across",
-        title="Read-across: like stations elsewhere",
+        title=tr("Read-across: like stations elsewhere"),
         subtitle=f"{overdue}{found.why}",
         mark=mark_of(found),
     )
@@ -86,8 +90,8 @@ class ReadAcrossPage(BoardPage):
             lines=tuple(_about_origin(found)),
             sections=tuple(_sections(found)),
             buttons=(
-                BoardButton(name=BY_HAND, text="Add a station"),
-                BoardButton(name=NO_LIKE, text="No like station: say why", is_off=found.origin is None),
+                BoardButton(name=BY_HAND, text=tr("Add a station")),
+                BoardButton(name=NO_LIKE, text=tr("No like station: say why"), is_off=found.origin is None),
             ),
         )
 
@@ -108,19 +112,26 @@ class ReadAcrossPage(BoardPage):
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
     if found.origin is None:
         return []
-    starts = "where the defect starts" if found.is_sure else "where the defect most likely starts"
-    named = starts if found.is_named else "the station of the corrective action"
-    lines = [f"Like {found.origin.name} ({named}): all stations of the kind “{found.origin.kind}”."]
+    starts = tr("where the defect starts") if found.is_sure else tr("where the defect most likely starts")
+    named = starts if found.is_named else tr("the station of the corrective action")
+    lines = [
+        tr(
+            "Like {origin} ({named}): all stations of the kind “{kind}”.",
+            origin=found.origin.name,
+            named=named,
+            kind=found.origin.kind,
+        )
+    ]
     if found.reason is not None:
-        lines.append(f"No like station elsewhere: {source_text(found.reason)}")
+        lines.append(tr("No like station elsewhere: {source}", source=source_text(found.reason)))
     return lines
 
 
 def _sections(found: ReadAcrossFacts) -> list[Section]:
     parts = (
-        ("overdue", "Overdue", [one for one in found.candidates if one.is_overdue]),
-        ("open", "Open", [one for one in found.open if not one.is_overdue]),
-        ("settled", "Done", [one for one in found.candidates if one.is_settled]),
+        ("overdue", tr("Overdue"), [one for one in found.candidates if one.is_overdue]),
+        ("open", tr("Open"), [one for one in found.open if not one.is_overdue]),
+        ("settled", tr("Done"), [one for one in found.candidates if one.is_settled]),
     )
     return [
         section_of(name, title, tuple(map(candidate_row, members)))
@@ -133,13 +144,21 @@ def candidate_row(one: Candidate) -> ListRow:
     """Put a station into two lines."""
     said = STATUS_WORDS[one.status]
     if one.latest is not None:
-        due = f", until {one.latest.due_on}" if one.latest.due_on and not one.is_settled else ""
+        due = (
+            tr(", until {due_on}", due_on=one.latest.due_on)
+            if one.latest.due_on and not one.is_settled
+            else ""
+        )
         owner = f", {one.latest.owner}" if one.latest.owner else ""
         said = f"{source_text(one.latest)}{owner}{due}"
-    others = [f"Another record: {source_text(other)}" for other in one.others[:MOST_OTHERS]]
+    others = [
+        tr("Another record: {source}", source=source_text(other)) for other in one.others[:MOST_OTHERS]
+    ]
     if (more := len(one.others) - MOST_OTHERS) > 0:
-        others.append(f"And {many(more, 'other record')}.")
-    by_hand = [] if one.is_like else ["Added by hand"]
+        others.append(
+            tr("And {records}.", records=trn("{count} other record", "{count} other records", more))
+        )
+    by_hand = [] if one.is_like else [tr("Added by hand")]
     return ListRow(
         id=f"{one.stream}/{one.station}",
         title=f"{one.station_name}, {one.stream_name}",
@@ -151,7 +170,7 @@ def candidate_row(one: Candidate) -> ListRow:
 class ReadAcrossForm(FormPage):
     """Records what is known of another station, or why there is none."""
 
-    do = "Record this"
+    do = msg("Record this")
     is_in_walk = False
     _facts: ConcernFacts | None = None
     _found: ReadAcrossFacts | None = None
@@ -165,7 +184,7 @@ class ReadAcrossForm(FormPage):
             (one for one in self._found.candidates if f"{one.stream}/{one.station}" == where), None
         )
         if where not in (BY_HAND, NO_LIKE) and self._known is None:
-            raise InputError("This station is no longer listed; go back and look at the list.")
+            raise InputError(tr("This station is no longer listed; go back and look at the list."))
         self.title = self._title()
         latest = self._known.latest if self._known else None
         return {"owner": latest.owner, "due_on": latest.due_on} if latest else {}
@@ -173,20 +192,20 @@ class ReadAcrossForm(FormPage):
     def _title(self) -> str:
         if self._known is not None:
             return f"{self._known.station_name}, {self._known.stream_name}"
-        return "Another station" if self.route.entry == BY_HAND else "No like station"
+        return tr("Another station") if self.route.entry == BY_HAND else tr("No like station")
 
     def _so_far(self) -> str:
         if self._known is None or self._known.latest is None:
             return ""
         known = (self._known.latest, *self._known.others[:MOST_OTHERS])
-        return "\n".join(f"So far: {source_text(record)}" for record in known)
+        return "\n".join(tr("So far: {source}", source=source_text(record)) for record in known)
 
     def _fields(self) -> tuple[FormField, ...]:
         if self.route.entry == NO_LIKE:
             reason = FormField(
                 name="words",
-                label="Why it can happen at no other station",
-                hint="What was looked at, and why none is like it",
+                label=tr("Why it can happen at no other station"),
+                hint=tr("What was looked at, and why none is like it"),
                 is_required=True,
                 lines=3,
             )
@@ -195,7 +214,7 @@ class ReadAcrossForm(FormPage):
         fields = [
             FormField(
                 name="status",
-                label="What is known",
+                label=tr("What is known"),
                 form="choice",
                 options=tuple((word, said) for word, said in STATUS_WORDS.items() if word),
                 hint=self._so_far(),
@@ -203,16 +222,20 @@ class ReadAcrossForm(FormPage):
             ),
             FormField(
                 name="words",
-                label="Why it does not apply" if status == "does_not_apply" else "What was found there",
-                hint="How many parts were looked at, and of which days or lots",
+                label=tr("Why it does not apply")
+                if status == "does_not_apply"
+                else tr("What was found there"),
+                hint=tr("How many parts were looked at, and of which days or lots"),
                 is_required=status not in ("", "to_check"),
                 lines=2,
             ),
         ]
         if status not in SETTLED:
             fields += [
-                FormField(name="owner", label="Who sees to it", hint="Role or initials, never a name"),
-                FormField(name="due_on", label="Until", form="day", options=self._days_to_come()),
+                FormField(
+                    name="owner", label=tr("Who sees to it"), hint=tr("Role or initials, never a name")
+                ),
+                FormField(name="due_on", label=tr("Until"), form="day", options=self._days_to_come()),
             ]
         return (*self._where(), *fields)
 
@@ -223,15 +246,15 @@ class ReadAcrossForm(FormPage):
         chosen = streams.get(self._values.get("stream", ""))
         where = FormField(
             name="stream",
-            label="Value stream",
+            label=tr("Value stream"),
             form="choice",
-            options=(*((s.id, s.name) for s in streams.values()), (ANOTHER, "Another one")),
+            options=(*((s.id, s.name) for s in streams.values()), (ANOTHER, tr("Another one"))),
             is_required=True,
         )
         if chosen is not None:
             stations = tuple((station.id, station.name) for station in chosen.stations)
             station = FormField(
-                name="station", label="Station", form="choice", options=stations, is_required=True
+                name="station", label=tr("Station"), form="choice", options=stations, is_required=True
             )
             return where, station
         if self._values.get("stream") != ANOTHER:
@@ -240,18 +263,27 @@ class ReadAcrossForm(FormPage):
             where,
             FormField(
                 name="other_stream",
-                label="Its line or product",
-                hint="For example line 7",
+                label=tr("Its line or product"),
+                hint=tr("For example line 7"),
                 is_required=True,
             ),
             FormField(
-                name="other_station", label="Its station", hint="For example leak test 2", is_required=True
+                name="other_station",
+                label=tr("Its station"),
+                hint=tr("For example leak test 2"),
+                is_required=True,
             ),
         )
 
     def _days_to_come(self) -> tuple[tuple[str, str], ...]:
         day = today(self.session.place)
-        return tuple(((day + timedelta(weeks=n)).isoformat(), f"in {many(n, 'week')}") for n in WEEKS)
+        return tuple(
+            (
+                (day + timedelta(weeks=n)).isoformat(),
+                tr("in {weeks}", weeks=trn("{count} week", "{count} weeks", n)),
+            )
+            for n in WEEKS
+        )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         facts = concern_facts(self.session.place, self.route.concern)
@@ -294,5 +326,10 @@ def as_id(words: str) -> str:
     """
     made = re.sub("[^a-z0-9]+", "-", words.casefold()).strip("-")
     if not made:
-        raise InputError(f"“{words}” has no letter or digit that an id can have (a to z, 0 to 9): add one.")
+        raise InputError(
+            tr(
+                "“{words}” has no letter or digit that an id can have (a to z, 0 to 9): add one.",
+                words=words,
+            )
+        )
     return (made if made[0].isalpha() else f"x-{made}")[:40].rstrip("-")

@@ -13,6 +13,7 @@ from pathlib import Path
 from walkapp.actions.scanning import Code, codes_in_file, codes_in_frame
 from walkapp.analysis.wording import in_one_line
 from walkapp.errors import DeviceError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.devices import Frame, PictureSource
 from walkapp.presenters.observe import Observed
@@ -27,12 +28,12 @@ AIM_SHARE = 0.6
 MOST_PREVIEW_PX = 2048
 """Longest side of a picture that is shown; an older graphics chip shows nothing beyond."""
 
-AIM = "Hold the code inside the frame, a bar code level; it is taken as soon as it is read."
-SEVERAL = "There are several codes: tap the one that is meant, or aim at one alone."
-NO_CAMERA = (
+AIM = msg("Hold the code inside the frame, a bar code level; it is taken as soon as it is read.")
+SEVERAL = msg("There are several codes: tap the one that is meant, or aim at one alone.")
+NO_CAMERA = msg(
     "There is no camera to aim with here: use a picture, type what stands on the part, or a hand scanner."
 )
-WAITING = "The camera is being opened."
+WAITING = msg("The camera is being opened.")
 MOST_SHOWN = 60
 """Letters of a code that are shown in a row."""
 
@@ -201,8 +202,8 @@ class ScanPage(BoardPage):
 
     def _words(self, sentence: str) -> ScanState:
         return ScanState(
-            title="Scan",
-            subtitle="A part's code, the label of its lot, or the label of a station",
+            title=tr("Scan"),
+            subtitle=tr("A part's code, the label of its lot, or the label of a station"),
             sentence=sentence,
             has_view=self._live is not None,
             buttons=(
@@ -211,8 +212,8 @@ class ScanPage(BoardPage):
                     for source in self.session.devices.sources
                     if source.is_there()
                 ),
-                BoardButton(name="scan_picture", text="From a picture"),
-                BoardButton(name="scan_type", text="Type it"),
+                BoardButton(name="scan_picture", text=tr("From a picture")),
+                BoardButton(name="scan_type", text=tr("Type it")),
             ),
         )
 
@@ -301,9 +302,9 @@ class ScanPage(BoardPage):
             self.fail(DeviceError(NOTHING_IN_PICTURE))
 
 
-NOTHING_IN_PICTURE = (
-    "No code was found in the picture; take it from nearer, straight on, with light from the side and the "
-    "code in focus."
+NOTHING_IN_PICTURE = msg(
+    "No code was found in the picture; take it from nearer, straight on, with light from the "
+    "side and the code in focus."
 )
 
 

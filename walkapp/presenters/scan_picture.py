@@ -8,6 +8,7 @@ from pathlib import Path
 from walkapp.actions.scanning import Code, codes_in_file, pictures_to_scan
 from walkapp.analysis.wording import moment_text
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
@@ -16,7 +17,7 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.taking import meant_for, take_text
 from walkapp.visible import visible
 
-SEVERAL = "There are several codes in the picture: {}; take one of the code that is meant alone."
+SEVERAL = msg("There are several codes in the picture: {}; take one of the code that is meant alone.")
 
 
 class ScanPicturePage(BoardPage):
@@ -65,15 +66,17 @@ class ScanPicturePage(BoardPage):
         )
         folders = tuple((str(path), path.name) for path in self.session.picture_folders)
         return BoardState(
-            title="Scan from a picture",
-            subtitle="The code is read and the picture is not kept",
-            sentence="Tap the picture of the code; the newest one comes first."
+            title=tr("Scan from a picture"),
+            subtitle=tr("The code is read and the picture is not kept"),
+            sentence=tr("Tap the picture of the code; the newest one comes first.")
             if rows
-            else f"No picture in {self._folder}. Take one with the camera, then look again.",
+            else tr(
+                "No picture in {folder}. Take one with the camera, then look again.", folder=self._folder
+            ),
             choices=folders if len(folders) > 1 else (),
             chosen=str(self._folder),
             sections=(Section(name="pictures", rows=rows),),
-            buttons=(BoardButton(name="again", text="Look again"),),
+            buttons=(BoardButton(name="again", text=tr("Look again")),),
         )
 
 
@@ -96,16 +99,16 @@ def only_code(codes: tuple[Code, ...]) -> Code:
 class ScanTypeForm(FormPage):
     """Types what stands on a part or a label."""
 
-    title = "Type what stands there"
-    do = "Use this text"
+    title = msg("Type what stands there")
+    do = msg("Use this text")
     is_in_walk = False
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
                 name="text",
-                label="Serial number, tag or lot of the part, or the text of a station's label",
-                hint="Exactly as it is printed, with its capital and small letters",
+                label=tr("Serial number, tag or lot of the part, or the text of a station's label"),
+                hint=tr("Exactly as it is printed, with its capital and small letters"),
                 is_required=True,
             ),
         )

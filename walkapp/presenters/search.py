@@ -9,6 +9,7 @@ from walkapp.actions.audits.findings import belongs_to
 from walkapp.actions.books import desk_standing, stream_of_desk
 from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.ids import is_book, is_desk_book
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -44,8 +45,8 @@ PAGE_OF_KIND: Mapping[str, str] = {
 PAGE_OF_DESK: Mapping[str, str] = {"deliveries": "ppm", "success_factor": "indicators"}
 """The page on which records of a kind of a desk book are shown."""
 
-LOST_PARENT = "the concern itself is not here yet"
-READING = "Still reading the records: there may be more than is found now."
+LOST_PARENT = msg("the concern itself is not here yet")
+READING = msg("Still reading the records: there may be more than is found now.")
 _DRAFT = "search"
 
 
@@ -194,7 +195,12 @@ class SearchPage(Observed[SearchState]):
 
 
 def _reading(update: SearchUpdate) -> str:
-    return f"{READING} {update.done} of {update.total} concerns and audit books that changed are read."
+    return tr(
+        "{reading} {done} of {total} concerns and audit books that changed are read.",
+        reading=READING,
+        done=update.done,
+        total=update.total,
+    )
 
 
 def _key(place: int) -> str:

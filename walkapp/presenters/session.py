@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from walkapp.actions.reasons import TAKES_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError, WalkappError
+from walkapp.language import msg
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
 from walkapp.presenters.settings import FEEDBACK, Setting
@@ -150,14 +151,14 @@ class Route:
 
 NO_DEVICES = Devices()
 
-NOT_KEPT = (
-    "What is typed here could not be put on disk, so it is lost when the app ends: record it now, or "
-    "delete old bundles or other files on this tablet and type on."
+NOT_KEPT = msg(
+    "What is typed here could not be put on disk, so it is lost when the app ends: record it "
+    "now, or delete old bundles or other files on this tablet and type on."
 )
 
-NOT_SET = (
-    "This could not be put on disk, so it holds only until the app ends: delete old bundles or other files "
-    "on this tablet and set it once more."
+NOT_SET = msg(
+    "This could not be put on disk, so it holds only until the app ends: delete old bundles "
+    "or other files on this tablet and set it once more."
 )
 
 _BEFORE = "before"

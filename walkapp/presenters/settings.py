@@ -37,17 +37,24 @@ class Setting:
 
 THEME = Setting(
     word="theme",
-    label="Light around you",
-    options=(("light", "Indoors"), ("dark", "Dark"), ("glare", "Sun on the glass")),
-    says="Indoors is dark letters on light. Dark is light letters on dark, for night shifts and dark "
-    "halls. Sun on the glass is the strongest contrast: black, white and thick frames.",
+    label=msg("Light around you"),
+    options=(("light", msg("Indoors")), ("dark", msg("Dark")), ("glare", msg("Sun on the glass"))),
+    says=msg(
+        "Indoors is dark letters on light. Dark is light letters on dark, for night shifts and "
+        "dark halls. Sun on the glass is the strongest contrast: black, white and thick frames."
+    ),
 )
 
 # Off at first: in a hall where tones and lamps mean something, nobody must take this tablet for a machine.
 FEEDBACK = Setting(
     word="feedback",
-    label="Answer to a touch",
-    options=(("off", "None"), ("sound", "Sound"), ("buzz", "Buzz"), ("both", "Sound and buzz")),
+    label=msg("Answer to a touch"),
+    options=(
+        ("off", msg("None")),
+        ("sound", msg("Sound")),
+        ("buzz", msg("Buzz")),
+        ("both", msg("Sound and buzz")),
+    ),
 )
 
 LANGUAGE = Setting(

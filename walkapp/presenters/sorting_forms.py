@@ -10,6 +10,7 @@ from walkapp.actions.containing import record_clean_point, record_sorting
 from walkapp.actions.containment import ContainmentFacts, bout_of, containment_of
 from walkapp.analysis.clean_point import clean_support
 from walkapp.analysis.containment import Bout, place_balance, thousands
+from walkapp.language import msg, tr
 from walkapp.model.records import CleanPoint, Record, Sorting
 from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.containment_forms import COMMON_REASONS, LOTS_HINT, ContainmentForm
@@ -17,9 +18,9 @@ from walkapp.presenters.form import FormField
 from walkapp.presenters.session import Route
 
 FATES = (
-    ("usual", "OK parts released, NOK parts scrapped"),
-    ("wait", "All wait for a decision"),
-    ("apart", "Something else"),
+    ("usual", msg("OK parts released, NOK parts scrapped")),
+    ("wait", msg("All wait for a decision")),
+    ("apart", msg("Something else")),
 )
 """What became of sorted parts, to tap."""
 
@@ -27,13 +28,13 @@ FATES = (
 class SortingForm(ContainmentForm):
     """Records parts sorted at one place, or what was decided on those that were waiting."""
 
-    title = "Parts sorted"
-    do = "Record this sorting"
-    reasons = ("decided since", *COMMON_REASONS)
+    title = msg("Parts sorted")
+    do = msg("Record this sorting")
+    reasons = (msg("decided since"), *COMMON_REASONS)
 
     def _find_earlier(self, now: ContainmentFacts) -> Record | None:
         found = now.stock(self.route.entry)
-        self.title = f"Parts sorted: {found.name}"
+        self.title = tr("Parts sorted: {found}", found=found.name)
         return next((one for one in found.sortings if one.id == self.route.entry), None)
 
     def _new_values(self, _now: ContainmentFacts) -> dict[str, str]:
@@ -45,30 +46,32 @@ class SortingForm(ContainmentForm):
     def _cautions(self) -> tuple[str, ...]:
         return (
             CAUTIONS[0],
-            (
-                "Sort at a marked place, OK and NOK apart. Who may release parts is said by your site and "
-                "the customer."
+            tr(
+                "Sort at a marked place, OK and NOK apart. Who may release parts is said by "
+                "your site and the customer."
             ),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         apart = (
-            FormField(name="released", label="Released for use", form="whole"),
-            FormField(name="reworked", label="NOK parts reworked and found good", form="whole"),
-            FormField(name="scrapped", label="Scrapped", form="whole"),
+            FormField(name="released", label=tr("Released for use"), form="whole"),
+            FormField(name="reworked", label=tr("NOK parts reworked and found good"), form="whole"),
+            FormField(name="scrapped", label=tr("Scrapped"), form="whole"),
         )
         return (
             FormField(
-                name="checked", label="Parts sorted", form="whole", hint=self._left(), is_required=True
+                name="checked", label=tr("Parts sorted"), form="whole", hint=self._left(), is_required=True
             ),
-            FormField(name="nok", label="NOK among them", form="whole", is_required=True),
+            FormField(name="nok", label=tr("NOK among them"), form="whole", is_required=True),
             FormField(
-                name="fate", label="What became of them", form="choice", options=FATES, is_required=True
+                name="fate", label=tr("What became of them"), form="choice", options=FATES, is_required=True
             ),
             *(apart if self._values.get("fate") == "apart" else ()),
-            FormField(name="scrapped_unsorted", label="Scrapped without sorting, besides", form="whole"),
             FormField(
-                name="sorted_on", label="Sorted on", form="day", options=self._days(), is_required=True
+                name="scrapped_unsorted", label=tr("Scrapped without sorting, besides"), form="whole"
+            ),
+            FormField(
+                name="sorted_on", label=tr("Sorted on"), form="day", options=self._days(), is_required=True
             ),
             *self._why_fields(),
         )
@@ -102,11 +105,23 @@ class SortingForm(ContainmentForm):
                 found.stock.quantity, [*bouts, *([Bout(**figures)] if is_typed else [])]
             )
         except ValueError:
-            return "These figures do not fit together: look at them again."
+            return tr("These figures do not fit together: look at them again.")
         if balance.over:
-            return f"That is {thousands(balance.over)} more than are left to sort here."
-        left = f"{thousands(balance.to_sort)} of {thousands(balance.located)} left to sort"
-        return f"Then {left}, {thousands(balance.waiting)} waiting for a decision." if is_typed else left
+            return tr("That is {over} more than are left to sort here.", over=thousands(balance.over))
+        left = tr(
+            "{to_sort} of {located} left to sort",
+            to_sort=thousands(balance.to_sort),
+            located=thousands(balance.located),
+        )
+        return (
+            tr(
+                "Then {left}, {waiting} waiting for a decision.",
+                left=left,
+                waiting=thousands(balance.waiting),
+            )
+            if is_typed
+            else left
+        )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         said = {"reworked": 0, "released": 0, "scrapped": 0, "scrapped_unsorted": 0}
@@ -128,9 +143,9 @@ class SortingForm(ContainmentForm):
 class CleanPointForm(ContainmentForm):
     """Says from which part on parts are good, and what was checked of them."""
 
-    title = "Clean point"
-    do = "Record this clean point"
-    reasons = ("more parts checked", "an escape contradicted it", *COMMON_REASONS)
+    title = msg("Clean point")
+    do = msg("Record this clean point")
+    reasons = (msg("more parts checked"), msg("an escape contradicted it"), *COMMON_REASONS)
 
     _detections: Mapping[str, float] = MappingProxyType({})
 
@@ -140,42 +155,47 @@ class CleanPointForm(ContainmentForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (
-                "Only when every part checked from it on was OK. Who may certify it is said by your site "
-                "and the customer."
+            tr(
+                "Only when every part checked from it on was OK. Who may certify it is said "
+                "by your site and the customer."
             ),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="lot", label="First lot that is good", hint=LOTS_HINT),
-            FormField(name="serial", label="Or first serial number that is good"),
+            FormField(name="lot", label=tr("First lot that is good"), hint=LOTS_HINT),
+            FormField(name="serial", label=tr("Or first serial number that is good")),
             FormField(
                 name="made_on",
-                label="Production day from which on",
+                label=tr("Production day from which on"),
                 form="day",
                 options=self._days(),
-                hint="Without it nobody can set it against the corrective action.",
+                hint=tr("Without it nobody can set it against the corrective action."),
             ),
             FormField(
                 name="checked",
-                label="Parts checked from it on, all OK",
+                label=tr("Parts checked from it on, all OK"),
                 form="whole",
                 hint=next(iter(self._support()), ""),
                 is_required=True,
             ),
             FormField(
                 name="lot_size",
-                label="Parts in that lot",
+                label=tr("Parts in that lot"),
                 form="whole",
-                hint="Only when all were taken from one lot",
+                hint=tr("Only when all were taken from one lot"),
             ),
-            FormField(name="station", label="Checked at", form="choice", options=self._stations()),
+            FormField(name="station", label=tr("Checked at"), form="choice", options=self._stations()),
             FormField(
-                name="approved_by", label="Certified by", hint="A role, never a name", is_required=True
+                name="approved_by",
+                label=tr("Certified by"),
+                hint=tr("A role, never a name"),
+                is_required=True,
             ),
             FormField(
-                name="how", label="How good parts are told apart", hint="Such as a mark on the label"
+                name="how",
+                label=tr("How good parts are told apart"),
+                hint=tr("Such as a mark on the label"),
             ),
             *self._why_fields(),
         )
@@ -189,7 +209,7 @@ class CleanPointForm(ContainmentForm):
         if self._now is None or not checked or checked > 1_000_000:
             return ()
         if lot_size is not None and checked > lot_size:
-            return ("More parts checked than the lot has.",)
+            return (tr("More parts checked than the lot has."),)
         detection = detection_for(self._detections, self._values.get("station", ""))
         return clean_support(checked, lot_size=lot_size, detection=detection).lines
 

@@ -15,6 +15,7 @@ from walkapp.analysis.stages import (
     Stage,
     stages_in_words,
 )
+from walkapp.language import tr
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
@@ -40,11 +41,11 @@ class StagesPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         stages = stages_of(self.session.place, facts)
         return BoardState(
-            title="How far it is",
+            title=tr("How far it is"),
             subtitle=facts.concern.what,
             sentence=stages_in_words(stages),
             sections=(Section(name="stages", rows=tuple(_row(stage) for stage in stages)),),
-            notes=("Worked out from the records each time; nobody can type it.",),
+            notes=(tr("Worked out from the records each time; nobody can type it."),),
         )
 
 
@@ -54,7 +55,7 @@ def stages_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     reached = sum(stage.is_reached for stage in stages)
     return ListRow(
         id="stages",
-        title=f"How far it is: {reached} of {len(stages)} stages shown",
+        title=tr("How far it is: {reached} of {stages} stages shown", reached=reached, stages=len(stages)),
         subtitle=stages_in_words(stages),
         mark="clean" if reached == len(stages) else "undecided" if reached else "not_visited",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import CheckProgress
+from walkapp.language import tr, trn
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.escalation import station_caution
@@ -107,7 +108,7 @@ class StationPage(WalkPage[StationState]):
                 many(count, one)
                 for one, count in (
                     ("note", sum(isinstance(r, Note) for r in records)),
-                    ("change point", sum(isinstance(r, ChangePoint) for r in records)),
+                    (tr("change point"), sum(isinstance(r, ChangePoint) for r in records)),
                     ("photo", sum(isinstance(r, Photo) for r in records)),
                 )
                 if count
@@ -125,19 +126,36 @@ def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
     if progress.not_applicable:
         return "clean", f"N/A: {progress.not_applicable}"
     if not progress.is_begun:
-        wanted = f"{check.sample} parts" if check.kind in ("attribute", "count", "measurement") else ""
+        wanted = (
+            tr("{sample} parts", sample=check.sample)
+            if check.kind in ("attribute", "count", "measurement")
+            else ""
+        )
         return "not_visited", f"not begun{', ' + wanted if wanted else ''}"
     match check.kind:
         case "attribute" | "count":
-            done = f"{progress.checked} of {check.sample} checked, {progress.nok} NOK"
+            done = tr(
+                "{checked} of {sample} checked, {nok} NOK",
+                checked=progress.checked,
+                sample=check.sample,
+                nok=progress.nok,
+            )
             enough = progress.checked >= check.sample
         case "measurement":
-            done = f"{progress.checked} of {check.sample} measured, {progress.nok} out of limits"
+            done = tr(
+                "{checked} of {sample} measured, {nok} out of limits",
+                checked=progress.checked,
+                sample=check.sample,
+                nok=progress.nok,
+            )
             enough = progress.checked >= check.sample
         case "setting":
-            done, enough = ("out of the allowed range" if progress.nok else "in the allowed range"), True
+            done, enough = (
+                (tr("out of the allowed range") if progress.nok else tr("in the allowed range")),
+                True,
+            )
         case "photo":
-            done, enough = many(progress.checked, "photo"), True
+            done, enough = trn("{count} photo", "{count} photos", progress.checked), True
         case _:
             done, enough = ("NOK" if progress.nok else "OK"), True
     if progress.nok:
@@ -148,7 +166,7 @@ def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
 def sample_text(sample: Sample | None) -> str:
     """Say where the parts at a station come from, or ask."""
     if sample is None:
-        return "Which lot are the parts from?"
-    lot = f"lot {sample.lot}" if sample.lot else ""
-    made_on = f"made on {sample.made_on}" if sample.made_on else ""
+        return tr("Which lot are the parts from?")
+    lot = tr("lot {lot}", lot=sample.lot) if sample.lot else ""
+    made_on = tr("made on {made_on}", made_on=sample.made_on) if sample.made_on else ""
     return "Parts: " + ", ".join(filter(None, (lot, made_on)))

@@ -7,15 +7,16 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import StudyFacts, studies_of, study_facts
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import many
 
 STUDY_CAUTIONS = (
-    "Who knows the answers must not be an inspector.",
-    "Keep the list of answers out of sight, and cover labels while parts are judged.",
-    "Judge as on the line: the same light, the same time, the same standard.",
+    msg("Who knows the answers must not be an inspector."),
+    msg("Keep the list of answers out of sight, and cover labels while parts are judged."),
+    msg("Judge as on the line: the same light, the same time, the same standard."),
 )
 
 
@@ -149,23 +150,25 @@ def study_title(now: StudyFacts) -> str:
 
 def size_text(now: StudyFacts) -> str:
     """Say how large a study is; not how many parts are bad, which an inspector could count along."""
-    invented = ", invented for the demo" if now.study.invented else ""
+    invented = tr(", invented for the demo") if now.study.invented else ""
     return f"{many(len(now.parts), 'part')}, {many(now.study.repeats, 'repeat')}{invented}"
 
 
 def how_far_text(now: StudyFacts) -> str:
     """Say how many readings of those begun were taken."""
     if not now.inspectors:
-        return "not begun"
-    return f"{len(now.readings)} of {now.looks * len(now.inspectors)} readings"
+        return tr("not begun")
+    return tr(
+        "{readings} of {looks} readings", readings=len(now.readings), looks=now.looks * len(now.inspectors)
+    )
 
 
 def study_row(now: StudyFacts) -> ListRow:
     """Put a study into two lines."""
     words, mark = how_far_text(now), "undecided" if now.inspectors else "not_visited"
     if now.is_finished:
-        words, mark = ("usable", "clean") if now.result.is_usable else ("not usable", "bad")
-    in_use = ", its rates count" if now.chosen and now.chosen.study == now.study.id else ""
+        words, mark = ("usable", "clean") if now.result.is_usable else (tr("not usable"), "bad")
+    in_use = tr(", its rates count") if now.chosen and now.chosen.study == now.study.id else ""
     return ListRow(
         id=now.study.id,
         title=study_title(now),
@@ -178,7 +181,9 @@ def study_state(now: StudyFacts) -> StudyState:
     """Put a study into words."""
     return StudyState(
         title=study_title(now),
-        facts=f"{size_text(now)}, opened by {now.study.by} on {now.study.at[:10]}",
+        facts=tr(
+            "{size}, opened by {by} on {at}", size=size_text(now), by=now.study.by, at=now.study.at[:10]
+        ),
         cautions=STUDY_CAUTIONS,
         rows=tuple(_inspector_row(now, inspector) for inspector in now.inspectors),
         how_far=how_far_text(now),
@@ -191,6 +196,7 @@ def _inspector_row(now: StudyFacts, inspector: str) -> ListRow:
     return ListRow(
         id="" if is_through else inspector,
         title=inspector,
-        subtitle=f"{done} of {now.looks} readings" + (", through" if is_through else ", tap to go on"),
+        subtitle=tr("{done} of {looks} readings", done=done, looks=now.looks)
+        + (tr(", through") if is_through else tr(", tap to go on")),
         mark="clean" if is_through else "undecided",
     )

@@ -10,6 +10,7 @@ from walkapp.actions.studies import checks_to_study, inspector_called, open_stud
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.study_plan import study_advice
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 from walkapp.presenters.studies import STUDY_CAUTIONS
@@ -17,15 +18,15 @@ from walkapp.presenters.studies import STUDY_CAUTIONS
 INSPECTORS = 2
 """With how many inspectors the advice reckons before anybody has begun."""
 
-REPEATS = {"1": "once", "2": "twice", "3": "3 times"}
-LABEL_HINT = "The numbers on the parts, apart by commas or spaces; numbers in no order tell nothing"
+REPEATS = {"1": "once", "2": "twice", "3": msg("3 times")}
+LABEL_HINT = msg("The numbers on the parts, apart by commas or spaces; numbers in no order tell nothing")
 
 
 class NewStudyForm(FormPage):
     """Opens a study."""
 
-    title = "New inspection study"
-    do = "Open this study"
+    title = msg("New inspection study")
+    do = msg("Open this study")
     _facts: ConcernFacts | None = None
 
     def _first_values(self) -> dict[str, str]:
@@ -35,7 +36,7 @@ class NewStudyForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            "Take parts whose answer is settled, not guessed, bad ones of every degree among them.",
+            tr("Take parts whose answer is settled, not guessed, bad ones of every degree among them."),
             *STUDY_CAUTIONS[:1],
         )
 
@@ -43,22 +44,22 @@ class NewStudyForm(FormPage):
         return (
             FormField(
                 name="by",
-                label="Your role and initials",
-                hint="You enter the answers, so you cannot be an inspector",
+                label=tr("Your role and initials"),
+                hint=tr("You enter the answers, so you cannot be an inspector"),
                 is_required=True,
             ),
             FormField(
                 name="check",
-                label="Which check",
+                label=tr("Which check"),
                 form="choice",
                 options=check_choices(self._facts),
                 is_required=True,
             ),
-            FormField(name="bad", label="Parts known to be bad", hint=LABEL_HINT, is_required=True),
-            FormField(name="good", label="Parts known to be good", hint=LABEL_HINT, is_required=True),
+            FormField(name="bad", label=tr("Parts known to be bad"), hint=LABEL_HINT, is_required=True),
+            FormField(name="good", label=tr("Parts known to be good"), hint=LABEL_HINT, is_required=True),
             FormField(
                 name="repeats",
-                label="How often each inspector judges each part",
+                label=tr("How often each inspector judges each part"),
                 form="choice",
                 options=tuple(REPEATS.items()),
                 is_required=True,
@@ -70,12 +71,15 @@ class NewStudyForm(FormPage):
         if not bad or not good:
             return ()
         twice = sorted({label for label in (*bad, *good) if (*bad, *good).count(label) > 1})
-        said = (f"Named twice: {', '.join(twice)}.",) if twice else ()
+        said = (tr("Named twice: {twice}.", twice=", ".join(twice)),) if twice else ()
         repeats = self._values.get("repeats", "")
         advice = study_advice(len(bad), len(good), INSPECTORS, int(repeats) if repeats in REPEATS else 1)
-        size = (
-            f"{len(bad)} bad and {len(good)} good parts: {advice.readings} readings with {INSPECTORS} "
-            "inspectors."
+        size = tr(
+            "{bad} bad and {good} good parts: {readings} readings with {inspectors} inspectors.",
+            bad=len(bad),
+            good=len(good),
+            readings=advice.readings,
+            inspectors=INSPECTORS,
         )
         return (*said, size, *advice.sentences)
 
@@ -97,21 +101,21 @@ class NewStudyForm(FormPage):
 class InspectorForm(FormPage):
     """Asks who judges the parts next."""
 
-    title = "Who judges the parts?"
-    do = "Show me the first part"
+    title = msg("Who judges the parts?")
+    do = msg("Show me the first part")
 
     def _cautions(self) -> tuple[str, ...]:
         return (
             *STUDY_CAUTIONS,
-            "Say of each part what you see: it is the check that is studied, not the inspector.",
+            tr("Say of each part what you see: it is the check that is studied, not the inspector."),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
                 name="inspector",
-                label="Role and initials of the inspector",
-                hint="For example OP-TB; no name",
+                label=tr("Role and initials of the inspector"),
+                hint=tr("For example OP-TB; no name"),
                 is_required=True,
             ),
         )
@@ -120,7 +124,7 @@ class InspectorForm(FormPage):
         now = study_facts(self.session.place, self.route.concern, self.route.study)
         inspector = inspector_called(now, values["inspector"])
         if len(inspector) > 40:
-            raise InputError("Role and initials of the inspector: at most 40 characters are kept.")
+            raise InputError(tr("Role and initials of the inspector: at most 40 characters are kept."))
         return Route(
             screen="reading", concern=self.route.concern, study=self.route.study, inspector=inspector
         )

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.studies import StudyFacts, Turn, read_part, study_facts, undo_reading
 from walkapp.errors import WalkappError
+from walkapp.language import tr
 from walkapp.model.records import Record, StudyReading, Withdrawal
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -115,7 +116,7 @@ class ReadingPage(Observed[ReadingState]):
         common = ReadingState(
             title=inspector,
             subtitle=study_title(now),
-            undo=f"Part {last.part}" if last else "",
+            undo=tr("Part {part}", part=last.part) if last else "",
             saved=_saved_text(made),
         )
         if turn is None:
@@ -138,8 +139,8 @@ class ReadingPage(Observed[ReadingState]):
 def _saved_text(made: Record | None) -> str:
     match made:
         case StudyReading():
-            return f"On disk: part {made.part}"
+            return tr("On disk: part {part}", part=made.part)
         case Withdrawal():
-            return "Taken back"
+            return tr("Taken back")
         case _:
             return ""

@@ -12,15 +12,16 @@ from walkapp.analysis.kappa import Kappa
 from walkapp.analysis.study_plan import bad_parts_needed
 from walkapp.analysis.wording import named, percent_at_most, share_from, share_to
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import RatesChosen
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.studies import how_far_text, size_text, study_title
-from walkapp.presenters.wording import many, moment_text, percent, share_range
+from walkapp.presenters.wording import moment_text, percent, share_range
 
-LEGEND = (
-    "Ranges are two-sided 95 % with the parts as the sample. Kappa: 1 is full agreement, 0 is what chance "
-    "would give; it depends on the mix of parts."
+LEGEND = msg(
+    "Ranges are two-sided 95 % with the parts as the sample. Kappa: 1 is full agreement, 0 "
+    "is what chance would give; it depends on the mix of parts."
 )
 
 
@@ -106,7 +107,7 @@ class StudyResultPage(Observed[StudyResultState]):
             if now.is_chosen:
                 return ""
             choose_rates(self.session.place, now)
-            return "On disk: the walk uses these rates"
+            return tr("On disk: the walk uses these rates")
 
         self._later(choose)
 
@@ -115,7 +116,7 @@ class StudyResultPage(Observed[StudyResultState]):
 
         def withdraw(now: StudyFacts) -> str:
             take_back_rates(self.session.place, now)
-            return "On disk: the rates of the checklist count again"
+            return tr("On disk: the rates of the checklist count again")
 
         self._later(withdraw)
 
@@ -145,9 +146,15 @@ def result_state(now: StudyFacts) -> StudyResultState:
     can_use = now.is_finished and result.is_usable and not now.is_chosen
     return StudyResultState(
         title=study_title(now),
-        size=f"{size_text(now)} ({bad} bad, {len(now.parts) - bad} good); {how_far_text(now)}",
+        size=tr(
+            "{size} ({bad} bad, {parts} good); {how_far}",
+            size=size_text(now),
+            bad=bad,
+            parts=len(now.parts) - bad,
+            how_far=how_far_text(now),
+        ),
         mark="undecided" if not now.is_finished else "clean" if result.is_usable else "bad",
-        verdict=result.verdict if now.inspectors else "Nothing was judged yet.",
+        verdict=result.verdict if now.inspectors else tr("Nothing was judged yet."),
         unfinished=_unfinished_text(now),
         blocks=_blocks(now),
         legend=LEGEND if now.inspectors else "",
@@ -163,8 +170,15 @@ def _unfinished_text(now: StudyFacts) -> str:
     if not missing:
         return ""
     return (
-        f"{named(missing)} {'is' if len(missing) == 1 else 'are'} not through: all of this may change, and "
-        "the rates cannot be used before."
+        tr(
+            "{missing} is not through: all of this may change, and the rates cannot be used before.",
+            missing=named(missing),
+        )
+        if len(missing) == 1
+        else tr(
+            "{missing} are not through: all of this may change, and the rates cannot be used before.",
+            missing=named(missing),
+        )
     )
 
 
@@ -176,13 +190,13 @@ def _blocks(now: StudyFacts) -> tuple[ResultBlock, ...]:
     if len(now.inspectors) > 1:
         blocks.append(
             ResultBlock(
-                title="All together",
+                title=tr("All together"),
                 lines=_lines(
-                    _rate_text("Detection", result.detection, "bad", share_from),
-                    _rate_text("False alarm", result.false_alarm, "good", share_to),
-                    _parts_text("All readings alike", result.between),
-                    _parts_text("All readings right", result.with_answer),
-                    _kappa_text("Kappa of all readings (Fleiss)", result.fleiss),
+                    _rate_text(tr("Detection"), result.detection, "bad", share_from),
+                    _rate_text(tr("False alarm"), result.false_alarm, "good", share_to),
+                    _parts_text(tr("All readings alike"), result.between),
+                    _parts_text(tr("All readings right"), result.with_answer),
+                    _kappa_text(tr("Kappa of all readings (Fleiss)"), result.fleiss),
                 ),
             )
         )
@@ -190,11 +204,11 @@ def _blocks(now: StudyFacts) -> tuple[ResultBlock, ...]:
         ResultBlock(
             title=one.inspector,
             lines=_lines(
-                _rate_text("Detection", one.detection, "bad", share_from),
-                _rate_text("False alarm", one.false_alarm, "good", share_to),
-                _parts_text("Alike each time", one.within),
-                _parts_text("Right each time", one.with_answer),
-                _kappa_text("Kappa with the known answer", one.kappa),
+                _rate_text(tr("Detection"), one.detection, "bad", share_from),
+                _rate_text(tr("False alarm"), one.false_alarm, "good", share_to),
+                _parts_text(tr("Alike each time"), one.within),
+                _parts_text(tr("Right each time"), one.with_answer),
+                _kappa_text(tr("Kappa with the known answer"), one.kappa),
             ),
         )
         for one in result.inspectors
@@ -202,9 +216,12 @@ def _blocks(now: StudyFacts) -> tuple[ResultBlock, ...]:
     if result.pairs:
         blocks.append(
             ResultBlock(
-                title="Between inspectors",
+                title=tr("Between inspectors"),
                 lines=tuple(
-                    _kappa_text(f"Kappa of {pair.first} and {pair.second}", pair.kappa)
+                    _kappa_text(
+                        tr("Kappa of {first} and {second}", first=pair.first, second=pair.second),
+                        pair.kappa,
+                    )
                     for pair in result.pairs
                 ),
             )
@@ -218,10 +235,15 @@ def _lines(*lines: str) -> tuple[str, ...]:
 
 def _rate_text(name: str, rate: NokRate | None, known: str, write: Callable[[float], str]) -> str:
     if rate is None:
-        return f"{name}: not known, no {known} part was judged"
-    return (
-        f"{name}: {write(rate.part_mean)} ({share_range(rate.by_part.low, rate.by_part.high)}), "
-        f"{rate.nok} of {many(rate.readings, 'reading')} of {known} parts NOK"
+        return tr("{name}: not known, no {known} part was judged", name=name, known=known)
+    return tr(
+        "{name}: {write} ({low}), {nok} of {readings} of {known} parts NOK",
+        name=name,
+        write=write(rate.part_mean),
+        low=share_range(rate.by_part.low, rate.by_part.high),
+        nok=rate.nok,
+        readings=trn("{count} reading", "{count} readings", rate.readings),
+        known=known,
     )
 
 
@@ -229,17 +251,29 @@ def _parts_text(name: str, agreement: PartAgreement | None) -> str:
     if agreement is None:
         return ""
     interval = share_range(agreement.interval.low, agreement.interval.high)
-    return f"{name}: {agreement.agreed} of {many(agreement.parts, 'part')} ({interval})"
+    return tr(
+        "{name}: {agreed} of {parts} ({interval})",
+        name=name,
+        agreed=agreement.agreed,
+        parts=trn("{count} part", "{count} parts", agreement.parts),
+        interval=interval,
+    )
 
 
 def _kappa_text(name: str, kappa: Kappa) -> str:
     if kappa.value is None:
-        return f"{name}: not known"
+        return tr("{name}: not known", name=name)
     value = two_decimals(kappa.value, ROUND_FLOOR)
     if kappa.by_part is None:
-        return f"{name}: {value}, range not known"
+        return tr("{name}: {value}, range not known", name=name, value=value)
     low = two_decimals(kappa.by_part.low, ROUND_FLOOR)
-    return f"{name}: {value} ({low} to {two_decimals(kappa.by_part.high, ROUND_CEILING)})"
+    return tr(
+        "{name}: {value} ({low} to {two_decimals})",
+        name=name,
+        value=value,
+        low=low,
+        two_decimals=two_decimals(kappa.by_part.high, ROUND_CEILING),
+    )
 
 
 def two_decimals(number: float, rounding: str) -> str:
@@ -259,24 +293,33 @@ def _unknown(now: StudyFacts) -> tuple[str, ...]:
     if not now.inspectors:
         return ()
     kappas = [(one.inspector, one.kappa) for one in result.inspectors]
-    kappas += [(f"{pair.first} and {pair.second}", pair.kappa) for pair in result.pairs]
+    kappas += [
+        (tr("{first} and {second}", first=pair.first, second=pair.second), pair.kappa)
+        for pair in result.pairs
+    ]
     if len(now.inspectors) > 1:
-        kappas.append(("all readings", result.fleiss))
+        kappas.append((tr("all readings"), result.fleiss))
     said = []
     if len(now.inspectors) == 1:
-        said.append("Whether inspectors agree: only one has judged.")
+        said.append(tr("Whether inspectors agree: only one has judged."))
     if now.study.repeats == 1:
-        said.append("Whether an inspector judges the same part alike twice: each part came once.")
+        said.append(tr("Whether an inspector judges the same part alike twice: each part came once."))
     said += _reasons(kappas)
     if now.set_aside:
         said.append(
-            f"Not counted: {many(now.set_aside, 'reading')}, because two tablets took the same look (the "
-            "first one counts), or the study has no such part."
+            tr(
+                "Not counted: {readings}, because two tablets took the same look (the first one "
+                "counts), or the study has no such part.",
+                readings=trn("{count} reading", "{count} readings", now.set_aside),
+            )
         )
     said += result.notes
     said.append(
-        "How others would judge, and parts unlike these. A detection of at least 90 % takes "
-        f"{bad_parts_needed(0.90)} bad parts without a miss (one-sided 95 %)."
+        tr(
+            "How others would judge, and parts unlike these. A detection of at least 90 % takes "
+            "{bad_parts_needed} bad parts without a miss (one-sided 95 %).",
+            bad_parts_needed=bad_parts_needed(0.9),
+        )
     )
     return tuple(said)
 
@@ -287,14 +330,21 @@ def _reasons(kappas: Iterable[tuple[str, Kappa]]) -> list[str]:
     for name, kappa in kappas:
         if kappa.reason is not None:
             by_reason.setdefault(kappa.reason, []).append(name)
-    return [f"Kappa, {'; '.join(names)}. {reason}" for reason, names in by_reason.items()]
+    return [
+        tr("Kappa, {names}. {reason}", names="; ".join(names), reason=reason)
+        for reason, names in by_reason.items()
+    ]
 
 
 def _offer_text(now: StudyFacts) -> str:
     rates = now.result.rates
     if rates is None:
         return ""
-    return f"detection {percent(rates.detection)}, false alarm {percent_at_most(rates.false_alarm)}"
+    return tr(
+        "detection {detection}, false alarm {false_alarm}",
+        detection=percent(rates.detection),
+        false_alarm=percent_at_most(rates.false_alarm),
+    )
 
 
 def _chosen_text(now: StudyFacts) -> str:
@@ -303,20 +353,24 @@ def _chosen_text(now: StudyFacts) -> str:
         check = now.check
         if check is None:
             return ""
-        return (
-            f"The walk uses the checklist: detection {percent(check.detection)}, false alarm "
-            f"{percent_at_most(check.false_alarm)}."
+        return tr(
+            "The walk uses the checklist: detection {detection}, false alarm {false_alarm}.",
+            detection=percent(check.detection),
+            false_alarm=percent_at_most(check.false_alarm),
         )
-    who = f"chosen by {chosen.by}, {moment_text(chosen.at)}"
+    who = tr("chosen by {by}, {at}", by=chosen.by, at=moment_text(chosen.at))
     if now.is_chosen:
-        return f"The walk uses this study: {_rates_text(chosen)}; {who}."
+        return tr("The walk uses this study: {rates}; {who}.", rates=_rates_text(chosen), who=who)
     if chosen.study == now.study.id:
-        return f"The walk uses what this study said before: {_rates_text(chosen)}; {who}."
-    return f"The walk uses another study: {_rates_text(chosen)}; {who}."
+        return tr(
+            "The walk uses what this study said before: {rates}; {who}.", rates=_rates_text(chosen), who=who
+        )
+    return tr("The walk uses another study: {rates}; {who}.", rates=_rates_text(chosen), who=who)
 
 
 def _rates_text(chosen: RatesChosen) -> str:
-    return (
-        f"detection {percent(float(chosen.detection))}, false alarm "
-        f"{percent_at_most(float(chosen.false_alarm))}"
+    return tr(
+        "detection {detection}, false alarm {false_alarm}",
+        detection=percent(float(chosen.detection)),
+        false_alarm=percent_at_most(float(chosen.false_alarm)),
     )

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from walkapp import __version__
 from walkapp.actions.keys import own_key, own_key_text, signer_of
+from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import SETTINGS, Setting
 
-UNKNOWN_DEVICE = "not known, since store.json is damaged ('walkapp check' says more)"
-NO_KEY = "Bundles are not signed: this tablet has no key, and 'walkapp keys --make' makes one."
+UNKNOWN_DEVICE = msg("not known, since store.json is damaged ('walkapp check' says more)")
+NO_KEY = msg("Bundles are not signed: this tablet has no key, and 'walkapp keys --make' makes one.")
 
 
 class TabletPage(BoardPage):
@@ -39,12 +40,12 @@ class TabletPage(BoardPage):
 
     def _view(self) -> BoardState:
         return BoardState(
-            title="This tablet",
-            subtitle="A tap on a choice is kept at once, for this tablet alone.",
+            title=tr("This tablet"),
+            subtitle=tr("A tap on a choice is kept at once, for this tablet alone."),
             saved=self._saved(),
             sections=(
                 *(self._section(setting) for setting in SETTINGS),
-                Section(name="is", title="What it is", words="\n".join(self._facts())),
+                Section(name="is", title=tr("What it is"), words="\n".join(self._facts())),
             ),
         )
 
@@ -53,7 +54,7 @@ class TabletPage(BoardPage):
         if self._set_last is None:
             return ""
         setting, word = self._set_last
-        return f"On disk: {setting.label}: {dict(setting.options)[word]}"
+        return tr("On disk: {setting}: {dict}", setting=setting.label, dict=dict(setting.options)[word])
 
     def _section(self, setting: Setting) -> Section:
         return Section(
@@ -67,9 +68,9 @@ class TabletPage(BoardPage):
     def _facts(self) -> tuple[str, ...]:
         store = self.session.place.store
         return (
-            f"Name of this tablet in the records: {store.device or UNKNOWN_DEVICE}",
-            f"Version of walkapp: {__version__}",
-            f"Folder of the records and pictures: {store.folder}",
+            tr("Name of this tablet in the records: {what}", what=store.device or UNKNOWN_DEVICE),
+            tr("Version of walkapp: {version}", version=__version__),
+            tr("Folder of the records and pictures: {folder}", folder=store.folder),
             self._signing(),
         )
 
@@ -77,8 +78,8 @@ class TabletPage(BoardPage):
         store = self.session.place.store
         signer, problem = signer_of(store)
         if problem:
-            return f"Bundles of this tablet: {problem}"
+            return tr("Bundles of this tablet: {problem}", problem=problem)
         if signer is None:
             return NO_KEY
         own, _ = own_key(store)
-        return f"Bundles are signed. {own_key_text(own)}"
+        return tr("Bundles are signed. {own_key}", own_key=own_key_text(own))

@@ -18,6 +18,7 @@ from walkapp.actions.scanning import (
     understand,
 )
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.checklist import Station
 from walkapp.presenters.form import draft_name
 from walkapp.presenters.held import hold
@@ -26,9 +27,9 @@ from walkapp.presenters.session import Route, Session
 CHECK_PAGES = ("judge", "count", "measure")
 SCAN_PAGES = ("scan", "scan_picture", "scan_type")
 
-PAGES_WITHOUT_PART = (
-    "Only a station's label means something here; scan the code of a part on a walk, at the station where "
-    "you look at it."
+PAGES_WITHOUT_PART = msg(
+    "Only a station's label means something here; scan the code of a part on a walk, at the "
+    "station where you look at it."
 )
 
 
@@ -71,11 +72,11 @@ def take_text(session: Session, route: Route, text: str, *, kind: str = "", read
     if not route.walk:
         return _to_part(session, route, found)
     if not route.station:
-        raise InputError("Choose the station first, then scan the part.")
+        raise InputError(tr("Choose the station first, then scan the part."))
     walk = walk_facts(session.place, route.concern, route.walk)
     station = walk.stream.station(route.station)
     if station is None:
-        raise InputError("The checklist has no such station; choose one in the strip.")
+        raise InputError(tr("The checklist has no such station; choose one in the strip."))
     if route.screen in ("sample", "count") and (filled := _into_the_lot(session, route, found)):
         return filled
     return _for_the_next_entry(session, route, walk, station, found, read_by)
@@ -94,8 +95,10 @@ def _to_part(session: Session, route: Route, label: Label) -> Route:
     part = followed_of(concern_facts(session.place, route.concern)).of_tag(tag) if tag else None
     if part is None:
         raise InputError(
-            "No part with this tag was looked at for this concern; scan it on a walk, at the station where "
-            "you look at it."
+            tr(
+                "No part with this tag was looked at for this concern; scan it on a walk, at the "
+                "station where you look at it."
+            )
         )
     return route.down("followed_part", entry=part.key)
 
@@ -117,18 +120,22 @@ def _for_the_next_entry(
     taken = taken_label(walk, station, label, read_by=read_by)
     if taken.unit:
         if route.screen not in CHECK_PAGES:
-            raise InputError(f"This is {taken.unit}; open the check first, then scan it once more.")
+            raise InputError(
+                tr("This is {unit}; open the check first, then scan it once more.", unit=taken.unit)
+            )
         return replace(route, unit=taken.unit)
     if route.screen == "count":
         raise InputError(
-            "Parts are counted here and not told apart; scan their lot, or open another check."
+            tr("Parts are counted here and not told apart; scan their lot, or open another check.")
         )
     if route.screen in CHECK_PAGES:
         check = station.check(route.check)
         if check is None:
-            raise InputError("The station has no such check; go back and choose one.")
+            raise InputError(tr("The station has no such check; go back and choose one."))
         if check.kind not in ("attribute", "measurement"):
-            raise InputError("This is asked of the station and not of a part; open a check of parts first.")
+            raise InputError(
+                tr("This is asked of the station and not of a part; open a check of parts first.")
+            )
         hold(session, route, taken)
         return route
     here = Route(screen="station", concern=route.concern, walk=route.walk, station=station.id)

@@ -12,15 +12,16 @@ from datetime import date
 from itertools import pairwise
 
 from walkapp.actions.time_line import ChangeOnLine, TimeLine
+from walkapp.language import msg, tr
 from walkapp.model.day_axis import day_choices, day_text, stack
 from walkapp.presenters.change_words import CHANGE_WORDS
 
 MOST_DRAWN = 100
 """Most changes that are drawn: the most suspect ones."""
 
-UNIT = "Date (year-month-day)"
+UNIT = msg("Date (year-month-day)")
 
-BAD_LANE, GOOD_LANE = "NOK found", "No NOK found"
+BAD_LANE, GOOD_LANE = msg("NOK found"), msg("No NOK found")
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +251,7 @@ def _first_bad(line: TimeLine, scale: _Scale, measures: Measures) -> tuple[Tick 
     """Place the label of the first bad day at the top; give the height below it as well."""
     if line.first_bad_day is None:
         return None, 0.0
-    text = f"first bad {line.first_bad_day}"
+    text = tr("first bad {first_bad_day}", first_bad_day=line.first_bad_day)
     text_px = measures.text_px(text)
     x = scale.x(line.first_bad_day)
     # Beside its line, on the side with more room, so that the flag on the line stays free.

@@ -10,19 +10,19 @@ from walkapp.actions.trial_work import FactorSaid, open_trial
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.analysis.factorial_words import cannot_prove
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.trials import RELEASED_CAUTION, TRIAL_CAUTIONS
-from walkapp.presenters.wording import many
 
 FACTORS = ("1", "2", "3", "4", "5")
 REPLICATES = ("1", "2", "3", "4", "6", "8")
-CENTRES = (("0", "None"), ("3", "3 runs"), ("5", "5 runs"))
-RESPONSES = (("nok", "NOK parts"), ("value", "A measured value"))
-FRACTIONS = (("full", "All combinations"), ("half", "Half of them"))
+CENTRES = (("0", msg("None")), ("3", msg("3 runs")), ("5", msg("5 runs")))
+RESPONSES = (("nok", msg("NOK parts")), ("value", msg("A measured value")))
+FRACTIONS = (("full", msg("All combinations")), ("half", msg("Half of them")))
 
-AS_BEFORE, AS_CHANGED = "as before", "as changed"
+AS_BEFORE, AS_CHANGED = msg("as before"), msg("as changed")
 """Levels that are offered for a recorded change."""
 
 PARTS = "20"
@@ -36,8 +36,8 @@ _MOST_DIGITS = 5
 class NewTrialForm(FormPage):
     """Opens a trial; says what it takes and what it can show before it is opened."""
 
-    title = "New reproduction trial"
-    do = "Open this trial"
+    title = msg("New reproduction trial")
+    do = msg("Open this trial")
     is_in_walk = False
     _facts: ConcernFacts | None = None
 
@@ -76,16 +76,16 @@ class NewTrialForm(FormPage):
         stations = self._facts.stream.stations if self._facts and self._facts.stream else ()
         counts = self._values.get("response", "") != "value"
         return (
-            FormField(name="what", label="What the trial is to show", is_required=True),
+            FormField(name="what", label=tr("What the trial is to show"), is_required=True),
             FormField(
                 name="station",
-                label="At which station",
+                label=tr("At which station"),
                 form="choice",
                 options=tuple((station.id, station.name) for station in stations),
             ),
             FormField(
                 name="factors",
-                label="How many factors are changed",
+                label=tr("How many factors are changed"),
                 form="choice",
                 options=tuple((n, n) for n in FACTORS),
                 is_required=True,
@@ -93,7 +93,7 @@ class NewTrialForm(FormPage):
             *(field for letter in self._letters for field in self._factor_fields(letter)),
             FormField(
                 name="response",
-                label="What each run gives",
+                label=tr("What each run gives"),
                 form="choice",
                 options=RESPONSES,
                 is_required=True,
@@ -102,34 +102,34 @@ class NewTrialForm(FormPage):
             *((self._fraction_field(),) if len(self._letters) >= 4 else ()),
             FormField(
                 name="replicates",
-                label="How often each combination is run",
+                label=tr("How often each combination is run"),
                 form="choice",
-                options=tuple((n, "once" if n == "1" else f"{n} times") for n in REPLICATES),
+                options=tuple((n, "once" if n == "1" else tr("{n} times", n=n)) for n in REPLICATES),
                 is_required=True,
             ),
             FormField(
                 name="centres",
-                label="Runs half-way between low and high",
+                label=tr("Runs half-way between low and high"),
                 form="choice",
                 options=CENTRES,
-                hint="They show whether the way from low to high is straight",
+                hint=tr("They show whether the way from low to high is straight"),
                 is_required=True,
             ),
         )
 
     def _count_fields(self) -> tuple[FormField, ...]:
-        return (FormField(name="parts", label="Parts in each run", form="whole", is_required=True),)
+        return (FormField(name="parts", label=tr("Parts in each run"), form="whole", is_required=True),)
 
     def _value_fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="measured", label="What is measured", is_required=True),
-            FormField(name="unit", label="Its unit", hint="For example mm"),
+            FormField(name="measured", label=tr("What is measured"), is_required=True),
+            FormField(name="unit", label=tr("Its unit"), hint=tr("For example mm")),
         )
 
     def _fraction_field(self) -> FormField:
         return FormField(
             name="fraction",
-            label="Which combinations are run",
+            label=tr("Which combinations are run"),
             form="choice",
             options=FRACTIONS,
             is_required=True,
@@ -143,7 +143,7 @@ class NewTrialForm(FormPage):
                 (
                     FormField(
                         name=f"change_{letter}",
-                        label=f"Factor {letter}: a recorded change?",
+                        label=tr("Factor {letter}: a recorded change?", letter=letter),
                         form="choice",
                         options=changes,
                     ),
@@ -153,21 +153,30 @@ class NewTrialForm(FormPage):
             ),
             FormField(
                 name=f"name_{letter}",
-                label=f"Factor {letter}: what is changed",
-                hint="For example clamp pads",
+                label=tr("Factor {letter}: what is changed", letter=letter),
+                hint=tr("For example clamp pads"),
                 is_required=True,
             ),
             FormField(
-                name=f"low_{letter}", label=f"{letter} low", hint="For example old pads", is_required=True
+                name=f"low_{letter}",
+                label=tr("{letter} low", letter=letter),
+                hint=tr("For example old pads"),
+                is_required=True,
             ),
             FormField(
                 name=f"high_{letter}",
-                label=f"{letter} high",
-                hint="For example hard pads",
+                label=tr("{letter} high", letter=letter),
+                hint=tr("For example hard pads"),
                 is_required=True,
             ),
             *(
-                (FormField(name=f"centre_{letter}", label=f"{letter} half-way", is_required=True),)
+                (
+                    FormField(
+                        name=f"centre_{letter}",
+                        label=tr("{letter} half-way", letter=letter),
+                        is_required=True,
+                    ),
+                )
                 if has_centre
                 else ()
             ),
@@ -194,11 +203,16 @@ class NewTrialForm(FormPage):
         except InputError as error:
             return (str(error),)
         parts = self._values.get("parts", "")[:_MOST_DIGITS]
-        size = f"{many(design.runs, 'run')} in a random order"
+        size = tr("{runs} in a random order", runs=trn("{count} run", "{count} runs", design.runs))
         if self._values.get("response") != "value" and parts.isascii() and parts.isdigit() and int(parts):
-            size = f"{size}, {parts} parts each: {design.runs * int(parts)} parts in all"
+            size = tr(
+                "{size}, {parts} parts each: {runs} parts in all",
+                size=size,
+                parts=parts,
+                runs=design.runs * int(parts),
+            )
         strength = cannot_prove(design) or (
-            "So many runs can prove that a factor makes a difference, if it is a large one."
+            tr("So many runs can prove that a factor makes a difference, if it is a large one.")
         )
         return tuple(line for line in (f"{size}.", strength, design.alias_summary) if line)
 
@@ -222,7 +236,7 @@ class NewTrialForm(FormPage):
             factors,
             what=values["what"],
             station=values.get("station", ""),
-            parts=whole_number(values["parts"], "Parts in each run", 20) if is_counted else None,
+            parts=whole_number(values["parts"], tr("Parts in each run"), 20) if is_counted else None,
             measured=values.get("measured", ""),
             unit=values.get("unit", ""),
             is_half=design.is_half,

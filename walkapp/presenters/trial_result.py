@@ -17,6 +17,7 @@ from walkapp.analysis.factorial_words import (
     verdict,
 )
 from walkapp.errors import WalkappError
+from walkapp.language import tr
 from walkapp.presenters.interaction_plot import PlotView, interaction_plot
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -170,7 +171,7 @@ def result_state(now: TrialFacts) -> TrialResultState:
     """Put into words what a trial shows."""
     result = now.result
     state = TrialResultState(
-        title="What the trial shows",
+        title=tr("What the trial shows"),
         subtitle=f"{now.trial.what} ({size_text(now)})",
         mark=trial_mark(now),
         sentence=now.sentence,
@@ -195,9 +196,9 @@ def _contrasts(now: TrialFacts, result: TrialResult) -> list[tuple[str, Contrast
     found = [(now.names.term(effect.term), effect.contrast) for effect in result.effects]
     if result.combination is not None:
         both = both_text(result.combination, now.names)
-        found.append((f"{both}, against all others", result.combination.contrast))
+        found.append((tr("{both}, against all others", both=both), result.combination.contrast))
     if result.curvature is not None:
-        found.append(("Centre against corners", result.curvature))
+        found.append((tr("Centre against corners"), result.curvature))
     return found
 
 
@@ -217,7 +218,7 @@ def _row(now: TrialFacts, name: str, contrast: Contrast, widest: Fraction) -> Ef
 def _scale(now: TrialFacts, widest: Fraction) -> tuple[str, str]:
     if now.trial.response == "nok":
         text = f"{float(widest * 100):.0f}"
-        return f"−{text}", f"+{text} percentage points"
+        return f"−{text}", tr("+{text} percentage points", text=text)
     return now.names.value(-widest), now.names.value(widest, "+")
 
 
@@ -237,12 +238,18 @@ def _alias_notes(now: TrialFacts) -> tuple[str, ...]:
     legend = ", ".join(
         f"{letter} {factor.name}" for letter, factor in zip(LETTERS, now.names.factors, strict=False)
     )
-    return (f"Half of the combinations: {'; '.join(now.design.alias_words)}. Here {legend}.",)
+    return (
+        tr(
+            "Half of the combinations: {alias_words}. Here {legend}.",
+            alias_words="; ".join(now.design.alias_words),
+            legend=legend,
+        ),
+    )
 
 
 def _with_plot(state: TrialResultState, now: TrialFacts, across: str, lines: str) -> TrialResultState:
     if now.result is None or not across or not lines:
         return replace(state, plot=None)
-    response = "NOK share" if now.trial.response == "nok" else now.trial.measured
+    response = tr("NOK share") if now.trial.response == "nok" else now.trial.measured
     plot = interaction_plot(now.result, now.names, LETTERS.index(across), LETTERS.index(lines), response)
     return replace(state, across=across, lines=lines, plot=plot)

@@ -8,12 +8,13 @@ from walkapp.actions.trial_work import record_run
 from walkapp.actions.trials import TrialFacts, run_text, trial_facts
 from walkapp.analysis.wording import counts_text
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pad import PadState, pad_of, press, receive
 from walkapp.presenters.session import Route, Session
 from walkapp.visible import visible
 
-REASONS = ("typed wrong", "counted or measured again", "wrong run")
+REASONS = (msg("typed wrong"), msg("counted or measured again"), msg("wrong run"))
 """Why a run is corrected; offered to tap."""
 
 MOST_PARTS = 10_000
@@ -208,13 +209,18 @@ class TrialRunPage(Observed[TrialRunState]):
         which, checked, nok = self.state.pad_for, self.state.checked, self.state.nok
         problem = ""
         if which == "checked" and typed < max(nok, 1):
-            problem = f"{nok} parts are NOK, so at least {max(nok, 1)} were checked; correct NOK first."
+            problem = tr(
+                "{nok} parts are NOK, so at least {nok2} were checked; correct NOK first.",
+                nok=nok,
+                nok2=max(nok, 1),
+            )
         elif which == "nok" and typed > checked:
-            problem = (
-                f"Only {checked} parts were checked, so at most {checked} are NOK; type Checked first."
+            problem = tr(
+                "Only {checked} parts were checked, so at most {checked} are NOK; type Checked first.",
+                checked=checked,
             )
         elif typed > MOST_PARTS:
-            problem = f"A run has at most {MOST_PARTS} parts; type fewer."
+            problem = tr("A run has at most {most_parts} parts; type fewer.", most_parts=MOST_PARTS)
         if problem:
             self._show(replace(self.state, pad=PadState(is_whole=True), problem=problem))
             return
@@ -241,7 +247,7 @@ class TrialRunPage(Observed[TrialRunState]):
     def _number(self) -> int:
         run = self.route.number
         if not (run.isascii() and run.isdigit() and len(run) < 5):
-            raise InputError("This run is not planned; go back to the trial and choose one.")
+            raise InputError(tr("This run is not planned; go back to the trial and choose one."))
         return int(run)
 
     def _read(self) -> TrialFacts:
@@ -261,7 +267,7 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
         If it is not planned.
     """
     if not 1 <= number <= len(now.planned):
-        raise InputError(now.trouble or "This run is not planned; go back to the trial and choose one.")
+        raise InputError(now.trouble or tr("This run is not planned; go back to the trial and choose one."))
     run, earlier = now.planned[number - 1], now.recorded(number)
     is_counted = now.trial.response == "nok"
     checked, nok = now.trial.parts or 1, 0
@@ -274,20 +280,25 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
     due = now.next_run
     caution = ""
     if due is not None and number != due.number and number in now.missing:
-        caution = (
-            f"Run {due.number} comes next in the random order. Enter run {number} only if it was made "
-            "already: runs out of order prove less."
+        caution = tr(
+            "Run {number} comes next in the random order. Enter run {number2} only if it was "
+            "made already: runs out of order prove less.",
+            number=due.number,
+            number2=number,
         )
     return _with_button(
         TrialRunState(
-            title=f"Run {number} of {len(now.planned)}" + (" at the centre" if run.is_centre else ""),
+            title=tr("Run {number} of {planned}", number=number, planned=len(now.planned))
+            + (tr(" at the centre") if run.is_centre else ""),
             subtitle=now.trial.what,
             settings=tuple(
                 f"{factor.name}: {factor.level(level)}"
                 for factor, level in zip(now.names.factors, run.levels, strict=True)
             ),
             caution=caution,
-            corrects=f"On disk: {run_text(now, earlier)}. Why is it corrected?" if earlier else "",
+            corrects=tr("On disk: {run}. Why is it corrected?", run=run_text(now, earlier))
+            if earlier
+            else "",
             reasons=tuple((reason, reason) for reason in REASONS) if earlier else (),
             why=draft.get("why", "") if earlier else "",
             is_counted=is_counted,

@@ -10,23 +10,24 @@ from walkapp.actions.trial_work import newest_run, take_back_record, undo_run
 from walkapp.actions.trials import TrialFacts, run_text, trial_facts, trials_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import PlannedRun
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Record, Trial, TrialRun
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.wording import many, moment_text, parts_in_words
 
 TRIAL_CAUTIONS = (
-    "Running equipment, hot parts: only qualified people change settings; site rules come first.",
-    "Mark every trial part, keep it apart and scrap it: none may get to a customer.",
+    msg("Running equipment, hot parts: only qualified people change settings; site rules come first."),
+    msg("Mark every trial part, keep it apart and scrap it: none may get to a customer."),
 )
 
-RELEASED_CAUTION = (
+RELEASED_CAUTION = msg(
     "Safety-related or released settings: the responsible people and the customer's requirements decide."
 )
 
-NO_TRIALS = (
-    "No trial yet. A trial sets the suspected factors low and high on purpose, in a random order, and "
-    "shows which of them makes the defect."
+NO_TRIALS = msg(
+    "No trial yet. A trial sets the suspected factors low and high on purpose, in a random "
+    "order, and shows which of them makes the defect."
 )
 
 MOST_ROWS = 40
@@ -50,11 +51,11 @@ class TrialsPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         trials = trials_of(facts)
         return BoardState(
-            title="Reproduction trials",
+            title=tr("Reproduction trials"),
             subtitle=facts.concern.what,
             sentence="" if trials else NO_TRIALS,
             sections=(Section(name="trials", rows=tuple(trial_row(t) for t in reversed(trials))),),
-            buttons=(BoardButton(name="new_trial", text="New trial", tone="strong"),),
+            buttons=(BoardButton(name="new_trial", text=tr("New trial"), tone="strong"),),
         )
 
     def _look(self) -> BoardState:
@@ -65,7 +66,7 @@ class TrialsPage(BoardPage):
         return state if own and not own[-1].held else replace(state, undo="")
 
     def _in_short(self, entry: Record) -> str:
-        return "the new trial"
+        return tr("the new trial")
 
 
 class TrialPage(BoardPage):
@@ -86,13 +87,13 @@ class TrialPage(BoardPage):
     def row(self, section: str, row: str) -> None:
         """Enter or correct a run; take back one of two records of the same run."""
         if section == "twice":
-            self.act(lambda: take_back_record(self.session.place, self._read(), row), "Taken back")
+            self.act(lambda: take_back_record(self.session.place, self._read(), row), tr("Taken back"))
         else:
             self._to_run(row)
 
     def undo(self) -> None:
         """Take back the newest entry about this trial's runs that this tablet made."""
-        self.act(lambda: undo_run(self.session.place, self._read()), "Taken back")
+        self.act(lambda: undo_run(self.session.place, self._read()), tr("Taken back"))
 
     def _to_run(self, run: str) -> None:
         self.session.go(replace(self.route, screen="trial_run", number=run))
@@ -109,16 +110,20 @@ def trials_row(_: Workplace, facts: ConcernFacts) -> ListRow:
     """Lead from the concern to its trials."""
     trials = trials_of(facts)
     if not trials:
-        said = "None yet: make the defect on purpose to prove its cause."
+        said = tr("None yet: make the defect on purpose to prove its cause.")
     else:
-        said = f"{many(len(trials), 'trial')}, the newest: {trials[-1].sentence}"
+        said = tr(
+            "{trials}, the newest: {sentence}",
+            trials=trn("{count} trial", "{count} trials", len(trials)),
+            sentence=trials[-1].sentence,
+        )
     mark = trial_mark(trials[-1]) if trials else "not_visited"
-    return ListRow(id="trials", title="Reproduction trials", subtitle=said, mark=mark)
+    return ListRow(id="trials", title=tr("Reproduction trials"), subtitle=said, mark=mark)
 
 
 def trial_row(now: TrialFacts) -> ListRow:
     """Put a trial into two lines."""
-    invented = ", invented for the demo" if now.trial.invented else ""
+    invented = tr(", invented for the demo") if now.trial.invented else ""
     return ListRow(
         id=now.trial.id,
         title=now.trial.what,
@@ -138,10 +143,10 @@ def size_text(now: TrialFacts) -> str:
     """Say how large a trial is."""
     trial = now.trial
     if trial.parts is not None:
-        each = f"{parts_in_words(trial.parts)} each"
+        each = tr("{parts} each", parts=parts_in_words(trial.parts))
     else:
-        each = f"{trial.measured} measured in each"
-    half = ", half of the combinations" if trial.fraction == "half" else ""
+        each = tr("{measured} measured in each", measured=trial.measured)
+    half = tr(", half of the combinations") if trial.fraction == "half" else ""
     return f"{many(len(now.planned), 'run')}, {each}{half}"
 
 
@@ -154,23 +159,33 @@ def trial_state(now: TrialFacts, undoable: Record | None = None) -> BoardState:
     if next_run is not None:
         # A run recorded twice has to be seen first, but does not stop the others.
         lines = (now.sentence, *now.remarks)
-        sentence = (
-            f"Run {next_run.number} of {len(now.planned)} is next. Set {setting_text(now, next_run)}."
+        sentence = tr(
+            "Run {number} of {planned} is next. Set {setting}.",
+            number=next_run.number,
+            planned=len(now.planned),
+            setting=setting_text(now, next_run),
         )
     buttons = []
     if next_run is not None:
-        buttons.append(BoardButton(name="enter", text=f"Enter run {next_run.number}", tone="strong"))
+        buttons.append(
+            BoardButton(name="enter", text=tr("Enter run {number}", number=next_run.number), tone="strong")
+        )
     buttons.append(
         BoardButton(
             name="trial_result",
-            text="What it shows",
+            text=tr("What it shows"),
             tone="plain" if next_run is not None else "strong",
             is_off=now.result is None,
         )
     )
     return BoardState(
         title=now.trial.what,
-        subtitle=f"{size_text(now)}, opened by {now.trial.by}, {moment_text(now.trial.at)}",
+        subtitle=tr(
+            "{size}, opened by {by}, {at}",
+            size=size_text(now),
+            by=now.trial.by,
+            at=moment_text(now.trial.at),
+        ),
         cautions=TRIAL_CAUTIONS if is_open and todo else (),
         mark="" if next_run is not None else trial_mark(now),
         sentence=sentence,
@@ -193,31 +208,39 @@ def _sections(now: TrialFacts, todo: Sequence[PlannedRun]) -> list[Section]:
         rows = tuple(
             ListRow(
                 id=record.id,
-                title=f"Run {number}: {run_text(now, record)}",
-                subtitle=f"By {record.by}, {moment_text(record.at)}. Tap to take this one back.",
+                title=tr("Run {number}: {run}", number=number, run=run_text(now, record)),
+                subtitle=tr(
+                    "By {by}, {at}. Tap to take this one back.", by=record.by, at=moment_text(record.at)
+                ),
                 mark="undecided",
             )
             for number in now.doubled
             for record in now.records[number]
         )
-        sections.append(Section(name="twice", title="Recorded twice: take one back", rows=rows[:MOST_ROWS]))
+        sections.append(
+            Section(name="twice", title=tr("Recorded twice: take one back"), rows=rows[:MOST_ROWS])
+        )
     if todo:
         rows = tuple(
-            ListRow(id=str(run.number), title=f"Run {run.number}", subtitle=setting_text(now, run))
+            ListRow(
+                id=str(run.number),
+                title=tr("Run {number}", number=run.number),
+                subtitle=setting_text(now, run),
+            )
             for run in todo[:MOST_ROWS]
         )
-        sections.append(Section(name="todo", title="Still to do, in this random order", rows=rows))
+        sections.append(Section(name="todo", title=tr("Still to do, in this random order"), rows=rows))
     done = [(number, record) for number in now.records if (record := now.recorded(number)) is not None]
     if done:
         rows = tuple(
             ListRow(
                 id=str(number),
-                title=f"Run {number}: {run_text(now, record)}",
+                title=tr("Run {number}: {run}", number=number, run=run_text(now, record)),
                 subtitle=setting_text(now, now.planned[number - 1]),
             )
             for number, record in reversed(done[-MOST_ROWS:])
         )
-        sections.append(Section(name="done", title="Done: tap to correct", rows=rows))
+        sections.append(Section(name="done", title=tr("Done: tap to correct"), rows=rows))
     return sections
 
 
@@ -225,4 +248,4 @@ def undo_text(entry: Record | None) -> str:
     """Say in two or three words what "undo" would take back; empty for nothing."""
     if entry is None:
         return ""
-    return f"run {entry.run}" if isinstance(entry, TrialRun) else "a run taken back"
+    return tr("run {run}", run=entry.run) if isinstance(entry, TrialRun) else tr("a run taken back")

@@ -6,14 +6,15 @@ from collections.abc import Mapping
 
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
+from walkapp.language import msg, tr
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 
 REASONS = (
-    "no parts here",
-    "station not running",
-    "gauge not here",
-    "not allowed by site rules",
+    msg("no parts here"),
+    msg("station not running"),
+    msg("gauge not here"),
+    msg("not allowed by site rules"),
 )
 
 
@@ -28,8 +29,8 @@ class WalkForm(FormPage):
 class SampleForm(WalkForm):
     """Says where the parts at a station come from."""
 
-    title = "Which parts are these?"
-    do = "Record the lot"
+    title = msg("Which parts are these?")
+    do = msg("Record the lot")
 
     def _first_values(self) -> dict[str, str]:
         sample = self._sight.walk.sample(self.route.station) if self._sight else None
@@ -37,8 +38,8 @@ class SampleForm(WalkForm):
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="lot", label="Lot", hint="As printed on the label"),
-            FormField(name="made_on", label="Production date", form="day", options=self._days()),
+            FormField(name="lot", label=tr("Lot"), hint=tr("As printed on the label")),
+            FormField(name="made_on", label=tr("Production date"), form="day", options=self._days()),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -50,11 +51,13 @@ class SampleForm(WalkForm):
 class NoteForm(WalkForm):
     """Adds a note."""
 
-    title = "Note"
-    do = "Record the note"
+    title = msg("Note")
+    do = msg("Record the note")
 
     def _fields(self) -> tuple[FormField, ...]:
-        return (FormField(name="words", label="What was seen or heard here", lines=4, is_required=True),)
+        return (
+            FormField(name="words", label=tr("What was seen or heard here"), lines=4, is_required=True),
+        )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         self._walking.note(self.route.station, values["words"])
@@ -64,20 +67,20 @@ class NoteForm(WalkForm):
 class ReasonForm(WalkForm):
     """Asks why a check does not apply."""
 
-    title = "Why does this check not apply?"
-    do = "Record N/A"
+    title = msg("Why does this check not apply?")
+    do = msg("Record N/A")
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
                 name="common",
-                label="Reason",
+                label=tr("Reason"),
                 form="choice",
                 options=tuple((reason, reason) for reason in REASONS),
             ),
             FormField(
                 name="reason",
-                label="Or in your own words",
+                label=tr("Or in your own words"),
                 is_required=not self._values.get("common"),
             ),
         )

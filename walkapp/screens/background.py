@@ -9,13 +9,14 @@ from typing import TypeVar
 from kivy.clock import Clock, ClockEvent
 
 from walkapp.errors import DeviceError, WalkappError
+from walkapp.language import msg
 
 T = TypeVar("T")
 
 
-NO_MEMORY = (
-    "This tablet had too little memory left for that; nothing that is recorded is lost. Close other apps "
-    "and try once more."
+NO_MEMORY = msg(
+    "This tablet had too little memory left for that; nothing that is recorded is lost. "
+    "Close other apps and try once more."
 )
 
 

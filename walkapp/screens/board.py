@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from walkapp.language import tr
 from walkapp.presenters.board import BoardState
 from walkapp.screens import frame, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.page import Page, children_for, load_kv
@@ -47,7 +48,7 @@ class BoardScreen(Page):
         foot = self.ids.foot
         foot.clear_widgets()
         if state.can_undo:
-            undo = TapButton(test_name="undo", text="Undo", detail=state.undo, disabled=not state.undo)
+            undo = TapButton(test_name="undo", text=tr("Undo"), detail=state.undo, disabled=not state.undo)
             undo.bind(on_tap=lambda _: self.presenter.undo())
             foot.add_widget(undo)
         for button in state.buttons:

@@ -9,6 +9,7 @@ from kivy.properties import ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
 
+from walkapp.language import tr
 from walkapp.presenters.confirmation import ConfirmationState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.bars import RowDrawing
@@ -108,7 +109,7 @@ class ConfirmationScreen(Page):
         """Refill the foot: what cannot be done now has no button."""
         foot = self.ids.foot
         foot.clear_widgets()
-        self._add("undo", "Undo", "plain", lambda: self.presenter.undo(), state.undo)
+        self._add("undo", tr("Undo"), "plain", lambda: self.presenter.undo(), state.undo)
         if state.go_on:
             self._add("go-on", state.go_on, "plain", lambda: self.presenter.go_on())
         if state.start:

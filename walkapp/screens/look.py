@@ -13,6 +13,8 @@ import kivy
 from kivy.core.text import LabelBase
 from kivy.metrics import dp, sp
 
+from walkapp.language import msg, tr
+
 Colour = tuple[float, float, float, float]
 
 
@@ -187,7 +189,7 @@ SPACE_DP = {"hair": 2, "tight": 4, "near": 8, "apart": 12, "wide": 16}
 SELECTED = 0.2
 """How much of the ink lies over letters that are selected: they stay, their paper gets nearer to them."""
 
-AS_PRINTED = "Paper, as it is printed; shown darker than it is."
+AS_PRINTED = msg("Paper, as it is printed; shown darker than it is.")
 """What is said of a sheet or figure whose paper is shown darker."""
 
 SIGNS_FONT = "signs"
@@ -307,12 +309,19 @@ def pairs(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
     )
     own = [(name, getattr(theme, name).ink, getattr(theme, name).paper) for name in tones]
     verdicts = [
-        (f"{name} on {paper}", getattr(theme, name).ink, getattr(theme, paper).paper)
+        (
+            tr("{name} on {paper}", name=name, paper=paper),
+            getattr(theme, name).ink,
+            getattr(theme, paper).paper,
+        )
         for name in VERDICTS
         for paper in ("ground", "panel", "off")
     ]
-    named = [(f"ground on {name}", theme.ground.ink, getattr(theme, name).paper) for name in VERDICTS]
-    return (*own, *verdicts, *named, ("ground on panel", theme.ground.ink, theme.panel.paper))
+    named = [
+        (tr("ground on {name}", name=name), theme.ground.ink, getattr(theme, name).paper)
+        for name in VERDICTS
+    ]
+    return (*own, *verdicts, *named, (tr("ground on panel"), theme.ground.ink, theme.panel.paper))
 
 
 def frames(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
@@ -329,7 +338,9 @@ def frames(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
         What it is, its colour and that of what it lies on. Lines in an ink are listed by `pairs`.
     """
     papers = ("ground", "panel", *VERDICTS, "caution")
-    return tuple((f"edge on {paper}", theme.edge, getattr(theme, paper).paper) for paper in papers)
+    return tuple(
+        (tr("edge on {paper}", paper=paper), theme.edge, getattr(theme, paper).paper) for paper in papers
+    )
 
 
 def face(theme: Theme, tone_name: str, state: str, is_off: bool) -> Tone:

@@ -6,6 +6,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
+from walkapp.language import tr
 from walkapp.presenters.board import BoardButton
 from walkapp.presenters.gallery import BEING_READ
 from walkapp.presenters.lens import STEP, Lens
@@ -122,16 +123,16 @@ class LookAtScreen(Page):
         turns = [one for one in self.state.buttons if one.name in ("before", "next")]
         buttons = [
             *turns,
-            BoardButton(name="zoom-out", text="Zoom out", is_off=is_whole),
-            BoardButton(name="zoom-in", text="Zoom in"),
+            BoardButton(name="zoom-out", text=tr("Zoom out"), is_off=is_whole),
+            BoardButton(name="zoom-in", text=tr("Zoom in")),
             *(one for one in self.state.buttons if one not in turns),
         ]
         if self.state.is_comparing:
             # Always there, so that no button moves under a finger that zooms.
-            text = "Move all" if shown.moves_alone else "Move one alone"
+            text = tr("Move all") if shown.moves_alone else tr("Move one alone")
             buttons.append(BoardButton(name="together", text=text, is_off=is_whole))
             if not self._is_small():
-                text = "All three" if self.is_one_by_one else "One by one"
+                text = tr("All three") if self.is_one_by_one else tr("One by one")
                 buttons.append(BoardButton(name="one-by-one", text=text))
         there = children_for(self.ids.foot, buttons, self._make_button)
         for widget, one in zip(there, buttons, strict=True):

@@ -7,6 +7,7 @@ from kivy.graphics.texture import Texture
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from walkapp.language import tr
 from walkapp.presenters.photo import PhotoState
 from walkapp.presenters.picture_choice import PictureChoice, PictureTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
@@ -102,14 +103,14 @@ class PictureChooser(BoxLayout):
         self._fill(self.ids.found, choice.found, FoundPicture, "picture")
         self._fill(self.ids.kept, choice.kept, KeptPicture, "kept")
         further = (
-            ("look-again", "Look again"),
-            ("compare", "Newest beside OK and NOK"),
-            ("to-gallery", "All pictures"),
+            ("look-again", tr("Look again")),
+            ("compare", tr("Newest beside OK and NOK")),
+            ("to-gallery", tr("All pictures")),
         )
         self._fill_buttons(self.ids.sources, (*choice.sources, *further), self._press)
         for button in self.ids.sources.children:
             button.disabled = button.test_name == "compare" and not choice.kept
-        turns = (("newer", "Newer"), ("older", "Older"))
+        turns = (("newer", tr("Newer")), ("older", tr("Older")))
         has = {"newer": choice.has_newer, "older": choice.has_older}
         self._fill_buttons(self.ids.turning, turns if any(has.values()) else (), self._turn)
         for button in self.ids.turning.children:

@@ -11,6 +11,7 @@ from kivy.metrics import dp
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.scrollview import ScrollView
 
+from walkapp.language import tr
 from walkapp.screens import look, widgets
 
 
@@ -35,7 +36,7 @@ class TroubleApp(App):
         Window.clearcolor = look.THEME.ground.paper
         page = BoxLayout(orientation="vertical", padding=dp(12), spacing=look.gap(), size_hint_y=None)
         page.bind(minimum_height=page.setter("height"))
-        page.add_widget(widgets.WrapLabel(text="walkapp cannot start", size_name="title", bold=True))
+        page.add_widget(widgets.WrapLabel(text=tr("walkapp cannot start"), size_name="title", bold=True))
         page.add_widget(widgets.Banner(test_name="problem", kind="error", text=self._sentence))
         view = ScrollView(do_scroll_x=False)
         view.add_widget(page)

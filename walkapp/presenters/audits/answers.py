@@ -12,6 +12,7 @@ from walkapp.actions.audits.reading import AuditFacts
 from walkapp.actions.audits.states import BEGUN, OVER
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
+from walkapp.language import tr, trn
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import AuditSight, audit_here, place_in_plan, question_place
 from walkapp.presenters.audits.words import (
@@ -25,7 +26,7 @@ from walkapp.presenters.audits.words import (
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many, moment_text
+from walkapp.presenters.wording import moment_text
 
 MOST_QUESTIONS = 120
 """Questions that are shown; a bundle may bring an audit with more than anybody could answer."""
@@ -88,13 +89,15 @@ class AuditListPage(BoardPage):
 
     def _to_reaction(self, audit: AuditSight) -> Route:
         if not audit.facts.without_reaction:
-            raise InputError("Something was said about every NOK already.")
+            raise InputError(tr("Something was said about every NOK already."))
         station, _, check = audit.facts.without_reaction[0].answer.ref.partition("/")
         return self.route.down("reaction", station=station, check=check)
 
     def _to_plan(self, audit: AuditSight, screen: str) -> Route:
         if audit.planned is None:
-            raise InputError("The plan of this audit is not here, so that nothing can be kept beside it.")
+            raise InputError(
+                tr("The plan of this audit is not here, so that nothing can be kept beside it.")
+            )
         return self.route.down(screen, **place_in_plan(audit.planned))
 
     def _view(self) -> BoardState:
@@ -137,33 +140,37 @@ class AuditListPage(BoardPage):
         rows = tuple(
             ListRow(
                 id=one,
-                title=f"Begun {moment_text(by_id[one].at)} by {by_id[one].by}",
-                subtitle="The same audit of the plan, done twice; both stay on record.",
+                title=tr("Begun {at} by {by}", at=moment_text(by_id[one].at), by=by_id[one].by),
+                subtitle=tr("The same audit of the plan, done twice; both stay on record."),
             )
             for one in same[:MOST_OTHERS]
         )
         if rows:
-            yield Section(name=OTHERS, title="Also begun", rows=rows)
+            yield Section(name=OTHERS, title=tr("Also begun"), rows=rows)
 
 
 def _standing(audit: AuditSight) -> tuple[str, str]:
     """Give the shape and the sentence of how an audit stands."""
     facts, planned = audit.facts, audit.planned
     if facts.signed is not None:
-        return (STATE_MARKS[planned.state], capital(planned.state)) if planned else ("", "Signed")
+        return (STATE_MARKS[planned.state], capital(planned.state)) if planned else ("", tr("Signed"))
     if not audit.can_answer:
         mark = STATE_MARKS[planned.state] if planned is not None else ""
         return mark, audit.why_closed
     if missing := ", ".join(_missing(facts)):
-        return "undecided", f"Still missing: {missing}."
-    return "undecided", "All is answered; it is still to be signed."
+        return "undecided", tr("Still missing: {missing}.", missing=missing)
+    return "undecided", tr("All is answered; it is still to be signed.")
 
 
 def _missing(facts: AuditFacts) -> Iterator[str]:
     if count := len(facts.unanswered):
-        yield f"{count} of {many(len(facts.asked), 'answer')}"
+        yield tr(
+            "{count} of {answers}",
+            count=count,
+            answers=trn("{count} answer", "{count} answers", len(facts.asked)),
+        )
     if count := len(facts.without_reaction):
-        yield f"what was done about {count} NOK"
+        yield tr("what was done about {count} NOK", count=count)
 
 
 def _lines(audit: AuditSight) -> Iterator[str]:
@@ -171,23 +178,23 @@ def _lines(audit: AuditSight) -> Iterator[str]:
     yield f"{counts_words(facts)}."
     if facts.signed is not None:
         took = (facts.signed_at or facts.begun_at) - facts.begun_at
-        span = f", {span_words(took)} after it was begun" if took >= timedelta(0) else ""
+        span = tr(", {span} after it was begun", span=span_words(took)) if took >= timedelta(0) else ""
         at = moment_text((facts.signed_at or facts.begun_at).isoformat())
         yield f"Signed {at} by {facts.by if facts.start.is_paper else facts.signed.by}{span}."
         if facts.start.is_paper:
             yield PAPERS_WORD
         if facts.signed.note:
-            yield f"Also seen: {facts.signed.note}"
+            yield tr("Also seen: {note}", note=facts.signed.note)
         if facts.changed_after_signing:
-            yield "The answers are no longer what was signed."
+            yield tr("The answers are no longer what was signed.")
     elif not audit.is_own:
-        yield f"Begun {moment_text(facts.start.at)} by {facts.by}."
+        yield tr("Begun {at} by {by}.", at=moment_text(facts.start.at), by=facts.by)
         if _can_begin_anew(audit):
-            yield "Should that tablet be broken or gone, begin it anew here; both stay on record."
+            yield tr("Should that tablet be broken or gone, begin it anew here; both stay on record.")
     if not facts.is_whole:
-        yield "Only what was answered is shown: the checklist that it was begun with is not here."
+        yield tr("Only what was answered is shown: the checklist that it was begun with is not here.")
     if planned is not None and planned.state in OVER and audit.is_own and facts.signed is None:
-        yield "What was answered stays on record."
+        yield tr("What was answered stays on record.")
 
 
 def _can_begin_anew(audit: AuditSight) -> bool:
@@ -210,7 +217,7 @@ def _questions(facts: AuditFacts) -> Iterator[Section]:
             if one.station == station
         )
         is_last = number == len(stations) and left_out
-        words = f"{left_out} more questions are not shown." if is_last else ""
+        words = tr("{left_out} more questions are not shown.", left_out=left_out) if is_last else ""
         yield Section(name=f"{number} {station}", title=f"{number}. {name}", words=words, rows=rows)
 
 
@@ -218,11 +225,11 @@ def _buttons(audit: AuditSight) -> tuple[BoardButton, ...]:
     facts = audit.facts
     if not audit.can_answer:
         if _can_begin_anew(audit):
-            return (BoardButton(name="audit_begin", text="Begin it here"),)
+            return (BoardButton(name="audit_begin", text=tr("Begin it here")),)
         is_over = audit.planned is not None and audit.planned.state in OVER
-        return (BoardButton(name="audit_missed", text="Say why"),) if is_over else ()
+        return (BoardButton(name="audit_missed", text=tr("Say why")),) if is_over else ()
     if facts.unanswered:
-        return (BoardButton(name="go_on", text="Go on", tone="strong"),)
+        return (BoardButton(name="go_on", text=tr("Go on"), tone="strong"),)
     if facts.without_reaction:
-        return (BoardButton(name="reaction", text="Say what was done", tone="strong"),)
-    return (BoardButton(name="audit_sign", text="Sign", tone="strong"),)
+        return (BoardButton(name="reaction", text=tr("Say what was done"), tone="strong"),)
+    return (BoardButton(name="audit_sign", text=tr("Sign"), tone="strong"),)

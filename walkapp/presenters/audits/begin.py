@@ -13,6 +13,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.audits.extra import Extra
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.audits.words import (
@@ -42,8 +43,8 @@ class PlannedForm(FormPage):
 class BeginAuditForm(PlannedForm):
     """Begins an audit: the cautions of the site come first, then where it leads and what it asks."""
 
-    title = "Begin an audit"
-    do = "Begin"
+    title = msg("Begin an audit")
+    do = msg("Begin")
     _asked: tuple[Asked, ...] = ()
     _added: tuple[Extra, ...] = ()
 
@@ -57,7 +58,7 @@ class BeginAuditForm(PlannedForm):
         refs = [extra.ref for extra in self._added]
         self._asked = questions_of(place, stream, planned.slot, refs, watched)
         self.title = planned_title(planned)
-        self.do = "Begin" if planned.can_be_done else "Begin: it is made up"
+        self.do = tr("Begin") if planned.can_be_done else tr("Begin: it is made up")
         return {"by": "" if place.by == NOBODY else place.by}
 
     def _cautions(self) -> tuple[str, ...]:
@@ -71,12 +72,20 @@ class BeginAuditForm(PlannedForm):
             when = f"{capital(left_words(planned.due, now))}."
         else:
             over, until = (moment_words(m, now) for m in (planned.due, planned.make_up_until))
-            when = f"Its time was over at {over}. Begun now it counts as made up, until {until}."
-        size = f"{many(len(self._asked), 'question')}; it may take {planned.layer.minutes} min."
+            when = tr(
+                "Its time was over at {over}. Begun now it counts as made up, until {until}.",
+                over=over,
+                until=until,
+            )
+        size = tr(
+            "{questions}; it may take {minutes} min.",
+            questions=trn("{count} question", "{count} questions", len(self._asked)),
+            minutes=planned.layer.minutes,
+        )
         return (f"{self._stream.name}. {when}", size, *stations_in_words(self._asked, self._added))
 
     def _other_words(self) -> str:
-        return "Say why it was missed" if self._is_late else "On paper"
+        return tr("Say why it was missed") if self._is_late else tr("On paper")
 
     def other(self) -> None:
         """Say why it was missed instead of making it up; print it, or type it in, while it is due."""
@@ -90,8 +99,8 @@ class BeginAuditForm(PlannedForm):
         return (
             FormField(
                 name="by",
-                label="Your role and initials",
-                hint="For example SL-AB; no name",
+                label=tr("Your role and initials"),
+                hint=tr("For example SL-AB; no name"),
                 is_required=True,
             ),
         )
@@ -106,8 +115,8 @@ class BeginAuditForm(PlannedForm):
 class MissedAuditForm(PlannedForm):
     """Records why an audit was not done; it stays missed."""
 
-    title = "Why was it not done?"
-    do = "Record why"
+    title = msg("Why was it not done?")
+    do = msg("Record why")
 
     def _first_values(self) -> dict[str, str]:
         _, planned = self._read()
@@ -118,11 +127,11 @@ class MissedAuditForm(PlannedForm):
             return ()
         return (
             f"{self._stream.name}. {planned_title(self._planned, with_year=True)}.",
-            "It stays missed and counts as missed; the reason is kept beside it.",
+            tr("It stays missed and counts as missed; the reason is kept beside it."),
         )
 
     def _other_words(self) -> str:
-        return "It was done on paper"
+        return tr("It was done on paper")
 
     def other(self) -> None:
         """Type in what was done on paper instead."""
@@ -132,10 +141,10 @@ class MissedAuditForm(PlannedForm):
         return (
             FormField(
                 name="reason",
-                label="Reason",
+                label=tr("Reason"),
                 form="offered",
                 options=tuple((reason, reason) for reason in MISSED_REASONS),
-                hint="Or in your own words; no names",
+                hint=tr("Or in your own words; no names"),
                 is_required=True,
             ),
         )
@@ -163,4 +172,4 @@ def stations_in_words(asked: Sequence[Asked], added: Sequence[Extra]) -> Iterato
         yield f"{number}. {name}: {many(len(here), 'question')}"
         for one in here:
             if one.ref in why:
-                yield f"    Beyond the plan ({why[one.ref]}): {one.ask}"
+                yield tr("    Beyond the plan ({why}): {ask}", why=why[one.ref], ask=one.ask)

@@ -19,6 +19,7 @@ from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.days import days_text, today
 from walkapp.analysis.audits.extra import OK_AGAIN
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record
 from walkapp.presenters.action_forms import WORK_CAUTION
 from walkapp.presenters.actions import in_short
@@ -27,20 +28,21 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many, moment_text
+from walkapp.presenters.wording import moment_text
 
 """What was done about a NOK, in words."""
 
 MOST_SHOWN = 10
 """Rows of one kind; a bundle may bring any number."""
 
-REPEATS = (
-    "A NOK to the same question at the same station within {} is a repeat finding. For so long audits may "
-    f"ask it beyond their plan, until it was OK {OK_AGAIN} times."
+REPEATS = tr(
+    "A NOK to the same question at the same station within {{}} is a repeat finding. For so "
+    "long audits may ask it beyond their plan, until it was OK {ok_again} times.",
+    ok_again=OK_AGAIN,
 )
-DISAGREE = (
-    "Tablets say different things of what was done. Until it is said once more, the one that leaves "
-    "something to do counts."
+DISAGREE = msg(
+    "Tablets say different things of what was done. Until it is said once more, the one that "
+    "leaves something to do counts."
 )
 
 
@@ -56,7 +58,7 @@ class FindingPage(BoardPage):
             found = self._finding = _find(self)
         except InputError as error:
             self._finding = None
-            return BoardState(title="Finding", sentence=str(error))
+            return BoardState(title=tr("Finding"), sentence=str(error))
         status = status_text(found, on)
         stream = stream_of(place, found.start)
         station = stream.station(found.answer.station) if stream else None
@@ -67,7 +69,7 @@ class FindingPage(BoardPage):
         hazards = station.hazards if station else ()
         return BoardState(
             title=station_name(place, found),
-            subtitle=f"Finding of the audit: {', '.join(filter(None, audit))}",
+            subtitle=tr("Finding of the audit: {filter}", filter=", ".join(filter(None, audit))),
             cautions=(*hazards, WORK_CAUTION) if found.is_open(on) else (),
             mark=mark_of(found, on),
             sentence=status[:1].upper() + status[1:],
@@ -97,8 +99,8 @@ class FindingPage(BoardPage):
 
     def _in_short(self, entry: Record) -> str:
         if isinstance(entry, AuditReaction):
-            return "a correction" if entry.replaces else "what was done"
-        return "put right" if isinstance(entry, FindingClosed) else "a picture"
+            return tr("a correction") if entry.replaces else tr("what was done")
+        return tr("put right") if isinstance(entry, FindingClosed) else tr("a picture")
 
 
 def _find(page: BoardPage | FormPage) -> Finding:
@@ -108,26 +110,38 @@ def _find(page: BoardPage | FormPage) -> Finding:
 def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[str]:
     yield found.answer.asked
     when = found.found_on if found.start.is_paper else moment_text(found.answer.at)
-    paper = ", on paper" if found.start.is_paper else ""
-    said = (f"NOK, found {when} by {found.start.paper_by or found.answer.by}{paper}", open_words(found, on))
+    paper = tr(", on paper") if found.start.is_paper else ""
+    said = (
+        tr(
+            "NOK, found {when} by {what}{paper}",
+            when=when,
+            what=found.start.paper_by or found.answer.by,
+            paper=paper,
+        ),
+        open_words(found, on),
+    )
     yield ", ".join(filter(None, said))
     if earlier:
         before = earlier[0]
         ago = (date.fromisoformat(found.found_on) - date.fromisoformat(before.found_on)).days
-        when = f"{days_text(ago)} before" if ago else "the same day"
-        yield f"Repeat finding: NOK as well on {before.found_on}, {when}"
+        when = tr("{days} before", days=days_text(ago)) if ago else tr("the same day")
+        yield tr("Repeat finding: NOK as well on {found_on}, {when}", found_on=before.found_on, when=when)
     if found.others:
         yield DISAGREE
-    yield f"Next: {_next(found, on)}"
+    yield tr("Next: {next}", next=_next(found, on))
 
 
 def _next(found: Finding, on: date) -> str:
     reaction = found.reaction
     if not found.is_open(on):
-        return "nothing is left to do about this finding."
+        return tr("nothing is left to do about this finding.")
     if reaction is None:
-        return "say what was done, and who sees to the rest until when."
-    return f"{reaction.owner} puts it right until {reaction.due_on}; then say here what shows it."
+        return tr("say what was done, and who sees to the rest until when.")
+    return tr(
+        "{owner} puts it right until {due_on}; then say here what shows it.",
+        owner=reaction.owner,
+        due_on=reaction.due_on,
+    )
 
 
 def _sections(
@@ -137,73 +151,86 @@ def _sections(
     said += [_reaction_row(r, mark="undecided", row="reaction") for r in found.others[-MOST_SHOWN:]]
     said += [_reaction_row(r, mark="", was=True) for r in before[:MOST_SHOWN]]
     if said:
-        title = "What was done: tablets disagree" if found.others else "What was done"
+        title = tr("What was done: tablets disagree") if found.others else tr("What was done")
         yield Section(name="done", title=title, rows=tuple(said))
     shows = []
     if found.closed is not None:
-        title = f"Put right on {found.closed.closed_on}, {found.closed.by}"
+        title = tr("Put right on {closed_on}, {by}", closed_on=found.closed.closed_on, by=found.closed.by)
         shows.append(ListRow(id="", title=title, subtitle=found.closed.evidence, mark="clean"))
     if found.pictures:
-        title = many(len(found.pictures), "picture")
-        shows.append(ListRow(id="evidence", title=title, subtitle="Evidence of this finding."))
+        title = trn("{count} picture", "{count} pictures", len(found.pictures))
+        shows.append(ListRow(id="evidence", title=title, subtitle=tr("Evidence of this finding.")))
     if shows:
-        yield Section(name="shows", title="What shows it", rows=tuple(shows))
+        yield Section(name="shows", title=tr("What shows it"), rows=tuple(shows))
     if earlier:
         rows = tuple(
             ListRow(
                 id=row_id(one),
-                title=f"NOK on {one.found_on}",
-                subtitle=f"By {one.start.paper_by or one.answer.by}: {_done_about(one)}",
+                title=tr("NOK on {found_on}", found_on=one.found_on),
+                subtitle=tr(
+                    "By {what}: {done_about}",
+                    what=one.start.paper_by or one.answer.by,
+                    done_about=_done_about(one),
+                ),
             )
             for one in earlier[:MOST_SHOWN]
         )
-        yield Section(name="earlier", title="Found before", rows=rows)
+        yield Section(name="earlier", title=tr("Found before"), rows=rows)
     yield Section(
         name="audit",
-        rows=(ListRow(id="audit_list", title="The audit", subtitle="All its questions and answers."),),
+        rows=(
+            ListRow(id="audit_list", title=tr("The audit"), subtitle=tr("All its questions and answers.")),
+        ),
     )
 
 
 def _done_about(finding: Finding) -> str:
     reaction = finding.reaction
-    return f"{REACTION_WORDS[reaction.reaction]}, {reaction.what}" if reaction else "nothing said yet"
+    return f"{REACTION_WORDS[reaction.reaction]}, {reaction.what}" if reaction else tr("nothing said yet")
 
 
 def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: bool = False) -> ListRow:
     words = REACTION_WORDS[reaction.reaction]
-    owner = f"{reaction.owner}, until {reaction.due_on}" if reaction.owner else ""
+    owner = (
+        tr("{owner}, until {due_on}", owner=reaction.owner, due_on=reaction.due_on)
+        if reaction.owner
+        else ""
+    )
     said = f"{reaction.by}, {moment_text(reaction.at)}"
     return ListRow(
         id=row,
-        title=f"Before: {words}" if was else f"{words[:1].upper()}{words[1:]}",
+        title=tr("Before: {words}", words=words) if was else f"{words[:1].upper()}{words[1:]}",
         subtitle="\n".join(
-            (in_short(reaction.what, 200), ". ".join(filter(None, (owner, f"Said by {said}"))))
+            (
+                in_short(reaction.what, 200),
+                ". ".join(filter(None, (owner, tr("Said by {said}", said=said)))),
+            )
         ),
         mark=mark,
     )
 
 
 def _buttons(found: Finding, on: date) -> tuple[BoardButton, ...]:
-    picture = BoardButton(name="evidence", text="Picture")
+    picture = BoardButton(name="evidence", text=tr("Picture"))
     if found.reaction is None:
-        return picture, BoardButton(name="reaction", text="Say what was done", tone="strong")
+        return picture, BoardButton(name="reaction", text=tr("Say what was done"), tone="strong")
     if found.closed is not None:
         return (picture,)
     if found.others:
         # What holds has to be settled first.
-        again = BoardButton(name="reaction", text="Say it once more", tone="strong")
-        return picture, BoardButton(name="close_finding", text="Put right"), again
-    correct = BoardButton(name="reaction", text="Correct")
+        again = BoardButton(name="reaction", text=tr("Say it once more"), tone="strong")
+        return picture, BoardButton(name="close_finding", text=tr("Put right")), again
+    correct = BoardButton(name="reaction", text=tr("Correct"))
     if not found.is_open(on):
         return picture, correct
-    return picture, correct, BoardButton(name="close_finding", text="Put right", tone="strong")
+    return picture, correct, BoardButton(name="close_finding", text=tr("Put right"), tone="strong")
 
 
 class CloseFindingForm(FormPage):
     """Records that a finding is put right for good, and what shows it."""
 
-    title = "Put right"
-    do = "Record: it is put right"
+    title = msg("Put right")
+    do = msg("Record: it is put right")
     is_in_walk = False
     _finding: Finding | None = None
 
@@ -213,18 +240,26 @@ class CloseFindingForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (f"Look at it before you record this: {self._finding.answer.asked}",) if self._finding else ()
+            (tr("Look at it before you record this: {asked}", asked=self._finding.answer.asked),)
+            if self._finding
+            else ()
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
-                name="closed_on", label="Put right on", form="day", options=self._days(), is_required=True
+                name="closed_on",
+                label=tr("Put right on"),
+                form="day",
+                options=self._days(),
+                is_required=True,
             ),
             FormField(
                 name="evidence",
-                label="What shows it",
-                hint="What was changed, and where it can be seen; add pictures on the page of the finding",
+                label=tr("What shows it"),
+                hint=tr(
+                    "What was changed, and where it can be seen; add pictures on the page of the finding"
+                ),
                 lines=2,
                 is_required=True,
             ),

@@ -13,6 +13,7 @@ from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.days import days_text, today
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
+from walkapp.language import tr, trn
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.bundle_writing import write_audits_bundle
@@ -49,24 +50,38 @@ class FindingsPage(BoardPage):
         closed = closed_findings(place, stream, since=since)
         older = _older(place, stream, since)
         sections = (
-            _section(place, "late", "Overdue", late, on),
-            _section(place, "unsaid", "Nobody said yet what was done", unsaid, on),
-            _section(place, "open", "Open", rest, on),
+            _section(place, "late", tr("Overdue"), late, on),
+            _section(place, "unsaid", tr("Nobody said yet what was done"), unsaid, on),
+            _section(place, "open", tr("Open"), rest, on),
             Section(
-                name="disagree", title="Entries that disagree", rows=tuple(_disputes(place, stream, since))
+                name="disagree",
+                title=tr("Entries that disagree"),
+                rows=tuple(_disputes(place, stream, since)),
             ),
-            _section(place, "closed", "Put right lately", closed[:MOST_CLOSED], on),
+            _section(place, "closed", tr("Put right lately"), closed[:MOST_CLOSED], on),
             Section(name="more", rows=tuple(_more(older, can_bundle=bool(stream and (found or closed))))),
         )
         more, lost = len(found) - len(shown), strays(place, stream, since=since)
         notes = (
-            f"{many(older, 'older month')} of audits not looked at." if older else "",
-            f"{many(more, 'more open finding')}: those above come first." if more else "",
-            f"{lost} NOK of audits that are not here: merge the bundles that have them." if lost else "",
+            tr(
+                "{months} of audits not looked at.",
+                months=trn("{count} older month", "{count} older months", older),
+            )
+            if older
+            else "",
+            tr(
+                "{findings}: those above come first.",
+                findings=trn("{count} more open finding", "{count} more open findings", more),
+            )
+            if more
+            else "",
+            tr("{lost} NOK of audits that are not here: merge the bundles that have them.", lost=lost)
+            if lost
+            else "",
         )
         return BoardState(
-            title="Findings",
-            subtitle=_stream_name(place, stream) or "All value streams",
+            title=tr("Findings"),
+            subtitle=_stream_name(place, stream) or tr("All value streams"),
             mark=_mark_of_all(found, closed, on),
             sentence=_sentence(found, closed, on, is_whole=not older),
             sections=tuple(section for section in sections if section.rows),
@@ -96,11 +111,13 @@ class FindingsPage(BoardPage):
 
 def _more(older: int, *, can_bundle: bool) -> Iterator[ListRow]:
     if older:
-        words = f"{many(older, 'older month')} not looked at yet."
-        yield ListRow(id="older", title="Look at older audits", subtitle=words)
+        words = tr(
+            "{months} not looked at yet.", months=trn("{count} older month", "{count} older months", older)
+        )
+        yield ListRow(id="older", title=tr("Look at older audits"), subtitle=words)
     if can_bundle:
-        words = "Writes one file with all audits of this value stream."
-        yield ListRow(id="bundle", title="Write a bundle of the audits", subtitle=words)
+        words = tr("Writes one file with all audits of this value stream.")
+        yield ListRow(id="bundle", title=tr("Write a bundle of the audits"), subtitle=words)
 
 
 def months_ago(on: date) -> date:
@@ -123,7 +140,7 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
     said = (
         status[:1].upper() + status[1:],
         reaction.owner if reaction and finding.is_open(on) else "",
-        open_words(finding, on) or f"found {finding.found_on}",
+        open_words(finding, on) or tr("found {found_on}", found_on=finding.found_on),
         station_name(place, finding),
     )
     return ListRow(
@@ -139,7 +156,7 @@ def open_words(finding: Finding, on: date) -> str:
     if not finding.is_open(on):
         return ""
     days = days_open(finding, on)
-    return f"open for {days_text(days)}" if days else "found today"
+    return tr("open for {days}", days=days_text(days)) if days else tr("found today")
 
 
 def row_id(finding: Finding) -> str:
@@ -174,10 +191,14 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
     if found and found[0].status(on) == FINDING_OVERDUE:
         words = f"{words}: {in_short(found[0].answer.asked, 60)}, {status_text(found[0], on)}"
     if older:
-        words = f"{words}; {many(older, 'older month')} not looked at"
+        words = tr(
+            "{words}; {months} not looked at",
+            words=words,
+            months=trn("{count} older month", "{count} older months", older),
+        )
     return ListRow(
         id="findings",
-        title="Findings",
+        title=tr("Findings"),
         subtitle=words,
         mark=_mark_of_all(found, closed, on) or "not_visited",
     )
@@ -186,11 +207,14 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
 def _disputes(place: Workplace, stream: str, since: date | None) -> Iterator[ListRow]:
     for book in books_of(place, stream, since=since):
         if count := len(place.audit_book(book).standing.conflicts):
-            verb = "disagrees with another" if count == 1 else "disagree with others"
+            verb = tr("disagrees with another") if count == 1 else tr("disagree with others")
             yield ListRow(
                 id=book,
                 title=f"{many(count, 'entry')} {verb}",
-                subtitle=f"{book_facts(place, book).what}: look at all values and decide which one holds.",
+                subtitle=tr(
+                    "{what}: look at all values and decide which one holds.",
+                    what=book_facts(place, book).what,
+                ),
                 mark="undecided",
             )
 
@@ -210,12 +234,23 @@ def _mark_of_all(found: Sequence[Finding], closed: Sequence[Finding], on: date) 
 
 def _sentence(found: Sequence[Finding], closed: Sequence[Finding], on: date, *, is_whole: bool) -> str:
     if not found and not is_whole:
-        return f"No open finding of the last {LOOKED_AT_DAYS} days."
+        return tr("No open finding of the last {looked_at_days} days.", looked_at_days=LOOKED_AT_DAYS)
     if not found:
-        return f"No open finding; {len(closed)} put right." if closed else "No finding yet."
+        return (
+            tr("No open finding; {closed} put right.", closed=len(closed))
+            if closed
+            else tr("No finding yet.")
+        )
     late = sum(one.status(on) == FINDING_OVERDUE for one in found)
     return (
-        f"{late} of {many(len(found), 'open finding')} overdue."
+        tr(
+            "{late} of {findings} overdue.",
+            late=late,
+            findings=trn("{count} open finding", "{count} open findings", len(found)),
+        )
         if late
-        else f"{many(len(found), 'open finding')}, none overdue."
+        else tr(
+            "{findings}, none overdue.",
+            findings=trn("{count} open finding", "{count} open findings", len(found)),
+        )
     )

@@ -12,6 +12,7 @@ from walkapp.actions.days import today
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.presenters.action_forms import DUE_DAYS, days_after
 from walkapp.presenters.audits.sight import AuditSight, audit_here, onward, ref_here
 from walkapp.presenters.audits.words import (
@@ -34,9 +35,9 @@ MOST_FINDINGS = 8
 """NOK answers that are told one by one before an audit is signed."""
 
 REACTION_CAUTIONS = (
-    "Stop and hold suspect parts first; then the rest.",
-    "Danger to people, or a safety-related part: tell at once whom your site's rules name.",
-    "Equipment is set and mended by qualified people only, by your site's rules.",
+    msg("Stop and hold suspect parts first; then the rest."),
+    msg("Danger to people, or a safety-related part: tell at once whom your site's rules name."),
+    msg("Equipment is set and mended by qualified people only, by your site's rules."),
 )
 
 
@@ -64,8 +65,8 @@ class AuditForm(FormPage):
 class ReactionForm(AuditForm):
     """Records what was done about a NOK."""
 
-    title = "NOK: what was done?"
-    do = "Record what was done"
+    title = msg("NOK: what was done?")
+    do = msg("Record what was done")
     _finding: Finding | None = None
 
     def other(self) -> None:
@@ -77,7 +78,7 @@ class ReactionForm(AuditForm):
         facts = self._read().facts
         self._finding = finding_of(facts, self._ref)
         if self._finding is None:
-            raise InputError("This question is not answered NOK any more; go back to the audit.")
+            raise InputError(tr("This question is not answered NOK any more; go back to the audit."))
         return facts, self._finding
 
     def _first_values(self) -> dict[str, str]:
@@ -100,28 +101,28 @@ class ReactionForm(AuditForm):
             return ()
         answer = self._finding.answer
         names = {one.ref: one.station_name for one in self._audit.facts.asked}
-        return (f"On disk: NOK at {names.get(answer.ref, answer.station)}.", answer.asked)
+        return (tr("On disk: NOK at {get}.", get=names.get(answer.ref, answer.station)), answer.asked)
 
     def _other_words(self) -> str:
         pictures = len(self._finding.pictures) if self._finding else 0
-        return f"Picture ({pictures} so far)" if pictures else "Picture"
+        return tr("Picture ({pictures} so far)", pictures=pictures) if pictures else tr("Picture")
 
     def _fields(self) -> tuple[FormField, ...]:
         reaction = self._values.get("reaction", "")
         fields = [
             FormField(
                 name="reaction",
-                label="What was done about it",
+                label=tr("What was done about it"),
                 form="choice",
                 options=REACTION_CHOICES,
                 is_required=True,
             ),
             FormField(
                 name="what",
-                label="What was found and done",
+                label=tr("What was found and done"),
                 form="offered",
                 options=tuple((words, words) for words in DONE_WORDINGS.get(reaction, ())),
-                hint="Tap one and add to it, or use your own words; no names",
+                hint=tr("Tap one and add to it, or use your own words; no names"),
                 is_required=True,
             ),
         ]
@@ -131,15 +132,15 @@ class ReactionForm(AuditForm):
             fields += [
                 FormField(
                     name="owner",
-                    label="Who sees to the rest",
+                    label=tr("Who sees to the rest"),
                     form="offered",
                     options=tuple((role, role) for role in self._owners()),
-                    hint="Role or initials, never a name",
+                    hint=tr("Role or initials, never a name"),
                     is_required=True,
                 ),
                 FormField(
                     name="due_on",
-                    label="Until when",
+                    label=tr("Until when"),
                     form="day",
                     options=tuple(days),
                     is_required=True,
@@ -178,8 +179,8 @@ class ReactionForm(AuditForm):
 class NotApplicableForm(AuditForm):
     """Asks why a question of an audit does not apply."""
 
-    title = "Why does this question not apply?"
-    do = "Record N/A"
+    title = msg("Why does this question not apply?")
+    do = msg("Record N/A")
 
     def _first_values(self) -> dict[str, str]:
         given = self._read().facts.answers.get(self._ref)
@@ -193,10 +194,10 @@ class NotApplicableForm(AuditForm):
         return (
             FormField(
                 name="reason",
-                label="Reason",
+                label=tr("Reason"),
                 form="offered",
                 options=tuple((reason, reason) for reason in NOT_APPLICABLE_REASONS),
-                hint="Or in your own words",
+                hint=tr("Or in your own words"),
                 is_required=True,
             ),
         )
@@ -210,8 +211,8 @@ class NotApplicableForm(AuditForm):
 class SignAuditForm(AuditForm):
     """Signs an audit, with what is signed said once more."""
 
-    title = "Sign this audit"
-    do = "Sign"
+    title = msg("Sign this audit")
+    do = msg("Sign")
 
     def _first_values(self) -> dict[str, str]:
         self._read()
@@ -225,13 +226,13 @@ class SignAuditForm(AuditForm):
         return (
             FormField(
                 name="by",
-                label="Your role and initials",
+                label=tr("Your role and initials"),
                 form="offered",
                 options=((own, own),) if own != NOBODY else (),
-                hint="For example SL-AB; no name",
+                hint=tr("For example SL-AB; no name"),
                 is_required=True,
             ),
-            FormField(name="note", label="What else was seen", lines=2),
+            FormField(name="note", label=tr("What else was seen"), lines=2),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -246,9 +247,13 @@ def _summary(audit: AuditSight, now: datetime) -> Iterator[str]:
     facts = audit.facts
     yield f"{audit.title}. {counts_words(facts)}."
     for finding in facts.findings[:MOST_FINDINGS]:
-        yield f"NOK: {finding.answer.asked} {capital(reaction_words(finding) or NOT_SAID)}."
+        yield tr(
+            "NOK: {asked} {what}.",
+            asked=finding.answer.asked,
+            what=capital(reaction_words(finding) or NOT_SAID),
+        )
     if (more := len(facts.findings) - MOST_FINDINGS) > 0:
-        yield f"And {more} more NOK; the list has them all."
+        yield tr("And {more} more NOK; the list has them all.", more=more)
     yield _time_in_words(facts, now)
     if audit.planned is not None:
         yield if_signed_words(audit.planned, facts, now)
@@ -257,7 +262,11 @@ def _summary(audit: AuditSight, now: datetime) -> Iterator[str]:
 def _time_in_words(facts: AuditFacts, now: datetime) -> str:
     begun = moment_text(facts.begun_at.isoformat())
     if facts.start.is_paper:
-        return f"Done on paper by {facts.by}, begun {begun}."
+        return tr("Done on paper by {by}, begun {begun}.", by=facts.by, begun=begun)
     took = now - facts.begun_at
     # A clock that was set back tells nothing of how long it took.
-    return f"Begun {begun}, {span_words(took)} ago." if took >= timedelta(0) else f"Begun {begun}."
+    return (
+        tr("Begun {begun}, {span} ago.", begun=begun, span=span_words(took))
+        if took >= timedelta(0)
+        else tr("Begun {begun}.", begun=begun)
+    )

@@ -21,17 +21,16 @@ from walkapp.actions.days import day_of
 from walkapp.actions.outputs import make_folder
 from walkapp.actions.workplace import NOBODY
 from walkapp.errors import InputError
-from walkapp.language import day_words
+from walkapp.language import day_words, msg, tr, trn
 from walkapp.presenters.audits.begin import PlannedForm
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState
 from walkapp.presenters.form import FormField
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
-COUNTS_BY = (
-    "Once typed in, it counts as done in time, late or made up by the times on the page, whose word is all "
-    "there is, and stays marked as done on paper."
+COUNTS_BY = msg(
+    "Once typed in, it counts as done in time, late or made up by the times on the page, "
+    "whose word is all there is, and stays marked as done on paper."
 )
 
 SIX_DIGITS = 6
@@ -50,7 +49,7 @@ class AuditPrintPage(BoardPage):
             self.session.go(self.route.down(button))
 
     def _write(self) -> None:
-        waiting = "Writing the page; the first time this takes some seconds."
+        waiting = tr("Writing the page; the first time this takes some seconds.")
         self._show(replace(self.state, problem="", saved="", sentence=waiting))
 
         def prepare() -> tuple[Papers, PlannedAudit]:
@@ -69,8 +68,21 @@ class AuditPrintPage(BoardPage):
         return write_papers(papers, folder / paper_name(planned))
 
     def _say_written(self, facts: PaperFacts) -> None:
-        pages, questions = many(facts.pages, "page"), many(facts.questions, "question")
-        saved = " ".join((f"On disk: {facts.path.name}, {pages}, {questions}.", *facts.notes))
+        pages, questions = (
+            trn("{count} page", "{count} pages", facts.pages),
+            trn("{count} question", "{count} questions", facts.questions),
+        )
+        saved = " ".join(
+            (
+                tr(
+                    "On disk: {path}, {pages}, {questions}.",
+                    path=facts.path.name,
+                    pages=pages,
+                    questions=questions,
+                ),
+                *facts.notes,
+            )
+        )
         self.session.run_later(lambda: replace(self._look(), saved=saved), self._show, self.fail)
 
     def _view(self) -> BoardState:
@@ -78,21 +90,24 @@ class AuditPrintPage(BoardPage):
         stream, planned = planned_here(place, self.route)
         papers = papers_to_print(place, stream, (planned,))
         return BoardState(
-            title="Audit on paper",
+            title=tr("Audit on paper"),
             subtitle=f"{planned.layer.name}: {in_words(planned.layer, planned.slot)}",
-            sentence="Print the page where no tablet is at hand, and type the answers in later.",
+            sentence=tr("Print the page where no tablet is at hand, and type the answers in later."),
             lines=(
-                f"To be begun from {planned.opens:%Y-%m-%d %H:%M} on.",
-                f"To be signed until {planned.due:%Y-%m-%d %H:%M}.",
-                f"Asks {many(papers.questions, 'question')}, the same as on a tablet.",
-                f"The PDF is written into {self.session.bundles}.",
+                tr("To be begun from {opens} on.", opens=f"{planned.opens:%Y-%m-%d %H:%M}"),
+                tr("To be signed until {due}.", due=f"{planned.due:%Y-%m-%d %H:%M}"),
+                tr(
+                    "Asks {questions}, the same as on a tablet.",
+                    questions=trn("{count} question", "{count} questions", papers.questions),
+                ),
+                tr("The PDF is written into {bundles}.", bundles=self.session.bundles),
             ),
             notes=(COUNTS_BY, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
             buttons=(
-                BoardButton(name="write", text="Write the page", tone="strong"),
+                BoardButton(name="write", text=tr("Write the page"), tone="strong"),
                 BoardButton(
                     name="audit_paper",
-                    text="Type in a page",
+                    text=tr("Type in a page"),
                     is_off=bool(planned.audits) or planned.state == TO_COME,
                 ),
             ),
@@ -102,15 +117,15 @@ class AuditPrintPage(BoardPage):
 class AuditPaperForm(PlannedForm):
     """Asks what stands on a page that was filled in, then leads to its questions."""
 
-    title = "Type in an audit done on paper"
-    do = "Go on to its answers"
+    title = msg("Type in an audit done on paper")
+    do = msg("Go on to its answers")
     _reader: PaperReader | None = None
 
     def _first_values(self) -> dict[str, str]:
         place = self.session.place
         stream, planned = self._read()
         if planned.audits:
-            raise InputError("This audit is begun or done already; open it from the list.")
+            raise InputError(tr("This audit is begun or done already; open it from the list."))
         self._reader = paper_reader(place, stream, planned)
         is_one_day = planned.slot.first_on == planned.slot.last_on
         day = planned.slot.first_on.isoformat() if is_one_day else ""
@@ -131,30 +146,30 @@ class AuditPaperForm(PlannedForm):
         return (
             FormField(
                 name="check",
-                label="Check number, at the top of the page",
+                label=tr("Check number, at the top of the page"),
                 form="whole",
-                hint=self._known() or "Six digits such as 614 926",
+                hint=self._known() or tr("Six digits such as 614 926"),
                 is_required=True,
             ),
             FormField(
                 name="numbers",
-                label="Numbers with a plus, in their order",
-                hint="Only when the page is not known without them; such as 4821 0937",
+                label=tr("Numbers with a plus, in their order"),
+                hint=tr("Only when the page is not known without them; such as 4821 0937"),
             ),
             FormField(
                 name="paper_by",
-                label="Role and initials on the page",
-                hint="For example SL-AB; no name",
+                label=tr("Role and initials on the page"),
+                hint=tr("For example SL-AB; no name"),
                 is_required=True,
             ),
-            FormField(name="begun_on", label="Begun on", form="day", options=days, is_required=True),
-            FormField(name="begun_at", label="Begun at", hint="Such as 06:40", is_required=True),
-            FormField(name="signed_on", label="Signed on", form="day", options=days, is_required=True),
-            FormField(name="signed_at", label="Signed at", hint="Such as 06:55", is_required=True),
+            FormField(name="begun_on", label=tr("Begun on"), form="day", options=days, is_required=True),
+            FormField(name="begun_at", label=tr("Begun at"), hint=tr("Such as 06:40"), is_required=True),
+            FormField(name="signed_on", label=tr("Signed on"), form="day", options=days, is_required=True),
+            FormField(name="signed_at", label=tr("Signed at"), hint=tr("Such as 06:55"), is_required=True),
             FormField(
                 name="by",
-                label="Your own role and initials",
-                hint="Who types it in; no name",
+                label=tr("Your own role and initials"),
+                hint=tr("Who types it in; no name"),
                 is_required=True,
             ),
         )
@@ -177,7 +192,11 @@ class AuditPaperForm(PlannedForm):
         except InputError as error:
             return str(error)
         asked = len(self._reader.asked(added))
-        return f"The page is known: {many(asked, 'question')}, {len(added)} of them beyond the plan."
+        return tr(
+            "The page is known: {questions}, {added} of them beyond the plan.",
+            questions=trn("{count} question", "{count} questions", asked),
+            added=len(added),
+        )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         assert self._reader is not None
@@ -185,8 +204,8 @@ class AuditPaperForm(PlannedForm):
         start = type_in(
             self._reader,
             by=values["paper_by"],
-            begun=(self._day("Begun on", values["begun_on"]), values["begun_at"]),
-            signed=(self._day("Signed on", values["signed_on"]), values["signed_at"]),
+            begun=(self._day(tr("Begun on"), values["begun_on"]), values["begun_at"]),
+            signed=(self._day(tr("Signed on"), values["signed_on"]), values["signed_at"]),
             check=values["check"],
             numbers=values["numbers"],
         )
@@ -195,5 +214,7 @@ class AuditPaperForm(PlannedForm):
     def _day(self, label: str, text: str) -> date:
         day = day_of(text)
         if day is None:
-            raise InputError(f"{label}: {text!r} is no date; write it such as 2026-03-09.")
+            raise InputError(
+                tr("{label}: {text} is no date; write it such as 2026-03-09.", label=label, text=repr(text))
+            )
         return day

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from walkapp.actions.audits.doing import answer_question, newest_of, undo_newest
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg, tr
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditStart, Photo, Record
 from walkapp.presenters.audits.sight import AuditSight, audit_here, question_place, ref_here
 from walkapp.presenters.audits.words import NOT_SAID, entry_in_short, finding_of, reaction_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 
-SPECIAL = "Special characteristic"
+SPECIAL = msg("Special characteristic")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +56,7 @@ class AuditState:
         What "undo" would take back, what was just put on disk, what went wrong.
     """
 
-    title: str = "Audit"
+    title: str = msg("Audit")
     subtitle: str = ""
     ref: str = ""
     progress: str = ""
@@ -161,7 +162,7 @@ class AuditPage(Observed[AuditState]):
             if isinstance(entry, AuditStart):
                 return Route(screen="audits")
             self._ref = self._ref_of(entry) or self._ref
-            return f"Taken back: {entry_in_short(entry, audit.facts)}"
+            return tr("Taken back: {entry_in_short}", entry_in_short=entry_in_short(entry, audit.facts))
 
         self._later(work)
 
@@ -182,7 +183,7 @@ class AuditPage(Observed[AuditState]):
         if not following:
             return question_place(self.route, audit, "")
         self._ref = following
-        return f"On disk: {entry_in_short(made, audit.facts)}"
+        return tr("On disk: {entry_in_short}", entry_in_short=entry_in_short(made, audit.facts))
 
     def _later(self, work: Callable[[], str | Route]) -> None:
         """Put something on disk, and only then show the page anew, or the one that comes next."""
@@ -236,7 +237,7 @@ class AuditPage(Observed[AuditState]):
         facts = audit.facts
         asked = next((one for one in facts.asked if one.ref == ref), None)
         if asked is None:
-            raise InputError("This audit does not ask that question; go back to its list.")
+            raise InputError(tr("This audit does not ask that question; go back to its list."))
         given, finding = facts.answers.get(ref), finding_of(facts, ref)
         number = facts.asked.index(asked) + 1
         is_to_read = (
@@ -249,15 +250,22 @@ class AuditPage(Observed[AuditState]):
             title=asked.station_name,
             subtitle=audit.title,
             ref=ref,
-            progress=f"{number} of {len(facts.asked)}, {len(facts.answers)} answered",
+            progress=tr(
+                "{number} of {asked}, {answers} answered",
+                number=number,
+                asked=len(facts.asked),
+                answers=len(facts.answers),
+            ),
             cautions=asked.hazards if is_to_read else (),
             ask=asked.ask,
             how=asked.how,
-            why=f"Asked beyond the plan: {asked.why}" if asked.why else "",
+            why=tr("Asked beyond the plan: {why}", why=asked.why) if asked.why else "",
             special=SPECIAL if asked.special else "",
             given=given.answer if given else "",
             told=capital(reaction_words(finding)) if finding else given.reason if given else "",
-            missing=f"NOK: {NOT_SAID}." if finding and finding.reaction is None else "",
+            missing=tr("NOK: {not_said}.", not_said=NOT_SAID)
+            if finding and finding.reaction is None
+            else "",
             closed=audit.why_closed,
             can_answer=audit.can_answer,
             can_react=finding is not None,

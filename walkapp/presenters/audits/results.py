@@ -30,12 +30,13 @@ from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import Ageing, Repeat
 from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 
-SPANS = (("4", "4 weeks"), ("8", "8 weeks"), ("26", "Half a year"))
+SPANS = (("4", msg("4 weeks")), ("8", msg("8 weeks")), ("26", msg("Half a year")))
 """Weeks up to today that can be chosen, and their words."""
 
 MOST_STATIONS = 5
@@ -71,13 +72,18 @@ class AuditPromptPage(BoardPage):
         prompts = {_prompt_id(one): one for one in (*found.prompts, *found.disagreements)}
         prompt = prompts.get(self.route.entry)
         if prompt is None:
-            raise InputError("This stands out no longer; go back to the results.")
+            raise InputError(tr("This stands out no longer; go back to the results."))
         return BoardState(
             title=prompt.kind,
-            subtitle=f"{found.stream.name}, {found.span.first} to {found.span.last}",
+            subtitle=tr(
+                "{stream}, {first} to {last}",
+                stream=found.stream.name,
+                first=found.span.first,
+                last=found.span.last,
+            ),
             mark="undecided",
             sentence=in_one_line(prompt.sentence),
-            lines=(f"Where: {in_one_line(prompt.where)}",),
+            lines=(tr("Where: {where}", where=in_one_line(prompt.where)),),
             sections=(
                 Section(name="how", words="\n".join(f"• {in_one_line(line)}" for line in prompt.lines)),
             ),
@@ -103,8 +109,13 @@ def results_state(found: AuditFigures) -> BoardState:
     """Put the figures of a stream into words, the sentence that matters most first."""
     counted = found.completion.all
     return BoardState(
-        title="Audit results",
-        subtitle=f"{found.stream.name}, {found.span.first} to {found.span.last}",
+        title=tr("Audit results"),
+        subtitle=tr(
+            "{stream}, {first} to {last}",
+            stream=found.stream.name,
+            first=found.span.first,
+            last=found.span.last,
+        ),
         mark=_mark(counted),
         sentence=f"{headline(counted, found.span)}.",
         lines=(*completion_notes(found), HERE_ONLY, *_below(found)),
@@ -123,7 +134,7 @@ def _sections(found: AuditFigures) -> Iterator[Section]:
     by_layer = found.completion.by_layer
     yield _lines_section(
         "completion",
-        "Completion by layer",
+        tr("Completion by layer"),
         [
             f"{found.layer_names.get(layer, layer)}: {completion_words(by_layer[layer])}"
             for layer in by_layer
@@ -131,42 +142,47 @@ def _sections(found: AuditFigures) -> Iterator[Section]:
     )
     yield _lines_section(
         "stations",
-        "Stations least audited",
+        tr("Stations least audited"),
         [f"{found.station_name(one.station)}: {visits_words(one)}" for one in least_visited(found)],
         MOST_STATIONS,
     )
     yield _lines_section(
         "conformity",
-        "Conformity, lowest first",
+        tr("Conformity, lowest first"),
         [
             f"{conformity_words(one.conformity)}: {question_words(found, one)}"
             for one in found.conformity.by_question
         ],
         MOST_QUESTIONS,
-        before=f"OK of OK and NOK (share; 95 % interval). All: {conformity_words(found.conformity.all)}",
+        before=tr(
+            "OK of OK and NOK (share; 95 % interval). All: {conformity}",
+            conformity=conformity_words(found.conformity.all),
+        ),
     )
-    yield _lines_section("not_applicable", "Often N/A", not_applicable_lines(found), MOST_QUESTIONS)
+    yield _lines_section("not_applicable", tr("Often N/A"), not_applicable_lines(found), MOST_QUESTIONS)
     if found.findings.found:
         repeats = found.repeats
         yield Section(
             name="repeats",
-            title="Repeat findings",
+            title=tr("Repeat findings"),
             words=f"{repeats_words(repeats)}.{_more(len(repeats.each), MOST_REPEATS)}",
             rows=tuple(_repeat_row(found, one) for one in repeats.each[:MOST_REPEATS]),
         )
     yield Section(
         name="open",
-        title="Open findings",
-        words=f"Of these weeks: {findings_words(found.findings)}." if found.findings.found else "",
+        title=tr("Open findings"),
+        words=tr("Of these weeks: {findings}.", findings=findings_words(found.findings))
+        if found.findings.found
+        else "",
         rows=(_open_row(found.ageing),),
     )
-    yield _prompt_section("prompts", "Worth going to see", found.prompts)
-    yield _prompt_section("disagreements", "Layers that disagree", found.disagreements, tells_kind=True)
+    yield _prompt_section("prompts", tr("Worth going to see"), found.prompts)
+    yield _prompt_section("disagreements", tr("Layers that disagree"), found.disagreements, tells_kind=True)
 
 
 def _below(found: AuditFigures) -> Iterator[str]:
     if many := len(found.prompts) + len(found.disagreements):
-        yield f"Worth going to see: {many}, below."
+        yield tr("Worth going to see: {many}, below.", many=many)
 
 
 def _lines_section(
@@ -182,7 +198,11 @@ def _lines_section(
 
 
 def _more(many: int, most: int) -> str:
-    return f"\nThe first {most} of {many}; 'walkapp audits' tells all." if many > most else ""
+    return (
+        tr("\nThe first {most} of {many}; 'walkapp audits' tells all.", most=most, many=many)
+        if many > most
+        else ""
+    )
 
 
 def _repeat_row(found: AuditFigures, repeat: Repeat) -> ListRow:
@@ -198,7 +218,7 @@ def _open_row(found: Ageing) -> ListRow:
     return ListRow(
         id="findings",
         title=ageing_words(found),
-        subtitle=middle_words(found) or "See all findings.",
+        subtitle=middle_words(found) or tr("See all findings."),
         mark="bad" if found.overdue else "undecided" if found.open else "clean",
     )
 

@@ -10,6 +10,7 @@ from walkapp.actions.audits.reading import Asked, AuditFacts, audit_facts
 from walkapp.actions.audits.states import OVER, PlannedAudit, planned_audit, planned_of
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditAnswer
 from walkapp.presenters.audits.words import audit_title
@@ -38,20 +39,20 @@ class AuditSight:
     def title(self) -> str:
         """Which audit it is."""
         title = audit_title(self.facts, self.planned)
-        return f"{title}, on paper" if self.facts.start.is_paper else title
+        return tr("{title}, on paper", title=title) if self.facts.start.is_paper else title
 
     @property
     def why_closed(self) -> str:
         """Why nothing can be answered; empty when it can."""
         if self.facts.signed is not None:
-            return "This audit is signed."
+            return tr("This audit is signed.")
         if not self.is_own:
-            return "This audit was begun on another tablet; it goes on there."
+            return tr("This audit was begun on another tablet; it goes on there.")
         if not self.facts.is_whole:
-            return "The checklist of this audit is not here, so that what is still asked is not known."
+            return tr("The checklist of this audit is not here, so that what is still asked is not known.")
         is_late = self.planned is not None and self.planned.state in OVER
         if is_late and not self.facts.start.is_paper:
-            return "This audit was not finished in time; it stays so."
+            return tr("This audit was not finished in time; it stays so.")
         return ""
 
     @property
@@ -142,7 +143,7 @@ def planned_here(place: Workplace, route: Route) -> tuple[Stream, PlannedAudit]:
     try:
         day = date.fromisoformat(route.day)
     except ValueError:
-        raise InputError("This page has lost its audit; go back and choose it once more.") from None
+        raise InputError(tr("This page has lost its audit; go back and choose it once more.")) from None
     return stream, planned_audit(place, stream, route.layer, day, route.shift)
 
 

@@ -10,7 +10,7 @@ from walkapp.actions.audits.reading import audited_streams, zone_of
 from walkapp.actions.audits.states import BEGUN, DONE, MISSED, TO_COME, PlannedAudit, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError, WalkappError
-from walkapp.language import day_words
+from walkapp.language import day_words, msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import audit_here, place_in_plan, planned_here
@@ -23,20 +23,19 @@ from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.pages import PAGES
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
-ALL_LAYERS = ("", "All layers")
+ALL_LAYERS = ("", msg("All layers"))
 
-NO_AUDITS = "No value stream has layered audits yet."
-HOW_TO_ADD = "Who keeps the checklists adds audits.toml to a folder, as the ready-made folders show."
+NO_AUDITS = msg("No value stream has layered audits yet.")
+HOW_TO_ADD = msg("Who keeps the checklists adds audits.toml to a folder, as the ready-made folders show.")
 
-GROUPS = ("To do now", "Can be made up", "Later", "Done", "Not done")
+GROUPS = (msg("To do now"), msg("Can be made up"), msg("Later"), msg("Done"), msg("Not done"))
 """Headings of the audits, in the order in which they matter."""
 
 LEFT, MORE = "left", "more"
 """Names of the sections of other rows; those of the groups are called by their number."""
 
-LEADS_TO = (("findings", "Findings"), ("audit_results", "Results"))
+LEADS_TO = (("findings", msg("Findings")), ("audit_results", msg("Results")))
 """Pages on all audits of a stream."""
 
 
@@ -79,16 +78,21 @@ class AuditsPage(BoardPage):
         if not isinstance(error, ChecklistError):
             super().fail(error)
             return
-        mistakes = many(len(error.mistakes), "mistake")
-        words = f"The checklists have {mistakes}, so that nobody can tell which audits are due."
-        first = f"The first is in {error.mistakes[0]} 'walkapp validate' lists every mistake."
+        mistakes = trn("{count} mistake", "{count} mistakes", len(error.mistakes))
+        words = tr(
+            "The checklists have {mistakes}, so that nobody can tell which audits are due.",
+            mistakes=mistakes,
+        )
+        first = tr(
+            "The first is in {mistakes} 'walkapp validate' lists every mistake.", mistakes=error.mistakes[0]
+        )
         super().fail(InputError(f"{words} {first}"))
 
     def _view(self) -> BoardState:
         place = self.session.place
         streams = audited_streams(place)
         if not streams:
-            return BoardState(title="Audits", sentence=NO_AUDITS, lines=(HOW_TO_ADD,))
+            return BoardState(title=tr("Audits"), sentence=NO_AUDITS, lines=(HOW_TO_ADD,))
         choices = _layers(streams)
         wanted = self.session.remembered_layer()
         chosen = wanted if wanted in dict(choices) else ""
@@ -103,8 +107,8 @@ class AuditsPage(BoardPage):
         todo = sum(planned.can_be_done for planned in everything)
         as_of = f"{day_words(local.date())}, {local:%H:%M}"
         return BoardState(
-            title="Audits",
-            subtitle=f"As of {as_of}: {todo} to do now",
+            title=tr("Audits"),
+            subtitle=tr("As of {as_of}: {todo} to do now", as_of=as_of, todo=todo),
             sentence="" if todo else _nothing_due(everything, now),
             choices=choices,
             chosen=chosen,
@@ -152,17 +156,21 @@ class AuditsPage(BoardPage):
                 if layer in ("", start.layer) and not _is_planned(place, stream, start):
                     audit = audit_here(place, Route(concern=start.concern, entry=start.id))
                     if audit.can_answer:
-                        answered = f"{len(audit.facts.answers)} of {len(audit.facts.asked)} answered"
+                        answered = tr(
+                            "{answers} of {asked} answered",
+                            answers=len(audit.facts.answers),
+                            asked=len(audit.facts.asked),
+                        )
                         rows.append(
                             ListRow(
                                 id=f"{start.concern} {start.id}",
                                 title=audit.title,
-                                subtitle=f"Begun here, {answered}",
+                                subtitle=tr("Begun here, {answered}", answered=answered),
                                 mark=STATE_MARKS[BEGUN],
                             )
                         )
         if rows:
-            title = f"Begun with an older checklist: {stream.name}"
+            title = tr("Begun with an older checklist: {stream}", stream=stream.name)
             yield section_of(f"{LEFT} {stream.id}", title, rows)
 
 
@@ -207,7 +215,9 @@ def _group(planned: PlannedAudit, now: datetime) -> str:
 
 def _nothing_due(audits: Sequence[PlannedAudit], now: datetime) -> str:
     late = sum(planned.can_be_made_up(now) for planned in audits)
-    return f"No audit is due now; {late} can be made up." if late else "No audit is due now."
+    return (
+        tr("No audit is due now; {late} can be made up.", late=late) if late else tr("No audit is due now.")
+    )
 
 
 def _is_planned(place: Workplace, stream: Stream, start: AuditStart) -> bool:
@@ -225,7 +235,7 @@ def _pages() -> Iterator[tuple[str, str]]:
 def _more(streams: Sequence[Stream]) -> Iterator[Section]:
     """Lead to the pages on all audits of each stream, where buttons could not say which one is meant."""
     for stream in streams if len(streams) > 1 else ():
-        rows = [ListRow(id=page, title=text, subtitle="Of all its audits.") for page, text in _pages()]
+        rows = [ListRow(id=page, title=text, subtitle=tr("Of all its audits.")) for page, text in _pages()]
         if rows:
             yield section_of(f"{MORE} {stream.id}", stream.name, rows)
 

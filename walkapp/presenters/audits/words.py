@@ -24,7 +24,7 @@ from walkapp.actions.audits.states import (
 )
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.analysis.wording import capital
-from walkapp.language import day_words, month_words, weekday_words
+from walkapp.language import day_words, month_words, msg, tr, trn, weekday_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS, many
 
@@ -44,46 +44,46 @@ ANSWER_MARKS = {"ok": "clean", "not_ok": "bad", "not_applicable": "not_applicabl
 """Shape of each answer, and of a question without one."""
 
 REACTION_CHOICES = (
-    ("corrected", "Corrected on the spot"),
-    ("contained", "Contained: held back until it is right"),
-    ("escalated", "Escalated: handed upwards"),
+    ("corrected", msg("Corrected on the spot")),
+    ("contained", msg("Contained: held back until it is right")),
+    ("escalated", msg("Escalated: handed upwards")),
 )
 
 DONE_WORDINGS: Mapping[str, tuple[str, ...]] = {
     "corrected": (
-        "Put right and looked at again",
-        "Set back to the sheet",
-        "Replaced",
-        "Cleaned and tidied",
-        "Person shown how",
+        msg("Put right and looked at again"),
+        msg("Set back to the sheet"),
+        msg("Replaced"),
+        msg("Cleaned and tidied"),
+        msg("Person shown how"),
     ),
     "contained": (
-        "Station stopped, parts held",
-        "Parts since the last OK held and marked",
-        "Parts sorted before they go on",
-        "Taken out of use and marked",
+        msg("Station stopped, parts held"),
+        msg("Parts since the last OK held and marked"),
+        msg("Parts sorted before they go on"),
+        msg("Taken out of use and marked"),
     ),
     "escalated": (
-        "Shift lead told",
-        "Maintenance told",
-        "Quality told",
-        "Station stopped and told",
+        msg("Shift lead told"),
+        msg("Maintenance told"),
+        msg("Quality told"),
+        msg("Station stopped and told"),
     ),
 }
 """Frequent wordings of what was found and done, for each reaction."""
 
 NOT_APPLICABLE_REASONS = (
-    "equipment not running",
-    "not made in this shift",
-    "not allowed by site rules",
-    "nobody here who may show it",
+    msg("equipment not running"),
+    msg("not made in this shift"),
+    msg("not allowed by site rules"),
+    msg("nobody here who may show it"),
 )
 
 MISSED_REASONS = (
-    "line did not run",
-    "no one of this layer on site",
-    "called to something urgent",
-    "station locked or blocked",
+    msg("line did not run"),
+    msg("no one of this layer on site"),
+    msg("called to something urgent"),
+    msg("station locked or blocked"),
     "forgotten",
 )
 
@@ -135,8 +135,8 @@ def left_words(due: datetime, now: datetime) -> str:
     # By UTC: the difference of two times of one zone leaves a clock change out.
     left = due.astimezone(UTC) - now.astimezone(UTC)
     if left >= timedelta(days=1):
-        return f"due {moment_words(due, now)}"
-    return f"{span_words(left)} left"
+        return tr("due {moment}", moment=moment_words(due, now))
+    return tr("{span} left", span=span_words(left))
 
 
 def span_words(span: timedelta) -> str:
@@ -148,8 +148,8 @@ def span_words(span: timedelta) -> str:
     ('less than 1 min', '1 h 5 min', '48 h')
     """
     hours, minutes = divmod(int(span.total_seconds()) // 60, 60)
-    said = (f"{hours} h" if hours else "", f"{minutes} min" if minutes else "")
-    return " ".join(filter(None, said)) or "less than 1 min"
+    said = (f"{hours} h" if hours else "", tr("{minutes} min", minutes=minutes) if minutes else "")
+    return " ".join(filter(None, said)) or tr("less than 1 min")
 
 
 def slot_words(every: str, slot: AuditSlot, *, with_year: bool = False) -> str:
@@ -166,11 +166,16 @@ def slot_words(every: str, slot: AuditSlot, *, with_year: bool = False) -> str:
     """
     day = day_words(slot.day, with_year=with_year)
     if every == "shift":
-        return f"{slot.shift} shift, {day}"
+        return tr("{shift} shift, {day}", shift=slot.shift, day=day)
     if every == "week":
         last = day_words(slot.last_on, with_year=with_year)
-        until = f" to {last}" if slot.last_on != slot.first_on else ""
-        return f"week {slot.day.isocalendar().week}, {day_words(slot.first_on)}{until}"
+        until = tr(" to {last}", last=last) if slot.last_on != slot.first_on else ""
+        return tr(
+            "week {week}, {first_on}{until}",
+            week=slot.day.isocalendar().week,
+            first_on=day_words(slot.first_on),
+            until=until,
+        )
     return month_words(slot.day) if every == "month" else day
 
 
@@ -184,7 +189,7 @@ def audit_title(facts: AuditFacts, planned: PlannedAudit | None) -> str:
     """Name an audit that is begun; by its record alone where its plan is not here."""
     if planned is not None:
         return planned_title(planned, with_year=True)
-    shift = f"{facts.start.shift} shift, " if facts.start.shift else ""
+    shift = tr("{shift} shift, ", shift=facts.start.shift) if facts.start.shift else ""
     return f"{facts.start.layer}: {shift}{facts.start.day}"
 
 
@@ -202,41 +207,55 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
     """
     state, facts = planned.state, planned.audits[0] if planned.audits else None
     if state == TO_COME:
-        return f"To come, from {moment_words(planned.opens, now)}"
+        return tr("To come, from {moment}", moment=moment_words(planned.opens, now))
     if state == OPEN:
         left = left_words(planned.due, now)
-        return f"Open, {left}" if left.startswith("due") else f"Due now, {left}"
+        return tr("Open, {left}", left=left) if left.startswith("due") else tr("Due now, {left}", left=left)
     if state == MISSED:
         if planned.can_be_made_up(now):
-            return f"Missed, can be made up until {moment_words(planned.make_up_until, now)}"
-        return f"Missed: {planned.missed.reason}" if planned.missed else "Missed, nobody said why"
+            return tr(
+                "Missed, can be made up until {moment}", moment=moment_words(planned.make_up_until, now)
+            )
+        return (
+            tr("Missed: {reason}", reason=planned.missed.reason)
+            if planned.missed
+            else tr("Missed, nobody said why")
+        )
     assert facts is not None
-    more = ", also on another tablet" if len(planned.audits) > 1 else ""
+    more = tr(", also on another tablet") if len(planned.audits) > 1 else ""
     if state in DONE:
         nok = facts.count("not_ok")
-        signed = f", signed {moment_words(_in_zone(signed_at(facts), planned.due), now)}"
-        found = f", {nok} NOK" if nok else ""
-        paper = ", on paper" if facts.start.is_paper else ""
+        signed = tr(", signed {moment}", moment=moment_words(_in_zone(signed_at(facts), planned.due), now))
+        found = tr(", {nok} NOK", nok=nok) if nok else ""
+        paper = tr(", on paper") if facts.start.is_paper else ""
         return f"{capital(state)}{paper}{signed}{found}{more}"
-    answered = f"{len(facts.answers)} of {len(facts.asked)} answered" if facts.is_whole else ""
+    answered = (
+        tr("{answers} of {asked} answered", answers=len(facts.answers), asked=len(facts.asked))
+        if facts.is_whole
+        else ""
+    )
     if state == UNFINISHED:
-        return ", ".join(filter(None, ("Not finished", answered))) + more
-    where = "Begun here" if facts.start.device == device else "Begun on another tablet"
+        return ", ".join(filter(None, (tr("Not finished"), answered))) + more
+    where = tr("Begun here") if facts.start.device == device else tr("Begun on another tablet")
     if now < planned.due:
         left = left_words(planned.due, now)
     else:
-        left = f"its time is over, finish it by {moment_words(planned.make_up_until, now)}"
+        left = tr(
+            "its time is over, finish it by {moment}", moment=moment_words(planned.make_up_until, now)
+        )
     return ", ".join(filter(None, (where, answered, left))) + more
 
 
 def if_signed_words(planned: PlannedAudit, facts: AuditFacts, now: datetime) -> str:
     """Say what an audit will count as when it is signed now."""
     if facts.begun_at >= planned.due:
-        return "It was begun after its time was over: it counts as made up."
+        return tr("It was begun after its time was over: it counts as made up.")
     signed = datetime.fromisoformat(facts.start.paper_until) if facts.start.is_paper else now
     if signed < planned.due:
-        return "It counts as done in time."
-    return f"Its time was over at {moment_words(planned.due, now)}: it counts as done late."
+        return tr("It counts as done in time.")
+    return tr(
+        "Its time was over at {moment}: it counts as done late.", moment=moment_words(planned.due, now)
+    )
 
 
 def signed_at(facts: AuditFacts) -> datetime:
@@ -257,11 +276,11 @@ def reaction_words(finding: Finding) -> str:
     if reaction is not None:
         said.append(f"{REACTION_WORDS[reaction.reaction]}: {reaction.what}")
         if reaction.owner:
-            said.append(f"{reaction.owner} until {reaction.due_on}")
+            said.append(tr("{owner} until {due_on}", owner=reaction.owner, due_on=reaction.due_on))
     if finding.closed is not None:
-        said.append(f"closed on {finding.closed.closed_on}")
+        said.append(tr("closed on {closed_on}", closed_on=finding.closed.closed_on))
     if finding.pictures:
-        said.append(many(len(finding.pictures), "picture"))
+        said.append(trn("{count} picture", "{count} pictures", len(finding.pictures)))
     return "; ".join(said)
 
 
@@ -269,7 +288,7 @@ def answer_words(facts: AuditFacts, ref: str) -> str:
     """Say what was answered to a question, and what was done about it."""
     given = facts.answers.get(ref)
     if given is None:
-        return "not answered"
+        return tr("not answered")
     word = ANSWER_WORDS[given.answer]
     if given.answer == "not_applicable":
         return f"{word}: {given.reason}"
@@ -280,7 +299,7 @@ def answer_words(facts: AuditFacts, ref: str) -> str:
     return f"{word}, {done}" if finding.reaction else ", ".join(filter(None, (word, NOT_SAID, done)))
 
 
-NOT_SAID = "what was done is still to be said"
+NOT_SAID = msg("what was done is still to be said")
 
 
 def finding_of(facts: AuditFacts, ref: str) -> Finding | None:
@@ -293,13 +312,13 @@ def entry_in_short(entry: Record | None, facts: AuditFacts) -> str:
     match entry:
         case AuditAnswer():
             name = next((one.station_name for one in facts.asked if one.ref == entry.ref), entry.station)
-            return f"{ANSWER_WORDS[entry.answer]} at {name}"
+            return tr("{answer_words} at {name}", answer_words=ANSWER_WORDS[entry.answer], name=name)
         case AuditReaction():
-            return f"reaction: {REACTION_WORDS[entry.reaction]}"
+            return tr("reaction: {reaction_words}", reaction_words=REACTION_WORDS[entry.reaction])
         case AuditSigned():
             return "signature"
         case AuditStart():
-            return "that it was begun"
+            return tr("that it was begun")
         case Photo():
             return "picture"
         case _:

@@ -14,15 +14,15 @@ from walkapp.actions.ppm_months import index_of, month_at
 from walkapp.actions.ppm_telling import month_line, record_origin, record_words
 from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
 from walkapp.errors import InputError, RecordError
-from walkapp.language import month_words
+from walkapp.language import month_words, msg, tr
 from walkapp.model.records import Deliveries, what_is_said
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 
-MONTH, DELIVERED = "Month", "Parts delivered"
-CUSTOMER_NOK = "NOK parts, as the customer counts them"
-REASONS = ("typed wrong", "the customer corrected it", "deliveries added later")
-TAKE_OUT_REASONS = ("recorded twice", "the wrong value stream", "typed wrong")
+MONTH, DELIVERED = msg("Month"), msg("Parts delivered")
+CUSTOMER_NOK = msg("NOK parts, as the customer counts them")
+REASONS = (msg("typed wrong"), msg("the customer corrected it"), msg("deliveries added later"))
+TAKE_OUT_REASONS = (msg("recorded twice"), msg("the wrong value stream"), msg("typed wrong"))
 MOST_MONTHS = 6
 MOST_NUMBERS = 6
 _MONTHS_BACK = 13
@@ -31,8 +31,8 @@ _MONTHS_BACK = 13
 class DeliveriesForm(FormPage):
     """Records how many parts went out in a month, or corrects it."""
 
-    title = "Deliveries of a month"
-    do = "Record it"
+    title = msg("Deliveries of a month")
+    do = msg("Record it")
     is_in_walk = False
     _found: StreamPpm | None = None
     _earlier: Deliveries | None = None
@@ -44,8 +44,8 @@ class DeliveriesForm(FormPage):
         if self.route.entry:
             self._earlier = next((r for r in facts.kept(Deliveries) if r.id == self.route.entry), None)
             if self._earlier is None:
-                raise InputError("This entry holds no longer: it was corrected or taken back.")
-            self.title, self.do = "Correct the deliveries", "Record the correction"
+                raise InputError(tr("This entry holds no longer: it was corrected or taken back."))
+            self.title, self.do = tr("Correct the deliveries"), tr("Record the correction")
             said = what_is_said(self._earlier)
             return {
                 **{name: "" if value is None else str(value) for name, value in said.items()},
@@ -61,7 +61,7 @@ class DeliveriesForm(FormPage):
         return (name, record_origin(self._earlier)) if self._earlier else (name,)
 
     def _other_words(self) -> str:
-        return "Take it back" if self._earlier else ""
+        return tr("Take it back") if self._earlier else ""
 
     def other(self) -> None:
         """Take the entry back instead of correcting it."""
@@ -76,28 +76,30 @@ class DeliveriesForm(FormPage):
                 label=MONTH,
                 form="offered",
                 options=self._months(),
-                hint=f"Such as {MONTH_EXAMPLE}",
+                hint=tr("Such as {month_example}", month_example=MONTH_EXAMPLE),
                 is_required=True,
             ),
             FormField(
                 name="delivered",
                 label=DELIVERED,
                 form="whole",
-                hint=f"Recorded: {record_words(here)}" if here and not self._earlier else "",
+                hint=tr("Recorded: {record}", record=record_words(here))
+                if here and not self._earlier
+                else "",
                 is_required=True,
             ),
             FormField(
                 name="customer_nok",
                 label=CUSTOMER_NOK,
                 form="whole",
-                hint="Empty: those of the concerns are counted",
+                hint=tr("Empty: those of the concerns are counted"),
             ),
             FormField(
                 name="part_number",
-                label="Part number",
+                label=tr("Part number"),
                 form="offered",
                 options=self._numbers(),
-                hint="Empty for all parts of the value stream",
+                hint=tr("Empty for all parts of the value stream"),
             ),
             *(self._why_fields() if here or self._earlier else ()),
         )
@@ -106,10 +108,10 @@ class DeliveriesForm(FormPage):
         return (
             FormField(
                 name="why",
-                label="Why is it corrected?",
+                label=tr("Why is it corrected?"),
                 form="offered",
                 options=tuple((reason, reason) for reason in REASONS),
-                hint="What stood there before is kept.",
+                hint=tr("What stood there before is kept."),
                 is_required=True,
             ),
         )
@@ -124,12 +126,18 @@ class DeliveriesForm(FormPage):
         looked = ppm_of(found.facts, found.today, part_number=self._values.get("part_number", ""))
         delivered = self._typed_number("delivered")
         if delivered is None:
-            return (f"{month_words(month)} so far: {month_line(looked.month(month))}.",)
+            return (
+                tr(
+                    "{month} so far: {month_line}.",
+                    month=month_words(month),
+                    month_line=month_line(looked.month(month)),
+                ),
+            )
         try:
             supposed = looked.supposing(month, delivered, self._typed_number("customer_nok"))
         except RecordError:
             return ()  # such as a part number that is too long: it is said when it is to be recorded
-        return (f"With this: {month_line(supposed)}.",)
+        return (tr("With this: {month_line}.", month_line=month_line(supposed)),)
 
     def _months(self) -> tuple[tuple[str, str], ...]:
         """Offer the newest months that are over and not recorded yet, and the present one."""
@@ -168,7 +176,14 @@ class DeliveriesForm(FormPage):
         typed = values["month"]
         month = read_month(typed)
         if month is None:
-            raise InputError(f"{MONTH}: {typed!r} is no month; write it as {MONTH_EXAMPLE}.")
+            raise InputError(
+                tr(
+                    "{month}: {typed} is no month; write it as {month_example}.",
+                    month=MONTH,
+                    typed=repr(typed),
+                    month_example=MONTH_EXAMPLE,
+                )
+            )
         earlier = self._earlier or self._here
         kept = record_deliveries(
             place,
@@ -186,8 +201,8 @@ class DeliveriesForm(FormPage):
 class TakeOutDeliveriesForm(FormPage):
     """Takes a record of deliveries back, such as one of a month that two tablets recorded."""
 
-    title = "Take the deliveries back"
-    do = "Take it back"
+    title = msg("Take the deliveries back")
+    do = msg("Take it back")
     is_in_walk = False
     _told: tuple[str, ...] = ()
 
@@ -195,19 +210,19 @@ class TakeOutDeliveriesForm(FormPage):
         facts = desk_facts(self.session.place, self.route.stream)
         record = next((r for r in facts.kept(Deliveries) if r.id == self.route.entry), None)
         if record is None:
-            raise InputError("This entry holds no longer: it was corrected or taken back.")
+            raise InputError(tr("This entry holds no longer: it was corrected or taken back."))
         month = month_words(date.fromisoformat(record.month))
         self._told = (f"{facts.name}, {month}: {record_words(record)}.", record_origin(record))
         return {}
 
     def _words(self) -> tuple[str, ...]:
-        return (*self._told, "The entry is kept and no longer counts.")
+        return (*self._told, tr("The entry is kept and no longer counts."))
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
                 name="why",
-                label="Why is it taken back?",
+                label=tr("Why is it taken back?"),
                 form="offered",
                 options=tuple((reason, reason) for reason in TAKE_OUT_REASONS),
                 is_required=True,

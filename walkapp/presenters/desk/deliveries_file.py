@@ -19,16 +19,16 @@ from walkapp.actions.deliveries_tables import (
 )
 from walkapp.actions.desk import DeskFacts, desk_facts
 from walkapp.errors import DeliveriesError, InputError
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 from walkapp.visible import visible
 
 WHAT_IT_HOLDS = (
-    "A CSV with the columns month (2026-03, or 03/2026) and delivered, one row a month.",
-    "It may have the columns part_number and nok: NOK parts as the customer counts them.",
-    "Nothing is recorded before you have seen what it would do.",
+    msg("A CSV with the columns month (2026-03, or 03/2026) and delivered, one row a month."),
+    msg("It may have the columns part_number and nok: NOK parts as the customer counts them."),
+    msg("Nothing is recorded before you have seen what it would do."),
 )
 MOST_LINES = 40
 _LATEST = 253_370_000_000.0
@@ -53,17 +53,20 @@ class DeliveriesFilePage(BoardPage):
         now = self.session.place.now()
         rows = [_table_row(one, now) for one in found]
         return BoardState(
-            title="Read a CSV of deliveries",
+            title=tr("Read a CSV of deliveries"),
             subtitle=facts.name,
-            sentence="Which table?" if found else "No table is there.",
+            sentence=tr("Which table?") if found else tr("No table is there."),
             lines=WHAT_IT_HOLDS,
-            sections=(section_of("tables", "Newest first", rows),) if rows else (),
+            sections=(section_of("tables", tr("Newest first"), rows),) if rows else (),
             notes=(
-                f"Looked for .csv, .tsv and .txt up to {LARGEST_CSV_BYTES:,} bytes.",
-                f"Looked in: {', '.join(map(str, folders))}.",
-                "A table that lies elsewhere is read by 'walkapp deliveries'.",
+                tr(
+                    "Looked for .csv, .tsv and .txt up to {largest_csv_bytes} bytes.",
+                    largest_csv_bytes=whole_text(LARGEST_CSV_BYTES),
+                ),
+                tr("Looked in: {map}.", map=", ".join(map(str, folders))),
+                tr("A table that lies elsewhere is read by 'walkapp deliveries'."),
             ),
-            buttons=(BoardButton(name="again", text="Look again"),),
+            buttons=(BoardButton(name="again", text=tr("Look again")),),
         )
 
 
@@ -83,7 +86,7 @@ class DeliveriesReadPage(BoardPage):
         def run() -> Route:
             facts, plan = self._read()
             if plan != shown:
-                raise InputError("The table or the records have changed meanwhile; look at it again.")
+                raise InputError(tr("The table or the records have changed meanwhile; look at it again."))
             load_deliveries(self.session.place, facts, plan)
             return Route(screen="ppm", concern=facts.book, stream=facts.stream, unit=self.route.unit)
 
@@ -97,20 +100,20 @@ class DeliveriesReadPage(BoardPage):
             return _mistakes_state(name, error)
         except InputError as error:
             return BoardState(
-                title="Read a CSV of deliveries", subtitle=name, problem=str(error), buttons=(_again(),)
+                title=tr("Read a CSV of deliveries"), subtitle=name, problem=str(error), buttons=(_again(),)
             )
         lines = list(plan_lines(self._plan, most=MOST_LINES))
         does = self._plan.does_something
         return BoardState(
-            title="Read a CSV of deliveries",
+            title=tr("Read a CSV of deliveries"),
             subtitle=f"{facts.name}, {name}",
             mark="undecided" if does else "clean",
-            sentence=f"Reading it {self._plan.counted}. Nothing is recorded yet."
+            sentence=tr("Reading it {counted}. Nothing is recorded yet.", counted=self._plan.counted)
             if does
-            else "Everything in it is recorded already.",
+            else tr("Everything in it is recorded already."),
             lines=tuple(lines),
             buttons=(
-                BoardButton(name="load", text="Record it", tone="strong", is_off=not does),
+                BoardButton(name="load", text=tr("Record it"), tone="strong", is_off=not does),
                 _again(),
             ),
         )
@@ -122,12 +125,14 @@ class DeliveriesReadPage(BoardPage):
 
 
 def _mistakes_state(name: str, error: DeliveriesError) -> BoardState:
-    mistakes = many(len(error.mistakes), "mistake")
+    mistakes = trn("{count} mistake", "{count} mistakes", len(error.mistakes))
     return BoardState(
-        title="Read a CSV of deliveries",
+        title=tr("Read a CSV of deliveries"),
         subtitle=name,
         mark="bad",
-        sentence=f"{mistakes}; nothing of it is recorded. Mend the table and look again.",
+        sentence=tr(
+            "{mistakes}; nothing of it is recorded. Mend the table and look again.", mistakes=mistakes
+        ),
         lines=tuple(_lines(error)),
         buttons=(_again(),),
     )
@@ -141,7 +146,7 @@ def _lines(error: DeliveriesError) -> Iterator[str]:
 
 
 def _again() -> BoardButton:
-    return BoardButton(name="again", text="Look again")
+    return BoardButton(name="again", text=tr("Look again"))
 
 
 def _table_row(one: FoundTable, now: datetime) -> ListRow:
@@ -150,5 +155,10 @@ def _table_row(one: FoundTable, now: datetime) -> ListRow:
     return ListRow(
         id=str(one.path),
         title=one.path.name,
-        subtitle=f"{written:%Y-%m-%d %H:%M}, {one.size_bytes:,} bytes, in {one.path.parent.name}",
+        subtitle=tr(
+            "{written}, {size_bytes} bytes, in {parent}",
+            written=f"{written:%Y-%m-%d %H:%M}",
+            size_bytes=whole_text(one.size_bytes),
+            parent=one.path.parent.name,
+        ),
     )

@@ -20,16 +20,27 @@ from walkapp.actions.reading import all_concerns
 from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
 from walkapp.analysis.indicators.words import target_words
 from walkapp.errors import InputError
+from walkapp.language import msg, tr
 from walkapp.model.records import SuccessFactor
 from walkapp.presenters.action_forms import roles_used
 from walkapp.presenters.desk.indicators import now_words
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 
-CORRECTIONS = ("a stricter target", "a target that can be reached", "said more exactly", "a mistake")
+CORRECTIONS = (
+    msg("a stricter target"),
+    msg("a target that can be reached"),
+    msg("said more exactly"),
+    msg("a mistake"),
+)
 """Reasons to correct a success factor, to tap."""
 
-ENDINGS = ("no longer what matters", "another indicator watches it", "stated twice", "a mistake")
+ENDINGS = (
+    msg("no longer what matters"),
+    msg("another indicator watches it"),
+    msg("stated twice"),
+    msg("a mistake"),
+)
 """Reasons to take one back, to tap."""
 
 ROLES = ("SL", "QE", "TL", "QM", "PM")
@@ -61,7 +72,10 @@ class FactorForm(FormPage):
         found = INDICATORS.get(indicator)
         if found is None:
             raise InputError(
-                f"The indicator {indicator!r} is not known to this version; bring walkapp up to date."
+                tr(
+                    "The indicator {indicator} is not known to this version; bring walkapp up to date.",
+                    indicator=repr(indicator),
+                )
             )
         self._indicator = found
         self._cases = stream_cases(self.session.place, self._desk)
@@ -73,8 +87,8 @@ class FactorForm(FormPage):
 class NewFactorForm(FactorForm):
     """States what has to go right; the indicator was chosen before."""
 
-    title = "Success factor"
-    do = "State it"
+    title = msg("Success factor")
+    do = msg("State it")
 
     def _first_values(self) -> dict[str, str]:
         self._read()
@@ -85,43 +99,43 @@ class NewFactorForm(FactorForm):
     def _words(self) -> tuple[str, ...]:
         indicator = self._indicator
         return (
-            f"Watched by: {indicator.name}. {self._now}",
-            f"How it is counted: {indicator.counts}",
-            f"It does not know: {indicator.unknown}",
+            tr("Watched by: {indicator}. {now}", indicator=indicator.name, now=self._now),
+            tr("How it is counted: {counts}", counts=indicator.counts),
+            tr("It does not know: {unknown}", unknown=indicator.unknown),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         indicator = self._indicator
         unit = f" {indicator.unit}" if indicator.unit else ""
-        bound = "at least" if indicator.more_is_better else "at most"
+        bound = tr("at least") if indicator.more_is_better else tr("at most")
         return (
             FormField(
-                name="factor", label="What has to go right", hint=self._hint, lines=2, is_required=True
+                name="factor", label=tr("What has to go right"), hint=self._hint, lines=2, is_required=True
             ),
             FormField(
                 name="target",
-                label=f"Target: {bound} so many{unit}",
+                label=tr("Target: {bound} so many{unit}", bound=bound, unit=unit),
                 form="offered",
                 options=tuple((one, f"{one}{unit}") for one in indicator.targets),
                 is_required=True,
             ),
             FormField(
                 name="when_off",
-                label="What is done when it is off",
+                label=tr("What is done when it is off"),
                 hint=self._hint,
                 lines=2,
                 is_required=True,
             ),
             FormField(
                 name="owner",
-                label="Who sees to it",
+                label=tr("Who sees to it"),
                 form="offered",
                 options=tuple((role, role) for role in self._roles),
-                hint="Role or initials, never a name",
+                hint=tr("Role or initials, never a name"),
             ),
         )
 
-    _hint = "Common practice, no source: change it to your own words"
+    _hint = msg("Common practice, no source: change it to your own words")
 
     def _advice(self) -> tuple[str, ...]:
         try:
@@ -129,7 +143,13 @@ class NewFactorForm(FactorForm):
         except InputError:
             return ()
         state = self._indicator.judge(self._cases, self._cases.on, target).state
-        return (f"{target_words(self._indicator, target).capitalize()}: today that is {WORDS[state]}.",)
+        return (
+            tr(
+                "{target}: today that is {words}.",
+                target=target_words(self._indicator, target).capitalize(),
+                words=WORDS[state],
+            ),
+        )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         desk = self._read()
@@ -140,8 +160,8 @@ class NewFactorForm(FactorForm):
 class CorrectFactorForm(NewFactorForm):
     """Corrects a success factor; what it said before stays on record."""
 
-    title = "Correct this success factor"
-    do = "Record the correction"
+    title = msg("Correct this success factor")
+    do = msg("Record the correction")
     _hint = ""
 
     def _first_values(self) -> dict[str, str]:
@@ -150,7 +170,7 @@ class CorrectFactorForm(NewFactorForm):
         return {name: getattr(factor, name) for name in ("factor", "target", "when_off", "owner")}
 
     def _fields(self) -> tuple[FormField, ...]:
-        return (*super()._fields(), _why_field("Why it is corrected", CORRECTIONS))
+        return (*super()._fields(), _why_field(tr("Why it is corrected"), CORRECTIONS))
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         factor = self._read_factor()
@@ -161,8 +181,8 @@ class CorrectFactorForm(NewFactorForm):
 class DropFactorForm(FactorForm):
     """Takes a success factor back."""
 
-    title = "Take this success factor back"
-    do = "Take it back"
+    title = msg("Take this success factor back")
+    do = msg("Take it back")
     _said = ""
 
     def _first_values(self) -> dict[str, str]:
@@ -170,10 +190,10 @@ class DropFactorForm(FactorForm):
         return {}
 
     def _words(self) -> tuple[str, ...]:
-        return (self._said, "It stays on record, and is watched no more. Undo brings it back.")
+        return (self._said, tr("It stays on record, and is watched no more. Undo brings it back."))
 
     def _fields(self) -> tuple[FormField, ...]:
-        return (_why_field("Why", ENDINGS),)
+        return (_why_field(tr("Why"), ENDINGS),)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         factor = find_factor(self._read(), self._read_factor().id)

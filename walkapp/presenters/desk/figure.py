@@ -12,6 +12,7 @@ from walkapp.actions.figures.writing import WrittenFigure, facts_to_draw, pictur
 from walkapp.actions.pictures import Picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import msg
 from walkapp.presenters.desk.figures import about, cautions_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -19,12 +20,12 @@ from walkapp.presenters.session import Route, Session
 T = TypeVar("T")
 W = TypeVar("W")
 
-DRAWING = "Being drawn; the first time this takes some seconds."
+DRAWING = msg("Being drawn; the first time this takes some seconds.")
 
 LARGER = 1.6
 """How much wider and higher the large picture is than the page."""
 
-GONE = "This figure cannot be drawn of the records any more; go back to the list."
+GONE = msg("This figure cannot be drawn of the records any more; go back to the list.")
 
 
 @dataclass(frozen=True, slots=True)

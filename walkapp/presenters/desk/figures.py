@@ -10,16 +10,18 @@ from walkapp.actions.figures.writing import facts_to_draw
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
+from walkapp.language import msg, tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
 STREAMS, CONCERNS, DRAWN = "streams", "concerns", "drawn"
 
 FIGURES_ROW = ListRow(
-    id="all_figures", title="Figures", subtitle="Of a value stream or a concern: to look at, to print"
+    id="all_figures",
+    title=msg("Figures"),
+    subtitle=msg("Of a value stream or a concern: to look at, to print"),
 )
 """Leads to the page that asks of what."""
 
@@ -28,8 +30,8 @@ def figures_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
     """Lead to the figures of a concern."""
     return ListRow(
         id="figures",
-        title="Figures",
-        subtitle="Shares, measurements, time, counts, actions: drawn to print",
+        title=tr("Figures"),
+        subtitle=tr("Shares, measurements, time, counts, actions: drawn to print"),
     )
 
 
@@ -48,18 +50,20 @@ class AllFiguresPage(BoardPage):
         with suppress(ChecklistError):  # home says what is wrong with the checklists
             names |= {stream: known.name for stream, known in place.streams().items()}
         return BoardState(
-            title="Figures",
-            sentence="Of what?",
+            title=tr("Figures"),
+            sentence=tr("Of what?"),
             sections=(
                 section_of(
                     STREAMS,
-                    "Value streams",
+                    tr("Value streams"),
                     [
                         ListRow(
                             id=stream,
                             title=names.get(stream, stream),
-                            subtitle=many(
-                                sum(facts.concern.stream == stream for facts in concerns), "concern"
+                            subtitle=trn(
+                                "{count} concern",
+                                "{count} concerns",
+                                sum(facts.concern.stream == stream for facts in concerns),
                             ),
                         )
                         for stream in desk_streams(place, concerns)
@@ -67,9 +71,13 @@ class AllFiguresPage(BoardPage):
                 ),
                 section_of(
                     CONCERNS,
-                    "Concerns",
+                    tr("Concerns"),
                     [
-                        ListRow(id=facts.id, title=facts.what, subtitle=f"Opened {facts.concern.at[:10]}")
+                        ListRow(
+                            id=facts.id,
+                            title=facts.what,
+                            subtitle=tr("Opened {at}", at=facts.concern.at[:10]),
+                        )
                         for facts in concerns
                     ],
                 ),
@@ -96,10 +104,13 @@ class FiguresPage(BoardPage):
         drawn = [(kind, figure) for kind in kinds for figure in kind.figures]
         missing = [kind for kind in kinds if kind.why_not]
         return BoardState(
-            title="Figures",
+            title=tr("Figures"),
             subtitle=about(facts),
             cautions=cautions_of(facts),
-            sentence=f"{many(len(drawn), 'figure')} can be drawn of these records.",
+            sentence=tr(
+                "{figures} can be drawn of these records.",
+                figures=trn("{count} figure", "{count} figures", len(drawn)),
+            ),
             sections=(
                 section_of(
                     DRAWN,
@@ -126,4 +137,4 @@ def cautions_of(facts: ConcernFacts | DeskFacts) -> tuple[str, ...]:
 
 
 def _missing(rows: list[ListRow]) -> tuple[Section, ...]:
-    return (section_of("missing", "Cannot be drawn yet", rows),) if rows else ()
+    return (section_of("missing", tr("Cannot be drawn yet"), rows),) if rows else ()

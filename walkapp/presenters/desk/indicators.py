@@ -41,6 +41,7 @@ from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, 
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
+from walkapp.language import msg, tr, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
 from walkapp.presenters.actions import in_short
@@ -48,7 +49,6 @@ from walkapp.presenters.board import MOST_ROWS, BoardButton, BoardPage, BoardSta
 from walkapp.presenters.pages import PAGES
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
 MARKS = {
     OFF_TARGET: "bad",
@@ -60,11 +60,11 @@ MARKS = {
 """Shape of how a factor stands."""
 
 KIND_WORDS = {
-    CONCERN: "Concern",
-    ACTION: "Action",
-    FINDING: "Finding",
-    AUDITS: "Audit results",
-    DELIVERIES: "Deliveries and PPM",
+    CONCERN: msg("Concern"),
+    ACTION: msg("Action"),
+    FINDING: msg("Finding"),
+    AUDITS: msg("Audit results"),
+    DELIVERIES: msg("Deliveries and PPM"),
 }
 """What evidence comes from."""
 
@@ -88,7 +88,7 @@ PAGE_OF_INDICATOR = {
 }
 """The page of a concern that shows what an indicator looks at, where it is not the concern's own."""
 
-NO_STREAM = "No value stream is here yet: open a concern, or name a folder of checklists."
+NO_STREAM = msg("No value stream is here yet: open a concern, or name a folder of checklists.")
 
 
 class StreamBoardPage(BoardPage):
@@ -116,8 +116,8 @@ class StreamBoardPage(BoardPage):
 
     def _in_short(self, entry: Record) -> str:
         if not isinstance(entry, SuccessFactor):
-            return "what was taken back"
-        return "a correction" if entry.replaces else "a success factor"
+            return tr("what was taken back")
+        return tr("a correction") if entry.replaces else tr("a success factor")
 
 
 class IndicatorsPage(StreamBoardPage):
@@ -125,11 +125,11 @@ class IndicatorsPage(StreamBoardPage):
 
     def _view(self) -> BoardState:
         if not self.route.stream:
-            return BoardState(title="Indicators", sentence=NO_STREAM)
+            return BoardState(title=tr("Indicators"), sentence=NO_STREAM)
         place, desk = self.session.place, self._desk()
         board = indicator_board(place, desk)
         return BoardState(
-            title="Indicators",
+            title=tr("Indicators"),
             subtitle=f"{desk.name}, {board.on}",
             cautions=tuple(cautions_of(board)),
             mark=MARKS[board.lines[0].state] if board.lines else "",
@@ -159,7 +159,10 @@ class IndicatorsPage(StreamBoardPage):
         if button != "start":
             return super().press(button)
         place = self.session.place
-        self.act(lambda: state_offers(place, self._desk()), f"{len(START)} success factors stated")
+        self.act(
+            lambda: state_offers(place, self._desk()),
+            tr("{start} success factors stated", start=len(START)),
+        )
         return None
 
 
@@ -177,7 +180,7 @@ class FactorPage(StreamBoardPage):
         self._chain = words_of_factor(place, desk, factor.id)
         told = "\n".join(f"• {words}" for words in month_lines(line, cases))
         return BoardState(
-            title=line.indicator.name if line.indicator else "Indicator not known here",
+            title=line.indicator.name if line.indicator else tr("Indicator not known here"),
             subtitle=f"{desk.name}, {cases.on}",
             mark=MARKS[line.state],
             sentence=f"{head_words(line)}.",
@@ -188,7 +191,7 @@ class FactorPage(StreamBoardPage):
                     _behind(line),
                     Section(
                         name="months",
-                        title="Month by month",
+                        title=tr("Month by month"),
                         words=told,
                     ),
                     _rules(line),
@@ -196,15 +199,15 @@ class FactorPage(StreamBoardPage):
                 if section.words or section.rows
             ),
             notes=(
-                f"Stated by {factor.by}, {factor.at[:10]}"
+                tr("Stated by {by}, {at}", by=factor.by, at=factor.at[:10])
                 + (f"; {factor.why}" if factor.why else "")
                 + ".",
                 *((MET, TOLD, HERE) if line.judged else ()),
             ),
             buttons=(
-                BoardButton(name="figure", text="Over time", is_off=not told),
-                BoardButton(name="correct_factor", text="Correct", is_off=line.indicator is None),
-                BoardButton(name="drop_factor", text="Take it back"),
+                BoardButton(name="figure", text=tr("Over time"), is_off=not told),
+                BoardButton(name="correct_factor", text=tr("Correct"), is_off=line.indicator is None),
+                BoardButton(name="drop_factor", text=tr("Take it back")),
             ),
         )
 
@@ -259,7 +262,7 @@ class ChooseIndicatorPage(StreamBoardPage):
         watched = {one.indicator for one in factors_of(desk)}
         rows = []
         for indicator in INDICATORS.values():
-            already = " (watches a factor already)" if indicator.id in watched else ""
+            already = tr(" (watches a factor already)") if indicator.id in watched else ""
             rows.append(
                 ListRow(
                     id=indicator.id,
@@ -268,9 +271,9 @@ class ChooseIndicatorPage(StreamBoardPage):
                 )
             )
         return BoardState(
-            title="What watches it?",
+            title=tr("What watches it?"),
             subtitle=desk.name,
-            sentence="Choose the indicator that tells whether it goes right.",
+            sentence=tr("Choose the indicator that tells whether it goes right."),
             sections=(Section(name="indicators", rows=tuple(rows)),),
         )
 
@@ -284,7 +287,9 @@ def now_words(indicator: Indicator, cases: StreamCases) -> str:
     reading = indicator.judge(cases, cases.on, None).reading
     value = value_text(indicator, reading)
     return (
-        f"Now {value} ({basis_text(indicator, reading)})." if value else "Nothing to work it out from yet."
+        tr("Now {value} ({basis}).", value=value, basis=basis_text(indicator, reading))
+        if value
+        else tr("Nothing to work it out from yet.")
     )
 
 
@@ -310,21 +315,29 @@ def _sections(board: IndicatorBoard) -> Iterator[Section]:
     more = len(rows) - MOST_ROWS
     yield Section(
         name="factors",
-        words=f"{many(more, 'more factor')}: 'walkapp indicators' tells all." if more > 0 else "",
+        words=tr(
+            "{factors}: 'walkapp indicators' tells all.",
+            factors=trn("{count} more factor", "{count} more factors", more),
+        )
+        if more > 0
+        else "",
         rows=rows[:MOST_ROWS],
     )
     if board.conflicts:
         row = ListRow(
             id="disputes",
-            title=f"{many(len(board.conflicts), 'entry')} in disagreement",
-            subtitle="Look at all values and decide which one holds.",
+            title=tr(
+                "{entrys} in disagreement",
+                entrys=trn("{count} entry", "{count} entries", len(board.conflicts)),
+            ),
+            subtitle=tr("Look at all values and decide which one holds."),
             mark="undecided",
         )
         yield Section(name="disagree", rows=(row,))
     if not board.lines:
         yield Section(
             name="offered",
-            title="To begin with",
+            title=tr("To begin with"),
             words=OFFERED,
             rows=tuple(_offer_row(offer) for offer in START),
         )
@@ -345,15 +358,21 @@ def _offer_row(offer: Offer) -> ListRow:
     return ListRow(
         id=offer.indicator,
         title=offer.factor,
-        subtitle=f"{indicator.name}, {target}; when it is off: {offer.when_off} ({offer.owner}).",
+        subtitle=tr(
+            "{indicator}, {target}; when it is off: {when_off} ({owner}).",
+            indicator=indicator.name,
+            target=target,
+            when_off=offer.when_off,
+            owner=offer.owner,
+        ),
     )
 
 
 def _buttons(board: IndicatorBoard) -> Iterator[BoardButton]:
     if not board.lines:
-        yield BoardButton(name="start", text=f"State these {len(START)}", tone="strong")
+        yield BoardButton(name="start", text=tr("State these {start}", start=len(START)), tone="strong")
     tone = "strong" if board.lines else "plain"
-    yield BoardButton(name="choose_indicator", text="New success factor", tone=tone)
+    yield BoardButton(name="choose_indicator", text=tr("New success factor"), tone=tone)
 
 
 def _behind(line: FactorFacts) -> Section:
@@ -371,8 +390,8 @@ def _behind(line: FactorFacts) -> Section:
             )
         )
     more = len(sources) - len(rows)
-    words = f"The first {len(rows)} of {len(sources)}." if more else ""
-    return Section(name="behind", title="What is behind it", words=words, rows=tuple(rows))
+    words = tr("The first {rows} of {sources}.", rows=len(rows), sources=len(sources)) if more else ""
+    return Section(name="behind", title=tr("What is behind it"), words=words, rows=tuple(rows))
 
 
 def _rules(line: FactorFacts) -> Section:
@@ -380,6 +399,10 @@ def _rules(line: FactorFacts) -> Section:
         return Section(name="rules")
     return Section(
         name="rules",
-        title="How it is counted",
-        words=f"{line.indicator.counts}\nIt does not know: {line.indicator.unknown}",
+        title=tr("How it is counted"),
+        words=tr(
+            "{counts}\nIt does not know: {unknown}",
+            counts=line.indicator.counts,
+            unknown=line.indicator.unknown,
+        ),
     )

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 from walkapp.actions.labels import HOW_LARGE, LabelFacts, label_name, write_labels
 from walkapp.actions.outputs import make_folder
-from walkapp.analysis.wording import counted
+from walkapp.language import msg, tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
 LABELS_ROW = ListRow(
     id="labels",
-    title="Labels of stations",
-    subtitle="Codes to print and hang up; scanning one opens the station.",
+    title=msg("Labels of stations"),
+    subtitle=msg("Codes to print and hang up; scanning one opens the station."),
 )
 
 
@@ -22,7 +22,7 @@ class LabelsPage(BoardPage):
 
     def row(self, section: str, row: str) -> None:
         """Write the labels of a stream."""
-        waiting = "Writing the labels; the first time this takes some seconds."
+        waiting = tr("Writing the labels; the first time this takes some seconds.")
         self._show(replace(self.state, problem="", saved="", sentence=waiting))
         self.session.aside(lambda: self._write(row), self._written, self.fail)
 
@@ -31,27 +31,36 @@ class LabelsPage(BoardPage):
         return write_labels(self.session.place.streams(), stream, self.session.bundles / label_name(stream))
 
     def _written(self, facts: LabelFacts) -> None:
-        pages = counted(facts.pages, "page")
-        saved = f"On disk: {facts.path.name}, {counted(facts.labels, 'label')} on {pages}."
+        pages = trn("{count} page", "{count} pages", facts.pages)
+        saved = tr(
+            "On disk: {path}, {labels} on {pages}.",
+            path=facts.path.name,
+            labels=trn("{count} label", "{count} labels", facts.labels),
+            pages=pages,
+        )
         self.session.run_later(lambda: replace(self._look(), saved=saved), self._show, self.fail)
 
     def _view(self) -> BoardState:
         streams = self.session.place.streams()
         rows = tuple(
-            ListRow(id=one.id, title=one.name, subtitle=counted(len(one.stations), "station"))
+            ListRow(
+                id=one.id,
+                title=one.name,
+                subtitle=trn("{count} station", "{count} stations", len(one.stations)),
+            )
             for one in streams.values()
         )
         return BoardState(
-            title="Labels of stations",
-            subtitle="One label for each station of a value stream, four on an A4 sheet",
-            sentence="Tap a value stream to write the labels of its stations."
+            title=tr("Labels of stations"),
+            subtitle=tr("One label for each station of a value stream, four on an A4 sheet"),
+            sentence=tr("Tap a value stream to write the labels of its stations.")
             if rows
-            else "There is no value stream in the checklists folder.",
-            lines=(f"The PDF is written into {self.session.bundles}.",),
+            else tr("There is no value stream in the checklists folder."),
+            lines=(tr("The PDF is written into {bundles}.", bundles=self.session.bundles),),
             sections=(Section(name="streams", rows=rows),),
             notes=(
                 HOW_LARGE,
-                "A label only opens a page: it says which station it is, and nothing secret.",
-                "Where the checklist gets other stations, print the labels again.",
+                tr("A label only opens a page: it says which station it is, and nothing secret."),
+                tr("Where the checklist gets other stations, print the labels again."),
             ),
         )

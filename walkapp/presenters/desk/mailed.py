@@ -16,31 +16,33 @@ from walkapp.actions.mailed import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
+from walkapp.language import msg, tr, trn
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.desk.sheet import gap_rows
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.wording import many
 
-SENTENCE = "One file that any browser opens, without this app and without network."
-HOLDS = (
-    "It holds the answer and how sure it is, every station, figures and pictures, what was done, and what "
-    "is not known."
+SENTENCE = msg("One file that any browser opens, without this app and without network.")
+HOLDS = msg(
+    "It holds the answer and how sure it is, every station, figures and pictures, what was "
+    "done, and what is not known."
 )
-AS_SEEN_HERE = (
-    "Pictures leave as they are seen here: what is covered stays covered, and no place or serial number "
-    "goes along."
+AS_SEEN_HERE = msg(
+    "Pictures leave as they are seen here: what is covered stays covered, and no place or "
+    "serial number goes along."
 )
-WHO_DECIDES = (
+WHO_DECIDES = msg(
     "What leaves the plant, and to whom, is decided by the site's rules; read the page before it is sent."
 )
-WRITING = "Writing the page; the first time this takes some seconds."
+WRITING = msg("Writing the page; the first time this takes some seconds.")
 
 
 def mailed_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
     """Lead to the page that writes it."""
     return ListRow(
-        id="mailed", title="Page to mail", subtitle="All of it in one file, for a reader without this app"
+        id="mailed",
+        title=tr("Page to mail"),
+        subtitle=tr("All of it in one file, for a reader without this app"),
     )
 
 
@@ -76,7 +78,12 @@ class MailedPage(BoardPage):
 
     def _say_written(self, done: tuple[MailPage, WrittenPage]) -> None:
         page, written = done
-        saved = " ".join((f"On disk: {written.path.name}, {written_text(written)}.", *page.left_out))
+        saved = " ".join(
+            (
+                tr("On disk: {path}, {written}.", path=written.path.name, written=written_text(written)),
+                *page.left_out,
+            )
+        )
         missing = gap_rows(gaps_of(page))
 
         def run() -> BoardState:
@@ -100,18 +107,23 @@ class MailedPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         disputed = len(facts.conflicts)
         return BoardState(
-            title="Page to mail",
+            title=tr("Page to mail"),
             subtitle=facts.what,
             cautions=(
                 *((CAUTION,) if facts.needs_escalation else ()),
                 *(
-                    (f"{many(disputed, 'dispute')} not settled: the page tells all values.",)
+                    (
+                        tr(
+                            "{disputes} not settled: the page tells all values.",
+                            disputes=trn("{count} dispute", "{count} disputes", disputed),
+                        ),
+                    )
                     if disputed
                     else ()
                 ),
             ),
             sentence=SENTENCE,
-            lines=(HOLDS, AS_SEEN_HERE, f"It is written into {self.session.bundles}."),
+            lines=(HOLDS, AS_SEEN_HERE, tr("It is written into {bundles}.", bundles=self.session.bundles)),
             notes=(WHO_DECIDES,),
-            buttons=(BoardButton(name="write", text="Write the page", tone="strong"),),
+            buttons=(BoardButton(name="write", text=tr("Write the page"), tone="strong"),),
         )

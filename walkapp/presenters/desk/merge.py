@@ -9,27 +9,28 @@ from pathlib import Path
 from walkapp.actions.merge_notes import merge_runs
 from walkapp.actions.merge_runs import FoundBundle, FoundBundles, MergeWork, find_bundles
 from walkapp.errors import InputError, WalkappError
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many, short_id
+from walkapp.presenters.wording import short_id
 
 CHOSEN, OPEN = "chosen", "open"
 """Shapes of a row that is chosen and of one that is not."""
 
 
-LEAVE_IT = (
-    "You may leave this page: the merge goes on. Pages that need the records wait for the bundle that is "
-    "being merged."
+LEAVE_IT = msg(
+    "You may leave this page: the merge goes on. Pages that need the records wait for the "
+    "bundle that is being merged."
 )
-WHAT_IT_MEANS = (
-    "A bundle is signed with another key than the one known for its tablet. Either that tablet was set up "
-    "anew, or somebody else wrote the bundle."
+WHAT_IT_MEANS = msg(
+    "A bundle is signed with another key than the one known for its tablet. Either that "
+    "tablet was set up anew, or somebody else wrote the bundle."
 )
-COMPARE = (
-    "Go to the tablet. Its first page shows the digits of its key: type them here from there. Where they "
-    "differ, do not merge; ask who wrote the bundle."
+COMPARE = msg(
+    "Go to the tablet. Its first page shows the digits of its key: type them here from "
+    "there. Where they differ, do not merge; ask who wrote the bundle."
 )
 
 
@@ -58,7 +59,7 @@ class MergePage(BoardPage):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route)
-        self._state = MergeState(title="Merge")
+        self._state = MergeState(title=tr("Merge"))
         self._chosen: set[str] = set()
         self._found = FoundBundles(bundles=())
         self._has_report = False
@@ -123,15 +124,15 @@ class MergePage(BoardPage):
         known = [one for one in found if one.is_merged]
         readable = [one for one in new if one.label is not None]
         return MergeState(
-            title="Merge",
-            subtitle="Bring in what other tablets recorded; merging twice does no harm.",
+            title=tr("Merge"),
+            subtitle=tr("Bring in what other tablets recorded; merging twice does no harm."),
             sentence=_list_sentence(len(readable), len(known)),
             lines=tuple(_list_lines(self.session, self._found)),
             sections=tuple(
                 section_of(name, title, [bundle_row(one, self._chosen, own) for one in bundles])
                 for name, title, bundles in (
-                    ("new", "Not merged yet", new),
-                    ("known", "Merged before", known),
+                    ("new", tr("Not merged yet"), new),
+                    ("known", tr("Merged before"), known),
                 )
                 if bundles
             ),
@@ -140,13 +141,17 @@ class MergePage(BoardPage):
 
     def _buttons(self, new: int) -> tuple[BoardButton, ...]:
         count = len(self._chosen)
-        words = f"Merge {many(count, 'bundle')}" if count else "Merge: choose first"
+        words = (
+            tr("Merge {bundles}", bundles=trn("{count} bundle", "{count} bundles", count))
+            if count
+            else tr("Merge: choose first")
+        )
         buttons = [BoardButton(name="merge", text=words, tone="strong", is_off=not count)]
         if new > 1:
-            buttons.append(BoardButton(name="all", text=f"Choose all {new} that are new"))
-        buttons.append(BoardButton(name="again", text="Look again"))
+            buttons.append(BoardButton(name="all", text=tr("Choose all {new} that are new", new=new)))
+        buttons.append(BoardButton(name="again", text=tr("Look again")))
         if self._has_report:
-            buttons.append(BoardButton(name="merge_report", text="Last report"))
+            buttons.append(BoardButton(name="merge_report", text=tr("Last report")))
         return tuple(buttons)
 
 
@@ -165,38 +170,59 @@ def running_state(work: MergeWork) -> MergeState:
     """Say how far a merge is."""
     place = next((n for n, path in enumerate(work.paths, start=1) if path.name == work.at_name), 1)
     share = work.done / work.total if work.total else 0.0
-    sentence = f"Merging {place} of {many(len(work.paths), 'bundle')}: {100 * share:.0f} %"
+    sentence = tr(
+        "Merging {place} of {bundles}: {what} %",
+        place=place,
+        bundles=trn("{count} bundle", "{count} bundles", len(work.paths)),
+        what=decimal_text(f"{100 * share:.0f}"),
+    )
     if work.is_stopping:
-        sentence = "Stopping; bundles that are merged stay, each whole."
+        sentence = tr("Stopping; bundles that are merged stay, each whole.")
     return MergeState(
-        title="Merge",
-        subtitle="Each bundle is checked whole before anything of it comes in.",
+        title=tr("Merge"),
+        subtitle=tr("Each bundle is checked whole before anything of it comes in."),
         sentence=sentence,
         lines=(
             work.at_name,
             LEAVE_IT,
         ),
-        buttons=(BoardButton(name="stop", text="Stop after what is whole", is_off=work.is_stopping),),
+        buttons=(BoardButton(name="stop", text=tr("Stop after what is whole"), is_off=work.is_stopping),),
         share=min(share, 1.0),
     )
 
 
 def _list_sentence(new: int, known: int) -> str:
     if not new and not known:
-        return "No bundle is here."
-    told = f"{many(new, 'bundle')} {'is' if new == 1 else 'are'} here that {'was' if new == 1 else 'were'}"
-    return f"{told} not merged yet." if new else "Every bundle that is here was merged before."
+        return tr("No bundle is here.")
+    told = (
+        tr("{bundles} is here that was", bundles=trn("{count} bundle", "{count} bundles", new))
+        if new == 1
+        else tr("{bundles} are here that were", bundles=trn("{count} bundle", "{count} bundles", new))
+    )
+    return (
+        tr("{told} not merged yet.", told=told)
+        if new
+        else tr("Every bundle that is here was merged before.")
+    )
 
 
 def _list_lines(session: Session, found: FoundBundles) -> list[str]:
     folders = dict.fromkeys((session.bundles, *session.picture_folders))
     named = ", ".join(folder_words(folder) for folder in folders)
-    lines = [f"Looked in {named}. Copy bundles into one of them."]
+    lines = [tr("Looked in {named}. Copy bundles into one of them.", named=named)]
     if found.others:
-        lines.append(f"{many(found.others, 'other zip file')} there: no bundle, or not a whole one.")
+        lines.append(
+            tr(
+                "{files} there: no bundle, or not a whole one.",
+                files=trn("{count} other zip file", "{count} other zip files", found.others),
+            )
+        )
     if found.left_out:
         lines.append(
-            f"{many(found.left_out, 'older zip file')} not looked at; 'walkapp merge' takes any number."
+            tr(
+                "{files} not looked at; 'walkapp merge' takes any number.",
+                files=trn("{count} older zip file", "{count} older zip files", found.left_out),
+            )
         )
     return lines
 
@@ -220,15 +246,15 @@ def bundle_row(found: FoundBundle, chosen: set[str], own: str) -> ListRow:
     tablets = dict.fromkeys((*((label.signed.device,) if label.signed else ()), *label.tablets))
     named = [f"{short_id(one)}{' (this one)' if one == own else ''}" for one in list(tablets)[:4]]
     more = ["..."] if len(tablets) > 4 else []
-    word = "begun on tablet" if len(tablets) == 1 else "begun on tablets"
+    word = tr("begun on tablet") if len(tablets) == 1 else tr("begun on tablets")
     is_chosen = str(found.path) in chosen
     told = (
         "chosen" if is_chosen else "",
-        f"last entry {label.day}" if label.day else "no day given",
-        f"{word} {', '.join((*named, *more))}" if tablets else "tablet told once it is merged",
+        tr("last entry {day}", day=label.day) if label.day else tr("no day given"),
+        f"{word} {', '.join((*named, *more))}" if tablets else tr("tablet told once it is merged"),
         size_words(label.size_bytes),
-        "signed" if label.signed else "not signed",
-        "merged before" if found.is_merged else "",
+        "signed" if label.signed else tr("not signed"),
+        tr("merged before") if found.is_merged else "",
     )
     return ListRow(
         id=str(found.path),
@@ -247,15 +273,15 @@ def size_words(size_bytes: int) -> str:
     ('1 kB', '41 kB', '12.3 MB')
     """
     if size_bytes < 1_000_000:
-        return f"{max(1, round(size_bytes / 1000)):,} kB"
-    return f"{size_bytes / 1_000_000:,.1f} MB"
+        return tr("{what} kB", what=whole_text(max(1, round(size_bytes / 1000))))
+    return tr("{size_bytes} MB", size_bytes=f"{size_bytes / 1000000:,.1f}")
 
 
 class TrustKeyForm(FormPage):
     """Trusts the key of a bundle that was refused, once a person has compared its digits."""
 
-    title = "Trust another key of a tablet"
-    do = "Trust this key and merge"
+    title = msg("Trust another key of a tablet")
+    do = msg("Trust this key and merge")
     is_in_walk = False
 
     def _words(self) -> tuple[str, ...]:
@@ -265,8 +291,8 @@ class TrustKeyForm(FormPage):
         return (
             FormField(
                 name="digits",
-                label="Digits on the tablet's own page",
-                hint="In groups, as they stand there",
+                label=tr("Digits on the tablet's own page"),
+                hint=tr("In groups, as they stand there"),
                 is_required=True,
             ),
         )
@@ -275,8 +301,10 @@ class TrustKeyForm(FormPage):
         asked = self.route.entry
         if _digits(values["digits"]) != _digits(asked):
             raise InputError(
-                "These are not the digits with which the bundle is signed: one was mistyped, or it was not "
-                "written by that tablet; nothing was merged."
+                tr(
+                    "These are not the digits with which the bundle is signed: one was mistyped, "
+                    "or it was not written by that tablet; nothing was merged."
+                )
             )
         work = MergeWork((path := self._path(asked),), trust={path: asked})
         begin_merge(self.session, work, failed=self.fail)
@@ -287,7 +315,9 @@ class TrustKeyForm(FormPage):
         for one in find_bundles(self.session.place, folders).bundles:
             if one.label and one.label.signed and one.label.signed.fingerprint == fingerprint:
                 return one.path
-        raise InputError("The bundle is no longer in the known folders; copy it there and merge it again.")
+        raise InputError(
+            tr("The bundle is no longer in the known folders; copy it there and merge it again.")
+        )
 
 
 def _digits(text: str) -> str:

@@ -9,6 +9,7 @@ from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.merge_notes import REST, MergeRun, Outcome, merge_runs
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
+from walkapp.language import tr, trn
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
@@ -54,7 +55,7 @@ class MergeReportPage(BoardPage):
     def _view(self) -> BoardState:
         runs = merge_runs(self.session.place)
         if not runs:
-            return BoardState(title="Merge report", sentence="Nothing was merged here yet.")
+            return BoardState(title=tr("Merge report"), sentence=tr("Nothing was merged here yet."))
         run = next((one for one in runs if one.at == self._at), runs[0])
         self._at = run.at
         choices = tuple((one.at, _run_words(one)) for one in runs[:MOST_CHOICES])
@@ -63,16 +64,23 @@ class MergeReportPage(BoardPage):
         shown = sorted(run.outcomes, key=lambda one: (not one.refused, not one.is_left))[:MOST_BUNDLES]
         more = len(run.outcomes) - len(shown)
         return BoardState(
-            title="Merge report",
-            subtitle=f"Merge of {moment_text(run.at)}",
+            title=tr("Merge report"),
+            subtitle=tr("Merge of {at}", at=moment_text(run.at)),
             problem=run.trouble,
             mark=_run_mark(run),
             sentence=run_sentence(run),
             choices=choices if len(choices) > 1 else (),
             chosen=run.at,
             sections=tuple(outcome_section(f"bundle-{n}", one, titles) for n, one in enumerate(shown, 1)),
-            notes=(f"{many(more, 'more bundle')} counted above, not listed.",) if more else (),
-            buttons=(BoardButton(name="reviews", text="Review the concerns", tone="strong"),),
+            notes=(
+                tr(
+                    "{bundles} counted above, not listed.",
+                    bundles=trn("{count} more bundle", "{count} more bundles", more),
+                ),
+            )
+            if more
+            else (),
+            buttons=(BoardButton(name="reviews", text=tr("Review the concerns"), tone="strong"),),
         )
 
 
@@ -94,12 +102,16 @@ def run_sentence(run: MergeRun) -> str:
     disputes = sum(sum(one.disputes.values()) for one in merged)
     new = sum(one.new for one in merged)
     told = [
-        f"{len(merged)} of {many(len(run.outcomes), 'bundle')} merged, each whole",
-        many(new, "new record"),
-        many(sum(one.photos for one in merged), "new picture"),
+        tr(
+            "{merged} of {bundles} merged, each whole",
+            merged=len(merged),
+            bundles=trn("{count} bundle", "{count} bundles", len(run.outcomes)),
+        ),
+        trn("{count} new record", "{count} new records", new),
+        trn("{count} new picture", "{count} new pictures", sum(one.photos for one in merged)),
         f"{many(disputes, 'entry')} {'disagrees' if disputes == 1 else 'disagree'}" if disputes else "",
-        f"{refused} refused" if refused else "",
-        f"{left} not begun" if left else "",
+        tr("{refused} refused", refused=refused) if refused else "",
+        tr("{left} not begun", left=left) if left else "",
     ]
     stopped = "Stopped: " if run.is_stopped else ""
     return f"{stopped}{'; '.join(filter(None, told))}."
@@ -130,20 +142,27 @@ def outcome_section(name: str, outcome: Outcome, titles: _Titles) -> Section:
         if outcome.asks_key:
             rows = (
                 ListRow(
-                    id=f"key {outcome.asks_key}",
-                    title="Compare the key and trust it",
-                    subtitle="Only with that tablet in your hands: its first page shows the digits.",
+                    id=tr("key {asks_key}", asks_key=outcome.asks_key),
+                    title=tr("Compare the key and trust it"),
+                    subtitle=tr("Only with that tablet in your hands: its first page shows the digits."),
                     mark="undecided",
                 ),
             )
-        return Section(name=name, title=f"Refused: {outcome.name}", words=f"{outcome.refused}", rows=rows)
+        return Section(
+            name=name,
+            title=tr("Refused: {outcome}", outcome=outcome.name),
+            words=f"{outcome.refused}",
+            rows=rows,
+        )
     if outcome.is_left:
         return Section(
-            name=name, title=f"Not begun: {outcome.name}", words="Nothing of it came in; merge it again."
+            name=name,
+            title=tr("Not begun: {outcome}", outcome=outcome.name),
+            words=tr("Nothing of it came in; merge it again."),
         )
     return Section(
         name=name,
-        title=f"Merged: {outcome.name}",
+        title=tr("Merged: {outcome}", outcome=outcome.name),
         words="\n".join(outcome_lines(outcome)),
         rows=tuple(_outcome_rows(outcome, titles)),
     )
@@ -152,54 +171,73 @@ def outcome_section(name: str, outcome: Outcome, titles: _Titles) -> Section:
 def outcome_lines(outcome: Outcome) -> Iterator[str]:
     """Say what a bundle that was merged brought, a sentence each."""
     came = [
-        many(outcome.new, "new record"),
-        many(outcome.photos, "new picture"),
-        many(outcome.checklists, "new checklist"),
+        trn("{count} new record", "{count} new records", outcome.new),
+        trn("{count} new picture", "{count} new pictures", outcome.photos),
+        trn("{count} new checklist", "{count} new checklists", outcome.checklists),
     ]
-    yield f"Came in: {', '.join(came)}. Here already: {many(outcome.known, 'record')}."
+    yield tr(
+        "Came in: {came}. Here already: {records}.",
+        came=", ".join(came),
+        records=trn("{count} record", "{count} records", outcome.known),
+    )
     if outcome.by_kind:
-        yield f"Of these {'; '.join(_kinds(outcome.by_kind))}."
+        yield tr("Of these {kinds}.", kinds="; ".join(_kinds(outcome.by_kind)))
     if outcome.by_tablet:
         named = (
             f"{short_id(one) if one != REST else 'others'} ({count:,})"
             for one, count in outcome.by_tablet.items()
         )
-        yield f"Recorded on tablet {', '.join(named)}."
+        yield tr("Recorded on tablet {named}.", named=", ".join(named))
     yield outcome.origin
-    yield from (f"Mind: {words}" for words in outcome.minds)
+    yield from (tr("Mind: {words}", words=words) for words in outcome.minds)
 
 
 def _kinds(by_kind: Mapping[str, int]) -> Iterator[str]:
     for kind, count in sorted(by_kind.items(), key=lambda one: (-one[1], one[0])):
-        title = KINDS[kind].title if kind in KINDS else f"records of a newer version ({kind})"
-        title = "of other kinds" if kind == REST else title
+        title = KINDS[kind].title if kind in KINDS else tr("records of a newer version ({kind})", kind=kind)
+        title = tr("of other kinds") if kind == REST else title
         name = title.partition(":")[0]
         yield f"{name[0].lower()}{name[1:]} {count:,}"
 
 
 def _left_words(left: int) -> str:
-    return f"{many(left, 'entry')} still to be settled" if left else "all settled by now"
+    return (
+        tr("{entrys} still to be settled", entrys=trn("{count} entry", "{count} entries", left))
+        if left
+        else tr("all settled by now")
+    )
 
 
 def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
     for concern, count in outcome.disputes.items():
         facts = titles.facts(concern)
         left = len(facts.conflicts) if facts else 0
-        what = facts.what if facts else "a concern that is not here yet" if concern else "further concerns"
-        verb = "entry disagrees" if count == 1 else "entries disagree"
+        what = (
+            facts.what
+            if facts
+            else tr("a concern that is not here yet")
+            if concern
+            else tr("further concerns")
+        )
+        verb = tr("entry disagrees") if count == 1 else tr("entries disagree")
         yield ListRow(
-            id=f"disputes {concern}" if left else "",
-            title=f"{count} {verb} since this bundle came",
+            id=tr("disputes {concern}", concern=concern) if left else "",
+            title=tr("{count} {verb} since this bundle came", count=count, verb=verb),
             subtitle=f"{what}: {_left_words(left) if facts else 'look at each concern'}",
             mark="undecided" if left or not facts else "clean",
         )
-    for word, concerns in (("new here", outcome.new_concerns), ("known here", outcome.known_concerns)):
+    for word, concerns in (
+        (tr("new here"), outcome.new_concerns),
+        (tr("known here"), outcome.known_concerns),
+    ):
         for concern, count in concerns.items():
             facts = titles.facts(concern)
             is_page = facts is not None and not is_book(concern)
-            missing = "A concern whose first record is not here yet" if concern else "Further concerns"
+            missing = (
+                tr("A concern whose first record is not here yet") if concern else tr("Further concerns")
+            )
             yield ListRow(
-                id=f"concern {concern}" if is_page else "",
+                id=tr("concern {concern}", concern=concern) if is_page else "",
                 title=facts.what if facts else missing,
                 subtitle=f"{word}, {many(count, 'new record')}",
             )

@@ -30,14 +30,13 @@ from walkapp.analysis.ppm import against_target
 from walkapp.analysis.ppm_words import MODEL, target_words
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import month_words
+from walkapp.language import month_words, msg, tr, trn, whole_text
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.disputes import dispute_rows
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many
 
 MONTHS = 13
 """Months that are shown: a year, and the same month of the year before."""
@@ -57,10 +56,10 @@ MARKS = {
 """Shape of how a rate stands against its target."""
 
 AGAINST_WORDS = {
-    "shown_below": "shown to be below the target",
-    "shown_above": "shown to be above the target",
-    "above": "above the target, with 95 % confidence not shown to be",
-    "not_shown": "not shown to be below the target",
+    "shown_below": msg("shown to be below the target"),
+    "shown_above": msg("shown to be above the target"),
+    "above": msg("above the target, with 95 % confidence not shown to be"),
+    "not_shown": msg("not shown to be below the target"),
 }
 """The same in words; without a ppm there is nothing to say."""
 
@@ -95,7 +94,7 @@ class DeliveriesPage(BoardPage):
 
     def undo(self) -> None:
         """Take back the newest entry of this tablet, with all that came from the same file."""
-        self.act(lambda: take_back_together(self.session.place, self.route.concern), "Taken back")
+        self.act(lambda: take_back_together(self.session.place, self.route.concern), tr("Taken back"))
 
     def _stand_in(self, stream: str) -> None:
         """Be the page of this stream: its desk book stands where a concern's id would."""
@@ -105,9 +104,13 @@ class DeliveriesPage(BoardPage):
     def _in_short(self, entry: Record) -> str:
         together = newest_together(self.session.place, self.route.concern)
         if not isinstance(entry, Deliveries):
-            return "Entry taken back"
+            return tr("Entry taken back")
         if len(together) > 1:
-            return f"{many(len(together), 'entry')} of {entry.source}"
+            return tr(
+                "{entrys} of {source}",
+                entrys=trn("{count} entry", "{count} entries", len(together)),
+                source=entry.source,
+            )
         return _month_of(entry)
 
 
@@ -146,8 +149,8 @@ class PpmPage(DeliveriesPage):
         if not self.route.stream:
             return BoardState(
                 title="PPM",
-                sentence="There is no value stream here yet.",
-                lines=("Start walkapp with --checklists and the folder of the value streams.",),
+                sentence=tr("There is no value stream here yet."),
+                lines=(tr("Start walkapp with --checklists and the folder of the value streams."),),
             )
         facts = desk_facts(place, self.route.stream, concerns)
         found = ppm_of(facts, today(place), part_number=self.route.unit, months=MONTHS)
@@ -165,8 +168,8 @@ class PpmPage(DeliveriesPage):
             sections=tuple(self._sections(found)),
             notes=(WHERE_FROM, MODEL),
             buttons=(
-                BoardButton(name="deliveries", text="Type in a month", tone="strong"),
-                BoardButton(name="deliveries_file", text="Read a CSV"),
+                BoardButton(name="deliveries", text=tr("Type in a month"), tone="strong"),
+                BoardButton(name="deliveries_file", text=tr("Read a CSV")),
                 *_figure_button(found),
             ),
         )
@@ -177,9 +180,9 @@ class PpmPage(DeliveriesPage):
             yield Section(name="disputes", rows=dispute_rows(book))
         if found.has_records:
             rows = [month_row(found, one) for one in found.months]
-            yield section_of("months", "Month by month", rows)
+            yield section_of("months", tr("Month by month"), rows)
         if len(found.part_numbers) > 1 or found.part_number:
-            yield Section(name="parts", title="Part number", rows=tuple(_part_rows(found)))
+            yield Section(name="parts", title=tr("Part number"), rows=tuple(_part_rows(found)))
 
 
 class PpmMonthPage(DeliveriesPage):
@@ -203,7 +206,7 @@ class PpmMonthPage(DeliveriesPage):
         rate = one.rate
         against = against_target(rate, found.target) if found.target is not None and rate else None
         return BoardState(
-            title=f"PPM, {month_words(month)}",
+            title=tr("PPM, {month}", month=month_words(month)),
             subtitle=_about(found),
             mark=MARKS[against.state] if against else "",
             sentence=f"{capital(month_line(one))}.",
@@ -213,7 +216,7 @@ class PpmMonthPage(DeliveriesPage):
             buttons=(
                 BoardButton(
                     name="deliveries",
-                    text="Another part number" if one.deliveries else "Type in this month",
+                    text=tr("Another part number") if one.deliveries else tr("Type in this month"),
                     tone="plain" if one.deliveries else "strong",
                 ),
             ),
@@ -223,22 +226,22 @@ class PpmMonthPage(DeliveriesPage):
 def _month_sections(one: MonthPpm) -> Iterator[Section]:
     if one.deliveries:
         yield section_of(
-            "deliveries", "Recorded; tap to correct", [_record_row(one, r) for r in one.deliveries]
+            "deliveries", tr("Recorded; tap to correct"), [_record_row(one, r) for r in one.deliveries]
         )
     rows = [_concern_row(facts) for facts in one.concerns]
     rows += [_concern_row(facts, is_counted=False) for facts in one.unnamed]
     if rows:
-        title = "Concerns of this month"
+        title = tr("Concerns of this month")
         if one.counted_by == "customer":
-            title = "Concerns of this month; the customer's own count stands for them"
+            title = tr("Concerns of this month; the customer's own count stands for them")
         yield section_of("concerns", title, rows)
 
 
 def _record_row(one: MonthPpm, record: Deliveries) -> ListRow:
     if record in one.at_odds:
-        state, mark = "does not count: a newer entry says something else. ", "caution"
+        state, mark = tr("does not count: a newer entry says something else. "), "caution"
     else:
-        state, mark = ("" if record in one.counted else "does not count beside all parts. "), ""
+        state, mark = ("" if record in one.counted else tr("does not count beside all parts. ")), ""
     return ListRow(
         id=record.id, title=record_words(record), subtitle=f"{state}{record_origin(record)}", mark=mark
     )
@@ -247,12 +250,19 @@ def _record_row(one: MonthPpm, record: Deliveries) -> ListRow:
 def _concern_row(facts: ConcernFacts, *, is_counted: bool = True) -> ListRow:
     concern = facts.concern
     if concern.quantity is not None:
-        parts = many(concern.quantity, "part")
+        parts = trn("{count} part", "{count} parts", concern.quantity)
     else:
-        parts = f"quantity not recorded, counts as {many(parts_of(facts), 'part')} at least"
-    day = f"reported {concern.reported_on}" if concern.reported_on else "day of report not recorded"
-    number = concern.part_number or "no part number"
-    counted = "" if is_counted else "; not counted here"
+        parts = tr(
+            "quantity not recorded, counts as {parts} at least",
+            parts=trn("{count} part", "{count} parts", parts_of(facts)),
+        )
+    day = (
+        tr("reported {reported_on}", reported_on=concern.reported_on)
+        if concern.reported_on
+        else tr("day of report not recorded")
+    )
+    number = concern.part_number or tr("no part number")
+    counted = "" if is_counted else tr("; not counted here")
     return ListRow(id=facts.id, title=facts.what, subtitle=f"{parts}, {day}, {number}{counted}")
 
 
@@ -260,10 +270,12 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
     """Give the row of a month: its ppm, and below it the counts, the limits and the rolling values."""
     rolling = (rolling_words(found.rolling(span, one.month), span) for span in (SHORT, LONG))
     notes = len(month_notes(found, one))
-    below = "; ".join(filter(None, (*rolling, many(notes, "note") if notes else "")))
+    below = "; ".join(
+        filter(None, (*rolling, trn("{count} note", "{count} notes", notes) if notes else ""))
+    )
     mark, words = "not_visited", ""
     if one.at_odds:
-        mark, words = "caution", "entries disagree"
+        mark, words = "caution", tr("entries disagree")
     elif one.rate is not None:
         state = against_target(one.rate, found.target).state if found.target is not None else ""
         mark, words = MARKS.get(state, ""), AGAINST_WORDS.get(state, "")
@@ -278,25 +290,25 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
 def _figure_button(found: StreamPpm) -> tuple[BoardButton, ...]:
     """Lead to the figure, which shows all parts of the stream."""
     can_be_drawn = found.latest is not None and not found.part_number
-    return (BoardButton(name="figure", text="Figure"),) if can_be_drawn else ()
+    return (BoardButton(name="figure", text=tr("Figure")),) if can_be_drawn else ()
 
 
 def _part_rows(found: StreamPpm) -> Iterator[ListRow]:
     shown = found.part_numbers[:MOST_CHOICES]
     chosen = part_key(found.part_number)
-    rows = [(ALL_PARTS, "All parts", not chosen)]
+    rows = [(ALL_PARTS, tr("All parts"), not chosen)]
     rows += [(str(i), number, part_key(number) == chosen) for i, number in enumerate(shown)]
     left = len(found.part_numbers) - len(shown)
     for row, (name, title, is_chosen) in enumerate(rows):
         more = (
-            f"{left:,} more; 'walkapp ppm --part-number' tells them"
+            tr("{left} more; 'walkapp ppm --part-number' tells them", left=whole_text(left))
             if left and row == len(rows) - 1
             else ""
         )
         yield ListRow(
             id=name,
             title=title,
-            subtitle="; ".join(filter(None, ("shown now" if is_chosen else "", more))),
+            subtitle="; ".join(filter(None, (tr("shown now") if is_chosen else "", more))),
             mark="clean" if is_chosen else "",
         )
 
@@ -323,7 +335,11 @@ def _stream_choices(place: Workplace, streams: tuple[str, ...], chosen: str) -> 
 
 
 def _about(found: StreamPpm) -> str:
-    part = f"part number {found.part_number}" if found.part_number else "all parts"
+    part = (
+        tr("part number {part_number}", part_number=found.part_number)
+        if found.part_number
+        else tr("all parts")
+    )
     return f"{found.facts.name}, {part}"
 
 
@@ -331,7 +347,7 @@ def _day_of(day: str) -> date:
     try:
         return date.fromisoformat(day).replace(day=1)
     except ValueError:
-        raise InputError("There is no such month; go back and choose one.") from None
+        raise InputError(tr("There is no such month; go back and choose one.")) from None
 
 
 def _month_of(entry: Deliveries) -> str:

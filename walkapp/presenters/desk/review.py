@@ -12,6 +12,7 @@ from walkapp.actions.review_evidence import StationEvidence, evidence_by_station
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.analysis.results import StationVerdict
 from walkapp.errors import InputError
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.presenters.answer import next_text, plain_rule_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.escalation import CAUTION
@@ -24,14 +25,15 @@ from walkapp.presenters.wording import VERDICT_MARKS, counts_text, many, percent
 MOST_OFFERED = 12
 """Values of one kind that are offered to tap; a day can be typed beside them."""
 
-DAY_SAID = (
-    "A day and a shift are those on which parts were judged, by the local time of the entry; not those on "
-    "which the parts were made. An entry that was corrected counts with its correction: tablet, day and "
-    "shift are those of the correction."
+DAY_SAID = msg(
+    "A day and a shift are those on which parts were judged, by the local time of the entry; "
+    "not those on which the parts were made. An entry that was corrected counts with its "
+    "correction: tablet, day and shift are those of the correction."
 )
-ALL_STAYS = (
-    "What is known of the concern stays in a part of the records: weights, rates of the checks, fixes. "
-    "Parts of which the unit was not recorded are left out where one unit is chosen."
+ALL_STAYS = msg(
+    "What is known of the concern stays in a part of the records: weights, rates of the "
+    "checks, fixes. Parts of which the unit was not recorded are left out where one unit is "
+    "chosen."
 )
 
 
@@ -42,11 +44,13 @@ def reviewed_row(facts: ConcernFacts) -> ListRow:
     tablets = {walk.device for walk in facts.walks} | {one.record.device for one in judged}
     told = (
         finding_text(answer),
-        f"{sum(one.checked for one in judged):,} parts judged" if facts.stream else "",
-        many(len(facts.walks), "walk"),
-        many(len(tablets), "tablet"),
+        tr("{what} parts judged", what=whole_text(sum(one.checked for one in judged)))
+        if facts.stream
+        else "",
+        trn("{count} walk", "{count} walks", len(facts.walks)),
+        trn("{count} tablet", "{count} tablets", len(tablets)),
         _disagreeing(facts),
-        "safety class, nobody was told yet" if facts.needs_escalation else "",
+        tr("safety class, nobody was told yet") if facts.needs_escalation else "",
     )
     return ListRow(
         id=facts.id,
@@ -71,9 +75,9 @@ class ReviewsPage(BoardPage):
     def _view(self) -> BoardState:
         rows = [reviewed_row(facts) for facts in all_concerns(self.session.place)]
         return BoardState(
-            title="Under review",
-            subtitle="All concerns, the newest first.",
-            sentence="" if rows else "No concern is here yet: merge the bundles of the tablets.",
+            title=tr("Under review"),
+            subtitle=tr("All concerns, the newest first."),
+            sentence="" if rows else tr("No concern is here yet: merge the bundles of the tablets."),
             sections=(section_of("concerns", "", rows),),
         )
 
@@ -83,8 +87,11 @@ def review_row(facts: ConcernFacts) -> ListRow:
     tablets = {one.record.device for one in judged_parts(facts)}
     return ListRow(
         id="review",
-        title="Review",
-        subtitle=f"Station by station down to the single entry: {many(len(tablets), 'tablet')}.",
+        title=tr("Review"),
+        subtitle=tr(
+            "Station by station down to the single entry: {tablets}.",
+            tablets=trn("{count} tablet", "{count} tablets", len(tablets)),
+        ),
     )
 
 
@@ -147,7 +154,7 @@ class ReviewPage(BoardPage):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route)
-        self._state = ReviewState(title="Review")
+        self._state = ReviewState(title=tr("Review"))
 
     def to_station(self, station: str) -> None:
         """Go to what is known of a station."""
@@ -171,17 +178,17 @@ def review_state(facts: ConcernFacts, found: Review) -> ReviewState:
     answer = found.answer
     evidence = evidence_by_station(found.facts)
     is_part = not found.wanted.is_empty
-    buttons = [BoardButton(name="review_filter", text="Look at a part", tone="strong")]
+    buttons = [BoardButton(name="review_filter", text=tr("Look at a part"), tone="strong")]
     if is_part:
-        buttons.append(BoardButton(name="all", text="All records"))
+        buttons.append(BoardButton(name="all", text=tr("All records")))
     if facts.conflicts:
         buttons.append(BoardButton(name="disputes", text=_disagreeing(facts)))
     sentence = answer.sentence
     if is_part and not found.parts:
-        sentence = "No part is left: choose another part of the records."
+        sentence = tr("No part is left: choose another part of the records.")
     lines = () if is_part and not found.parts else (plain_rule_text(answer), next_text(answer))
     return ReviewState(
-        title="Review",
+        title=tr("Review"),
         subtitle=facts.what,
         cautions=tuple(filter(None, (CAUTION if facts.needs_escalation else "", found.differs))),
         part=found.part_words,
@@ -193,9 +200,12 @@ def review_state(facts: ConcernFacts, found: Review) -> ReviewState:
             for verdict, whole, here in zip(answer.stations, found.whole.stations, evidence, strict=True)
         ),
         notes=(
-            *(f"Mind: {words}" for words in answer.warnings),
-            f"Not present in this stream: {percent(answer.none_probability)}.",
-            "Intervals are exact (Clopper-Pearson, 95 %, two-sided).",
+            *(tr("Mind: {words}", words=words) for words in answer.warnings),
+            tr(
+                "Not present in this stream: {none_probability}.",
+                none_probability=percent(answer.none_probability),
+            ),
+            tr("Intervals are exact (Clopper-Pearson, 95 %, two-sided)."),
             *((DAY_SAID, ALL_STAYS) if is_part else ()),
         ),
         buttons=tuple(buttons),
@@ -212,12 +222,14 @@ def review_table_row(
 ) -> ReviewRow:
     """Put one station into the table."""
     interval = verdict.interval
-    share = f"NOK share {share_range(interval.low, interval.high)}" if interval is not None else ""
+    share = (
+        tr("NOK share {low}", low=share_range(interval.low, interval.high)) if interval is not None else ""
+    )
     entries = sum(len(group.entries) for group in here.groups)
     evidence = (
-        many(entries, "entry") if entries else "",
-        many(len(here.tablets), "tablet") if entries else "",
-        many(len(here.photos), "picture") if here.photos else "",
+        trn("{count} entry", "{count} entries", entries) if entries else "",
+        trn("{count} tablet", "{count} tablets", len(here.tablets)) if entries else "",
+        trn("{count} picture", "{count} pictures", len(here.photos)) if here.photos else "",
         f"{many(len(here.others), 'other entry')}" if here.others else "",
     )
     is_named = named == verdict.station
@@ -226,10 +238,12 @@ def review_table_row(
         name=f"{verdict.order}  {verdict.station}",
         verdict=f"{verdict.verdict}{': first bad station' if is_named else ''}",
         mark=VERDICT_MARKS[verdict.verdict],
-        counts=counts_text(verdict.nok, verdict.checked) or "none checked",
+        counts=counts_text(verdict.nok, verdict.checked) or tr("none checked"),
         share=share,
-        origin=f"starts here {percent(verdict.probability_origin)}",
-        evidence=", ".join(filter(None, evidence)) or "nothing recorded",
+        origin=tr(
+            "starts here {probability_origin}", probability_origin=percent(verdict.probability_origin)
+        ),
+        evidence=", ".join(filter(None, evidence)) or tr("nothing recorded"),
         whole=f"all: {counts_text(whole.nok, whole.checked) or 'none checked'}" if is_part else "",
         is_named=is_named,
     )
@@ -238,8 +252,8 @@ def review_table_row(
 class ReviewFilterForm(FormPage):
     """Chooses which part of the records is looked at, from the values that occur."""
 
-    title = "Which part of the records?"
-    do = "Look at this part"
+    title = msg("Which part of the records?")
+    do = msg("Look at this part")
     is_in_walk = False
 
     def _first_values(self) -> dict[str, str]:
@@ -255,13 +269,13 @@ class ReviewFilterForm(FormPage):
     def _fields(self) -> tuple[FormField, ...]:
         found = self._found
         fields = [
-            _day_field("since", "Judged from", found.days[:MOST_OFFERED]),
-            _day_field("until", "Judged until", found.days[-MOST_OFFERED:]),
+            _day_field("since", tr("Judged from"), found.days[:MOST_OFFERED]),
+            _day_field("until", tr("Judged until"), found.days[-MOST_OFFERED:]),
         ]
         for name, label, every, values in (
-            ("tablet", "Tablet", "every tablet", found.tablets),
-            ("unit", "Cavity, fixture or machine", "every one", found.units),
-            ("shift", "Shift in which they were judged", "every shift", found.shifts),
+            ("tablet", tr("Tablet"), tr("every tablet"), found.tablets),
+            ("unit", tr("Cavity, fixture or machine"), tr("every one"), found.units),
+            ("shift", tr("Shift in which they were judged"), tr("every shift"), found.shifts),
         ):
             if values:
                 fields.append(_choice_field(name, label, every, values, self._values.get(name, "")))
@@ -269,16 +283,20 @@ class ReviewFilterForm(FormPage):
 
     def _advice(self) -> tuple[str, ...]:
         words = filter_words(_wanted(self._values))
-        return (f"Looked at: {words} only.",) if words else ("Looked at: all records.",)
+        return (tr("Looked at: {words} only.", words=words),) if words else (tr("Looked at: all records."),)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
-        for name, label in (("since", "Judged from"), ("until", "Judged until")):
+        for name, label in (("since", tr("Judged from")), ("until", tr("Judged until"))):
             if values[name] and day_of(values[name]) is None:
-                raise InputError(f"{label}: must be a day such as 2026-03-02.")
+                raise InputError(tr("{label}: must be a day such as 2026-03-02.", label=label))
         wanted = _wanted(values)
         if wanted.since and wanted.until and wanted.until < wanted.since:
             raise InputError(
-                f"Judged until: {wanted.until} is before Judged from ({wanted.since}); mend one of the two."
+                tr(
+                    "Judged until: {until} is before Judged from ({since}); mend one of the two.",
+                    until=wanted.until,
+                    since=wanted.since,
+                )
             )
         return replace(self.route.up(), filter=wanted.to_text())
 
@@ -293,8 +311,8 @@ def _day_field(name: str, label: str, days: Sequence[FilterValue]) -> FormField:
         name=name,
         label=label,
         form="day",
-        options=(("", "any day"), *((one.value, one.words) for one in days)),
-        hint="Tap a day on which parts were judged, or type one such as 2026-03-02.",
+        options=(("", tr("any day")), *((one.value, one.words) for one in days)),
+        hint=tr("Tap a day on which parts were judged, or type one such as 2026-03-02."),
     )
 
 
@@ -307,8 +325,16 @@ def _choice_field(
         name=name,
         label=label,
         form="choice",
-        options=(("", every), *((one.value, f"{one.words}: {one.parts:,} parts") for one in offered)),
-        hint=f"Those with most parts; {left_out} more are not offered." if left_out else "",
+        options=(
+            ("", every),
+            *(
+                (one.value, tr("{one}: {parts} parts", one=one.words, parts=whole_text(one.parts)))
+                for one in offered
+            ),
+        ),
+        hint=tr("Those with most parts; {left_out} more are not offered.", left_out=left_out)
+        if left_out
+        else "",
     )
 
 

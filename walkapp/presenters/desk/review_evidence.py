@@ -16,12 +16,13 @@ from walkapp.actions.review_evidence import (
     station_evidence,
 )
 from walkapp.analysis.filtering import RecordFilter
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Stream
 from walkapp.model.records import Answer, Count, Measurement, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import ANSWER_WORDS, counts_text, many, moment_text, short_id
+from walkapp.presenters.wording import ANSWER_WORDS, counts_text, moment_text, short_id
 
 PAGE_ROWS = 20
 """Entries of one page of the list."""
@@ -32,7 +33,7 @@ LONGEST_BEFORE = 200
 MOST_GROUPS = 40
 """Rows of checks and tablets."""
 
-ALL_PICTURES = "Pictures are those of all records, whatever part of them is looked at."
+ALL_PICTURES = msg("Pictures are those of all records, whatever part of them is looked at.")
 
 
 class EvidencePage(BoardPage):
@@ -68,7 +69,11 @@ class ReviewStationPage(EvidencePage):
             ListRow(
                 id=f"{group.tablet} {group.check}",
                 title=f"{group.title}: {counts_text(group.nok, group.checked)}",
-                subtitle=f"tablet {short_id(group.tablet)}, {many(len(group.entries), 'entry')}",
+                subtitle=tr(
+                    "tablet {tablet}, {entrys}",
+                    tablet=short_id(group.tablet),
+                    entrys=trn("{count} entry", "{count} entries", len(group.entries)),
+                ),
                 mark="bad" if group.nok else "clean",
             )
             for group in here.groups
@@ -77,15 +82,15 @@ class ReviewStationPage(EvidencePage):
             title=f"{here.station.order}  {here.station.name}",
             subtitle=facts.what,
             sentence=_station_sentence(here, words),
-            lines=(f"A part of the records: {words} only.",) if words else (),
+            lines=(tr("A part of the records: {words} only.", words=words),) if words else (),
             sections=(
                 Section(
                     name="groups",
-                    title="By check and tablet",
+                    title=tr("By check and tablet"),
                     words=_groups_words(len(groups)),
                     rows=tuple(groups[:MOST_GROUPS]),
                 ),
-                Section(name="more", title="Beside them", rows=_more_rows(len(photos))),
+                Section(name="more", title=tr("Beside them"), rows=_more_rows(len(photos))),
                 Section(name="others", rows=_others_rows(here)),
             ),
             notes=(ALL_PICTURES,) if words else (),
@@ -94,28 +99,40 @@ class ReviewStationPage(EvidencePage):
 
 def _groups_words(groups: int) -> str:
     if groups > MOST_GROUPS:
-        return f"The first {MOST_GROUPS} of {groups:,}; look at one tablet alone to see the others."
-    return "" if groups else "No part that counts was judged here."
+        return tr(
+            "The first {most_groups} of {groups}; look at one tablet alone to see the others.",
+            most_groups=MOST_GROUPS,
+            groups=whole_text(groups),
+        )
+    return "" if groups else tr("No part that counts was judged here.")
 
 
 def _station_sentence(here: StationEvidence, words: str) -> str:
     if not here.checked:
-        return "No part judged here counts for the answer."
-    tablets = many(len(here.tablets), "tablet")
-    return f"{counts_text(here.nok, here.checked)}, judged on {tablets}{' in this part' if words else ''}."
+        return tr("No part judged here counts for the answer.")
+    tablets = trn("{count} tablet", "{count} tablets", len(here.tablets))
+    return (
+        tr(
+            "{nok}, judged on {tablets} in this part.",
+            nok=counts_text(here.nok, here.checked),
+            tablets=tablets,
+        )
+        if words
+        else tr("{nok}, judged on {tablets}.", nok=counts_text(here.nok, here.checked), tablets=tablets)
+    )
 
 
 def _more_rows(photos: int) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id="gallery" if photos else "",
-            title=many(photos, "picture") if photos else "No picture",
-            subtitle="Taken at this station; places that were covered stay covered.",
+            title=trn("{count} picture", "{count} pictures", photos) if photos else tr("No picture"),
+            subtitle=tr("Taken at this station; places that were covered stay covered."),
         ),
         ListRow(
             id="detail",
-            title="Units compared, values measured",
-            subtitle="Of all records: whether one cavity, fixture or walk differs from the rest.",
+            title=tr("Units compared, values measured"),
+            subtitle=tr("Of all records: whether one cavity, fixture or walk differs from the rest."),
         ),
     )
 
@@ -126,8 +143,13 @@ def _others_rows(here: StationEvidence) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id="others",
-            title=f"{many(len(here.others), 'entry')} not counted for the answer",
-            subtitle="Questions, settings, notes, change points, lots, what does not fit the checklist.",
+            title=tr(
+                "{entrys} not counted for the answer",
+                entrys=trn("{count} entry", "{count} entries", len(here.others)),
+            ),
+            subtitle=tr(
+                "Questions, settings, notes, change points, lots, what does not fit the checklist."
+            ),
         ),
     )
 
@@ -151,7 +173,7 @@ class ReviewEntriesPage(EvidencePage):
         records = tuple(one.record for one in group.entries) if group else ()
         title = f"{group.title}: {counts_text(group.nok, group.checked)}" if group else ""
         if not self.route.check:
-            records, title = here.others, "Not counted for the answer"
+            records, title = here.others, tr("Not counted for the answer")
         pages = max(1, -(-len(records) // PAGE_ROWS))
         page = min(_page_number(self.route), pages)
         shown = records[(page - 1) * PAGE_ROWS : page * PAGE_ROWS]
@@ -160,21 +182,26 @@ class ReviewEntriesPage(EvidencePage):
             entry_row(origin, part.stream, nok.get(origin.record.id))
             for origin in entry_origins(facts, shown)
         )
-        tablet = f"tablet {short_id(self.route.entry)}" if self.route.entry else ""
+        tablet = tr("tablet {entry}", entry=short_id(self.route.entry)) if self.route.entry else ""
         buttons = (
-            BoardButton(name="newer", text="Newer", is_off=page == 1),
-            BoardButton(name="older", text="Older", is_off=page == pages),
+            BoardButton(name="newer", text=tr("Newer"), is_off=page == 1),
+            BoardButton(name="older", text=tr("Older"), is_off=page == pages),
         )
         return BoardState(
-            title=title or "Entries",
+            title=title or tr("Entries"),
             subtitle=", ".join(filter(None, (f"{here.station.order}  {here.station.name}", tablet))),
-            sentence="" if records else "No such entry is in this part of the records.",
+            sentence="" if records else tr("No such entry is in this part of the records."),
             lines=tuple(
                 filter(
                     None,
                     (
-                        f"A part of the records: {words} only." if words else "",
-                        f"{many(len(records), 'entry')}, the newest first; page {page} of {pages}."
+                        tr("A part of the records: {words} only.", words=words) if words else "",
+                        tr(
+                            "{entrys}, the newest first; page {page} of {pages}.",
+                            entrys=trn("{count} entry", "{count} entries", len(records)),
+                            page=page,
+                            pages=pages,
+                        )
                         if records
                         else "",
                     ),
@@ -206,7 +233,7 @@ def entry_words(record: Record, nok: int) -> str:
         case Count():
             return counts_text(record.nok, record.checked)
         case Measurement():
-            outside = ", out of limits" if nok else ""
+            outside = tr(", out of limits") if nok else ""
             return f"{record.value} {record.unit_of_measure}{outside}"
         case _:
             return entry_value(record)
@@ -217,17 +244,17 @@ def origin_words(origin: EntryOrigin) -> Iterator[str]:
     record = origin.record
     yield moment_text(record.at)
     yield record.by
-    yield f"tablet {short_id(record.device)}, number {record.number}"
+    yield tr("tablet {device}, number {number}", device=short_id(record.device), number=record.number)
     if origin.shift:
-        yield f"shift {origin.shift}" if origin.shift[:7] != "outside" else origin.shift
+        yield tr("shift {shift}", shift=origin.shift) if origin.shift[:7] != "outside" else origin.shift
     if origin.unit:
         yield origin.unit
     if part := getattr(record, "part", ""):
-        yield f"part {part}"
+        yield tr("part {part}", part=part)
     if origin.lot:
-        yield f"lot {origin.lot}"
+        yield tr("lot {lot}", lot=origin.lot)
     if origin.made_on:
-        yield f"made {origin.made_on}"
+        yield tr("made {made_on}", made_on=origin.made_on)
     if origin.before:
         yield "corrected"
 
@@ -250,12 +277,18 @@ class ReviewEntryPage(EvidencePage):
         here = station_evidence(facts, self.route.station)
         photos = [photo for photo in here.photos if photo.walk == record.walk]
         before = "\n".join(
-            f"{moment_text(old.at)}, {old.by}, tablet {short_id(old.device)}: {_short(entry_value(old))}"
+            tr(
+                "{at}, {by}, tablet {device}: {short}",
+                at=moment_text(old.at),
+                by=old.by,
+                device=short_id(old.device),
+                short=_short(entry_value(old)),
+            )
             for old in origin.before
         )
         sections = [Section(name="more", rows=(_more_rows(len(here.photos))[0],))]
         if before:
-            sections.insert(0, Section(name="before", title="What it replaces", words=before))
+            sections.insert(0, Section(name="before", title=tr("What it replaces"), words=before))
         return BoardState(
             title=entry_about(record, facts.stream),
             subtitle=facts.what,
@@ -265,8 +298,13 @@ class ReviewEntryPage(EvidencePage):
                     None,
                     (
                         ", ".join(origin_words(origin)),
-                        f"Why it was corrected: {record.why}" if record.why else "",
-                        f"{many(len(photos), 'picture')} taken here in the same walk." if photos else "",
+                        tr("Why it was corrected: {why}", why=record.why) if record.why else "",
+                        tr(
+                            "{pictures} taken here in the same walk.",
+                            pictures=trn("{count} picture", "{count} pictures", len(photos)),
+                        )
+                        if photos
+                        else "",
                     ),
                 )
             ),

@@ -10,6 +10,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.sheet.content import SheetContent, sheet_content
 from walkapp.actions.sheet.writing import FORMS, WrittenSheet, sheet_picture, write_sheet_into
 from walkapp.actions.workplace import Workplace
+from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.desk.figure import DrawnPage
 from walkapp.presenters.rows import ListRow
@@ -18,7 +19,7 @@ from walkapp.presenters.session import Route, Session
 PREVIEW_PX = 1400
 """Width of the picture on the page: large letters can be read in it, small ones on the page that zooms."""
 
-DRAWING = "The page is being drawn; the first time this takes some seconds."
+DRAWING = msg("The page is being drawn; the first time this takes some seconds.")
 
 PAGE_OF_GAP = {
     "escalation": "escalation",
@@ -36,24 +37,26 @@ PAGE_OF_GAP = {
 """Where what is missing can be recorded; a checklist cannot be made on the tablet."""
 
 TITLE_OF_GAP = {
-    "escalation": "Who was told",
-    "conflicts": "Entries that disagree",
-    "checklist": "Checklist",
-    "walks": "First bad station",
-    "judging": "Limit samples",
-    "pictures": "Pictures",
-    "cause": "Cause",
-    "containment": "Containment",
-    "actions": "Actions",
-    "results": "Results",
-    "lessons": "Lessons",
+    "escalation": msg("Who was told"),
+    "conflicts": msg("Entries that disagree"),
+    "checklist": msg("Checklist"),
+    "walks": msg("First bad station"),
+    "judging": msg("Limit samples"),
+    "pictures": msg("Pictures"),
+    "cause": msg("Cause"),
+    "containment": msg("Containment"),
+    "actions": msg("Actions"),
+    "results": msg("Results"),
+    "lessons": msg("Lessons"),
     "read_across": "Read-across",
 }
 
 
 def sheet_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
     """Lead to the sheet of a concern."""
-    return ListRow(id="sheet", title="Sheet", subtitle="All of it on one A3 page, to look at and to print")
+    return ListRow(
+        id="sheet", title=tr("Sheet"), subtitle=tr("All of it on one A3 page, to look at and to print")
+    )
 
 
 def gap_rows(gaps: Iterable[tuple[str, str]]) -> list[ListRow]:
@@ -135,7 +138,7 @@ class SheetPage(BoardPage):
         place = self.session.place
         self._content = content = sheet_content(place, concern_facts(place, self.route.concern))
         return SheetState(
-            title="Sheet",
+            title=tr("Sheet"),
             subtitle=content.title,
             cautions=content.warnings,
             mark=content.answer_state,
@@ -144,19 +147,21 @@ class SheetPage(BoardPage):
             sections=(
                 section_of(
                     "gaps",
-                    "Missing for a good sheet" if content.gaps else "",
+                    tr("Missing for a good sheet") if content.gaps else "",
                     gap_rows((gap.about, gap.words) for gap in content.gaps),
                 ),
             ),
             notes=(
-                f"Written into {self.session.bundles}.",
-                "Printed on A4 its smallest letters are 6 points high.",
-                "Pictures have people covered as on every page; look at them before the sheet goes out.",
+                tr("Written into {bundles}.", bundles=self.session.bundles),
+                tr("Printed on A4 its smallest letters are 6 points high."),
+                tr(
+                    "Pictures have people covered as on every page; look at them before the sheet goes out."
+                ),
             ),
             buttons=(
-                BoardButton(name="look", text="Look closer"),
-                BoardButton(name="png", text="Write PNG"),
-                BoardButton(name="pdf", text="Write PDF", tone="strong"),
+                BoardButton(name="look", text=tr("Look closer")),
+                BoardButton(name="png", text=tr("Write PNG")),
+                BoardButton(name="pdf", text=tr("Write PDF"), tone="strong"),
             ),
         )
 
@@ -220,4 +225,9 @@ class SheetLookPage(DrawnPage[int]):
 
 def written_words(written: WrittenSheet) -> str:
     """Say where a sheet was written, and what has to be minded."""
-    return " ".join((f"On disk: {written.path.name} in {written.path.parent}.", *written.notes))
+    return " ".join(
+        (
+            tr("On disk: {path} in {parent}.", path=written.path.name, parent=written.path.parent),
+            *written.notes,
+        )
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from walkapp.language import msg, tr
 from walkapp.presenters.audits.findings import findings_row
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.desk.figures import FIGURES_ROW
@@ -10,22 +11,24 @@ from walkapp.presenters.rows import ListRow
 
 DESK_ROWS: tuple[ListRow, ...] = (
     ListRow(
-        id="merge", title="Merge", subtitle="Bring in the bundles of other tablets, and see what came in."
+        id="merge",
+        title=msg("Merge"),
+        subtitle=msg("Bring in the bundles of other tablets, and see what came in."),
     ),
     ListRow(
         id="reviews",
-        title="Review the concerns",
-        subtitle="First bad station, station by station down to the single entry and picture.",
+        title=msg("Review the concerns"),
+        subtitle=msg("First bad station, station by station down to the single entry and picture."),
     ),
     ListRow(
         id="indicators",
-        title="Indicators",
-        subtitle="What has to go right, which figure watches it, and what to do when it is off.",
+        title=msg("Indicators"),
+        subtitle=msg("What has to go right, which figure watches it, and what to do when it is off."),
     ),
     ListRow(
         id="ppm",
         title="PPM",
-        subtitle="Deliveries month by month, and how many parts of a million came back.",
+        subtitle=msg("Deliveries month by month, and how many parts of a million came back."),
     ),
     FIGURES_ROW,
     LABELS_ROW,
@@ -45,7 +48,7 @@ class DeskPage(BoardPage):
 
     def _view(self) -> BoardState:
         return BoardState(
-            title="Desk",
-            subtitle="Merge the tablets, look at all of it, drive it to closed, print one page.",
+            title=tr("Desk"),
+            subtitle=tr("Merge the tablets, look at all of it, drive it to closed, print one page."),
             sections=(Section(name="desk", rows=(*DESK_ROWS, findings_row(self.session.place))),),
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from walkapp.language import tr
 from walkapp.screens import look
 from walkapp.screens.kit import buttons  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.page import load_kv
@@ -49,7 +50,7 @@ class LabelledField(BoxLayout):
 
     def heading(self, label: str, is_required: bool) -> str:
         """Say what is asked, and that it is needed."""
-        return f"{label} (needed)" if is_required else label
+        return tr("{label} (needed)", label=label) if is_required else label
 
     def box_height(self, lines: float, line_px: float) -> float:
         """Give the height of the box to type in: a target at least."""

@@ -10,6 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
+from walkapp.language import msg
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import TapButton
 from walkapp.screens.kit.fingers import BOUNCE_S
@@ -25,7 +26,14 @@ three parts a second types the number."""
 POINTER_DP = 26
 """Width of the pointer at a value; the scale leaves half of it free at both ends."""
 
-KEY_LABELS = {".": ".", "back": "Delete", "clear": "Clear", "enter": "Enter", "-": "−", "set_aside": "N/A"}
+KEY_LABELS = {
+    ".": ".",
+    "back": msg("Delete"),
+    "clear": msg("Clear"),
+    "enter": msg("Enter"),
+    "-": "−",
+    "set_aside": "N/A",
+}
 TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
 """Keys that are typed quickly. A minus that bounces would turn the sign back."""
 

@@ -6,6 +6,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 
+from walkapp.language import tr
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import Tappable
 from walkapp.screens.kit.scrolling import Scroll
@@ -40,8 +41,8 @@ class Tile(Tappable):
     def pointers(self, is_here: bool, is_next: bool) -> str:
         """Say what stands above the tile."""
         if is_here and is_next:
-            return "▼ here, next"  # as wide as fits the narrowest tile
-        return "▼ here" if is_here else "» next" if is_next else ""
+            return tr("▼ here, next")  # as wide as fits the narrowest tile
+        return tr("▼ here") if is_here else tr("» next") if is_next else ""
 
     def least_px(self) -> float:
         """Give the width in which no word is broken and the pointer above the plate fits."""

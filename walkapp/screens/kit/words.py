@@ -10,12 +10,13 @@ from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 
+from walkapp.language import msg
 from walkapp.screens import look
 from walkapp.screens.kit import marks  # noqa: F401  the kv file uses its widget
 from walkapp.screens.page import load_kv
 from walkapp.visible import visible
 
-BANNER_WORDS = {"caution": "Caution", "notice": "Note", "error": "Not done"}
+BANNER_WORDS = {"caution": msg("Caution"), "notice": msg("Note"), "error": msg("Not done")}
 """What stands in front of each kind of banner."""
 
 
@@ -80,7 +81,7 @@ class TypeMeasure:
     def __init__(self, font_px: float, *, bold: bool = False, font_name: str = DEFAULT_FONT) -> None:
         self._label = CoreLabel(font_size=font_px, bold=bold, font_name=font_name)
         self._widths: dict[str, float] = {}
-        self.line_px = self._label.get_extents("Ag")[1]
+        self.line_px = self._label.get_extents("Ag")[1]  # no text: letters to measure
 
     def width_px(self, text: str) -> float:
         """Measure a text on one line."""
