@@ -68,6 +68,7 @@ def open_app(
                 checklists=checklists,
             )
         )
+    # no text: it stands in records
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)

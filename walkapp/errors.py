@@ -26,6 +26,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from walkapp.language import tr
 from walkapp.visible import visible
 
 _LONGEST_PART = 250
@@ -104,7 +105,7 @@ class Mistake:
     mend: str
 
     def __str__(self) -> str:
-        where = f"{self.file}, line {self.line}" if self.line else self.file
+        where = tr("{file}, line {line}", file=self.file, line=self.line) if self.line else self.file
         return visible(f"{where}: {_brief(self.what)}; {_brief(self.mend)}.")
 
 

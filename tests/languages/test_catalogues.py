@@ -9,7 +9,7 @@ import string
 import pytest
 
 from tests.languages.catalogues import CODES, as_bytes, path_of, read, untranslated, updated
-from tests.languages.extraction import PROGRAM, in_kv, in_python, messages
+from tests.languages.extraction import PROGRAM, in_kv, in_python
 from tests.languages.unmarked import unmarked
 
 EXEMPT = (
@@ -118,7 +118,3 @@ def test_texts_are_found_in_python_and_in_kv():
         ("", "A {b}.", ""), ("e", "F", ""), ("", "Hi", ""), ("", "{count} c", "{count} cs")
     ]  # fmt: skip
     assert [m.one for m in in_kv(kv)] == ["It's", "Two"]
-
-
-def test_no_text_has_one_plural_here_and_another_there():
-    assert all(message.many or "{count}" not in message.one for message in messages().values())

@@ -19,11 +19,12 @@ TECHNICAL = {
     "getattr", "setattr", "hasattr", "compile", "strftime", "strptime", "encode", "decode", "startswith",
     "endswith", "removesuffix", "removeprefix", "replace", "split", "partition", "rpartition", "get", "pop",
     "getenv", "register", "format_map", "fromhex", "translate", "sub", "match", "search", "fullmatch",
-    "finditer", "execute", "resolve_name", "down", "find", "index", "TypeVar",
+    "finditer", "execute", "resolve_name", "down", "find", "index", "TypeVar", "Callable",
 }  # fmt: skip
 """Calls whose texts are for the program."""
 
 NAMES = {
+    "class_",
     "test_name",
     "kind",
     "form",
@@ -101,6 +102,8 @@ def _is_for_the_program(node: ast.AST) -> bool:
         return True
     if isinstance(above, ast.Dict) and any(node is key for key in above.keys):
         return True
+    if isinstance(above, ast.Tuple) and isinstance(above.above, ast.Subscript):
+        return True  # a type in quotes
     if isinstance(above, ast.keyword) and above.arg in NAMES:
         return True
     at = node

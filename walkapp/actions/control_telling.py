@@ -106,7 +106,7 @@ def value_counts(told: ValuesOverTime) -> str:
 def share_cautions(told: SharesOverTime) -> Iterator[str]:
     """Say what has to be minded of the p chart, a sentence each."""
     if told.older:
-        yield tr("{older} left out.", older=counted(told.older, f"older {told.what}"))
+        yield tr("{older} left out.", older=counted(told.older, tr("older {what}", what=told.what)))
     if told.mixed:
         yield (
             tr(

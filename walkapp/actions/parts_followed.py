@@ -197,11 +197,13 @@ def part_sentence(part: FollowedPart) -> str:
         case (_, 0):
             return tr("Looked at, but not judged for this defect.")
         case (str(story), 1):
-            return (
-                f"{STATE_WORDS[OK if story == ALWAYS_OK else NOK]} at {names}; judged at no other station."
-            )
+            if story == ALWAYS_OK:
+                return tr("OK at {station}; judged at no other station.", station=names)
+            return tr("NOK at {station}; judged at no other station.", station=names)
         case (str(story), _):
-            return f"{STATE_WORDS[OK if story == ALWAYS_OK else NOK]} wherever it was judged: {names}."
+            if story == ALWAYS_OK:
+                return tr("OK wherever it was judged: {stations}.", stations=names)
+            return tr("NOK wherever it was judged: {stations}.", stations=names)
     raise AssertionError(part.story)
 
 

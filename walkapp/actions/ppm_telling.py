@@ -312,7 +312,12 @@ def month_line(one: MonthPpm) -> str:
 def short_line(one: MonthPpm) -> str:
     """Say the ppm of a month in two words."""
     said = _in_short(one.rate)
-    return tr("no ppm") if said == "-" else f"{said.replace('>=', 'at least ')} ppm"
+    if said == "-":
+        return tr("no ppm")
+    number = said.removeprefix(">=")
+    return (
+        tr("at least {number} ppm", number=number) if number != said else tr("{number} ppm", number=number)
+    )
 
 
 def rolling_words(rolling: Rolling | None, span: int) -> str:

@@ -119,7 +119,13 @@ def converted(value: Decimal, given: str, wanted: str, limits: Iterable[Decimal]
     """
     before, after = _UNITS.get(unit_called(given)), _UNITS.get(unit_called(wanted))
     if before is None or after is None or before.kind != after.kind:
-        raise InputError(f"A value in {given} cannot be taken where {wanted or 'no unit'} is asked for.")
+        raise InputError(
+            tr(
+                "A value in {given} cannot be taken where {wanted} is asked for.",
+                given=given,
+                wanted=wanted or tr("no unit"),
+            )
+        )
     exact = (Fraction(value) * before.size + before.zero - after.zero) / after.size
     last_digit = Fraction(Decimal((0, (1,), int(value.as_tuple().exponent)))) * before.size / after.size
     least = _decimals_for(last_digit)

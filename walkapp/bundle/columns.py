@@ -14,6 +14,7 @@ from walkapp.model.schema import Column, columns_of
 
 __all__ = ["TableColumn", "carried_columns", "columns_of_class"]
 
+# no text: a column of a file, the same in every language
 _CARRIED = Column(
     form="text", title="Carried on for a newer version", required=False, longest=32_767
 )  # no text: a column of a file, the same in every language

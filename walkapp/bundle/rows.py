@@ -49,17 +49,16 @@ class FirstBadRow:
     low95: float | None = None
     high95: float | None = None
     probability_origin: float | None = None
-    verdict: str = text(
-        "What is said of the station, in words", longest=200
-    )  # no text: a column of a file, the same in every language
+    # no text: a column of a file, the same in every language
+    verdict: str = text("What is said of the station, in words", longest=200)
+    # no text: a column of a file, the same in every language
     first_bad_station: str = text(
         "The first bad station of the concern; empty when unknown",
         longest=200,
-        default="",  # no text: a column of a file, the same in every language
+        default="",
     )
-    stream: str = key(
-        "Id of the value stream", default=""
-    )  # no text: a column of a file, the same in every language
+    # no text: a column of a file, the same in every language
+    stream: str = key("Id of the value stream", default="")
 
     def __post_init__(self) -> None:
         check_values(self)

@@ -124,9 +124,10 @@ def simulation_lines(rows: Sequence[SimulatedRow], seed: int) -> Iterator[str]:
     )
     yield ""
     fixed = rows[0].everywhere_parts
+    everywhere = trn("{count} part, the same everywhere:", "{count} parts, the same everywhere:", fixed)
     yield (
-        f"{'affected':>8} {'named':>7} {'right':>7} {'interval':>16} {'parts':>7} {'minutes':>8}  | "
-        f"{fixed} parts, the same everywhere: {'named':>5} {'right':>6} {'plain rule right':>17}"
+        f"{tr('affected'):>8} {tr('named'):>7} {tr('right'):>7} {tr('interval'):>16} {tr('parts'):>7} "
+        f"{tr('minutes'):>8}  | {everywhere} {tr('named'):>5} {tr('right'):>6} {tr('plain rule right'):>17}"
     )
     for row in rows:
         interval = row.right_interval

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from walkapp.errors import RecordError
+from walkapp.language import tr
 
 MOST_BOXES = 100
 """Boxes on one picture at most; their text stays well below what a text column keeps."""
@@ -64,6 +65,10 @@ def boxes_from_text(text: str) -> tuple[Box, ...]:
     parts = text.split("; ")
     if len(parts) > MOST_BOXES or len(set(parts)) < len(parts) or not all(map(_BOX.fullmatch, parts)):
         raise RecordError(
-            f"covered must be boxes such as 10 20 30 40, each once, at most {MOST_BOXES}, not {text[:40]!r}"
+            tr(
+                "covered must be boxes such as 10 20 30 40, each once, at most {most_boxes}, not {text}",
+                most_boxes=MOST_BOXES,
+                text=repr(text[:40]),
+            )
         )
     return tuple(Box(*map(int, part.split(" "))) for part in parts)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from walkapp.language import msg
 from walkapp.model.auditing import AuditScheme
 
 CHECK_KINDS = ("attribute", "count", "measurement", "setting", "photo", "question")
@@ -49,7 +50,7 @@ class ParallelUnits:
     names: tuple[str, ...]
 
 
-OUTSIDE_SHIFTS = "outside every shift"
+OUTSIDE_SHIFTS = msg("outside every shift")
 """What is said in place of a shift's name where no shift is worked; no shift may be called so."""
 
 

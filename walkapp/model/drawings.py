@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from walkapp.errors import RecordError
+from walkapp.language import tr
 
 SHAPES = ("arrow", "ring", "line", "words")
 """What can be drawn."""
@@ -72,18 +73,23 @@ class Drawing:
         """Say in a few words what is wrong with it; empty when nothing is."""
         least, most = _EXPECTED[self.shape]
         if not least <= len(self.points) <= most:
-            many = f"{least}" if least == most else f"{least} to {most}"
-            return f"points must be {many} for {self.shape}, not {len(self.points)}"
+            many = f"{least}" if least == most else tr("{least} to {most}", least=least, most=most)
+            return tr(
+                "points must be {many} for {shape}, not {points}",
+                many=many,
+                shape=self.shape,
+                points=len(self.points),
+            )
         if self.shape == "arrow" and self.points[0] == self.points[1]:
-            return "points must differ: an arrow has a length"
+            return tr("points must differ: an arrow has a length")
         if self.shape == "ring" and not (
             self.points[0].across < self.points[1].across and self.points[0].down < self.points[1].down
         ):
-            return "points must be the upper left and the lower right corner around the ring"
+            return tr("points must be the upper left and the lower right corner around the ring")
         if (self.shape == "words") != bool(self.words):
-            return "words must be there for the shape words, and for no other"
+            return tr("words must be there for the shape words, and for no other")
         if (self.shape == "words") != bool(self.letters):
-            return "letters must be there for the shape words, and for no other"
+            return tr("letters must be there for the shape words, and for no other")
         return ""
 
     def moved(self, across: float, down: float) -> Drawing:
@@ -184,8 +190,12 @@ def points_from_text(text: str) -> tuple[Point, ...]:
         len(pair) == 2 and all(map(_SHARE.fullmatch, pair)) for pair in pairs
     ):
         raise RecordError(
-            f"points must be shares from 0 to 1 in pairs such as 0.25 0.5; 0.75 0.5, at most {MOST_POINTS} "
-            f"pairs, not {text[:40]!r}"
+            tr(
+                "points must be shares from 0 to 1 in pairs such as 0.25 0.5; 0.75 0.5, at most "
+                "{most_points} pairs, not {text}",
+                most_points=MOST_POINTS,
+                text=repr(text[:40]),
+            )
         )
     return tuple(Point(float(across), float(down)) for across, down in pairs)
 

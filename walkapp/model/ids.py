@@ -71,6 +71,7 @@ def book_id(stream: str, day: date) -> str:
     >>> book_id("washer-reservoir", date(2026, 3, 2)) == book_id("washer-reservoir", date(2026, 3, 31))
     True
     """
+    # no text: what the id is made of
     digest = hashlib.sha256(f"audits of {stream}".encode()).digest()
     first = max(datetime(day.year, day.month, 1, tzinfo=UTC), _EPOCH)
     return compose_uuid7(
@@ -93,7 +94,9 @@ def desk_book_id(stream: str) -> str:
     >>> desk_book_id("washer-reservoir")[:18]
     '00000000-0000-7de5'
     """
-    digest = hashlib.sha256(f"desk of {stream}".encode()).digest()
+    digest = hashlib.sha256(  # no text: what the id is made of
+        f"desk of {stream}".encode()
+    ).digest()
     return compose_uuid7(0, _DESK_COUNTER, int.from_bytes(digest[:8], "big"))
 
 

@@ -24,6 +24,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar, dataclass_transform
 
 from walkapp.errors import RecordError
+from walkapp.language import tr
 from walkapp.model.ids import is_record_id
 
 __all__ = [
@@ -98,24 +99,29 @@ class Column:
         if self.form == "whole":
             return self._whole_problem(value)
         if self.form == "flag":
-            return "" if isinstance(value, bool) else "must be true or false"
+            return "" if isinstance(value, bool) else tr("must be true or false")
         if self.form == "record_ids":
             if not isinstance(value, tuple):
-                return "must be a list of record ids"
+                return tr("must be a list of record ids")
             return next((p for p in map(_id_problem, value) if p), "")
         if not isinstance(value, str):
-            return "must be text"
+            return tr("must be text")
         if value == "":
-            return "is missing" if self.required else ""
+            return tr("is missing") if self.required else ""
         return self._text_problem(value)
 
     def _whole_problem(self, value: object) -> str:
         if value is None:
-            return "is missing" if self.required else ""
+            return tr("is missing") if self.required else ""
         if isinstance(value, bool) or not isinstance(value, int):
-            return "must be a whole number"
+            return tr("must be a whole number")
         if not self.least <= value <= self.most:
-            return f"must be from {self.least} to {self.most}, not {_brief(value)}"
+            return tr(
+                "must be from {least} to {most}, not {brief}",
+                least=self.least,
+                most=self.most,
+                brief=_brief(value),
+            )
         return ""
 
     def _text_problem(self, value: str) -> str:
@@ -125,20 +131,24 @@ class Column:
             case "record_id":
                 return _id_problem(value)
             case "key":
-                return _shape(_KEY, value, "must be small letters, digits and dashes (at most 40)")
+                return _shape(_KEY, value, tr("must be small letters, digits and dashes (at most 40)"))
             case "choice":
                 if value in self.choices:
                     return ""
-                return f"must be one of {', '.join(self.choices)}, not {_brief(value)}"
+                return tr(
+                    "must be one of {choices}, not {brief}",
+                    choices=", ".join(self.choices),
+                    brief=_brief(value),
+                )
             case "decimal":
-                return _shape(_DECIMAL, value, "must be a decimal number such as -1.50")
+                return _shape(_DECIMAL, value, tr("must be a decimal number such as -1.50"))
             case "digest":
-                return _shape(_DIGEST, value, "must be a SHA-256 in 64 hexadecimal digits")
+                return _shape(_DIGEST, value, tr("must be a SHA-256 in 64 hexadecimal digits"))
             case "day":
-                return _parse_problem(_DAY, date.fromisoformat, value, "a date such as 2026-03-02")
+                return _parse_problem(_DAY, date.fromisoformat, value, tr("a date such as 2026-03-02"))
             case "moment":
                 return _parse_problem(
-                    _MOMENT, datetime.fromisoformat, value, "a time such as 2026-03-02T06:10:00+01:00"
+                    _MOMENT, datetime.fromisoformat, value, tr("a time such as 2026-03-02T06:10:00+01:00")
                 )
             case _:
                 raise ValueError(f"unknown column form {self.form!r}")
@@ -195,7 +205,7 @@ def _whole_from_cell(cell: str) -> int | None:
     if cell == "":
         return None
     if not _WHOLE.fullmatch(cell):
-        raise RecordError(f"must be a whole number, not {_brief(cell)}")
+        raise RecordError(tr("must be a whole number, not {brief}", brief=_brief(cell)))
     return int(cell)
 
 
@@ -205,7 +215,7 @@ def _flag_to_cell(value: bool) -> str:
 
 def _flag_from_cell(cell: str) -> bool:
     if cell not in ("true", "false"):
-        raise RecordError(f"must be true or false, not {_brief(cell)}")
+        raise RecordError(tr("must be true or false, not {brief}", brief=_brief(cell)))
     return cell == "true"
 
 
@@ -226,13 +236,17 @@ def _brief(value: object) -> str:
 
 
 def _shape(pattern: re.Pattern[str], value: str, complaint: str) -> str:
-    return "" if pattern.fullmatch(value) else f"{complaint}, not {_brief(value)}"
+    return (
+        ""
+        if pattern.fullmatch(value)
+        else tr("{complaint}, not {brief}", complaint=complaint, brief=_brief(value))
+    )
 
 
 def _id_problem(value: object) -> str:
     if isinstance(value, str) and is_record_id(value):
         return ""
-    return f"must be a record id (UUID version 7), not {_brief(value)}"
+    return tr("must be a record id (UUID version 7), not {brief}", brief=_brief(value))
 
 
 def _parse_problem(
@@ -245,14 +259,14 @@ def _parse_problem(
             pass
         else:
             return ""
-    return f"must be {example}, not {_brief(value)}"
+    return tr("must be {example}, not {brief}", example=example, brief=_brief(value))
 
 
 def _free_text_problem(value: str, longest: int) -> str:
     if len(value) > longest:
-        return f"has {len(value)} characters, at most {longest} are kept"
+        return tr("has {value} characters, at most {longest} are kept", value=len(value), longest=longest)
     if found := _CONTROL.search(value):
-        return f"holds the control character U+{ord(found[0]):04X}"
+        return tr("holds the control character U+{ord}", ord=f"{ord(found[0]):04X}")
     return ""
 
 
@@ -391,10 +405,12 @@ def from_plain(kind: Callable[..., T], names: Iterable[str], plain: Mapping[str,
     wanted = set(names)
     unknown = sorted(set(plain) - wanted)
     if unknown:
-        raise RecordError(f"{unknown[0]} is not a field that this version knows")
+        raise RecordError(tr("{unknown} is not a field that this version knows", unknown=unknown[0]))
     values = {name: tuple(v) if isinstance(v, list) else v for name, v in plain.items()}
     try:
         return kind(**values)
     except TypeError:
         missing = sorted(wanted - set(plain))
-        raise RecordError(f"{missing[0] if missing else 'a field'} is missing") from None
+        raise RecordError(
+            tr("{field} is missing", field=missing[0] if missing else tr("a field"))
+        ) from None

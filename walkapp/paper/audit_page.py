@@ -180,7 +180,7 @@ def print_audits(papers: Sequence[AuditPaper]) -> Printed:
 def _lay_out(paper: AuditPaper) -> list[Page]:
     """Lay out the pages of one audit; each begins with which audit and which page it is."""
     width, height = A4
-    numbered = WIDTH - wide(" page 999 of 999", SMALL)
+    numbered = WIDTH - wide(tr(" page {page} of {pages}", page=999, pages=999), SMALL)
     which = _text(paper.which, width=numbered, size=SMALL) or (Row(height=SMALL * LINE_HEIGHT),)
     head = (*which, Row(height=10, marks=(Rule(x=0, y=4, length=WIDTH, thick=1),)))
     room = height - TOP - BOTTOM - height_of(head)

@@ -9,12 +9,13 @@ from contextlib import contextmanager
 from typing import Any
 
 from walkapp.errors import InputError
+from walkapp.language import msg
 
 _ONE_AT_A_TIME = threading.RLock()
 
-NO_LIBRARY = (
-    "This device has no library for drawing pages and figures (matplotlib): write a bundle and draw them "
-    "at a desk; everything else works."
+NO_LIBRARY = msg(
+    "This device has no library for drawing pages and figures (matplotlib): write a bundle "
+    "and draw them at a desk; everything else works."
 )
 """Said on tablets, for which it is not built."""
 

@@ -71,7 +71,7 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
             (r for r in facts.standing.current if isinstance(r, ChangePoint) and r.id == action.change),
             None,
         )
-        yield f"Mends the change: {change.what if change else 'one that is not here'}"
+        yield tr("Mends the change: {change}", change=change.what if change else tr("one that is not here"))
     wanted = filter(
         None,
         (

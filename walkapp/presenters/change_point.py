@@ -63,7 +63,7 @@ class ChangePointPage(BoardPage):
 
 
 def _lines(point: ChangePoint) -> Iterator[str]:
-    yield f"When: {point.changed_on or 'not known'}"
+    yield tr("When: {day}", day=point.changed_on or tr("not known"))
     yield tr("Why: {what}", what=point.reason or NOT_RECORDED)
     yield tr("Meant to: {what}", what=point.meant_to or NOT_RECORDED)
     yield tr("Approved by: {what}", what=point.approved_by or NOT_RECORDED)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from walkapp.actions.intake import Subject
 from walkapp.actions.pictures import kept_pictures
 from walkapp.errors import WalkappError
+from walkapp.language import tr
 from walkapp.model.records import Photo
 from walkapp.presenters.frame import FrameState, Sight, WalkPage, with_frame
 from walkapp.presenters.picking import Picker, PicksPictures
@@ -92,7 +93,7 @@ class PhotoPage(PicksPictures, WalkPage[PhotoState]):
         choice = self.picker.choice(
             frozenset(record.sha256 for record in sight.walk.current if isinstance(record, Photo)),
             kept_pictures(place, give, here, sight.walk.facts.standing),
-            heading="Tap a picture to record it here",
-            kept_heading="The newest recorded at this station; tap one to mark it or to cover people",
+            heading=tr("Tap a picture to record it here"),
+            kept_heading=tr("The newest recorded at this station; tap one to mark it or to cover people"),
         )
         return PhotoState(frame=replace(frame, problem=self.picker.problem), choice=choice)

@@ -126,12 +126,9 @@ def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
     if progress.not_applicable:
         return "clean", f"N/A: {progress.not_applicable}"
     if not progress.is_begun:
-        wanted = (
-            tr("{sample} parts", sample=check.sample)
-            if check.kind in ("attribute", "count", "measurement")
-            else ""
-        )
-        return "not_visited", f"not begun{', ' + wanted if wanted else ''}"
+        if check.kind in ("attribute", "count", "measurement"):
+            return "not_visited", trn("not begun, {count} part", "not begun, {count} parts", check.sample)
+        return "not_visited", tr("not begun")
     match check.kind:
         case "attribute" | "count":
             done = tr(

@@ -119,10 +119,8 @@ class DuckDB:
             ) from error
         self._worker = ThreadPoolExecutor(max_workers=1)
         self._run(f"SET allowed_directories = [{_quoted(folder)}]")  # no text: SQL
-        for setting in (
-            "enable_external_access = false",
-            "python_enable_replacements = false",
-        ):  # no text: SQL
+        # no text: SQL
+        for setting in ("enable_external_access = false", "python_enable_replacements = false"):
             self._run(f"SET {setting}")  # no text: SQL
         self._run("SET lock_configuration = true")  # no text: SQL
         for kind in self._kinds:

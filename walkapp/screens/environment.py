@@ -7,11 +7,12 @@ import os
 
 # Of these Kivy writes warnings and whole tracebacks, though nothing is wrong: a missing xclip or xsel
 # (only the middle mouse button of X11 needs them), and its own settings file that it has just made.
+# no text: the beginnings of lines of its log
 _NOISE = (
     "Cutbuffer",
     "Config: Older configuration",
     "Config: Upgrading",
-)  # no text: the beginnings of lines of its log
+)
 
 
 def quiet_kivy() -> None:

@@ -130,9 +130,7 @@ def _section(title: str, *inside: Inside) -> Markup:
 def _box(line: str) -> Markup:
     kind = "notice" if line.startswith("Invented") else "caution"
     word = tr("Mind") if kind == "notice" else tr("Caution")
-    return element(
-        "p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto"
-    )  # no text: HTML
+    return element("p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto")
 
 
 def _state(state: str, words: str) -> Markup:
@@ -141,9 +139,7 @@ def _state(state: str, words: str) -> Markup:
     if shape is None:
         return element("span", words)
     mark = element("svg", Markup(shape), class_="mark", viewBox="0 0 16 16", aria_hidden="true")
-    return element(
-        "span", mark, words, class_=f"state {state.replace('_', '-')}", dir="auto"
-    )  # no text: HTML
+    return element("span", mark, words, class_=f"state {state.replace('_', '-')}", dir="auto")
 
 
 def _list(lines: Iterable[str], *, class_: str = "") -> Markup:

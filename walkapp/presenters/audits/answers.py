@@ -180,7 +180,8 @@ def _lines(audit: AuditSight) -> Iterator[str]:
         took = (facts.signed_at or facts.begun_at) - facts.begun_at
         span = tr(", {span} after it was begun", span=span_words(took)) if took >= timedelta(0) else ""
         at = moment_text((facts.signed_at or facts.begun_at).isoformat())
-        yield f"Signed {at} by {facts.by if facts.start.is_paper else facts.signed.by}{span}."
+        by = facts.by if facts.start.is_paper else facts.signed.by
+        yield tr("Signed {at} by {by}{span}.", at=at, by=by, span=span)
         if facts.start.is_paper:
             yield PAPERS_WORD
         if facts.signed.note:

@@ -244,7 +244,9 @@ def review_table_row(
             "starts here {probability_origin}", probability_origin=percent(verdict.probability_origin)
         ),
         evidence=", ".join(filter(None, evidence)) or tr("nothing recorded"),
-        whole=f"all: {counts_text(whole.nok, whole.checked) or 'none checked'}" if is_part else "",
+        whole=tr("all: {counts}", counts=counts_text(whole.nok, whole.checked) or tr("none checked"))
+        if is_part
+        else "",
         is_named=is_named,
     )
 
