@@ -10,7 +10,7 @@ from pathlib import Path
 from walkapp.actions.copies import Copies, bare_bytes, copies_by_photo, sound_bytes
 from walkapp.errors import PhotoError
 from walkapp.files import sha256_of_file
-from walkapp.language import msgn, tr, trn
+from walkapp.language import msgn, trn
 from walkapp.model.records import CarriedRecord, Photo, PhotoCopy, Record, Withdrawal
 from walkapp.model.standing import standing_of
 from walkapp.photos import without_location
@@ -150,52 +150,40 @@ def _is_bare(data: bytes, photo: Photo | PhotoCopy) -> bool:
 def _notes(told: Counter[str]) -> tuple[str, ...]:
     sentences = {
         "as_taken": msgn(
-            tr("{count} photo is as taken, place and serial number included."),
-            tr("{count} photos are as taken, place and serial number included."),
+            "{count} photo is as taken, place and serial number included.",
+            "{count} photos are as taken, place and serial number included.",
         ),
         "uncovered": msgn(
-            tr("{count} photo is shown uncovered, although people or names were covered in the copy."),
-            tr("{count} photos are shown uncovered, although people or names were covered in the copy."),
+            "{count} photo is shown uncovered, although people or names were covered in the copy.",
+            "{count} photos are shown uncovered, although people or names were covered in the copy.",
         ),
         "copies": msgn(
-            tr("{count} photo is sent as a copy without place, serial number and other metadata."),
-            tr("{count} photos are sent as a copy without place, serial number and other metadata."),
+            "{count} photo is sent as a copy without place, serial number and other metadata.",
+            "{count} photos are sent as a copy without place, serial number and other metadata.",
         ),
         "covered": msgn(
-            tr("{count} photo is sent with places covered."),
-            tr("{count} photos are sent with places covered."),
+            "{count} photo is sent with places covered.",
+            "{count} photos are sent with places covered.",
         ),
         "no_copy": msgn(
-            tr(
-                "{count} photo is not sent, for lack of a copy without place and serial number: "
-                "write the bundle in the app, which makes such copies, or add --originals to "
-                "send photos as they were taken."
-            ),
-            tr(
-                "{count} photos are not sent, for lack of a copy without place and serial "
-                "number: write the bundle in the app, which makes such copies, or add "
-                "--originals to send photos as they were taken."
-            ),
+            "{count} photo is not sent, for lack of a copy without place and serial number: "
+            "write the bundle in the app, which makes such copies, or add --originals to "
+            "send photos as they were taken.",
+            "{count} photos are not sent, for lack of a copy without place and serial "
+            "number: write the bundle in the app, which makes such copies, or add "
+            "--originals to send photos as they were taken.",
         ),
         "contradicting": msgn(
-            tr(
-                "{count} photo is not sent, because tablets covered different places: open it "
-                "from its photo page and tap 'Cover all these places'."
-            ),
-            tr(
-                "{count} photos are not sent, because tablets covered different places: open "
-                "each from its photo page and tap 'Cover all these places'."
-            ),
+            "{count} photo is not sent, because tablets covered different places: open it "
+            "from its photo page and tap 'Cover all these places'.",
+            "{count} photos are not sent, because tablets covered different places: open "
+            "each from its photo page and tap 'Cover all these places'.",
         ),
         "elsewhere": msgn(
-            tr(
-                "{count} photo is not sent, because places are covered where the same picture "
-                "was recorded elsewhere: cover them here too, from the photo page."
-            ),
-            tr(
-                "{count} photos are not sent, because places are covered where the same picture "
-                "was recorded elsewhere: cover them here too, from the photo page."
-            ),
+            "{count} photo is not sent, because places are covered where the same picture "
+            "was recorded elsewhere: cover them here too, from the photo page.",
+            "{count} photos are not sent, because places are covered where the same picture "
+            "was recorded elsewhere: cover them here too, from the photo page.",
         ),
     }
     return tuple(trn(*texts, told[why]) for why, texts in sentences.items() if told[why])
