@@ -90,9 +90,8 @@ class KeyField(FloatLayout):
             self.fbind(name, self._place_soon)
         self._place_soon()
 
-    def _rows(self) -> tuple[tuple[str, ...], ...]:
-        wide_px = len(WIDE_KEYS[0]) * (look.target() + look.gap()) - look.gap()
-        rows = WIDE_KEYS if look.is_low() and self.width >= wide_px else TALL_KEYS
+    def _shown(self, rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
+        """Give the rows with the keys that there are; the place of one that is left out stays free."""
         instead = {"clear": "unit"} if self.unit_key else {}
         return tuple(
             tuple(instead.get(key, key) for key in row if key != "set_aside" or self.has_set_aside)
@@ -100,10 +99,10 @@ class KeyField(FloatLayout):
         )
 
     def _place(self, _dt: float) -> None:
-        rows = self._rows()
+        tall, wide = self._shown(TALL_KEYS), self._shown(WIDE_KEYS)
         left_out = {".", "-"} if self.whole else set() if self.has_minus else {"-"}
         keys = {child.key: child for child in self.children}
-        wanted = {key for row in rows for key in row} - left_out
+        wanted = {key for row in tall for key in row} - left_out
         for key in keys.keys() - wanted:
             self.remove_widget(keys.pop(key))
         for key in sorted(wanted - keys.keys()):
@@ -111,7 +110,11 @@ class KeyField(FloatLayout):
             self.add_widget(keys[key])
         if "unit" in keys:
             keys["unit"].text = self.unit_key
-        widths = self._widths(rows, keys)
+        # What the narrower of the two needs; asking for the wider one would keep it once it was there.
+        self.size_hint_min_x = _needed_px(_least_widths(tall, keys))
+        is_wide = look.is_low() and self.width >= _needed_px(_least_widths(wide, keys))
+        rows = wide if is_wide else tall
+        widths = self._widths(_least_widths(rows, keys))
         high = max(look.target(), *(key.needed_px for key in keys.values()))
         self.height = len(rows) * (high + look.gap()) - look.gap()
         for line, row in enumerate(rows):
@@ -119,27 +122,20 @@ class KeyField(FloatLayout):
                 if key not in keys:
                     continue
                 before = sum(widths[:column]) + column * look.gap()
-                wide = self.width - before if key == row[-1] else widths[column]
+                key_px = self.width - before if key == row[-1] else widths[column]
                 keys[key].pos = (
                     round(self.x + before),
                     round(self.top - line * (high + look.gap()) - high),
                 )
-                keys[key].size = (int(wide), high)
+                keys[key].size = (int(key_px), high)
 
-    def _widths(self, rows, keys) -> list[float]:
-        """Share the width among the columns, each as wide at least as the longest word in it needs."""
-        columns = max(map(len, rows))
-        least = [look.target()] * columns
-        for row in rows:
-            for column, key in enumerate(row):
-                if key in keys and len(row) == columns:
-                    least[column] = max(least[column], keys[key].word_px())
-        needed = sum(least) + (columns - 1) * look.gap()
-        self.size_hint_min_x = needed
-        even = (self.width + look.gap()) / columns - look.gap()
+    def _widths(self, least: list[float]) -> list[float]:
+        """Share the width among the columns: evenly, or so that each has what it needs."""
+        even = (self.width + look.gap()) / len(least) - look.gap()
         if even >= max(least):
-            return [even] * columns
-        return [one + max(self.width - needed, 0) / columns for one in least]
+            return [even] * len(least)
+        more = max(self.width - _needed_px(least), 0) / len(least)
+        return [one + more for one in least]
 
     def _make_key(self, key: str) -> Key:
         label = KEY_LABELS.get(key, key)
@@ -159,6 +155,22 @@ class KeyField(FloatLayout):
 
     def on_key(self, key: str) -> None:
         """A key was pressed; the pad binds to this."""
+
+
+def _least_widths(rows: tuple[tuple[str, ...], ...], keys: dict[str, Key]) -> list[float]:
+    """Give the least width of each column: a target's, or that of the longest word in it."""
+    columns = max(map(len, rows))
+    least = [look.target()] * columns
+    for row in rows:
+        for column, key in enumerate(row):
+            # The last key of a shorter row is wider than its column.
+            if key in keys and (key != row[-1] or len(row) == columns):
+                least[column] = max(least[column], keys[key].word_px())
+    return least
+
+
+def _needed_px(widths: list[float]) -> float:
+    return sum(widths) + (len(widths) - 1) * look.gap()
 
 
 class NumberPad(BoxLayout):
