@@ -15,7 +15,6 @@ from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.search import (
-    MOST_WORDS,
     BrokenIndexError,
     Document,
     Found,
@@ -37,7 +36,7 @@ WORTH_KEEPING = 20
 """The index is written anew when more than one in so many of its documents changed."""
 
 ASK = msg("Type a word, or the beginning of one: letters and digits are looked for, signs are not.")
-TOO_MANY = tr("Only the first {most_words} words are looked for.", most_words=MOST_WORDS)
+TOO_MANY = msg("Only the first {many} words are looked for.")
 PLAIN = msg("This device has no full-text index, so that every text is read for each search.")
 
 KIND_WORDS = {
@@ -154,7 +153,11 @@ class Finder:
         self.is_asked = True
         words, has_more = asked_words(question)
         found = self._ask(words) if words else Found(0, ())
-        said = ((ASK, not words), (TOO_MANY, has_more), (PLAIN, self._opened().is_plain))
+        said = (
+            (tr(ASK), not words),
+            (tr(TOO_MANY, many=MOST_WORDS), has_more),
+            (tr(PLAIN), self._opened().is_plain),
+        )
         return SearchAnswer(
             words=words,
             total=found.total,

@@ -11,6 +11,9 @@ from walkapp.language import tr
 LONGEST_CELL = 10_000
 """Characters of a cell beyond which a quotation mark is surely missing."""
 
+# no text: what the csv module of the standard library says
+_TOO_LONG = "field limit"
+
 
 @dataclass(frozen=True, slots=True)
 class CsvRow:
@@ -86,7 +89,7 @@ def csv_rows(text: str, separators: str) -> Iterator[CsvRow]:
             raise CsvFaultError(number, line, *_what_csv_says(str(error))) from error
         if any(len(cell) > LONGEST_CELL for cell in cells):
             # The csv module's own limit is one for the whole process, and others raise it.
-            raise CsvFaultError(number, line, *_what_csv_says(tr("field limit")))
+            raise CsvFaultError(number, line, *_what_csv_says(_TOO_LONG))
         if any("\0" in cell for cell in cells):
             raise CsvFaultError(
                 number,
@@ -106,7 +109,7 @@ def _separator(lines: list[str], separators: str) -> str:
 def _what_csv_says(error: str) -> tuple[str, str]:
     if "unexpected end of data" in error:
         return tr("a quotation mark is opened and never closed"), tr("close it or take it out")
-    if "field limit" in error:
+    if _TOO_LONG in error:
         return tr("a cell is far too long"), tr("look for a missing quotation mark")
     return (
         tr("there is text behind a closing quotation mark"),

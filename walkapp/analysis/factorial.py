@@ -21,12 +21,14 @@ from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.seeded import SeededChance
 from walkapp.analysis.split_chance import SplitChance, Splits
-from walkapp.language import tr
 
 ALONE = Fraction(1, 2)
 """One combination stands alone when no other group's mean is nearer than this part of the whole range."""
 
 _LEAST_DRAWS = 999
+
+# no text: a seed, the same in every language
+_SEED = "walkapp trial simulation 1"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,7 +251,7 @@ def work_out(design: Design, results: Sequence[RunResult], seed: str) -> TrialRe
     ordered = tuple(sorted(results, key=lambda one: one.run.number))
     if [one.run for one in ordered] != list(design.order(seed)):
         raise ValueError("the results must be those of every planned run, each once")
-    chance = SeededChance((tr("walkapp trial simulation 1"), seed))
+    chance = SeededChance((_SEED, seed))
     corners = [one for one in ordered if not one.run.is_centre]
     splits = Splits([one.value for one in corners], len(corners) // 2, chance)
     contrasts = [

@@ -16,7 +16,7 @@ from functools import cached_property
 from walkapp.analysis.seeded import in_seeded_order
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import tr
 from walkapp.model.records.trials import MOST_FACTORS, MOST_RUNS
 
 LETTERS = "ABCDE"[:MOST_FACTORS]
@@ -28,7 +28,8 @@ CENTRE = 0
 FALSE_ALARM = 0.05
 """How often, at most, a trial in which nothing makes a difference may say that something does."""
 
-_ORDER = msg("walkapp trial order 1")
+# no text: a seed, the same in every language
+_ORDER = "walkapp trial order 1"
 """Kept apart from every other use of the same seed; a new number would be a new order."""
 
 Levels = tuple[int, ...]
@@ -246,7 +247,9 @@ class Design:
             for again in range(self.replicates)
         }
         by_label |= {
-            tr("centre {again}", again=again): (CENTRE,) * self.factors for again in range(self.centres)
+            # no text: it decides the order with the seed
+            f"centre {again}": (CENTRE,) * self.factors
+            for again in range(self.centres)
         }
         labels = in_seeded_order(list(by_label), (_ORDER, seed))
         return tuple(

@@ -12,9 +12,9 @@ from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
 from walkapp.analysis.seeded import in_seeded_order
 from walkapp.analysis.wording import parts_in_words, percent, percent_at_most
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import tr
 
-_ORDER = msg("walkapp blind order 1")  # no text: a seed, the same in every language
+_ORDER = "walkapp blind order 1"  # no text: a seed, the same in every language
 """Kept apart from every other use of the same seed; a new number would be a new order."""
 
 

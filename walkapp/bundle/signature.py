@@ -18,7 +18,7 @@ from types import ModuleType
 from walkapp.bundle.layout import UPDATE
 from walkapp.bundle.places import Place
 from walkapp.files import fingerprint_of
-from walkapp.language import msg, tr
+from walkapp.language import tr
 
 __all__ = [
     "INSTALL",
@@ -33,7 +33,8 @@ __all__ = [
     "write_signature",
 ]
 
-INSTALL = msg("pip install 'walkapp[sign]'")
+# no text: a command
+INSTALL = "pip install 'walkapp[sign]'"
 """How to get the library."""
 
 FORMAT = 1

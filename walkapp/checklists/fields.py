@@ -12,7 +12,7 @@ from typing import Any
 
 from walkapp.checklists.outline import Outline, Path
 from walkapp.errors import Mistake
-from walkapp.language import decimal_text, tr
+from walkapp.language import decimal_text, msg, tr
 
 _ID = re.compile(r"[a-z][a-z0-9-]{0,39}", re.ASCII)
 MOST_MISTAKES = 100
@@ -22,11 +22,15 @@ MOST_IN_WORD = 40
 FIRST_YEAR, LAST_YEAR = 2000, 2199
 
 _DAY_EXAMPLE = "2026-03-02"
-_DAY_FORM = tr("a date such as {day_example}, without quotes", day_example=_DAY_EXAMPLE)
+_DAY_FORM = msg("a date such as {example}, without quotes")
 _MOST_ENTRIES = 100
 _MOST_TRANSLATIONS = 5_000
 _MOST_DIGITS = 30
 _BIDIRECTIONAL = set("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def _day_form() -> str:
+    return tr(_DAY_FORM, example=_DAY_EXAMPLE)
 
 
 class StopReadingError(Exception):
@@ -230,7 +234,7 @@ class Table:
 
     def day(self, key: str, *, needed: bool = False) -> date | None:
         """Take a date; none when it is absent or wrong."""
-        value = self._take(key, date, _DAY_FORM, None, needed=needed)
+        value = self._take(key, date, _day_form(), None, needed=needed)
         return self._checked_day(key, value) if self.has(key) and value is not None else None
 
     def days(self, key: str, *, most: int) -> tuple[date, ...]:
@@ -250,7 +254,7 @@ class Table:
                 self.wrong(
                     key,
                     tr("{key} holds {shown}", key=key, shown=_shown(value)),
-                    tr("write every entry as {day_form}", day_form=_DAY_FORM),
+                    tr("write every entry as {day_form}", day_form=_day_form()),
                 )
             elif (day := self._checked_day(key, value)) is not None:
                 found.append(day)
@@ -261,7 +265,7 @@ class Table:
             self.wrong(
                 key,
                 tr("{key} is {shown}", key=key, shown=_shown(value)),
-                tr("write {day_form}, without a time", day_form=_DAY_FORM),
+                tr("write {day_form}, without a time", day_form=_day_form()),
             )
             return None
         if not FIRST_YEAR <= value.year <= LAST_YEAR:

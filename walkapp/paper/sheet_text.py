@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from walkapp.language import tr, whole_text
+from walkapp.language import msg, tr, whole_text
 from walkapp.paper.drawing import printable, wide
 from walkapp.paper.flow import LINE_HEIGHT, Mark, Row, Rule, Run, Shape, Words, height_of, wrap_runs
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
@@ -20,7 +20,7 @@ FLOOR = 8.5
 CUT = "..."
 """Stands where a text is shortened."""
 
-MORE_IN_STORE = tr("{cut} (more in the store)", cut=CUT)
+MORE_IN_STORE = msg("{cut} (more in the store)")
 
 LONGEST = 1500
 """Letters of a text that are looked at: no part of a sheet has room for more of one."""
@@ -77,7 +77,7 @@ def lines_of(
 def run(text: str, *, bold: bool = False) -> Run:
     """Make a printable run of any text; what is longer than any part has room for is cut at once."""
     shown = printable(text[:LONGEST])
-    return (f"{shown}{MORE_IN_STORE}" if len(text) > LONGEST else shown), bold
+    return (f"{shown}{tr(MORE_IN_STORE, cut=CUT)}" if len(text) > LONGEST else shown), bold
 
 
 def rows_of(
@@ -309,4 +309,4 @@ def _shortened(many: int, noun: tuple[str, str], width: float, size: float) -> t
     """Say that something is shortened, and how many entries are left out."""
     if many:
         return _left_out(many, noun, width, size)
-    return text_block(MORE_IN_STORE, width=width, size=size, bold=True)
+    return text_block(tr(MORE_IN_STORE, cut=CUT), width=width, size=size, bold=True)

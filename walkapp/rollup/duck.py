@@ -118,22 +118,15 @@ class DuckDB:
                 )
             ) from error
         self._worker = ThreadPoolExecutor(max_workers=1)
-        self._run(f"SET allowed_directories = [{_quoted(folder)}]")  # no text: SQL
-        # no text: SQL
+        self._run(f"SET allowed_directories = [{_quoted(folder)}]")
         for setting in ("enable_external_access = false", "python_enable_replacements = false"):
-            self._run(f"SET {setting}")  # no text: SQL
-        self._run("SET lock_configuration = true")  # no text: SQL
+            self._run(f"SET {setting}")
+        self._run("SET lock_configuration = true")
         for kind in self._kinds:
-            cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))  # no text: SQL
-            self._run(
-                tr(
-                    "CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})",
-                    kind=kind,
-                    cells=cells,
-                )
-            )
-        cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)  # no text: SQL
-        self._run(tr("CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})", cells=cells))
+            cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
+            self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
+        cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
+        self._run(f"CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})")
 
     def __enter__(self) -> Self:
         return self
@@ -154,26 +147,26 @@ class DuckDB:
 
     def name_view(self, name: str, select: str) -> None:
         """Let a query be known by a name."""
-        self._run(tr("CREATE OR REPLACE VIEW {name} AS {select}", name=name, select=select))
+        self._run(f"CREATE OR REPLACE VIEW {name} AS {select}")
 
     def keep(self, name: str, select: str) -> None:
         """Work a query out and let its result be known by a name."""
-        self._run(tr("CREATE OR REPLACE TABLE {name} AS {select}", name=name, select=select))
+        self._run(f"CREATE OR REPLACE TABLE {name} AS {select}")
 
     def put(self, name: str, columns: Mapping[str, type], rows: Iterable[Sequence[Any]]) -> None:
         """Make a table of rows from this program."""
         types = ", ".join(f"{column} {_SQL_TYPES[kind]}" for column, kind in columns.items())
-        self._run(tr("CREATE OR REPLACE TABLE {name} ({types})", name=name, types=types))
+        self._run(f"CREATE OR REPLACE TABLE {name} ({types})")
         path = self._new_file()
         with path.open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n", quoting=csv.QUOTE_ALL).writerows(rows)
         if path.stat().st_size:
             read = _read_csv(path, list(columns), _LEAST_LINE_BYTES, parallel=False)
             cast = ", ".join(
-                f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"  # no text: SQL
+                f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"
                 for column, kind in columns.items()
             )
-            self._run(tr("INSERT INTO {name} SELECT {cast} FROM {read}", name=name, cast=cast, read=read))
+            self._run(f"INSERT INTO {name} SELECT {cast} FROM {read}")
         path.unlink()
 
     # -- taking bundles in
@@ -216,9 +209,7 @@ class DuckDB:
         numbers = ", ".join(map(str, sorted(bundles)))
         if numbers:
             for table in (*self._kinds, "other"):
-                self._run(
-                    tr("DELETE FROM raw_{table} WHERE bundle IN ({numbers})", table=table, numbers=numbers)
-                )
+                self._run(f"DELETE FROM raw_{table} WHERE bundle IN ({numbers})")
 
     def _take(self, key: Key, pieces: Sequence[tuple[int, int, bytes]]) -> bool:
         """Take rows in that have the same columns, or none if they are not read as what they should be."""
@@ -231,25 +222,15 @@ class DuckDB:
         if kind != ANSWER:
             doubt = suspicion(kind, cells, whole=is_read)
             self.suspects.update(
-                bundle
-                for (bundle,) in self.rows(
-                    tr("SELECT DISTINCT bundle FROM stage WHERE {doubt}", doubt=doubt)
-                )
+                bundle for (bundle,) in self.rows(f"SELECT DISTINCT bundle FROM stage WHERE {doubt}")
             )
             self.row_count += sum(count for _, count, _ in pieces)
         table, second, value = ("other", "kind", f"'{kind}'")
         if is_read:
             table, second, value = (kind, "format", "format")
         names = ", ".join(kept)
-        into = f"raw_{table} (bundle, {second}, {names})"  # no text: SQL
-        self._run(
-            tr(
-                "INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage",
-                into=into,
-                value=value,
-                names=names,
-            )
-        )
+        into = f"raw_{table} (bundle, {second}, {names})"
+        self._run(f"INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage")
         return True
 
     def _stage(self, cells: Sequence[str], pieces: Sequence[tuple[int, int, bytes]]) -> bool:
@@ -265,16 +246,11 @@ class DuckDB:
             expected[bundle] = expected.get(bundle, 0) + count
         try:
             self._execute(
-                tr(
-                    "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS "
-                    "bundle, CAST(format AS BIGINT) AS format, {cells} FROM {read} WHERE "
-                    "end_of_row = '{end_of_row}'",
-                    cells=", ".join(cells),
-                    read=read,
-                    end_of_row=self._end_of_row,
-                )
+                "CREATE OR REPLACE TEMP TABLE stage AS SELECT CAST(bundle AS BIGINT) AS bundle, "
+                f"CAST(format AS BIGINT) AS format, {', '.join(cells)} "
+                f"FROM {read} WHERE end_of_row = '{self._end_of_row}'"
             )
-            found = self._execute(tr("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle")).fetchall()
+            found = self._execute("SELECT bundle, COUNT(*) FROM stage GROUP BY bundle").fetchall()
         except self._error as error:
             self._raise_if_full(error)
             return False
@@ -329,9 +305,8 @@ class DuckDB:
 
 def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: bool) -> str:
     """Write the call that reads a file of ours; every cell is text."""
-    types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)  # no text: SQL
+    types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)
     return (
-        # no text: SQL
         f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, "
         "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
         f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"

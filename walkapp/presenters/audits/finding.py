@@ -35,10 +35,9 @@ from walkapp.presenters.wording import moment_text
 MOST_SHOWN = 10
 """Rows of one kind; a bundle may bring any number."""
 
-REPEATS = tr(
-    "A NOK to the same question at the same station within {{}} is a repeat finding. For so "
-    "long audits may ask it beyond their plan, until it was OK {ok_again} times.",
-    ok_again=OK_AGAIN,
+REPEATS = msg(
+    "A NOK to the same question at the same station within {days} is a repeat finding. For so "
+    "long audits may ask it beyond their plan, until it was OK {ok_again} times."
 )
 DISAGREE = msg(
     "Tablets say different things of what was done. Until it is said once more, the one that "
@@ -75,7 +74,7 @@ class FindingPage(BoardPage):
             sentence=status[:1].upper() + status[1:],
             lines=tuple(_lines(found, earlier, on)),
             sections=tuple(_sections(found, said_before(place, found), earlier)),
-            notes=(REPEATS.format(days_text(repeat_days)),),
+            notes=(tr(REPEATS, days=days_text(repeat_days), ok_again=OK_AGAIN),),
             buttons=_buttons(found, on),
         )
 
