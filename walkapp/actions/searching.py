@@ -15,6 +15,7 @@ from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
 from walkapp.model.records import KINDS
 from walkapp.search import (
+    MOST_WORDS,
     BrokenIndexError,
     Document,
     Found,
