@@ -425,7 +425,7 @@ def _with_verdicts(found: Found) -> Answered:
         question=found.question,
         columns=(
             *found.question.columns,
-            (tr("verdict, says"), tr("whether it worked, in a word and in a sentence")),
+            ("verdict, says", tr("whether it worked, in a word and in a sentence")),
         ),
         rows=tuple(rows),
         note=tr("The verdict is that of Fisher's exact test, one-sided, and of the criterion at 95 %."),

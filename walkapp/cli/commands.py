@@ -8,12 +8,11 @@ import os
 import pkgutil
 import sys
 from collections.abc import Callable, Sequence
-from contextlib import nullcontext, suppress
+from contextlib import nullcontext
 from pathlib import Path
 from typing import NoReturn
 
 from walkapp import __version__
-from walkapp.actions.speaking import AS_SYSTEM, LANGUAGES, speak
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.cli.desk_calls import add_desk_calls
 from walkapp.cli.options import (
@@ -25,7 +24,6 @@ from walkapp.cli.options import (
     open_share,
     walks,
 )
-from walkapp.devices.system import system_locale
 from walkapp.errors import StoppedError, WalkappError
 from walkapp.language import in_english, tr
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
@@ -59,7 +57,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         The exit status.
     """
-    speak(_asked_language(arguments), system_locale())
     call = build_parser().parse_args(arguments)
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that lacks a letter shows its number instead of stopping the program.
@@ -86,15 +83,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
 
 
-def _asked_language(arguments: Sequence[str] | None) -> str:
-    """Give the language that the call asks for; it is needed before the call is taken apart."""
-    first = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
-    first.add_argument("--language", default=AS_SYSTEM)
-    with suppress(argparse.ArgumentError):
-        return str(first.parse_known_args(arguments)[0].language)
-    return AS_SYSTEM
-
-
 def build_parser() -> argparse.ArgumentParser:
     """Build the description of every call and option."""
     parser = _OneSentenceParser(
@@ -105,12 +93,6 @@ def build_parser() -> argparse.ArgumentParser:
         ),
     )
     parser.add_argument("--version", action="version", version=tr("walkapp {version}", version=__version__))
-    parser.add_argument(
-        "--language",
-        choices=(AS_SYSTEM, *LANGUAGES),
-        default=AS_SYSTEM,
-        help=tr("language to speak (default: that of the system); JSON is always English"),
-    )
     parser.add_argument("--store", type=Path, default=None, help=tr("folder of the records"))
     parser.add_argument("--checklists", type=Path, default=None, help=tr("folder of the value streams"))
     parser.add_argument(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from walkapp.actions.speaking import AS_SYSTEM, LANGUAGES
 from walkapp.language import msg
 
 
@@ -57,11 +56,5 @@ FEEDBACK = Setting(
     ),
 )
 
-LANGUAGE = Setting(
-    word="language",
-    label=msg("Language"),
-    options=((AS_SYSTEM, msg("As this tablet is set")), *LANGUAGES.items()),
-)
-
-SETTINGS = (THEME, FEEDBACK, LANGUAGE)
+SETTINGS = (THEME, FEEDBACK)
 """Everything that can be set, in the order of the page."""
