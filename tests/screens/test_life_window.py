@@ -356,3 +356,15 @@ def test_an_app_that_cannot_start_says_why_in_a_window(drive):
     assert hand.find("problem").text == sentence
     assert problems(hand.window, pixels_per_inch=170) == []
     assert hand.app.dispatch("on_pause") is True
+
+
+def test_a_view_that_is_scrolled_all_day_keeps_one_binding_for_its_bar(drive, everywhere):
+    seen = Seen(drive, everywhere.tablet, everywhere.folder)
+    seen.go(everywhere.routes["concern"])
+    view = next(scroll_views(seen.app.page))
+
+    for step in range(60):
+        view.scroll_y = step % 10 / 10
+        seen.hand.wait(1 / 60)
+
+    assert len(view.get_property_observers("bar_color")) <= 2  # Kivy's own way: one more for each frame

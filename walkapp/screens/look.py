@@ -14,6 +14,7 @@ from kivy.core.text import LabelBase
 from kivy.metrics import dp, sp
 
 from walkapp.language import msg, tr
+from walkapp.screens.kivy_mends import bind_bars_once
 
 Colour = tuple[float, float, float, float]
 
@@ -197,9 +198,10 @@ SIGNS_FONT = "signs"
 
 
 def prepare() -> None:
-    """Register the font of signs; call once before any widget is built, again does no harm."""
+    """Register the font of signs, and mend Kivy; call before any widget is built, again does no harm."""
     path = Path(kivy.__file__).parent / "data" / "fonts" / "DejaVuSans.ttf"
     LabelBase.register(SIGNS_FONT, str(path))
+    bind_bars_once()
 
 
 def target() -> float:
