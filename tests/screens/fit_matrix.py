@@ -118,8 +118,8 @@ def dealt(names: Iterable[str], *, twice: bool = True) -> dict[Setting, list[str
     names
         Of the places.
     twice
-        Whether each place is dealt to a setting with longer texts, and every second one also to one without;
-        else each to one of all.
+        Whether each place is dealt to a setting with longer texts and every second one to another one
+        without; else each to one of all.
     """
     hands: dict[Setting, list[str]] = {setting: [] for setting in CHOSEN}
     longer, plain = CHOSEN[1::2], CHOSEN[::2]
