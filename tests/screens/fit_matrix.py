@@ -118,15 +118,16 @@ def dealt(names: Iterable[str], *, twice: bool = True) -> dict[Setting, list[str
     names
         Of the places.
     twice
-        Whether each place is dealt to one setting with longer texts and to one without; else to one of all.
+        Whether each place is dealt to a setting with longer texts and every second one to another one
+        without; else each to one of all.
     """
     hands: dict[Setting, list[str]] = {setting: [] for setting in CHOSEN}
     longer, plain = CHOSEN[1::2], CHOSEN[::2]
     for number, name in enumerate(names):
         if twice:
             hands[longer[number % len(longer)]].append(name)
-            # So that pages that follow each other, which are alike, do not follow each other here too.
-            hands[plain[(number + number // len(plain)) % len(plain)]].append(name)
+            if number % 2 == 0:
+                hands[plain[number // 2 % len(plain)]].append(name)
         else:
             hands[CHOSEN[number % len(CHOSEN)]].append(name)
     return hands

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from kivy.graphics import Canvas
@@ -35,8 +36,30 @@ def name(widget: Any) -> str:
     return f"{type(widget).__name__}({text[:24]!r})"
 
 
+_known: dict[Any, Box] | None = None
+
+
+@contextmanager
+def standing_still() -> Iterator[None]:
+    """Work out the box of each widget once; nothing may move meanwhile."""
+    global _known
+    _known = {}
+    try:
+        yield
+    finally:
+        _known = None
+
+
 def box(widget: Any) -> Box:
     """Give left, bottom, right and top in window pixels."""
+    if _known is None:
+        return _box(widget)
+    if widget not in _known:
+        _known[widget] = _box(widget)
+    return _known[widget]
+
+
+def _box(widget: Any) -> Box:
     return (*widget.to_window(widget.x, widget.y), *widget.to_window(widget.right, widget.top))
 
 

@@ -25,6 +25,7 @@ from tests.screens.layout_boxes import (
     middle,
     name,
     shared,
+    standing_still,
     touched_first,
     visible,
 )
@@ -60,6 +61,11 @@ def problems(window, *, pixels_per_inch: float, closest_mm: float = CLOSEST_MM) 
     closest_mm
         Least distance between two things that are tapped.
     """
+    with standing_still():
+        return _problems(window, pixels_per_inch, closest_mm)
+
+
+def _problems(window, pixels_per_inch: float, closest_mm: float) -> list[str]:
     found, touched, written, seen_all = [], [], [], []
     for root in reversed(window.children):  # the first was added last and lies on top
         for widget in visible(root):

@@ -14,9 +14,10 @@ from kivy.uix.label import Label
 
 from walkapp.screens.kit.words import SeenLabel, TypeMeasure
 
-GROWTH = 0.3
-SHORT_GROWTH = 0.5
-"""Growth of a word; of one that stands alone or nearly so, since a short text grows most."""
+GROWTH = 0.45
+SHORT_GROWTH = 0.6
+"""Growth of a word, by which a text with its short words and numbers grows by about a quarter to a third;
+and of a word that stands alone or nearly so, since a short text grows most."""
 
 SHORT_LETTERS = 10
 

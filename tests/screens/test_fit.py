@@ -19,7 +19,7 @@ LOOKS = 2
 
 NEED_MORE = {
     "correct_factor", "correct_turn", "cover_sample", "deliveries_read", "drop_factor", "drop_sample",
-    "settle", "settle_turn", "disputes", "take_out_deliveries", "trust_key",
+    "limit_not_ok", "settle", "settle_turn", "disputes", "take_out_deliveries", "trust_key",
 }  # fmt: skip
 """Pages of which the demo's records show none without something being recorded, chosen or merged first."""
 
@@ -46,7 +46,7 @@ def test_nothing_is_cut_covered_or_out_of_reach(tablets, setting):
         walked = walk_tablet(tablet, setting, names, most_steps=LOOKS, waits=False)
         seen |= {(kind, name): look for name, look in walked.items()}
 
-    assert len(seen) > 20
+    assert len(seen) > 10
     assert {place: look.faults for place, look in seen.items() if look.faults} == {}
 
 
@@ -56,12 +56,12 @@ def test_every_page_of_the_app_is_walked(tablets):
     assert set(PAGES) - walked == NEED_MORE
 
 
-def test_every_place_is_dealt_with_longer_texts_and_without_and_every_tablet_gets_some(tablets):
+def test_every_place_is_dealt_with_longer_texts_and_every_tablet_gets_some(tablets):
     hands = dealt(tablets["demo"].places)
 
     for name in tablets["demo"].places:
-        assert sorted(setting.is_longer for setting in CHOSEN if name in hands[setting]) == [False, True]
-    assert all(hands.values())
+        assert sum(setting.is_longer for setting in CHOSEN if name in hands[setting]) == 1
+    assert min(map(len, hands.values())) > 8
     assert {setting.glass for setting in CHOSEN} == set(GLASSES)
     assert {setting.fontscale for setting in CHOSEN} == {1.0, 1.3}
 
@@ -81,7 +81,7 @@ def test_longer_texts_are_about_a_third_longer_and_keep_numbers():
         "interval), and none of the 20 parts that were checked before it."
     )
 
-    assert 1.25 < len(longer(said)) / len(said) < 1.4
+    assert 1.2 < len(longer(said)) / len(said) < 1.35
     assert [word for word in longer(said).split() if word[0].isdigit()] == ["20", "40", "67", "95", "20"]
     assert longer(longer(said)) == longer(said)
     assert longer("20 of 40 NOK, 5.25 mm") == "20 of 40 NOK, 5.25 mm"
