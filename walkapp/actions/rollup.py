@@ -425,6 +425,7 @@ def _with_verdicts(found: Found) -> Answered:
         question=found.question,
         columns=(
             *found.question.columns,
+            # no text: names of columns
             ("verdict, says", tr("whether it worked, in a word and in a sentence")),
         ),
         rows=tuple(rows),

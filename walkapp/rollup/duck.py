@@ -118,13 +118,19 @@ class DuckDB:
                 )
             ) from error
         self._worker = ThreadPoolExecutor(max_workers=1)
+        # no text: SQL
         self._run(f"SET allowed_directories = [{_quoted(folder)}]")
+        # no text: SQL
         for setting in ("enable_external_access = false", "python_enable_replacements = false"):
+            # no text: SQL
             self._run(f"SET {setting}")
+        # no text: SQL
         self._run("SET lock_configuration = true")
         for kind in self._kinds:
+            # no text: SQL
             cells = ", ".join(f"{cell} VARCHAR" for cell in cells_of(kind))
             self._run(f"CREATE TABLE raw_{kind} (bundle BIGINT, format BIGINT, {cells})")
+        # no text: SQL
         cells = ", ".join(f"cell_{name} VARCHAR" for name in HEADER_CELLS)
         self._run(f"CREATE TABLE raw_other (bundle BIGINT, kind VARCHAR, {cells})")
 
@@ -163,6 +169,7 @@ class DuckDB:
         if path.stat().st_size:
             read = _read_csv(path, list(columns), _LEAST_LINE_BYTES, parallel=False)
             cast = ", ".join(
+                # no text: SQL
                 f"COALESCE({column}, '')" if kind is str else f"CAST({column} AS BIGINT)"
                 for column, kind in columns.items()
             )
@@ -229,6 +236,7 @@ class DuckDB:
         if is_read:
             table, second, value = (kind, "format", "format")
         names = ", ".join(kept)
+        # no text: SQL
         into = f"raw_{table} (bundle, {second}, {names})"
         self._run(f"INSERT INTO {into} SELECT bundle, {value}, {names} FROM stage")
         return True
@@ -305,8 +313,10 @@ class DuckDB:
 
 def _read_csv(path: Path, columns: Sequence[str], line_bytes: int, *, parallel: bool) -> str:
     """Write the call that reads a file of ours; every cell is text."""
+    # no text: SQL
     types = ", ".join(f"'{column}': 'VARCHAR'" for column in columns)
     return (
+        # no text: SQL
         f"read_csv({_quoted(path)}, columns = {{{types}}}, header = false, auto_detect = false, "
         "delim = ',', quote = '\"', escape = '\"', strict_mode = true, "
         f"max_line_size = {line_bytes}, parallel = {'true' if parallel else 'false'})"
