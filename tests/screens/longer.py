@@ -79,7 +79,7 @@ def longer_texts() -> Iterator[None]:
 
 
 def _drop_spare_rows() -> None:
-    """Drop the rows that Kivy keeps for the next list of any app: they follow the texts of their own time."""
+    """Drop the rows that Kivy keeps for the next list of any app; they speak as when they were made."""
     views._cached_views.clear()
     views._cache_count = 0
 
