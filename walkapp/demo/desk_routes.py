@@ -51,6 +51,7 @@ def desk_routes(place: Workplace, concern: str) -> dict[str, Route]:
     about = {"concern": {"concern": concern}, "stream": of_stream}
     return {
         "desk": Route(screen="desk"),
+        "labels": Route(screen="labels", stream=SCENARIO),
         "merge": Route(screen="merge"),
         "merge-report": Route(screen="merge_report"),
         "reviews": Route(screen="reviews"),

@@ -8,6 +8,7 @@ from walkapp.actions.acting import actions_of
 from walkapp.actions.confirmations import confirmations_of
 from walkapp.actions.containment import containment_of
 from walkapp.actions.days import today
+from walkapp.actions.parts_followed import followed_of
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.trials import trials_of
 from walkapp.actions.workplace import Workplace
@@ -59,6 +60,9 @@ def fix_routes(place: Workplace, concern: str) -> dict[str, Route]:
         about[name] = replace(about[name], number="1")
     late = actions_of(facts, today(place))[0]
     return {
+        "part-followed": Route(
+            screen="followed_part", concern=concern, entry=followed_of(facts).parts[0].key
+        ),
         **{name.replace("_", "-"): route for name, route in plain.items()},
         **about,
         "action-overdue": Route(screen="action", concern=concern, entry=late.id),

@@ -38,15 +38,23 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
     at = {"concern": concern, "walk": walked.walk}
     leak_test = {**at, "station": "leak-test"}
     study = {"concern": concern, "study": walked.study}
+    picture = {"picture": walked.covered, **at, "station": "packing"}
+    judging = Route(screen="judge", check="ear-look", station="welding", **at)
     return {
         "home": Route(),
+        "tablet": Route(screen="tablet"),
         "new-concern": Route(screen="new_concern"),
         "concern": Route(screen="concern", concern=concern),
         "escalation": Route(screen="escalation", concern=concern),
         "start-walk": Route(screen="start_walk", concern=concern),
         "cautions": Route(screen="station", station="pump-assembly", **at),
         "station": Route(screen="station", **leak_test),
-        "judge": Route(screen="judge", check="ear-look", station="welding", **at),
+        "judge": judging,
+        "scan": judging.down("scan"),
+        "scan-from-a-picture": judging.down("scan_picture"),
+        "scan-by-typing": judging.down("scan_type"),
+        "scanned-at-home": Route(screen="at_station", stream="washer-reservoir", station="leak-test"),
+        "parts-followed": Route(screen="followed", concern=concern),
         "question": Route(screen="judge", check="pads-released", **leak_test),
         "count": Route(screen="count", check="ear-count", station="packing", **at),
         "measure": Route(screen="measure", check="part-temperature", **leak_test),
@@ -57,6 +65,13 @@ def tour_routes(walked: Walked) -> dict[str, Route]:
         "change": Route(screen="change", **leak_test),
         "photo": Route(screen="photo", station="packing", **at),
         "camera": Route(screen="photo", station="packing", **at).down("camera"),
+        "mark-up": Route(screen="mark", **picture),
+        "mark-up-words": Route(screen="mark", mark="words", **picture),
+        "mark-up-own-words": Route(screen="mark_words", mark="words", through="mark", **picture),
+        "all-pictures": Route(screen="gallery", concern=concern),
+        "one-picture": Route(screen="look_at", through="concern gallery", **picture),
+        "beside-limit-samples": Route(screen="compare", through="concern gallery", **picture),
+        "cover-a-picture": Route(screen="cover_picture", through="concern gallery look_at", **picture),
         "cover-people": Route(screen="cover", station="packing", picture=walked.covered, **at),
         "studies": Route(screen="studies", concern=concern),
         "new-study": Route(screen="new_study", concern=concern),
