@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from walkapp.checklists.fields import Table, near
-from walkapp.language import msg, tr
+from walkapp.language import tr
 from walkapp.model.auditing import (
     DEFAULT_ADDED,
     DEFAULT_MAKE_UP_DAYS,
@@ -30,12 +30,13 @@ MOST_CHANGES = 500
 """Days on which questions may begin or end: once a week over ten years is no more."""
 
 MOST_IN_ZONE = 60
+# no text: a name of the time zone database
 _OF_ONE_MACHINE = (
     "localtime",
     "posixrules",
     "posix/",
     "right/",
-    msg("Factory"),
+    "Factory",
 )  # no text: a name of the time zone database
 """Beginnings of names in the folder of time zones that no other tablet may have, or has otherwise."""
 

@@ -435,7 +435,8 @@ class Table:
             )
         for letter in value:
             if letter != "\n" and (
-                unicodedata.category(letter) in (tr("Cc"), tr("Cs"))
+                # no text: categories of Unicode
+                unicodedata.category(letter) in ("Cc", "Cs")
                 or letter in _BIDIRECTIONAL  # no text: categories of Unicode
             ):
                 self.wrong(

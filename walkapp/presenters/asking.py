@@ -7,11 +7,12 @@ from pathlib import Path
 
 from walkapp.actions.picture_folders import begin_asking, end_asking
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import tr
 from walkapp.presenters.devices import PictureSource
 from walkapp.presenters.session import Session
 
-ASKED = msg("asked picture")
+# no text: the name of a draft
+ASKED = "asked picture"
 """Name of the note in the store that says for which page a camera was asked for a picture."""
 
 

@@ -20,7 +20,8 @@ from walkapp.presenters.session import Route, Session
 if TYPE_CHECKING:
     from walkapp.actions.scanning import TakenLabel  # it reads pictures: pages of a walk do without
 
-_NOTE = msg("held part")
+# no text: the name of a draft
+_NOTE = "held part"
 LET_GO = msg("tap to let go")
 MOST_ON_KEY = 14
 """Letters of a tag on its key; the line above the page has all of them."""

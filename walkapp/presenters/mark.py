@@ -22,7 +22,7 @@ from walkapp.actions.marks import (
 )
 from walkapp.actions.pictures import LARGE_PX, Picture, shown_picture
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import tr
 from walkapp.model.drawings import Drawing, Point
 from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.strokes import (
@@ -58,7 +58,8 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import tile_of
 from walkapp.presenters.session import Route, Session
 
-TYPED_WORDS = msg("words on pictures")
+# no text: the name of a draft
+TYPED_WORDS = "words on pictures"
 """Name under which the words that were typed last are kept."""
 
 

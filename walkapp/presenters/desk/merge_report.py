@@ -142,7 +142,8 @@ def outcome_section(name: str, outcome: Outcome, titles: _Titles) -> Section:
         if outcome.asks_key:
             rows = (
                 ListRow(
-                    id=tr("key {asks_key}", asks_key=outcome.asks_key),
+                    # no text: the id of the row
+                    id=f"key {outcome.asks_key}",
                     title=tr("Compare the key and trust it"),
                     subtitle=tr("Only with that tablet in your hands: its first page shows the digits."),
                     mark="undecided",
@@ -221,7 +222,8 @@ def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
         )
         verb = tr("entry disagrees") if count == 1 else tr("entries disagree")
         yield ListRow(
-            id=tr("disputes {concern}", concern=concern) if left else "",
+            # no text: the id of the row
+            id=f"disputes {concern}" if left else "",
             title=tr("{count} {verb} since this bundle came", count=count, verb=verb),
             subtitle=f"{what}: {_left_words(left) if facts else 'look at each concern'}",
             mark="undecided" if left or not facts else "clean",
@@ -237,7 +239,8 @@ def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
                 tr("A concern whose first record is not here yet") if concern else tr("Further concerns")
             )
             yield ListRow(
-                id=tr("concern {concern}", concern=concern) if is_page else "",
+                # no text: the id of the row
+                id=f"concern {concern}" if is_page else "",
                 title=facts.what if facts else missing,
                 subtitle=f"{word}, {many(count, 'new record')}",
             )

@@ -16,8 +16,6 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.uix.scrollview import ScrollView
 
-from walkapp.language import msg
-
 BOUNCE_S = 0.3
 """A finger that comes down again within this, where it was, is the same tap; so is one that comes down
 before anybody can have seen what a page shows. Who means it takes longer: common practice, no source."""
@@ -34,7 +32,8 @@ NEAR_DP = 54
 LONGEST_FRAME_S = 0.05
 """A frame counts no longer than this, however long it took."""
 
-_DOWN, _WITH, _OUT = msg("fingers down"), msg("fingers with"), msg("fingers out")
+# no text: keys of a touch
+_DOWN, _WITH, _OUT = "fingers down", "fingers with", "fingers out"
 
 
 @dataclass(frozen=True, slots=True, order=True)
