@@ -259,7 +259,7 @@ def test_the_summary_of_the_terminal_has_the_facts_and_json_has_them_under_one_n
 def test_the_facts_are_told_without_the_checklist_too(desk, monkeypatch):
     desk.concern(customer_reference="C-4711")
     monkeypatch.setattr(desk.place, "checklists", None)
-    monkeypatch.setattr(desk.place, "_streams", None)
+    monkeypatch.setattr(desk.place, "_streams", {})
     (summary,) = summarise(desk.place)
 
     assert summary.answer is None

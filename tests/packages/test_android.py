@@ -89,7 +89,11 @@ def test_what_is_staged_has_its_start_file_on_top_and_no_kind_of_file_is_left_ou
     kinds = {path.suffix.removeprefix(".") for path in packed} - {""}
     assert kinds == set(words(spec, "source.include_exts"))
     for folder in ("walkapp", "checklists", "demo"):
-        read = {p for p in (REPOSITORY / folder).rglob("*") if p.suffix in {".py", ".kv", ".toml", ".sql"}}
+        read = {
+            p
+            for p in (REPOSITORY / folder).rglob("*")
+            if p.suffix in {".py", ".kv", ".mo", ".po", ".sql", ".toml"}
+        }
         target = staged / "walkapp" if folder == "walkapp" else staged / "walkapp" / "data" / folder
         assert {p.relative_to(REPOSITORY / folder) for p in read} <= {
             p.relative_to(target) for p in target.rglob("*")

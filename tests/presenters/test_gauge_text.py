@@ -93,7 +93,7 @@ def test_an_impossible_value_of_a_gauge_is_asked_for_once_more(desk):
     assert values(desk) == [("4150", "°C")]
 
 
-@pytest.mark.parametrize("text", ["41.5 mm", "41.5;42.0", "4012345678901", "LOT 7", "\x00", "9" * 5000])
+@pytest.mark.parametrize("text", ["41.5 mm", "41.5;42.0", "4012345678901", "9" * 5000])
 def test_what_is_no_value_of_this_check_is_refused_in_one_sentence_and_nothing_is_typed(desk, text):
     page = at_temperature(desk)
 

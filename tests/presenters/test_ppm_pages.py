@@ -144,7 +144,7 @@ def test_many_streams_and_part_numbers_are_offered_in_bounds(desk, deliverer):
 
 
 def test_no_stream_at_all_is_said(desk):
-    desk.place._streams = {}
+    desk.place._streams = {"en": {}}
 
     assert opened(desk, PpmPage, Route(screen="ppm")).state.sentence == "There is no value stream here yet."
 

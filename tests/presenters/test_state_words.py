@@ -82,6 +82,8 @@ def test_every_state_that_a_presenter_names_has_a_shape():
     named = named_shapes()
 
     assert len(named) >= 8
+    # "words" is a tool that draws on pictures, and no shape.
+    named.pop("words", None)
     assert {name: place for name, place in named.items() if name and name not in SHAPES} == {}
 
 

@@ -116,8 +116,8 @@ def test_what_the_disk_did_not_take_is_said_and_takes_no_effect(desk):
     page.pick("theme", "dark")
 
     assert page.state.problem == (
-        "The disk did not keep 'Light around you', so that nothing was changed: make room on it or let "
-        "somebody look at it, then try again."
+        "This could not be put on disk, so nothing was changed: delete old bundles or other files on this "
+        "tablet and set it once more."
     )
     assert page.state.saved == ""
     assert page.state.sections[0].chosen == "light"

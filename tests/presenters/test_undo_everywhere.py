@@ -90,9 +90,9 @@ def recording_pages() -> dict[str, type]:
 def test_the_search_for_what_records_finds_the_plain_cases():
     known = recorders()
 
-    assert {"judge_part", "measure", "count", "answer_question", "record_run", "take_in"} <= known
+    assert {"judge_part", "measure", "count", "answer_question", "record_run", "add_mark"} <= known
     assert {"walk_facts", "concern_facts"}.isdisjoint(known)
-    assert {"judge", "count", "measure", "photo", "audit", "confirmation_turn"} <= set(recording_pages())
+    assert {"judge", "count", "measure", "mark", "audit", "confirmation_turn"} <= set(recording_pages())
 
 
 def test_every_page_on_which_a_tap_records_has_an_undo():

@@ -156,8 +156,18 @@ def test_the_setting_offers_the_themes_that_there_are():
 
 
 def test_no_colour_stands_anywhere_but_in_the_themes():
-    """What is drawn from a texture is white times the texture, and a cover over a photo is no theme's."""
-    allowed = {("cover.py", "Color(1, 1, 1, 1)"), ("marks.py", "ColorProperty((0, 0, 0, 1))")}
+    """A texture is drawn white times the texture; what lies over a photo or a live view is no theme's."""
+    allowed = {
+        ("cover.py", "Color(1, 1, 1, 1)"),
+        ("gallery.kv", "rgba: 1, 1, 1, 1"),
+        ("glass.py", "Color(1, 1, 1, 1)"),
+        ("mark.py", "Color(1, 1, 1, 1))"),
+        ("marks.py", "ColorProperty((0, 0, 0, 1))"),
+        ("picture_pad.py", "Color(1, 1, 1, 1)"),
+        ("scan.kv", "rgba: 0, 0, 0, 1"),
+        ("scan.kv", "rgba: 1, 1, 1, 1"),
+        ("scan.kv", "rgba: 1, 1, 1, 1 if self.texture else 0"),
+    }
     literal = re.compile(
         r"#[0-9a-fA-F]{6}\b|\b(?:Color|ColorProperty)\(\(?[0-9.][^)]*\)+|(?:rgba?|\w*color|ink|paper):\s*\(?[0-9.]+,[^#]*"
     )

@@ -6,7 +6,6 @@ Nothing of this was tried on a device: it follows Android's own guide ("Manage y
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Callable
 from typing import Any
 
@@ -30,8 +29,9 @@ def when_memory_is_low(free: Callable[[], None]) -> bool:
         Whether this is an Android tablet that will say so; elsewhere nothing happens.
     """
     try:
-        jnius = importlib.import_module("jnius")
-        config = importlib.import_module("android.config")
+        import jnius  # late: only Android has them
+        from android import config
+
         activity = jnius.autoclass(config.ACTIVITY_CLASS_NAME).mActivity
         listener = _listener(jnius, free)
         activity.getApplicationContext().registerComponentCallbacks(listener)
@@ -74,6 +74,8 @@ def keyboard_px() -> int | None:
     Kivy's own ``Window.keyboard_height`` is always 0 there with SDL2, as its documentation says.
     """
     try:
-        return int(importlib.import_module("android").get_keyboard_height())
+        import android  # late: only Android has it
+
+        return int(android.get_keyboard_height())
     except Exception:
         return None

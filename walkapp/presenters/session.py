@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from walkapp.actions.reasons import TAKES_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError, WalkappError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
 from walkapp.presenters.settings import FEEDBACK, Setting
@@ -157,8 +157,8 @@ NOT_KEPT = msg(
 )
 
 NOT_SET = msg(
-    "This could not be put on disk, so it holds only until the app ends: delete old bundles "
-    "or other files on this tablet and set it once more."
+    "This could not be put on disk, so nothing was changed: delete old bundles or other files "
+    "on this tablet and set it once more."
 )
 
 _BEFORE = "before"
@@ -413,12 +413,14 @@ class Session:
         Raises
         ------
         StoreError
-            If the disk refuses: it then holds until the app ends, and no longer.
+            If the disk refuses; nothing is set then.
         """
+        before = self.setting(setting)
         is_kept = self._remember({f"set {setting.word}": word})
         self._answers_by = ""
         if not is_kept:
-            raise StoreError(NOT_SET)
+            self._remember({f"set {setting.word}": before})
+            raise StoreError(tr(NOT_SET))
 
     def follow(self, setting: Setting, effect: Callable[[str], None]) -> None:
         """Let something take effect: with what is set now, and with whatever is set later.
