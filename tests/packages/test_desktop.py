@@ -13,6 +13,8 @@ import pytest
 from walkapp import __version__
 from walkapp.presenters.pages import PAGES
 
+pytestmark = pytest.mark.long
+
 REPOSITORY = Path(__file__).resolve().parents[2]
 PACKAGING = REPOSITORY / ".packaging"
 MODULES = [path for path in (REPOSITORY / "walkapp").rglob("*.py") if path.name != "__init__.py"]

@@ -62,9 +62,9 @@ class Glass:
         asked = field
         while not isinstance(asked, LabelledField):
             asked = asked.parent
-        problem = next(
-            w for w in self.hand.widgets() if getattr(w, "test_name", "") == "problem" and w.height
-        )
+        shown = (w for w in self.hand.widgets() if getattr(w, "test_name", "") == "problem" and w.height)
+        if (problem := next(shown, None)) is None:
+            return [f"{name}: what is wrong is not told"]
         found = []
         for what, widget in (("field", field), ("what is asked", asked), ("problem", problem)):
             left, bottom, right, top = clipped(widget)

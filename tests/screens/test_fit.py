@@ -12,7 +12,7 @@ from tests.screens.fit_places import TABLETS
 from tests.screens.longer import longer
 from walkapp.presenters.pages import PAGES
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 LOOKS = 2
 """Looks at each view that scrolls: at its top and at its end."""

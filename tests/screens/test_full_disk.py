@@ -12,6 +12,8 @@ import pytest
 
 from walkapp.presenters.session import NOT_KEPT
 
+pytestmark = pytest.mark.long
+
 REPOSITORY = Path(__file__).resolve().parents[2]
 OWN_MOUNTS = ("unshare", "--user", "--map-root-user", "--mount")
 

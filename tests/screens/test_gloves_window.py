@@ -21,7 +21,7 @@ from walkapp.presenters.session import Route
 from walkapp.screens import widgets
 from walkapp.screens.kit.scrolling import GloveScroll
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 WOBBLE_DP = 40
 """6 mm on the least dense tablet planned for (170 pixels an inch at density 1)."""

@@ -6,7 +6,7 @@ import pytest
 
 from tests.screens.glass import LYING, STANDING, Glass
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 PAGES = (
     "new-concern", "note", "change", "correct-change", "new-action", "audit-not-done", "search", "limit-ok",

@@ -23,7 +23,7 @@ from walkapp.screens.stops import scroll_views, stops_of
 from walkapp.screens.trouble import TroubleApp
 from walkapp.screens.window import SCREENS
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 LYING, STANDING = (1024, 600), (600, 1024)
 

@@ -39,7 +39,7 @@ from walkapp.screens.kit.marks import SHAPES
 from walkapp.screens.page import Page
 from walkapp.screens.window import SCREENS
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 
 @pytest.fixture(autouse=True)
