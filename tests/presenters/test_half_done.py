@@ -18,6 +18,8 @@ from walkapp.presenters.intake import IntakePage
 from walkapp.presenters.pages import PAGES, page_class
 from walkapp.presenters.session import NOT_KEPT, Route, Session
 
+pytestmark = pytest.mark.long
+
 TYPED = {"words": "half a word", "offered": "half a word", "day": "2026-03", "whole": "1"}
 """What is in a field when the app ends, by the form of the field: no more than a part of a value."""
 

@@ -23,6 +23,8 @@ from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
 from walkapp.screens.kit.marks import SHAPES
 
+pytestmark = pytest.mark.long
+
 PRESENTERS = Path(walkapp.presenters.__file__).parent
 
 STATE_WORDS = {

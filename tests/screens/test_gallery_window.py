@@ -18,7 +18,7 @@ from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Photo
 from walkapp.screens.gallery import MOST_TEXTURE_BYTES
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 LOW_AND_TALL = ["7 inch lying", "8 inch standing"]
 MANY = 40

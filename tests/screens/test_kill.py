@@ -20,6 +20,8 @@ from walkapp.model.records import Answer
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Session
 
+pytestmark = pytest.mark.long
+
 REPOSITORY = Path(__file__).resolve().parents[2]
 TAPS = ("ok", "not_ok", "ok")  # what the child taps, again and again
 LINES_BEFORE_THE_KILL = 7

@@ -20,7 +20,7 @@ from walkapp.model.strokes import LIGHT_INK, distance, line_along, words_at
 from walkapp.photos import small_picture
 from walkapp.screens import look
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 TABLETS = {
     "8 inch standing": {"size": (800, 1280), "density": 1.33, "pixels_per_inch": 189},

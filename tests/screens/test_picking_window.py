@@ -19,7 +19,7 @@ from walkapp.model.records import Photo
 from walkapp.presenters.devices import Devices
 from walkapp.screens.photo import LOOK_S, SHIFTED_S
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 TALL = {"size": (1900, 1900), "pixels_per_inch": 170}
 """No tablet: a window in which a dozen pictures are seen at once."""

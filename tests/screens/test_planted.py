@@ -16,7 +16,7 @@ from tests.screens.longer import longer_texts
 from tests.screens.walking import walk_page
 from walkapp.screens import widgets
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 
 def label(text, pos=(100, 100)):

@@ -15,7 +15,7 @@ from walkapp.model.records import Answer, PartSeen
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.session import Route
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 SIZES = [((1024, 600), 1.0, 170), ((800, 1280), 1.33, 189)]
 at_both_sizes = pytest.mark.parametrize("tablet", SIZES, indirect=True, ids=["1024x600", "800x1280"])
