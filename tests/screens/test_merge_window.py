@@ -12,7 +12,7 @@ from walkapp.demo.tour import TouchWalk
 from walkapp.presenters.disputes import REASONS
 from walkapp.presenters.session import Route
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.long, pytest.mark.window]
 
 TABLETS = [((800, 1280), 1.33, 189), ((1024, 600), 1.0, 170)]
 
