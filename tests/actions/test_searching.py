@@ -228,6 +228,7 @@ class Naive:
     made=st.lists(any_record(), max_size=12),
     cuts=st.lists(st.tuples(st.integers(0, 200), st.integers(1, 5)), min_size=4, max_size=8),
 )
+@pytest.mark.long
 def test_any_records_are_found_exactly_as_by_looking_at_every_text(tmp_path_factory, made, cuts):
     desk = Desk(tmp_path_factory.mktemp("desk"))
     with desk.store:
