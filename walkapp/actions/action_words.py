@@ -16,7 +16,7 @@ from walkapp.actions.acting import (
     actions_of,
     strays,
 )
-from walkapp.actions.days import days_text, in_days
+from walkapp.actions.days import in_days
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.effect import (
     BETTER,
@@ -27,6 +27,7 @@ from walkapp.analysis.effect import (
     ok_parts_needed,
     share_text,
 )
+from walkapp.analysis.wording import days_text
 from walkapp.language import tr, trn, whole_text
 from walkapp.model.records import EffectCheck
 

@@ -17,9 +17,8 @@ from walkapp.analysis.clean_point import (
     clean_support,
     judge_escape,
 )
-from walkapp.analysis.containment import thousands
 from walkapp.analysis.gather import gather_tallies
-from walkapp.language import tr
+from walkapp.language import tr, whole_text
 from walkapp.model.checklist import DEFAULT_DETECTION
 from walkapp.model.records import Action, ActionDone, CleanPoint, Escape, SuspectRange
 
@@ -175,7 +174,7 @@ def _parts(escapes: Sequence[Escape]) -> str:
     return (
         tr(
             "{parts} bad part{which} {when} on {found_on}",
-            parts=thousands(parts),
+            parts=whole_text(parts),
             which=which,
             when=when,
             found_on=last.found_on,
@@ -183,7 +182,7 @@ def _parts(escapes: Sequence[Escape]) -> str:
         if parts == 1
         else tr(
             "{parts} bad parts{which} {when} on {found_on}",
-            parts=thousands(parts),
+            parts=whole_text(parts),
             which=which,
             when=when,
             found_on=last.found_on,

@@ -9,9 +9,8 @@ from walkapp.actions.containment import ContainmentFacts, containment_of
 from walkapp.actions.days import refuse_before, refuse_to_come
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.containment import thousands
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -106,7 +105,7 @@ def record_stock(
                 "{found}: {done} parts were sorted or scrapped there already, so at least so "
                 "many were found; mend the number, or the sortings.",
                 found=found.name,
-                done=thousands(done),
+                done=whole_text(done),
             )
         )
     return _add(place, facts, SuspectStock, {"stock": stock, **said}, (found.stock,), why)
@@ -184,8 +183,8 @@ def record_sorting(
                 "{found}: {wanted} are more than the {what} left to sort there; mend the number, "
                 "or correct how many were found there.",
                 found=found.name,
-                wanted=thousands(wanted),
-                what=thousands(max(0, left)),
+                wanted=whole_text(wanted),
+                what=whole_text(max(0, left)),
             )
         )
     return _add(place, facts, Sorting, {**said, "stock": stock}, tuple(earlier), why)

@@ -22,10 +22,9 @@ from walkapp.analysis.containment import (
     range_against_onset,
     since_escape,
     sum_of,
-    thousands,
 )
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -165,11 +164,11 @@ class ContainmentFacts:
         if self.is_range_short:
             yield tr("the defect most likely started before the suspect range")
         if total.over:
-            yield tr("{over} more sorted or scrapped than located", over=thousands(total.over))
+            yield tr("{over} more sorted or scrapped than located", over=whole_text(total.over))
         if total.to_sort:
-            yield tr("{to_sort} still to sort", to_sort=thousands(total.to_sort))
+            yield tr("{to_sort} still to sort", to_sort=whole_text(total.to_sort))
         if total.waiting:
-            yield tr("{waiting} waiting for a decision", waiting=thousands(total.waiting))
+            yield tr("{waiting} waiting for a decision", waiting=whole_text(total.waiting))
         if not self.clean_points:
             yield tr("no clean point")
         elif not all(point.holds for point in self.clean_points):
@@ -189,7 +188,7 @@ class ContainmentFacts:
         return tr(
             "Contained by these records: all {what} suspect parts are released or scrapped, "
             "and good from {names} on.",
-            what=thousands(self.account.made or 0),
+            what=whole_text(self.account.made or 0),
             names=names,
         ) + (tr(" Mind: {onset_warning}", onset_warning=self.onset_warning) if self.onset_warning else "")
 
@@ -212,8 +211,8 @@ class ContainmentFacts:
                     tr(
                         "{found}: {done} sorted or scrapped, but only {located} were found there.",
                         found=found.name,
-                        done=thousands(done),
-                        located=thousands(found.balance.located),
+                        done=whole_text(done),
+                        located=whole_text(found.balance.located),
                     )
                 )
         yield from self._told_apart()
@@ -224,7 +223,7 @@ class ContainmentFacts:
 
     def _range_warnings(self) -> Iterator[str]:
         if len(self.ranges) > 1:
-            said = ", ".join(thousands(found.quantity) for found in self.ranges)
+            said = ", ".join(whole_text(found.quantity) for found in self.ranges)
             yield (
                 tr(
                     "{ranges} suspect ranges are recorded ({said}): the largest counts until one "
@@ -263,7 +262,7 @@ class ContainmentFacts:
                 tr(
                     "{checked} parts sorted or scrapped at a place that is not recorded here: "
                     "not counted. Merge the bundle that has it, or record the place anew.",
-                    checked=thousands(checked),
+                    checked=whole_text(checked),
                 )
             )
         if self.twins:

@@ -6,8 +6,8 @@ from typing import Any
 
 from walkapp.actions.clean_points import CleanPointFacts
 from walkapp.actions.containment import ContainmentFacts, StockFacts
-from walkapp.analysis.containment import Balance, thousands
-from walkapp.language import tr
+from walkapp.analysis.containment import Balance
+from walkapp.language import tr, whole_text
 
 
 def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
@@ -24,7 +24,7 @@ def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
             tr(
                 "{one}: {located} found, {balance}",
                 one=one.name,
-                located=thousands(one.balance.located),
+                located=whole_text(one.balance.located),
                 balance=balance_words(one.balance),
             )
             for one in found.stocks
@@ -56,15 +56,17 @@ def balance_words(balance: Balance) -> str:
         (balance.released, "released"),
         (balance.all_scrapped, "scrapped"),
     )
-    said = ", ".join(f"{thousands(parts)} {words}" for parts, words in states if parts)
+    said = ", ".join(f"{whole_text(parts)} {words}" for parts, words in states if parts)
     if not balance.checked:
         return said
-    reworked = tr(", {reworked} reworked", reworked=thousands(balance.reworked)) if balance.reworked else ""
+    reworked = (
+        tr(", {reworked} reworked", reworked=whole_text(balance.reworked)) if balance.reworked else ""
+    )
     return tr(
         "{said}; {checked} sorted, {nok} NOK{reworked}",
         said=said,
-        checked=thousands(balance.checked),
-        nok=thousands(balance.nok),
+        checked=whole_text(balance.checked),
+        nok=whole_text(balance.nok),
         reworked=reworked,
     )
 

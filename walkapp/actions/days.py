@@ -5,24 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import days_text
 from walkapp.errors import InputError
-from walkapp.language import tr, trn
+from walkapp.language import tr
 
 
 def today(place: Workplace) -> date:
     """Give the day by the tablet's clock."""
     return place.now().date()
-
-
-def days_text(count: int) -> str:
-    """Write a number of days.
-
-    Examples
-    --------
-    >>> days_text(1), days_text(12)
-    ('1 day', '12 days')
-    """
-    return trn("{count} day", "{count} days", count)
 
 
 def in_days(count: int) -> str:

@@ -26,7 +26,7 @@ from walkapp.analysis.followed import (
     follow_parts,
 )
 from walkapp.analysis.gather import rates_in_use
-from walkapp.analysis.wording import counted, in_one_line, moment_text, percent_at_most
+from walkapp.analysis.wording import in_one_line, moment_text, parts_in_words, percent_at_most
 from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.model.records import Measurement
@@ -122,7 +122,7 @@ def story_sentences(followed: Followed) -> Iterator[str]:
     for stories, words in _STORY_WORDS:
         many = len(followed.of_story(*stories))
         if many:
-            yield f"{counted(many, 'part')}: {words}."
+            yield f"{parts_in_words(many)}: {words}."
 
 
 def turn_sentence(turn: Turn, of: int) -> str:

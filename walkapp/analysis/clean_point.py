@@ -6,12 +6,11 @@ import re
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
-from walkapp.analysis.containment import thousands
 from walkapp.analysis.finite_lots import most_affected, parts_to_prove_lot_clean
 from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
 from walkapp.analysis.results import CLEAN_CONFIDENCE
 from walkapp.analysis.wording import percent, percent_at_most
-from walkapp.language import decimal_text, msg, tr, trn
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
 SHARES = (0.05, 0.01, 0.001)
 """Shares for which it is said how many more OK parts would support them."""
@@ -62,13 +61,13 @@ class CleanSupport:
         )
         of = trn("{count} OK part", "{count} OK parts", self.checked)
         if self.lot_size is not None and self.most is not None:
-            of += tr(" of a lot of {lot_size}", lot_size=thousands(self.lot_size))
+            of += tr(" of a lot of {lot_size}", lot_size=whole_text(self.lot_size))
             if self.most == self.lot_size:
                 return tr("{of}: too few to support anything {certain}.", of=of, certain=certain)
             left = (
                 tr("none is affected")
                 if self.most == 0
-                else tr("at most {most} are affected", most=thousands(self.most))
+                else tr("at most {most} are affected", most=whole_text(self.most))
             )
             return f"{of}: {left} {certain}."
         if self.share >= 1.0:
@@ -92,7 +91,7 @@ class CleanSupport:
                 )
             )
         wanted = [
-            tr("{parts} more for fewer than {share}", parts=thousands(parts), share=share_words(share))
+            tr("{parts} more for fewer than {share}", parts=whole_text(parts), share=share_words(share))
             for share, parts in self.more
             if parts is not None
         ]

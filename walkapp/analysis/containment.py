@@ -10,8 +10,8 @@ from walkapp.analysis.finite_lots import nok_among_the_rest
 from walkapp.analysis.onset import OnsetAnswer
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.results import Interval
-from walkapp.analysis.wording import percent, share_range
-from walkapp.language import msg, tr, trn
+from walkapp.analysis.wording import days_text, percent, share_range
+from walkapp.language import msg, tr, whole_text
 
 NO_RANGE = msg("It is not known how many parts could be bad.")
 WHY_A_RANGE = msg(
@@ -189,20 +189,20 @@ class Account:
         '312 of 4,800 not accounted for'
         """
         if self.made is None:
-            return tr("{located} located, of how many is not known", located=thousands(self.total.located))
+            return tr("{located} located, of how many is not known", located=whole_text(self.total.located))
         if self.surplus:
             return tr(
                 "{surplus} more located than were made ({made})",
-                surplus=thousands(self.surplus),
-                made=thousands(self.made),
+                surplus=whole_text(self.surplus),
+                made=whole_text(self.made),
             )
         if self.unaccounted:
             return tr(
                 "{unaccounted} of {made} not accounted for",
-                unaccounted=thousands(self.unaccounted),
-                made=thousands(self.made),
+                unaccounted=whole_text(self.unaccounted),
+                made=whole_text(self.made),
             )
-        return tr("All {made} accounted for", made=thousands(self.made))
+        return tr("All {made} accounted for", made=whole_text(self.made))
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -223,7 +223,7 @@ class Account:
             yield (
                 tr(
                     "{over} more sorted or scrapped than were located: count again, or mend the quantity.",
-                    over=thousands(self.total.over),
+                    over=whole_text(self.total.over),
                 )
             )
 
@@ -235,8 +235,8 @@ class Account:
             return ""
         return tr(
             "{nok} NOK of {checked} sorted: {low} (exact, two-sided 95 %)",
-            nok=thousands(self.total.nok),
-            checked=thousands(self.total.checked),
+            nok=whole_text(self.total.nok),
+            checked=whole_text(self.total.checked),
             low=share_range(share.low, share.high),
         )
 
@@ -254,15 +254,15 @@ class Account:
             return ""
         few, many = self.expected
         found = (
-            thousands(few)
+            whole_text(few)
             if few == many
-            else tr("{few} to {many}", few=thousands(few), many=thousands(many))
+            else tr("{few} to {many}", few=whole_text(few), many=whole_text(many))
         )
         elsewhere = tr(" How many more parts are elsewhere is not known.") if self.made is None else ""
         return tr(
             "Expected among the {not_sorted} not sorted yet: {found} NOK (exact, two-sided "
             "95 %), if they are like those sorted.{elsewhere}",
-            not_sorted=thousands(self.not_sorted),
+            not_sorted=whole_text(self.not_sorted),
             found=found,
             elsewhere=elsewhere,
         )
@@ -286,12 +286,12 @@ def missed_sentence(total: Balance, detection: float) -> str:
     if detection >= 1.0 or not total.nok:
         return ""
     missed = total.nok * (1.0 - detection) / detection
-    about = tr("about {missed}", missed=thousands(round(missed))) if missed >= 0.95 else tr("fewer than 1")
+    about = tr("about {missed}", missed=whole_text(round(missed))) if missed >= 0.95 else tr("fewer than 1")
     return tr(
         "A check that finds {detection} of bad parts has missed {about} while it found {nok}.",
         detection=percent(detection),
         about=about,
-        nok=thousands(total.nok),
+        nok=whole_text(total.nok),
     )
 
 
@@ -379,22 +379,7 @@ def since_escape(today: date, found_on: Sequence[str], reported_on: str) -> tupl
             last=last,
         )
     if found_on:
-        return days, tr("{days} since the last escape ({last})", days=_days(days), last=last)
+        return days, tr("{days} since the last escape ({last})", days=days_text(days), last=last)
     return days, tr(
-        "No escape in the {days} since the customer reported ({last})", days=_days(days), last=last
+        "No escape in the {days} since the customer reported ({last})", days=days_text(days), last=last
     )
-
-
-def _days(days: int) -> str:
-    return trn("{count} day", "{count} days", days)
-
-
-def thousands(number: int) -> str:
-    """Write a whole number with a comma after each three digits.
-
-    Examples
-    --------
-    >>> thousands(4800), thousands(312)
-    ('4,800', '312')
-    """
-    return f"{number:,}"

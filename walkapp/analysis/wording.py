@@ -39,6 +39,17 @@ def counts_text(nok: int, checked: int) -> str:
     return tr("{nok} of {checked} NOK", nok=whole_text(nok), checked=whole_text(checked))
 
 
+def days_text(count: int) -> str:
+    """Write a number of days.
+
+    Examples
+    --------
+    >>> days_text(1), days_text(12)
+    ('1 day', '12 days')
+    """
+    return trn("{count} day", "{count} days", count)
+
+
 def capital(words: str) -> str:
     """Begin with a capital letter, and leave the rest as it is."""
     return f"{words[:1].upper()}{words[1:]}"

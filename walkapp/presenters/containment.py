@@ -10,9 +10,9 @@ from walkapp.actions.containment import KINDS, PLACE_WORDS, ContainmentFacts, St
 from walkapp.actions.containment_telling import balance_words
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.containment import Balance, thousands
+from walkapp.analysis.containment import Balance
 from walkapp.analysis.wording import share_range
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -83,12 +83,12 @@ class PartsBalancePage(BoardPage):
     def _in_short(self, entry: Record) -> str:
         match entry:
             case SuspectRange():
-                return tr("range of {quantity}", quantity=thousands(entry.quantity))
+                return tr("range of {quantity}", quantity=whole_text(entry.quantity))
             case SuspectStock():
-                return f"{PLACE_WORDS[entry.place]}: {thousands(entry.quantity)}"
+                return f"{PLACE_WORDS[entry.place]}: {whole_text(entry.quantity)}"
             case Sorting():
                 done = entry.checked + entry.scrapped_unsorted
-                return tr("{done} sorted or scrapped", done=thousands(done))
+                return tr("{done} sorted or scrapped", done=whole_text(done))
             case CleanPoint():
                 return tr("clean point")
             case Escape():
@@ -163,7 +163,7 @@ def _bar(total: Balance, unaccounted: int) -> Iterator[BarPart]:
         ("solid", total.all_scrapped, "scrapped"),
     ):
         if parts:
-            yield BarPart(pattern=pattern, parts=parts, words=f"{thousands(parts)} {words}")
+            yield BarPart(pattern=pattern, parts=parts, words=f"{whole_text(parts)} {words}")
 
 
 def _sections(found: ContainmentFacts) -> Iterator[Section]:
@@ -197,7 +197,7 @@ def _range_row(found: ContainmentFacts) -> ListRow:
     said = (days, suspect.lots and tr("lots {lots}", lots=suspect.lots), suspect.source)
     return ListRow(
         id="suspect_range",
-        title=tr("{quantity} parts made", quantity=thousands(suspect.quantity)),
+        title=tr("{quantity} parts made", quantity=whole_text(suspect.quantity)),
         subtitle=", ".join(filter(None, said)) or tr("Tap to add days and lots."),
     )
 
@@ -205,7 +205,7 @@ def _range_row(found: ContainmentFacts) -> ListRow:
 def _stock_row(one: StockFacts) -> ListRow:
     return ListRow(
         id=one.stock.stock,
-        title=f"{one.name}: {thousands(one.balance.located)}",
+        title=f"{one.name}: {whole_text(one.balance.located)}",
         subtitle=balance_words(one.balance),
         mark=_stock_mark(one.balance),
     )
@@ -249,9 +249,9 @@ def _escape_row(escape: Escape) -> ListRow:
         escape.made_on,
     )
     parts = (
-        tr("{quantity} bad part", quantity=thousands(escape.quantity))
+        tr("{quantity} bad part", quantity=whole_text(escape.quantity))
         if escape.quantity == 1
-        else tr("{quantity} bad parts", quantity=thousands(escape.quantity))
+        else tr("{quantity} bad parts", quantity=whole_text(escape.quantity))
     )
     return ListRow(
         id=escape.id, title=f"{parts}: {escape.where}", subtitle=", ".join(filter(None, said)), mark="bad"
@@ -281,33 +281,33 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
     nok = (
         tr(
             "{nok} NOK of {checked} sorted: {low} (exact, two-sided 95 %)",
-            nok=thousands(balance.nok),
-            checked=thousands(balance.checked),
+            nok=whole_text(balance.nok),
+            checked=whole_text(balance.checked),
             low=share_range(share.low, share.high),
         )
         if share
         else ""
     )
     over = (
-        tr("{over} more sorted or scrapped than were found here.", over=thousands(balance.over))
+        tr("{over} more sorted or scrapped than were found here.", over=whole_text(balance.over))
         if balance.over
         else ""
     )
-    reworked = tr("{reworked} reworked", reworked=thousands(balance.reworked)) if balance.reworked else ""
+    reworked = tr("{reworked} reworked", reworked=whole_text(balance.reworked)) if balance.reworked else ""
     states = ((balance.to_sort, tr("to sort")), (balance.waiting, tr("waiting for a decision")))
-    not_done = [f"{thousands(parts)} {words}" for parts, words in states if parts]
+    not_done = [f"{whole_text(parts)} {words}" for parts, words in states if parts]
     done = tr("Done: all are released or scrapped")
     left = tr(
         "{to_sort} of {located} still to sort",
-        to_sort=thousands(balance.to_sort),
-        located=thousands(balance.located),
+        to_sort=whole_text(balance.to_sort),
+        located=whole_text(balance.located),
     )
     return PartsBalanceState(
         title=one.name,
         subtitle=tr("lots {lots}", lots=one.stock.lots) if one.stock.lots else "",
         balance=left
         if balance.to_sort
-        else tr("All {located} sorted or scrapped", located=thousands(balance.located)),
+        else tr("All {located} sorted or scrapped", located=whole_text(balance.located)),
         bar=tuple(_bar(balance, 0)),
         mark=_stock_mark(balance),
         sentence=over or "; ".join(not_done) or done,
@@ -339,14 +339,14 @@ def _sorting_row(sorting: Sorting) -> ListRow:
         (sorting.scrapped_unsorted, tr("scrapped unsorted")),
         (waiting, tr("waiting for a decision")),
     )
-    said = [f"{thousands(parts)} {words}" for parts, words in figures if parts]
+    said = [f"{whole_text(parts)} {words}" for parts, words in figures if parts]
     return ListRow(
         id=sorting.id,
         title=tr(
             "{sorted_on}: {checked} sorted, {nok} NOK",
             sorted_on=sorting.sorted_on,
-            checked=thousands(sorting.checked),
-            nok=thousands(sorting.nok),
+            checked=whole_text(sorting.checked),
+            nok=whole_text(sorting.nok),
         ),
         subtitle=", ".join(said),
         mark="undecided" if waiting else "clean",

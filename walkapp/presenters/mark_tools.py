@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from walkapp.actions.copies import Copies
 from walkapp.actions.marks import Marks
 from walkapp.actions.reasons import UNDO
-from walkapp.analysis.wording import counted, moment_text
+from walkapp.analysis.wording import moment_text
 from walkapp.language import msg, tr, trn
 from walkapp.model.ids import short_id
 from walkapp.model.records import Photo, PictureMark, Record, Withdrawal
@@ -209,7 +209,7 @@ def facts_lines(photo: Photo, copies: Copies | None, marks: Marks) -> tuple[str,
         if boxes
         else ""
     )
-    drawn = f"{counted(marks.total, 'mark')}." if marks.total else ""
+    drawn = f"{trn('{count} mark', '{count} marks', marks.total)}." if marks.total else ""
     if marks.total > len(marks.drawn):
         drawn = tr(
             "{drawn} of {marks} are drawn.",

@@ -9,8 +9,8 @@ from walkapp.actions.clean_points import detection_for, detections
 from walkapp.actions.containing import record_clean_point, record_sorting
 from walkapp.actions.containment import ContainmentFacts, bout_of, containment_of
 from walkapp.analysis.clean_point import clean_support
-from walkapp.analysis.containment import Bout, place_balance, thousands
-from walkapp.language import msg, tr
+from walkapp.analysis.containment import Bout, place_balance
+from walkapp.language import msg, tr, whole_text
 from walkapp.model.records import CleanPoint, Record, Sorting
 from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.containment_forms import COMMON_REASONS, LOTS_HINT, ContainmentForm
@@ -107,17 +107,17 @@ class SortingForm(ContainmentForm):
         except ValueError:
             return tr("These figures do not fit together: look at them again.")
         if balance.over:
-            return tr("That is {over} more than are left to sort here.", over=thousands(balance.over))
+            return tr("That is {over} more than are left to sort here.", over=whole_text(balance.over))
         left = tr(
             "{to_sort} of {located} left to sort",
-            to_sort=thousands(balance.to_sort),
-            located=thousands(balance.located),
+            to_sort=whole_text(balance.to_sort),
+            located=whole_text(balance.located),
         )
         return (
             tr(
                 "Then {left}, {waiting} waiting for a decision.",
                 left=left,
-                waiting=thousands(balance.waiting),
+                waiting=whole_text(balance.waiting),
             )
             if is_typed
             else left

@@ -9,8 +9,9 @@ from datetime import date
 from walkapp.actions.audits.book import CLOSED, FINDING_OVERDUE, Finding
 from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.books import books_of
-from walkapp.actions.days import day_of, days_text, in_days, today
+from walkapp.actions.days import day_of, in_days, today
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import days_text
 from walkapp.errors import InputError
 from walkapp.language import msg, tr
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS

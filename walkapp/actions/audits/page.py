@@ -162,11 +162,6 @@ def day_in_words(day: date) -> str:
     return f"{weekday_words(day)} {day_text(day)}"
 
 
-def counted(many: int, what: str) -> str:
-    """Say how many there are of something."""
-    return f"{many} {what}" if many == 1 else f"{many} {what}s"
-
-
 def _beyond(added: Sequence[Asked], numbers: dict[str, int], tablet: str) -> tuple[str, ...]:
     known = tr("as the records on tablet {tablet} say when this is printed", tablet=short_id(tablet))
     if not added:

@@ -27,17 +27,6 @@ HERE_ONLY = msg("By the records here: audits of a tablet that is not merged yet 
 GO_AND_SEE = msg("Prompts to go and see, each with what else may explain it; never a judgement of anybody.")
 
 
-def count_words(count: int, one: str) -> str:
-    """Count things in words.
-
-    Examples
-    --------
-    >>> count_words(1, "audit"), count_words(3, "audit")
-    ('1 audit', '3 audits')
-    """
-    return f"{count} {one}{'' if count == 1 else 's'}"
-
-
 def span_words(span: Span) -> str:
     """Name the days that are told where they have a name, to stand behind what is counted.
 

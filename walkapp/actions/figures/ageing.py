@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from walkapp.actions import days
 from walkapp.actions.acting import ActionFacts, actions_of
 from walkapp.actions.action_words import moved_text, status_text
-from walkapp.actions.days import days_text
 from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import days_text
 from walkapp.language import tr, trn, whole_text
 from walkapp.paper.figures.ageing import AgeingFigure, AgeingRow
 

@@ -14,7 +14,6 @@ from walkapp.actions.read_across import STATUS_WORDS, Candidate, read_across_of
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.sheet.made import part_of
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.containment import thousands
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
@@ -78,7 +77,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
     for one in found.stocks:
         if not one.balance.is_done:
             yield SheetEntry(
-                text=tr("{one}: {located} found", one=one.name, located=thousands(one.balance.located)),
+                text=tr("{one}: {located} found", one=one.name, located=whole_text(one.balance.located)),
                 state="undecided",
                 words="open",
                 detail=tuple(filter(None, (balance_words(one.balance),))),
@@ -88,7 +87,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
     if done := [one for one in found.stocks if one.balance.is_done]:
         yield SheetEntry(
             text="; ".join(
-                tr("{one}: {located} found", one=one.name, located=thousands(one.balance.located))
+                tr("{one}: {located} found", one=one.name, located=whole_text(one.balance.located))
                 for one in done
             ),
             state="clean",

@@ -16,8 +16,9 @@ from walkapp.actions.audits.findings import (
     status_text,
 )
 from walkapp.actions.audits.reading import stream_of
-from walkapp.actions.days import days_text, today
+from walkapp.actions.days import today
 from walkapp.analysis.audits.extra import OK_AGAIN
+from walkapp.analysis.wording import days_text
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record

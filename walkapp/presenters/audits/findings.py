@@ -10,8 +10,9 @@ from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
 from walkapp.actions.audits.findings import closed_findings, days_open, open_findings, status_text, strays
 from walkapp.actions.audits.reading import stream_of
 from walkapp.actions.books import book_facts, books_of
-from walkapp.actions.days import days_text, today
+from walkapp.actions.days import today
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import days_text
 from walkapp.errors import ChecklistError
 from walkapp.language import tr, trn
 from walkapp.presenters.actions import in_short
