@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.cameras import Camera
 from tests.fakes import CHECKLISTS, Desk
 
 _BUSY_MACHINES = (HealthCheck.too_slow,)
@@ -79,6 +80,14 @@ def desk(tmp_path):
     made = Desk(tmp_path)
     with made.store:
         yield made
+
+
+@pytest.fixture
+def camera(tmp_path):
+    """A tablet in a concern that takes pictures, and its open store."""
+    made = Camera(tmp_path)
+    yield made
+    made.close()
 
 
 @pytest.fixture(scope="session")

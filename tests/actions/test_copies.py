@@ -18,13 +18,6 @@ from walkapp.model.records import Photo, PhotoCopy, Withdrawal
 from walkapp.photos import cover, without_location
 
 
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
-
-
 def copies_in(camera):
     return [r for r in camera.desk.records if isinstance(r, PhotoCopy)]
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.builders import record_id
-from tests.cameras import FACE, Camera
+from tests.cameras import FACE
 from tests.fakes import CHECKLISTS
 from tests.photos.camera import as_jpeg, scene
 from walkapp.actions.books import facts_of
@@ -25,13 +24,6 @@ from walkapp.checklists import load_streams
 from walkapp.model.drawings import Drawing
 from walkapp.model.ids import book_id
 from walkapp.model.records import LIMITS, Photo
-
-
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
 
 
 def picture(number):

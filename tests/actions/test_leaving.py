@@ -33,13 +33,6 @@ ELSEWHERE = (
 )
 
 
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
-
-
 def pixels(data):
     return Image.open(io.BytesIO(data)).convert("RGB")
 

@@ -47,13 +47,6 @@ RING = Drawing("ring", (Point(0.2, 0.2), Point(0.6, 0.6)))
 CRACK = words_at(Point(0.5, 0.5), "crack")
 
 
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
-
-
 def place_of(camera):
     return camera.desk.place
 

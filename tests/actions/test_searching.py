@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from dataclasses import fields, replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -217,6 +218,10 @@ class Naive:
             found = facts.stream.defect(record.defect) if facts.stream else None
             names += [found.name if found else record.defect]
             names += [facts.stream.name if facts.stream else record.stream]
+        if record.kind in ("deliveries", "success_factor"):
+            names += [facts.stream.name if facts.stream else record.stream]
+        if record.kind == "deliveries":
+            names += [f"{date.fromisoformat(record.month):%B %Y}"]
         if record.kind == "read_across":
             names += [record.other_stream, record.other_station]
         names.append(getattr(record, "unit", ""))
@@ -228,7 +233,6 @@ class Naive:
     made=st.lists(any_record(), max_size=12),
     cuts=st.lists(st.tuples(st.integers(0, 200), st.integers(1, 5)), min_size=4, max_size=8),
 )
-@pytest.mark.long
 def test_any_records_are_found_exactly_as_by_looking_at_every_text(tmp_path_factory, made, cuts):
     desk = Desk(tmp_path_factory.mktemp("desk"))
     with desk.store:

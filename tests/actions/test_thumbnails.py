@@ -7,20 +7,13 @@ import tracemalloc
 
 import pytest
 
-from tests.cameras import FACE, Camera
+from tests.cameras import FACE
 from tests.photos.camera import as_jpeg, as_png, scene
 from walkapp.actions.pictures import SMALL_PX, shown_picture
 from walkapp.actions.thumbnails import Thumbnails
 from walkapp.files import sha256_of
 from walkapp.model.boxes import boxes_to_text
 from walkapp.model.records import Photo, PhotoCopy, picture_file_name
-
-
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
 
 
 def fresh(camera, **more) -> Thumbnails:

@@ -15,13 +15,6 @@ from walkapp.presenters.photo import PhotoPage
 from walkapp.presenters.session import Route
 
 
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
-
-
 def opened(camera, photo, page_class=CoverPage):
     page = page_class(
         camera.desk.session, replace(camera.route, screen="cover", picture=photo.sha256, check="ear-photo")

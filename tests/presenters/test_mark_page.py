@@ -23,13 +23,6 @@ REACH = 0.05
 
 
 @pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
-
-
-@pytest.fixture
 def photo(camera):
     return camera.take(as_jpeg(scene((400, 300))))
 

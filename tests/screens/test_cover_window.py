@@ -13,10 +13,8 @@ from PIL import Image, ImageChops, ImageStat
 from tests.cameras import Camera, pictures_in
 from tests.photos.camera import camera_exif
 from tests.screens.layout_check import problems
-from walkapp.app import window_app
+from tests.screens.picture_hand import PictureHand
 from walkapp.demo.bench import packing_bench
-from walkapp.demo.hand import Hand
-from walkapp.demo.tour import TouchWalk
 from walkapp.model.boxes import Box
 from walkapp.photos import cover
 from walkapp.screens import look
@@ -45,30 +43,12 @@ def as_taken(orientation: int) -> bytes:
     return file.getvalue()
 
 
-class CoverHand:
-    """The hand on one tablet that shows the page of one picture."""
-
-    def __init__(self, camera: Camera, photo, *, size=(1280, 800), density=1.0) -> None:
-        self.camera, self.photo = camera, photo
-        app = window_app(camera.desk.place, camera.folder / "camera", bundles=camera.folder / "bundles")
-        self.hand = Hand(app, size=size, density=density, folder=camera.folder)
-        self.walk = TouchWalk(camera, self.hand, camera.folder / "camera")
-        self.walk.settle()
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        assert self.hand.close() == []
+class CoverHand(PictureHand):
+    """On the page on which people are covered."""
 
     def open(self):
-        self.hand.app.go(replace(self.camera.route, screen="cover", picture=self.photo.sha256))
-        self.walk.settle()
+        self.go("cover")
         return self
-
-    @property
-    def pad(self):
-        return self.hand.find("pad")
 
     @property
     def boxes(self):
@@ -97,13 +77,6 @@ def is_covered(image, box) -> bool:
     """Whether a box of the bench is as covering the upright drawing makes it, up to packing the JPEG."""
     expected = picture_of(cover(packing_bench_once(), [box]))
     return max(ImageStat.Stat(ImageChops.difference(image, expected).crop(box)).mean) < 8
-
-
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
 
 
 @pytest.mark.parametrize("tablet", TABLETS)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from PIL import Image
 
-from tests.fakes import Desk
 from tests.photos.camera import as_png
 from tests.screens.layout_check import box, problems
 from tests.screens.test_layout import TABLETS
@@ -36,10 +36,10 @@ def picture(number, size=(80, 60)):
 class Seen:
     """A window on a desk with many pictures, each of one colour."""
 
-    def __init__(self, drive, folder, tablet, many=MANY):
+    def __init__(self, drive, desk, folder, tablet, many=MANY):
         sizes = dict(TABLETS[tablet])
         self.pixels_per_inch = sizes.pop("pixels_per_inch")
-        self.desk = Desk(folder)
+        self.desk = desk
         self.route = self.desk.walk()
         stations = [station.id for station in self.desk.facts(self.route).stream.stations]
         self.colours = {}
@@ -101,16 +101,8 @@ class Seen:
 
 
 @pytest.fixture
-def see(drive, tmp_path):
-    made = []
-
-    def start(tablet, **more):
-        made.append(Seen(drive, tmp_path, tablet, **more))
-        return made[-1]
-
-    yield start
-    for seen in made:
-        seen.desk.store.close()
+def see(drive, desk, tmp_path):
+    return partial(Seen, drive, desk, tmp_path)
 
 
 @pytest.mark.parametrize("tablet", LOW_AND_TALL)

@@ -8,13 +8,10 @@ from dataclasses import replace
 import pytest
 from PIL import Image, ImageChops
 
-from tests.cameras import Camera
 from tests.screens.layout_check import problems
+from tests.screens.picture_hand import PictureHand
 from walkapp.actions.marks import add_mark, marks_on
-from walkapp.app import window_app
 from walkapp.demo.bench import packing_bench
-from walkapp.demo.hand import Hand
-from walkapp.demo.tour import TouchWalk
 from walkapp.model.drawings import Drawing, Point
 from walkapp.model.strokes import LIGHT_INK, distance, line_along, words_at
 from walkapp.photos import small_picture
@@ -28,33 +25,13 @@ TABLETS = {
 }
 
 
-class MarkHand:
-    """The hand on one tablet that shows the page of one picture."""
-
-    def __init__(self, camera: Camera, photo, *, size=(1280, 800), density=1.0) -> None:
-        self.camera, self.photo = camera, photo
-        app = window_app(camera.desk.place, camera.folder / "camera", bundles=camera.folder / "bundles")
-        self.hand = Hand(app, size=size, density=density, folder=camera.folder)
-        self.walk = TouchWalk(camera, self.hand, camera.folder / "camera")
-        self.walk.settle()
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        assert self.hand.close() == []
+class MarkHand(PictureHand):
+    """On the page on which a picture is marked."""
 
     def open(self):
-        self.hand.app.go(
-            replace(self.camera.route, screen="mark", picture=self.photo.sha256, through="photo")
-        )
-        self.walk.settle()
+        self.go("mark", through="photo")
         self.hand.until(lambda: self.pad.tile is not None)
         return self
-
-    @property
-    def pad(self):
-        return self.hand.find("pad")
 
     @property
     def kept(self):
@@ -83,13 +60,6 @@ class MarkHand:
         left, bottom, right, top = self.pad.sides()
         high = self.hand.window.height
         return image.crop((left, high - top, right, high - bottom))
-
-
-@pytest.fixture
-def camera(tmp_path):
-    made = Camera(tmp_path)
-    yield made
-    made.close()
 
 
 @pytest.fixture

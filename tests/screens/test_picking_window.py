@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from PIL import Image, ImageChops, ImageOps
 
-from tests.fakes import Desk
 from tests.photos.camera import as_jpeg, as_png, camera_exif, decoded, scene
 from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
@@ -30,10 +30,10 @@ LOW_AND_TALL = ["7 inch lying", "8 inch standing"]
 class Seen:
     """A window on the photo page of a walk, and a camera that fills the folder."""
 
-    def __init__(self, drive, folder, tablet, devices=None):
+    def __init__(self, drive, desk, folder, tablet="7 inch lying", devices=None):
         sizes = dict(TABLETS.get(tablet, TALL))
         self._pixels_per_inch = sizes.pop("pixels_per_inch")
-        self.desk = Desk(folder)
+        self.desk = desk
         self.route = replace(self.desk.walk(), screen="photo", station="welding")
         self.camera = folder / "camera"
         self.camera.mkdir()
@@ -61,16 +61,8 @@ class Seen:
 
 
 @pytest.fixture
-def see(drive, tmp_path):
-    made = []
-
-    def start(tablet="7 inch lying", **more):
-        made.append(Seen(drive, tmp_path, tablet, **more))
-        return made[-1]
-
-    yield start
-    for seen in made:
-        seen.desk.store.close()
+def see(drive, desk, tmp_path):
+    return partial(Seen, drive, desk, tmp_path)
 
 
 @pytest.mark.parametrize("tablet", LOW_AND_TALL)
