@@ -29,6 +29,7 @@ from walkapp.actions.searching import (
     MOST_HITS,
     PLAIN,
     Finder,
+    name_of_kind,
     search_lines,
     search_to_json,
     told_count,
@@ -112,6 +113,15 @@ def test_nok_parts_are_found_by_station_check_and_defect_after_all_that_was_type
     last = answer.results[-1]
     assert (last.kind_words, last.station) == ("Count", "Leak test")
     assert last.text == "NOK: Mounting ear: look and touch, Whitened or cracked mounting ear"
+
+
+def test_what_a_result_is_called_is_one_of_its_kind_and_no_clipped_word():
+    called = {
+        "deliveries": "Parts delivered", "part_seen": "Part seen", "picture_mark": "Mark on a picture",
+        "sample": "Sample", "study_part": "Part of a study",
+    }  # fmt: skip
+
+    assert {kind: name_of_kind(kind) for kind in called} == called
 
 
 def test_a_read_across_is_found_by_the_name_of_the_other_station(floor):

@@ -48,7 +48,10 @@ KIND_WORDS = {
     "audit_signed": msg("Audit signed"),
     "finding_closed": msg("Finding of an audit put right"),
     "dated_count": msg("Count of an older lot"),
+    "deliveries": msg("Parts delivered"),
+    "part_seen": msg("Part seen"),
     "photo_copy": msg("Copy of a photo"),
+    "picture_mark": msg("Mark on a picture"),
     "read_across": "Read-across",
     "study": msg("Inspection study"),
     "study_part": msg("Part of a study"),
@@ -334,7 +337,7 @@ def _result(hit: Hit, words: tuple[str, ...]) -> Result:
         what=hit.what,
         record=found.record,
         kind=found.kind,
-        kind_words=_kind_words(found.kind),
+        kind_words=name_of_kind(found.kind),
         station=found.station,
         at=found.at,
         by=found.by,
@@ -349,7 +352,8 @@ def _finding_text(found: Document) -> str:
 
 
 @lru_cache
-def _kind_words(kind: str) -> str:
+def name_of_kind(kind: str) -> str:
+    """Say what one record of a kind is called; a kind of a newer app by its key."""
     if kind in KIND_WORDS:
         return KIND_WORDS[kind]
     title = KINDS[kind].title.partition(":")[0] if kind in KINDS else kind
