@@ -203,8 +203,10 @@ class WalkWindow(App):
 
     def _check_store(self, _dt: float) -> None:
         # What is there now stays: looking through it again for what is not needed any more would stop the
-        # window for several frames each time.
-        gc.freeze()
+        # window for several frames each time. Once only: of a later window in the same process (the demo, the
+        # tests) this would keep the one before it in memory for good.
+        if not gc.get_freeze_count():
+            gc.freeze()
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
         index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
