@@ -35,7 +35,6 @@ from walkapp.actions.walking import Walking
 from walkapp.analysis.gather_measured import Characteristic
 from walkapp.analysis.measured_results import Limits, MeasuredStation, Reading
 from walkapp.analysis.proportions import proportion_interval
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import InputError
 from walkapp.model.records import Count, DatedCount
@@ -44,10 +43,10 @@ CHECKLISTS = Path(__file__).parents[2] / "checklists"
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
+def demo(tmp_path_factory, played_demo):
     """All records of the demo at the desk."""
     folder = tmp_path_factory.mktemp("figures")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store:
         yield desk.place, concern_facts(desk.place, desk.concern)

@@ -25,7 +25,6 @@ from walkapp.actions.lessons import record_lesson
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.sheet.content import ESCALATION_MISSING, INVENTED, sheet_content
 from walkapp.actions.walking import record_escalation
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.model.records import Action, CarriedRecord, Concern, Withdrawal
 from walkapp.model.standing import standing_of
@@ -43,10 +42,10 @@ def desk(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory) -> SheetContent:
+def demo(tmp_path_factory, played_demo) -> SheetContent:
     """The sheet of the demo's concern, on the day on which its records end."""
     folder = tmp_path_factory.mktemp("demo")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     desk.clock.time = read_scenario("-fix")["until"]
     with desk.place.store:

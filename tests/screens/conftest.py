@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from walkapp.demo.hand import Hand, prepare_environment
-from walkapp.demo.scenario import play
 from walkapp.demo.tablets import open_tablet, read_scenario
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
@@ -19,13 +18,13 @@ prepare_environment(Path(tempfile.mkdtemp(prefix="walkapp-kivy-")))
 
 
 @pytest.fixture(scope="session")
-def desk_demo(tmp_path_factory):
+def desk_demo(tmp_path_factory, played_demo):
     """The desk of the demo, with the walks of both tablets and what is done about it; and its folder.
 
     For tests that look at it and write nothing but the place.
     """
     folder = tmp_path_factory.mktemp("desk-demo")
-    play(folder, CHECKLISTS, with_audits=False)
+    played_demo(folder)
     desk = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
     with desk.place.store:
         yield desk, folder

@@ -31,7 +31,7 @@ def failures(bench, seed, **counts):
 
 
 def test_spoilt_inputs_are_taken_whole_or_refused_cleanly(bench):
-    tallies = judge_here(bench, share_out(1_200), seed=20260303)
+    tallies = judge_here(bench, share_out(500), seed=20260303)
 
     print("\n".join(table(tallies)))
     assert [failure for tally in tallies.values() for failure in tally.failures] == []
