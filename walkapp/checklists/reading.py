@@ -42,7 +42,7 @@ MOST_REMEMBERED = 8
 
 MOST_IN_SHORT = 14
 OF_SHORT = " (short)"
-"""Stands behind the name of a station in the file of a language, where its name there is too long for a tile."""
+"""Stands behind the name of a station in the file of a language, where the name there is too long."""
 
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
 _TRANSLATION_FILE = re.compile(r"[a-z]{2}\.toml", re.ASCII)

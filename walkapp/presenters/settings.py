@@ -62,6 +62,7 @@ LANGUAGE = Setting(
     word="language",
     label=msg("Language"),
     options=((AS_SYSTEM, msg("As this tablet is set")), *LANGUAGES.items()),
+    says=msg("What is typed stays as it is. Records and bundles are the same in every language."),
 )
 
 SETTINGS = (THEME, FEEDBACK, LANGUAGE)

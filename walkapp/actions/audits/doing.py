@@ -240,7 +240,7 @@ def answer_question(
 
 
 def _in_own_words(place: Workplace, audit: AuditFacts, station: str, question: str) -> str:
-    """Give a question as its checklist has it, since a record is the same in every language; empty if none."""
+    """Give a question as its checklist has it, for a record; empty where that is not here."""
     with in_english():
         stream = stream_of(place, audit.start)
     found = stream.audits.question(station, question) if stream and stream.audits else None
