@@ -1,4 +1,4 @@
-"""Languages in a real window: one is chosen by a tap, all pages follow at once, and a restart speaks it too."""
+"""Languages in a real window: one is chosen by a tap, all pages follow at once and after a restart."""
 
 from __future__ import annotations
 
