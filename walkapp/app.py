@@ -36,6 +36,7 @@ def open_app(
     pictures: Path,
     now: Callable[[], datetime],
     new_id: Callable[[], str],
+    language: str = "",
 ) -> int:
     """Open the window on a store and stay until it is closed.
 
@@ -50,6 +51,8 @@ def open_app(
         Folder that a camera drops pictures in; made when it is missing.
     now, new_id
         The clock and the maker of ids.
+    language
+        As in :class:`walkapp.presenters.session.Session`.
 
     Returns
     -------
@@ -72,7 +75,9 @@ def open_app(
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
-        app = window_app(place, pictures, bundles=store / "bundles", devices=_devices_here(now))
+        app = window_app(
+            place, pictures, bundles=store / "bundles", devices=_devices_here(now), language=language
+        )
         _live_on_device(app)
         app.run()
     return 0
@@ -114,7 +119,9 @@ def workplace_of(
     return Workplace(store=store, checklists=checklists, now=now, new_id=new_id, by=by)
 
 
-def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devices = NO_DEVICES) -> Any:
+def window_app(
+    place: Workplace, pictures: Path, *, bundles: Path, devices: Devices = NO_DEVICES, language: str = ""
+) -> Any:
     """Build the Kivy app on a workplace; its window opens when it runs.
 
     Parameters
@@ -127,6 +134,8 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
         Folder to write bundles in.
     devices
         What the tablet can do; a demo and the tests bring their own.
+    language
+        As in :class:`walkapp.presenters.session.Session`.
     """
     tame_mouse()
     # Late: importing the window side opens a window.
@@ -144,6 +153,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
             aside=aside,
             devices=devices,
             picture_worker=pictures_worker,
+            language=language,
         ),
         worker,
         aside=aside,

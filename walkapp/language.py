@@ -24,6 +24,7 @@ __all__ = [
     "ENGLISH",
     "Catalogue",
     "Language",
+    "code_for_people",
     "current",
     "day_text",
     "day_words",
@@ -139,6 +140,15 @@ def use(language: Language) -> None:
 def current() -> Language:
     """Give the language that is spoken here and now."""
     return ENGLISH if _for_programs.get() else _chosen[0]
+
+
+def code_for_people() -> str:
+    """Give the code of the language that is spoken; empty within :func:`in_english`.
+
+    For texts that are not ours and are there in several languages, such as those of a checklist: programs
+    get them as whoever wrote them did.
+    """
+    return "" if _for_programs.get() else _chosen[0].code
 
 
 @contextmanager

@@ -132,3 +132,31 @@ def test_any_translation_is_taken_or_refused_in_words(key, value):
         parse_stream(ID, files(de=f'"{text}" = "{told}"'), language="de")
     except ChecklistError as error:
         assert all(len(str(one)) < 700 for one in error.mistakes)
+
+
+@pytest.mark.parametrize("code", ["de", "es", "pl"])
+def test_the_ready_made_checklists_are_whole_in_every_language_that_the_program_speaks(code):
+    found = load_translations(READY.parent)
+
+    assert {stream: missing.get(f"{code}.toml") for stream, missing in found.items()} == {
+        stream: () for stream in found
+    }
+    plain = load_streams(READY.parent)
+    told = load_streams(READY.parent, language=code)
+    same = [
+        one.name
+        for stream, other in zip(plain, told, strict=True)
+        for one, another in zip(stream.stations, other.stations, strict=True)
+        if one.name == another.name
+    ]
+    assert same == []
+
+
+def test_a_station_whose_name_is_too_long_for_a_tile_takes_the_short_name_of_the_language():
+    told = '"Leak test" = "Dichtheitsprüfung"\n'
+
+    (said,) = mistakes(de=told)
+    stream = parse_stream(ID, files(de=told + '"Leak test (short)" = "Dichtheit"'), language="de")
+
+    assert 'add "... (short)" = "..." of at most 14 beside its translation' in said
+    assert (stream.stations[3].name, stream.stations[3].short) == ("Dichtheitsprüfung", "Dichtheit")

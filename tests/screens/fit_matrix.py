@@ -12,6 +12,7 @@ from tests.screens.walking import MOST_STEPS, Look, go, lay_out, settle, trouble
 from walkapp.app import window_app
 from walkapp.demo.desk_routes import DRAWN
 from walkapp.demo.hand import Hand
+from walkapp.language import ENGLISH, use
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,8 @@ class Setting:
         How much larger the person has set the type.
     is_longer
         Whether every text is about a third longer.
+    language
+        Code of the language.
     troubles
         Whether each page is looked at as it is, while it says everything that can go wrong or well, or both
         in this order.
@@ -84,13 +87,15 @@ class Setting:
     glass: Glass
     fontscale: float = 1.0
     is_longer: bool = False
+    language: str = ENGLISH.code
     troubles: tuple[bool, ...] = (False, True)
 
     @property
     def name(self) -> str:
         """What it is, in words."""
         length = "longer texts" if self.is_longer else "texts as they are"
-        return f"{self.glass.name}, type {self.fontscale:g}, {length}"
+        spoken = "" if self.language == ENGLISH.code else f", {self.language}"
+        return f"{self.glass.name}, type {self.fontscale:g}, {length}{spoken}"
 
 
 def every_setting() -> Iterator[Setting]:
@@ -103,7 +108,10 @@ def every_setting() -> Iterator[Setting]:
 
 CHOSEN = tuple(
     Setting(
-        glass, *((1.3, True, (True,)) if number % 2 else (FONT_SCALES[number // 2 % 2], False, (False,)))
+        glass,
+        fontscale=1.3 if number % 2 else FONT_SCALES[number // 2 % 2],
+        is_longer=bool(number % 2),
+        troubles=(bool(number % 2),),
     )
     for number, glass in enumerate(GLASSES)
 )
@@ -161,7 +169,12 @@ def walk_tablet(
     seen = {}
     with longer_texts() if setting.is_longer else nullcontext():
         hand = Hand(
-            window_app(tablet.place, tablet.folder / "camera", bundles=tablet.folder / "bundles"),
+            window_app(
+                tablet.place,
+                tablet.folder / "camera",
+                bundles=tablet.folder / "bundles",
+                language=setting.language,
+            ),
             size=(glass.width_px, glass.height_px),
             density=glass.density,
             fontscale=setting.fontscale,
@@ -183,4 +196,5 @@ def walk_tablet(
                     seen[name] += walk_page(hand, glass.pixels_per_inch, most_steps)
         finally:
             hand.close()
+            use(ENGLISH)
     return seen

@@ -14,6 +14,7 @@ import argparse
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from walkapp.demo.hand import prepare_environment
@@ -28,6 +29,7 @@ def main(arguments: list[str] | None = None) -> int:
     )
     parser.add_argument("--type", type=float, action="append", help="1 or 1.3; both when none is named")
     parser.add_argument("--texts", choices=("plain", "longer"), help="both when none is named")
+    parser.add_argument("--language", default="en", help="code of the language, such as de")
     parser.add_argument("--tablet", action="append", help="demo, empty or hard; all when none is named")
     parser.add_argument("--place", action="append", help="name of a place; all when none is named")
     call = parser.parse_args(arguments)
@@ -42,7 +44,7 @@ def _walk(call: argparse.Namespace, folder: Path) -> int:
     from tests.screens.fit_places import TABLETS
 
     settings = [
-        setting
+        replace(setting, language=call.language)
         for setting in every_setting()
         if (not call.size or f"{setting.glass.width_px}x{setting.glass.height_px}" in call.size)
         and (not call.density or setting.glass.density in call.density)

@@ -16,7 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
 from walkapp.checklists import digest_of
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import in_english, tr
 from walkapp.model.ids import is_book
 from walkapp.model.records import AuditStart, Record, WalkStart
 from walkapp.store import Store
@@ -74,11 +74,12 @@ def bundle_concerns(
         if is_book(concern_id):
             continue  # Audits, or what the desk keeps, have no first bad station.
         try:
-            rows.extend(_rows(concern_facts(place, concern_id)))
+            with in_english():
+                rows.extend(_rows(concern_facts(place, concern_id)))
         except InputError:
             # The concern's own record is damaged or not here yet: nothing is worked out, all goes on.
             if concern_id == concern and not records:
-                raise
+                concern_facts(place, concern_id)  # says so in the language of the person
     if not records:
         raise InputError(
             tr(

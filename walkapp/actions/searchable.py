@@ -12,7 +12,7 @@ from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import OWN_REASONS
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import month_words
+from walkapp.language import code_for_people, month_words
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import is_book
 from walkapp.model.records import (
@@ -31,7 +31,10 @@ from walkapp.search import Document, is_searchable, typed_texts
 
 
 def state_of_checklists(place: Workplace) -> str:
-    """Give a short text that changes with the checklists; empty when none are looked at."""
+    """Give a short text that changes with the checklists and the language that their names are said in.
+
+    It is empty when no checklists are looked at.
+    """
     if place.checklists is None:
         return ""
     try:
@@ -39,7 +42,9 @@ def state_of_checklists(place: Workplace) -> str:
     except ChecklistError:
         digests = ["mistakes"]
     kept = place.store.checklist_digests()
-    return hashlib.blake2b(repr((sorted(digests), kept)).encode(), digest_size=16).hexdigest()
+    return hashlib.blake2b(
+        repr((sorted(digests), kept, code_for_people())).encode(), digest_size=16
+    ).hexdigest()
 
 
 def documents_of(place: Workplace, concern: str) -> tuple[str, list[Document]]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import current, msg, tr
+from walkapp.language import code_for_people, msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
@@ -64,14 +64,14 @@ class Workplace:
         self.new_id = RisingIds(self.new_id, self.store.newest_id)
 
     def streams(self) -> Mapping[str, Stream]:
-        """Give the value streams of the checklists folder, by id.
+        """Give the value streams of the checklists folder, by id, in the language of the person.
 
         Raises
         ------
         ChecklistError
             With every mistake of every folder.
         """
-        language = current().code
+        language = code_for_people()
         if language not in self._streams:
             from walkapp.checklists import load_streams
 
@@ -122,7 +122,7 @@ class Workplace:
 
     def kept_stream(self, stream_id: str, digest: str) -> Stream | None:
         """Give the stream as it was when a walk began, or none when the store has none unharmed."""
-        known = (stream_id, digest, current().code)
+        known = (stream_id, digest, code_for_people())
         if known not in self._kept:
             from walkapp.checklists import digest_of, parse_stream
 
@@ -131,7 +131,7 @@ class Workplace:
                 # An altered checklist would give an altered answer; the check of the store names it.
                 return None
             try:
-                self._kept[known] = parse_stream(stream_id, files, language=current().code)
+                self._kept[known] = parse_stream(stream_id, files, language=code_for_people())
             except ChecklistError:
                 # It came with a bundle, perhaps from a newer version; the records are read all the same.
                 return None
@@ -153,7 +153,7 @@ class Workplace:
                     stream=stream.name,
                 )
             )
-        known = (stream.digest, current().code)
+        known = (stream.digest, code_for_people())
         if known not in self._plans:
             from walkapp.analysis.audits.plan import AuditPlan
 

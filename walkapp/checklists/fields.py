@@ -51,6 +51,12 @@ class Translations:
         self.used: set[str] = set()
         self.missing: list[str] = []
 
+    def beside(self, text: str, more: str) -> str:
+        """Give the translation of a text with something behind it; empty where there is none."""
+        found = self._texts.get(f"{text}{more}", "")
+        self.used.update((f"{text}{more}",) if found else ())
+        return found
+
     def of(self, text: str) -> str:
         """Give the translation of a text; the text itself where there is none, which is noted."""
         if text in self._texts:
@@ -164,6 +170,13 @@ class Table:
                     tr("write every entry as a text in quotes"),
                 )
         return tuple(found)
+
+    def translation_beside(self, key: str, more: str, *, longest: int) -> str:
+        """Give what the language has for a text with `more` behind it; empty where it has nothing."""
+        if self.notes.translations is None:
+            return ""
+        told = self.notes.translations.beside(self._values.get(key, ""), more)
+        return self._plain_text(key, told, longest) if told else ""
 
     def all_texts(self, *, longest: int) -> dict[str, str]:
         """Take every key, each with a text: the translations of a checklist."""

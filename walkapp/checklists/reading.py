@@ -40,6 +40,10 @@ MOST_IN_TEXT = 600
 MOST_REMEMBERED = 8
 """Checklists that were read last and need not be taken apart again: that takes longest of all."""
 
+MOST_IN_SHORT = 14
+OF_SHORT = " (short)"
+"""Stands behind the name of a station in the file of a language, where the name there is too long."""
+
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
 _TRANSLATION_FILE = re.compile(r"[a-z]{2}\.toml", re.ASCII)
 _LIMITS = ("lsl", "usl", "nominal", "plausible_low", "plausible_high")
@@ -302,7 +306,8 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
                 order=place + (0 if has_incoming else 1),
                 id=table.key("id"),
                 name=name,
-                short=table.text("short", longest=14, default="", is_told=True) or _short(table, name),
+                short=table.text("short", longest=MOST_IN_SHORT, default="", is_told=True)
+                or _short(table, name),
                 kind=kind,
                 minutes=table.number("minutes", least=0, most=240, default=1.0),
                 hazards=table.texts("hazards", longest=300, is_told=True),
@@ -315,11 +320,19 @@ def _read_stations(top: Table) -> tuple[Station, ...]:
 
 
 def _short(table: Table, name: str) -> str:
-    if len(name) > 14 and not table.has("short"):
-        table.wrong(
-            "name", tr("name has {name} characters", name=len(name)), tr('add short = "..." of at most 14')
+    """Give the short name of a station that has none: its name, or what a language has for it."""
+    if len(name) <= MOST_IN_SHORT:
+        return name
+    if told := table.translation_beside("name", OF_SHORT, longest=MOST_IN_SHORT):
+        return told
+    if not table.has("short"):
+        mend = (
+            tr('add short = "..." of at most 14')
+            if table.notes.translations is None
+            else tr('add "...{of_short}" = "..." of at most 14 beside its translation', of_short=OF_SHORT)
         )
-    return name[:14]
+        table.wrong("name", tr("name has {name} characters", name=len(name)), mend)
+    return name[:MOST_IN_SHORT]
 
 
 def _read_units(station: Table) -> ParallelUnits | None:

@@ -8,11 +8,11 @@ import os
 import pkgutil
 import sys
 from collections.abc import Callable, Sequence
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from pathlib import Path
-from typing import NoReturn
 
 from walkapp import __version__
+from walkapp.actions.speaking import LANGUAGES, nearest, speak
 from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.cli.desk_calls import add_desk_calls
 from walkapp.cli.options import (
@@ -24,24 +24,14 @@ from walkapp.cli.options import (
     open_share,
     walks,
 )
+from walkapp.cli.parser import BAD_INPUT, OneSentenceParser
+from walkapp.devices.system import system_locales
 from walkapp.errors import StoppedError, WalkappError
 from walkapp.language import in_english, tr
 from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
-from walkapp.visible import visible
 
-BAD_INPUT = 2
 STOPPED = 130
 """What shells give for a program that was stopped with Ctrl-C: 128 and the number of the signal."""
-
-
-class _OneSentenceParser(argparse.ArgumentParser):
-    """Says what is wrong with a call in one sentence instead of a page of usage."""
-
-    def error(self, message: str) -> NoReturn:
-        sys.stderr.write(
-            tr("{prog}: {visible}; see '{prog} --help'.\n", prog=self.prog, visible=visible(message))
-        )
-        raise SystemExit(BAD_INPUT)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -57,6 +47,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         The exit status.
     """
+    speak(_asked_language(arguments), nearest(*system_locales()))
     call = build_parser().parse_args(arguments)
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that lacks a letter shows its number instead of stopping the program.
@@ -83,23 +74,48 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
 
 
+def _asked_language(arguments: Sequence[str] | None) -> str:
+    """Give the language that a call asks for: the parser says what it says in it from the beginning."""
+    first = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
+    first.add_argument("--language", default="")
+    with suppress(argparse.ArgumentError):
+        return str(first.parse_known_args(arguments)[0].language)
+    return ""
+
+
 def build_parser() -> argparse.ArgumentParser:
     """Build the description of every call and option."""
-    parser = _OneSentenceParser(
+    parser = OneSentenceParser(
         prog="walkapp",
         description=tr(
             "Find the first station of a value stream at which a defect appears. Without a "
             "command the app opens."
         ),
     )
-    parser.add_argument("--version", action="version", version=tr("walkapp {version}", version=__version__))
+    parser.add_argument(
+        "--version",
+        action="version",
+        version=tr("walkapp {version}", version=__version__),
+        help=tr("say the version and end"),
+    )
+    parser.add_argument(
+        "--language",
+        choices=LANGUAGES,
+        metavar="CODE",
+        default="",
+        help=tr(
+            "language to speak: {codes} (default: that of the system); JSON, CSV and bundles are the same "
+            "in all",
+            codes=", ".join(LANGUAGES),
+        ),
+    )
     parser.add_argument("--store", type=Path, default=None, help=tr("folder of the records"))
     parser.add_argument("--checklists", type=Path, default=None, help=tr("folder of the value streams"))
     parser.add_argument(
         "--pictures", type=Path, default=None, help=tr("folder that a camera drops pictures in")
     )
     parser.set_defaults(run="walkapp.cli.window:run_open_app")
-    calls = parser.add_subparsers(title="commands", metavar="COMMAND")
+    calls = parser.add_subparsers(title=tr("commands"), metavar="COMMAND")
 
     call = calls.add_parser(
         "validate", help=tr("check the checklists"), description=tr("Check the checklists.")

@@ -27,7 +27,7 @@ from walkapp.cli.telling import (
 )
 from walkapp.errors import InputError
 from walkapp.files import read_text
-from walkapp.language import current, decimal_text, tr, trn
+from walkapp.language import code_for_people, decimal_text, tr, trn
 
 LARGEST_COUNTS_BYTES = 5_000_000
 
@@ -36,7 +36,7 @@ def run_validate(call: argparse.Namespace) -> int:
     """Check the checklists and tell each stream."""
     folder = call.folder or call.checklists or default_checklists()
     today = now().date()
-    streams = load_streams(folder, language=current().code)
+    streams = load_streams(folder, language=code_for_people())
     missing = load_translations(folder)
     for stream in streams:
         tell([stream_line(stream), *promise_lines(stream, today), *_translation_lines(missing[stream.id])])

@@ -21,6 +21,7 @@ def run_open_app(call: argparse.Namespace) -> int:
             pictures=call.pictures or store / "incoming-pictures",
             now=now,
             new_id=id_maker(),
+            language=call.language,
         )
     except WalkappError as error:
         if has_terminal():

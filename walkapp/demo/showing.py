@@ -13,6 +13,7 @@ from pathlib import Path
 from walkapp.demo.scenario import fix_at_desk, play, play_second
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import InputError
+from walkapp.language import ENGLISH, current, use
 
 MARKER = "walkapp-demo.txt"
 MARKER_TEXT = "Made by 'walkapp demo'; everything here is invented and is made anew each time.\n"
@@ -72,7 +73,13 @@ def show_demo(
     """
     _make_empty(out)
     if offscreen or not has_display():
-        return _walk_offscreen(out, checklists, tell)
+        before = current()
+        # Its window speaks to nobody, and its pictures are the same on every machine.
+        use(ENGLISH)
+        try:
+            return _walk_offscreen(out, checklists, tell)
+        finally:
+            use(before)
     bundle = play(out, checklists).path
     tell("The window opens on the desk's store, with the walks of both tablets.")
     # Late: a window is opened.

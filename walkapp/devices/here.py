@@ -10,6 +10,8 @@ from walkapp.devices.clipboard import KivyClipboard
 from walkapp.devices.drives import drives
 from walkapp.devices.feedback import answers_here
 from walkapp.devices.live_camera import OpenCvCamera
+from walkapp.devices.system import system_locales
+from walkapp.languages import nearest
 from walkapp.presenters.devices import Devices
 
 
@@ -31,4 +33,5 @@ def devices_here(now: Callable[[], datetime], when_drawn: Callable[[Callable[[],
         drives=drives,
         feedback=answers_here(),
         clipboard=KivyClipboard(),
+        language=nearest(*system_locales()),
     )

@@ -11,7 +11,7 @@ from typing import Any, Protocol, TypeVar
 from walkapp.actions.reading import WalkFacts
 from walkapp.actions.walking import count_of
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 from walkapp.model.checklist import Check
 from walkapp.model.records import Answer, Measurement, Setting
 from walkapp.presenters.counting import stepped, typed, typing_problem
@@ -448,7 +448,7 @@ class MeasurePage(CheckPage[MeasureState]):
             return
         question = tr(
             "{pad} {unit} is hardly possible here. Press Enter again to keep it.",
-            pad=pad.text,
+            pad=pad.shown,
             unit=check.unit,
         )
         if not check.is_plausible(pad.value) and self.state.ask_again != question:
@@ -567,7 +567,9 @@ class MeasurePage(CheckPage[MeasureState]):
             self._number = tag_number(f"P{kept.get('part', '')}")
         pad = pad_of(kept.get("typed", ""))
         taken = [
-            f"{r.part} {r.value}".lstrip() if isinstance(r, Measurement) else r.actual
+            f"{r.part} {decimal_text(r.value)}".lstrip()
+            if isinstance(r, Measurement)
+            else decimal_text(r.actual)
             for r in sight.walk.at_station(self.route.station)
             if isinstance(r, Measurement | Setting) and r.check == check.id
         ]

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from walkapp.language import ENGLISH
+
 
 class PictureSource(Protocol):
     """Something that a new picture can be had from, such as the tablet's own camera."""
@@ -156,6 +158,8 @@ class Devices:
         Answers touches.
     clipboard
         What can be pasted; none where nothing can.
+    language
+        Code of the language that the tablet is set to, one of those that the program speaks.
     """
 
     sources: tuple[PictureSource, ...] = ()
@@ -164,3 +168,4 @@ class Devices:
     drives: Callable[[], tuple[Path, ...]] = no_drives
     feedback: Feedback = SILENT
     clipboard: Clipboard | None = None
+    language: str = ENGLISH.code

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from walkapp.analysis.quantities import is_same_unit
 from walkapp.analysis.readings import plain_number, read_reading
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 
 MOST_DIGITS = 12
 MOST_DECIMALS = 6
@@ -36,6 +36,11 @@ class PadState:
     def value(self) -> Decimal | None:
         """The number, with the decimals that were typed; none while there is no digit."""
         return plain_number(self.text)
+
+    @property
+    def shown(self) -> str:
+        """What was typed as the person writes it."""
+        return decimal_text(self.text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +123,7 @@ def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None
     """
     reading = read_reading(text, unit)
     value = reading.taken_in(unit, [limit for limit in limits if limit is not None])
-    told = f"{value:f} {unit}".rstrip()
+    told = f"{decimal_text(f'{value:f}')} {unit}".rstrip()
     words = ""
     if reading.unit and not is_same_unit(reading.unit, unit):
         words = tr(
@@ -130,14 +135,16 @@ def receive(pad: PadState, text: str, unit: str, limits: Iterable[Decimal | None
         words = tr(
             "What came is {told}, in place of the {pad} that was typed. Press Enter to record it.",
             told=told,
-            pad=pad.text,
+            pad=pad.shown,
         )
     return Received(pad=PadState(text=f"{value:f}"), words=words, is_as_typed=not words)
 
 
 def typed_before(text: str) -> str:
     """Say that the pad still holds what was typed before the page was left: nobody may type on unawares."""
-    return tr("{text} was typed here before and is no entry yet: go on, or delete it.", text=text)
+    return tr(
+        "{text} was typed here before and is no entry yet: go on, or delete it.", text=decimal_text(text)
+    )
 
 
 def pad_of(text: str, *, is_whole: bool = False) -> PadState:
@@ -241,7 +248,7 @@ def tolerance_view(
         lsl_at=_place(lsl, low, high),
         usl_at=_place(usl, low, high),
         nominal_at=_place(nominal, low, high),
-        value=f"{text}{unit_text}" if text else "",
+        value=f"{decimal_text(text)}{unit_text}" if text else "",
         value_at=_place(value, low, high),
         is_off_scale=is_off_scale,
         mark=mark,

@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from walkapp.actions.reasons import TAKES_BACK
+from walkapp.actions.speaking import speak
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import current, msg, tr
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
-from walkapp.presenters.settings import FEEDBACK, Setting
+from walkapp.presenters.settings import FEEDBACK, LANGUAGE, Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
@@ -190,6 +191,8 @@ class Session:
     picture_worker
         A worker that makes pictures for what is in view, and waits for no other work; `aside` where there
         is no other.
+    language
+        Code of the language to speak until another one is chosen; empty for the one that is set.
     """
 
     def __init__(
@@ -203,6 +206,7 @@ class Session:
         aside: RunLater | None = None,
         devices: Devices = NO_DEVICES,
         picture_worker: RunLater | None = None,
+        language: str = "",
     ) -> None:
         self.place = place
         self._run_later = run_later
@@ -220,6 +224,7 @@ class Session:
         self.merging: MergeWork | None = None
         """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
         self._followers: list[tuple[Setting, Callable[[str], None]]] = []
+        self._for_this_run = {LANGUAGE.word: language} if language else {}
 
     def run_later(
         self, work: Callable[[], T], done: Callable[[T], None], failed: Callable[[WalkappError], None]
@@ -404,8 +409,8 @@ class Session:
         return self.place.store.place().get("audit layer", "")
 
     def setting(self, setting: Setting) -> str:
-        """Give what is set on this tablet."""
-        return setting.read(self.place.store.place())
+        """Give what is set on this tablet, or was asked for when the app was started."""
+        return self._for_this_run.get(setting.word) or setting.read(self.place.store.place())
 
     def set_setting(self, setting: Setting, word: str) -> None:
         """Keep what was set; on disk when it returns.
@@ -421,6 +426,13 @@ class Session:
         if not is_kept:
             self._remember({f"set {setting.word}": before})
             raise StoreError(tr(NOT_SET))
+        self._for_this_run.pop(setting.word, None)
+
+    def speak(self, word: str) -> bool:
+        """Speak what is chosen as language, from now on; give whether it is another one than before."""
+        before = current()
+        speak(word, self.devices.language)
+        return current() is not before
 
     def follow(self, setting: Setting, effect: Callable[[str], None]) -> None:
         """Let something take effect: with what is set now, and with whatever is set later.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from walkapp.actions.speaking import AS_SYSTEM, LANGUAGES
 from walkapp.language import msg
 
 
@@ -56,5 +57,13 @@ FEEDBACK = Setting(
     ),
 )
 
-SETTINGS = (THEME, FEEDBACK)
+# A language is called what its own speakers call it, in every language: who tapped a wrong one finds back.
+LANGUAGE = Setting(
+    word="language",
+    label=msg("Language"),
+    options=((AS_SYSTEM, msg("As this tablet is set")), *LANGUAGES.items()),
+    says=msg("What is typed stays as it is. Records and bundles are the same in every language."),
+)
+
+SETTINGS = (THEME, FEEDBACK, LANGUAGE)
 """Everything that can be set, in the order of the page."""

@@ -54,14 +54,14 @@ class TabletPage(BoardPage):
         if self._set_last is None:
             return ""
         setting, word = self._set_last
-        return tr("On disk: {setting}: {dict}", setting=setting.label, dict=dict(setting.options)[word])
+        return tr("On disk: {setting}: {dict}", setting=tr(setting.label), dict=dict(_said(setting))[word])
 
     def _section(self, setting: Setting) -> Section:
         return Section(
             name=setting.word,
-            title=setting.label,
-            words=setting.says,
-            options=setting.options,
+            title=tr(setting.label),
+            words=tr(setting.says) if setting.says else "",
+            options=_said(setting),
             chosen=self.session.setting(setting),
         )
 
@@ -83,3 +83,8 @@ class TabletPage(BoardPage):
             return NO_KEY
         own, _ = own_key(store)
         return tr("Bundles are signed. {own_key}", own_key=own_key_text(own))
+
+
+def _said(setting: Setting) -> tuple[tuple[str, str], ...]:
+    """Give the options as they are said; names of languages are the same in all of them."""
+    return tuple((word, tr(label)) for word, label in setting.options)

@@ -16,7 +16,7 @@ class TurnScreen(Page):
 
     def typed(self, state) -> str:
         """Give what was typed so far, with its unit."""
-        return f"{state.pad.text or '–'} {state.unit}" if state.pad is not None else ""
+        return f"{state.pad.shown or '–'} {state.unit}" if state.pad is not None else ""
 
     def on_kv_post(self, _page) -> None:
         """Hold what may be taken out: steppers or pad, and the button that closes it."""

@@ -15,7 +15,7 @@ from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.settings import THEME
+from walkapp.presenters.settings import LANGUAGE, THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
 from walkapp.screens.background import Worker
@@ -163,6 +163,7 @@ class WalkWindow(App):
     def build(self) -> ScreenManager:
         """Build the screen manager and open the place that was left last."""
         look.prepare()
+        self.session.follow(LANGUAGE, self._speak)
         self.manager = ScreenManager(transition=NoTransition())
         Window.bind(on_keyboard=self._on_keyboard)
         self.keys = Keys(lambda: self.page, self.go)
@@ -183,6 +184,11 @@ class WalkWindow(App):
         look.use(theme)
         Window.clearcolor = look.THEME.ground.paper
         if self.page is not None:
+            self.build_anew()
+
+    def _speak(self, word: str) -> None:
+        """Speak a language, from now on."""
+        if self.session.speak(word) and self.page is not None:
             self.build_anew()
 
     def build_anew(self) -> None:

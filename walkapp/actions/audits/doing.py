@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from walkapp.actions.audits.book import Finding
-from walkapp.actions.audits.reading import AuditFacts
+from walkapp.actions.audits.reading import AuditFacts, stream_of
 from walkapp.actions.audits.states import (
     BEGUN,
     DONE,
@@ -27,7 +27,7 @@ from walkapp.actions.reasons import CORRECTED
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import in_english, msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import book_id
 from walkapp.model.records import (
@@ -231,12 +231,20 @@ def answer_question(
         station=station,
         question="" if is_watch else name,
         watch=name if is_watch else "",
-        asked=asked.ask,
+        asked=_in_own_words(place, audit, station, name) or asked.ask,
         answer=word,
         reason=reason,
         replaces=(before.id,) if before else (),
         why=CORRECTED if before else "",
     )
+
+
+def _in_own_words(place: Workplace, audit: AuditFacts, station: str, question: str) -> str:
+    """Give a question as its checklist has it, for a record; empty where that is not here."""
+    with in_english():
+        stream = stream_of(place, audit.start)
+    found = stream.audits.question(station, question) if stream and stream.audits else None
+    return found.ask if found else ""
 
 
 def react(

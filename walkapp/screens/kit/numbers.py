@@ -10,7 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
-from walkapp.language import msg
+from walkapp.language import decimal_text, msg, tr
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import TapButton
 from walkapp.screens.kit.fingers import BOUNCE_S
@@ -138,7 +138,7 @@ class KeyField(FloatLayout):
         return [one + more for one in least]
 
     def _make_key(self, key: str) -> Key:
-        label = KEY_LABELS.get(key, key)
+        label = decimal_text(tr(KEY_LABELS.get(key, key)))
         made = Key(
             key=key,
             text=label,
