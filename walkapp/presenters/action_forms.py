@@ -15,7 +15,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.effect import share_text
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trc
 from walkapp.model.records import Action, ChangePoint
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.form import FormField, FormPage
@@ -136,7 +136,7 @@ class NewActionForm(ActionForm):
     def _stations(self) -> tuple[tuple[str, str], ...]:
         stream = self._facts.stream if self._facts else None
         named = tuple((s.id, s.name) for s in stream.stations) if stream else ()
-        return (("", tr("None")), *named)
+        return (("", trc("no station", "None")), *named)
 
     def _change_field(self) -> tuple[FormField, ...]:
         held = self._facts.standing.current if self._facts else ()
@@ -152,7 +152,7 @@ class NewActionForm(ActionForm):
                 name="change",
                 label=tr("Which change it mends or undoes"),
                 form="choice",
-                options=(("", tr("None")), *named),
+                options=(("", trc("no change point", "None")), *named),
             ),
         )
 

@@ -23,7 +23,7 @@ from walkapp.analysis.measured_words import (
 from walkapp.analysis.units import NONE_SHOWN, NOTHING_TO_COMPARE, SOME_DIFFER, UnitComparison, UnitVerdict
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trc
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -259,7 +259,9 @@ def characteristic_block(one: MeasuredCharacteristic, order: int) -> Characteris
         lines.append((tr("Out of limits"), outside_in_words(said)))
         mark = "bad" if said.outside else "clean" if said.outside is not None else mark
         if move is not None:
-            lines.append((tr("Shift"), shift_in_words(move, unit, decimals, one.answer.confidence)))
+            lines.append(
+                (trc("of a mean", "Shift"), shift_in_words(move, unit, decimals, one.answer.confidence))
+            )
             lines.append((tr("Spread"), spread_in_words(move, one.answer.confidence)))
         if said.capability is not None:
             lines += indices_in_words(said.capability)

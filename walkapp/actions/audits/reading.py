@@ -311,6 +311,13 @@ def stream_of(place: Workplace, start: AuditStart) -> Stream | None:
     return stream if stream is not None and stream.audits is not None else None
 
 
+def asked_words(place: Workplace, start: AuditStart, answer: AuditAnswer) -> str:
+    """Give what was asked, in the language of the person where the checklist of the audit has it."""
+    stream = stream_of(place, start)
+    found = stream.audits.question(answer.station, answer.question) if stream and stream.audits else None
+    return found.ask if found else answer.asked
+
+
 def slot_of(place: Workplace, stream: Stream | None, start: AuditStart) -> AuditSlot | None:
     if stream is None or stream.audits is None:
         return None

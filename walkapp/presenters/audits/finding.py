@@ -15,7 +15,7 @@ from walkapp.actions.audits.findings import (
     said_before,
     status_text,
 )
-from walkapp.actions.audits.reading import stream_of
+from walkapp.actions.audits.reading import asked_words, stream_of
 from walkapp.actions.days import today
 from walkapp.analysis.audits.extra import OK_AGAIN
 from walkapp.analysis.wording import days_text
@@ -73,7 +73,7 @@ class FindingPage(BoardPage):
             cautions=(*hazards, WORK_CAUTION) if found.is_open(on) else (),
             mark=mark_of(found, on),
             sentence=status[:1].upper() + status[1:],
-            lines=tuple(_lines(found, earlier, on)),
+            lines=(asked_words(place, found.start, found.answer), *_lines(found, earlier, on)),
             sections=tuple(_sections(found, said_before(place, found), earlier)),
             notes=(tr(REPEATS, days=days_text(repeat_days), ok_again=OK_AGAIN),),
             buttons=_buttons(found, on),
@@ -108,7 +108,6 @@ def _find(page: BoardPage | FormPage) -> Finding:
 
 
 def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[str]:
-    yield found.answer.asked
     when = found.found_on if found.start.is_paper else moment_text(found.answer.at)
     paper = tr(", on paper") if found.start.is_paper else ""
     said = (
@@ -240,7 +239,12 @@ class CloseFindingForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (tr("Look at it before you record this: {asked}", asked=self._finding.answer.asked),)
+            (
+                tr(
+                    "Look at it before you record this: {asked}",
+                    asked=asked_words(self.session.place, self._finding.start, self._finding.answer),
+                ),
+            )
             if self._finding
             else ()
         )

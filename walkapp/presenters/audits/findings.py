@@ -8,7 +8,7 @@ from datetime import date
 
 from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
 from walkapp.actions.audits.findings import closed_findings, days_open, open_findings, status_text, strays
-from walkapp.actions.audits.reading import stream_of
+from walkapp.actions.audits.reading import asked_words, stream_of
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.days import today
 from walkapp.actions.workplace import Workplace
@@ -146,7 +146,7 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
     )
     return ListRow(
         id=row_id(finding),
-        title=in_short(finding.answer.asked),
+        title=in_short(asked_words(place, finding.start, finding.answer)),
         subtitle=", ".join(filter(None, said)),
         mark=mark_of(finding, on),
     )
@@ -190,7 +190,8 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
     older = _older(place, stream, since)
     words = _sentence(found, closed, on, is_whole=not older).removesuffix(".")
     if found and found[0].status(on) == FINDING_OVERDUE:
-        words = f"{words}: {in_short(found[0].answer.asked, 60)}, {status_text(found[0], on)}"
+        asked = in_short(asked_words(place, found[0].start, found[0].answer), 60)
+        words = f"{words}: {asked}, {status_text(found[0], on)}"
     if older:
         words = tr(
             "{words}; {months} not looked at",

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.doing import answer_question, react, sign_audit
-from walkapp.actions.audits.reading import AuditFacts
+from walkapp.actions.audits.reading import AuditFacts, asked_words
 from walkapp.actions.days import today
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.wording import capital
@@ -101,7 +101,10 @@ class ReactionForm(AuditForm):
             return ()
         answer = self._finding.answer
         names = {one.ref: one.station_name for one in self._audit.facts.asked}
-        return (tr("On disk: NOK at {get}.", get=names.get(answer.ref, answer.station)), answer.asked)
+        return (
+            tr("On disk: NOK at {get}.", get=names.get(answer.ref, answer.station)),
+            asked_words(self.session.place, self._finding.start, answer),
+        )
 
     def _other_words(self) -> str:
         pictures = len(self._finding.pictures) if self._finding else 0
@@ -245,11 +248,12 @@ class SignAuditForm(AuditForm):
 def _summary(audit: AuditSight, now: datetime) -> Iterator[str]:
     """Say what is signed: which audit, its answers, what was done about each NOK, and how long it took."""
     facts = audit.facts
+    asked = {one.ref: one.ask for one in facts.asked}
     yield f"{audit.title}. {counts_words(facts)}."
     for finding in facts.findings[:MOST_FINDINGS]:
         yield tr(
             "NOK: {asked} {what}.",
-            asked=finding.answer.asked,
+            asked=asked.get(finding.answer.ref, finding.answer.asked),
             what=capital(reaction_words(finding) or NOT_SAID),
         )
     if (more := len(facts.findings) - MOST_FINDINGS) > 0:
