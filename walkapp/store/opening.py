@@ -25,6 +25,9 @@ from walkapp.store.recovery import (
 from walkapp.store.settling import Settling
 from walkapp.store.trouble import Ballast, explain
 
+PLACE_FILE = "place.json"
+"""Where the app was and what is set on this tablet; it may be missing or spoilt at any time."""
+
 MERGES_FILE = "merges.json"
 """What the last merges brought, for people to read again; no evidence, and it may be missing."""
 
@@ -37,7 +40,7 @@ SMALL_FOLDER = "small"
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
     {
-        *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
+        *("journals", "photos", "checklists", "aside", "store.json", "lock", PLACE_FILE, "ballast"),
         *(KEY_FILE, TRUST_FILE, SEARCH_FILE, SMALL_FOLDER, MERGES_FILE),
     }
 )
