@@ -22,9 +22,9 @@ from walkapp.analysis.wording import (
     share_range,
     share_to,
 )
-from walkapp.language import decimal_text, tr, trn, whole_text
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
-STATE_WORDS = {ON: "ON", OFF: "OFF"}
+STATE_WORDS = {ON: msg("ON"), OFF: msg("OFF")}
 """The states as they are shown."""
 
 
@@ -176,7 +176,7 @@ def _lines(found: OnOff) -> Iterator[str]:
             yield (
                 tr(
                     "{state_words}: {nok} of {checked} NOK, {low} (exact, two-sided 95 %).",
-                    state_words=STATE_WORDS[state],
+                    state_words=tr(STATE_WORDS[state]),
                     nok=one.nok,
                     checked=parts_in_words(one.checked),
                     low=share_range(one.interval.low, one.interval.high),

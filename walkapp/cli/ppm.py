@@ -52,6 +52,15 @@ def run_deliveries(call: argparse.Namespace) -> int:
         plan = plan_import(facts, call.table, today(place))
         if not call.dry_run:
             load_deliveries(place, facts, plan)
-    would = tr("nothing is recorded yet; reading it") if call.dry_run else tr("recorded; it")
-    tell([f"{call.table}: {would} {plan.counted}.", *plan_lines(plan)])
+    values = {"table": call.table, "counted": plan.counted}
+    would = (
+        tr(
+            "{table}: nothing is recorded yet; reading it {counted}.",
+            table=call.table,
+            counted=plan.counted,
+        )
+        if call.dry_run
+        else tr("{table}: recorded; it {counted}.", table=call.table, counted=plan.counted)
+    )
+    tell([would, *plan_lines(plan)])
     return GOOD

@@ -9,6 +9,7 @@ from fractions import Fraction
 from walkapp.analysis.factorial import Group, TrialResult
 from walkapp.analysis.factorial_words import TrialNames, four_texts
 from walkapp.language import tr, trn
+from walkapp.presenters.wording import parts_in_words
 
 STYLES = {-1: "dashed", 1: "solid"}
 """How the lines of the low and the high level are drawn, so that they differ without colour."""
@@ -179,12 +180,20 @@ def _apart(ends: dict[int, float]) -> dict[int, float]:
 
 def _says(groups: tuple[Group, ...]) -> str:
     runs = groups[0].runs
-    said = trn("Each point is the mean of {count} run", "Each point is the mean of {count} runs", runs)
+
     parts = sorted({group.tally[1] for group in groups if group.tally is not None})
     if not parts:
-        return f"{said}."
-    return (
-        tr("{said}, {parts} to {parts2} parts.", said=said, parts=parts[0], parts2=parts[-1])
+        return trn(
+            "Each point is the mean of {count} run.", "Each point is the mean of {count} runs.", runs
+        )
+    told = (
+        tr("{first} to {last} parts", first=parts[0], last=parts[-1])
         if len(parts) > 1
-        else tr("{said}, {parts} parts.", said=said, parts=parts[0])
+        else parts_in_words(parts[0])
+    )
+    return trn(
+        "Each point is the mean of {count} run, {parts}.",
+        "Each point is the mean of {count} runs, {parts}.",
+        runs,
+        parts=told,
     )

@@ -21,7 +21,7 @@ from walkapp.actions.read_across import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_choices, trn
 from walkapp.model.records import ReadAcross, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
@@ -53,7 +53,7 @@ def read_across_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     found = read_across_of(place, facts)
     overdue = (
-        tr("{stations} overdue. ", stations=trn("{count} station", "{count} stations", len(found.overdue)))
+        trn("{count} station overdue. ", "{count} stations overdue. ", len(found.overdue))
         if found.overdue
         else ""
     )
@@ -83,7 +83,7 @@ class ReadAcrossPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         found = read_across_of(self.session.place, facts)
         return BoardState(
-            title="Read-across",
+            title=tr("Read-across"),
             subtitle=facts.concern.what,
             mark=mark_of(found),
             sentence=found.why,
@@ -105,8 +105,8 @@ class ReadAcrossPage(BoardPage):
 
     def _in_short(self, entry: Record) -> str:
         if not isinstance(entry, ReadAcross):
-            return "entry"
-        return f"{STATUS_WORDS[entry.status]}, {entry.other_station}"
+            return tr("entry")
+        return f"{tr(STATUS_WORDS[entry.status])}, {entry.other_station}"
 
 
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
@@ -142,27 +142,23 @@ def _sections(found: ReadAcrossFacts) -> list[Section]:
 
 def candidate_row(one: Candidate) -> ListRow:
     """Put a station into two lines."""
-    said = STATUS_WORDS[one.status]
+    said = tr(STATUS_WORDS[one.status])
     if one.latest is not None:
-        due = (
-            tr(", until {due_on}", due_on=one.latest.due_on)
-            if one.latest.due_on and not one.is_settled
-            else ""
-        )
-        owner = f", {one.latest.owner}" if one.latest.owner else ""
-        said = f"{source_text(one.latest)}{owner}{due}"
+        is_awaited = one.latest.due_on and not one.is_settled
+        due = tr("until {due_on}", due_on=one.latest.due_on) if is_awaited else ""
+        said = ", ".join(filter(None, (source_text(one.latest), one.latest.owner, due)))
+    if one.is_overdue:
+        said = tr("Overdue: {said}", said=said)
     others = [
         tr("Another record: {source}", source=source_text(other)) for other in one.others[:MOST_OTHERS]
     ]
     if (more := len(one.others) - MOST_OTHERS) > 0:
-        others.append(
-            tr("And {records}.", records=trn("{count} other record", "{count} other records", more))
-        )
+        others.append(trn("And {count} other record.", "And {count} other records.", more))
     by_hand = [] if one.is_like else [tr("Added by hand")]
     return ListRow(
         id=f"{one.stream}/{one.station}",
         title=f"{one.station_name}, {one.stream_name}",
-        subtitle="\n".join((f"{'Overdue: ' if one.is_overdue else ''}{said}", *others, *by_hand)),
+        subtitle="\n".join((said, *others, *by_hand)),
         mark=STATUS_MARKS[one.status],
     )
 
@@ -216,7 +212,7 @@ class ReadAcrossForm(FormPage):
                 name="status",
                 label=tr("What is known"),
                 form="choice",
-                options=tuple((word, said) for word, said in STATUS_WORDS.items() if word),
+                options=tuple((word, said) for word, said in tr_choices(STATUS_WORDS.items()) if word),
                 hint=self._so_far(),
                 is_required=True,
             ),

@@ -93,6 +93,23 @@ def target_words(indicator: Indicator, target: Fraction) -> str:
     return " ".join(filter(None, (bound, number, unit)))
 
 
+def with_unit(indicator: Indicator, number: str, *, is_one: bool = False) -> str:
+    """Write a number with the unit of an indicator.
+
+    Parameters
+    ----------
+    indicator
+        Which one.
+    number
+        As it is written for a person.
+    is_one
+        Whether it is exactly 1.
+    """
+    if indicator.unit != DAYS:
+        return f"{number} {indicator.unit}".strip()
+    return tr("1 day") if is_one else tr("{days} days", days=number)
+
+
 def basis_text(indicator: Indicator, reading: Reading) -> str:
     """Say what a value rests on: how many of how many, of which days, and its limits; empty for none."""
     if not reading.is_known:
