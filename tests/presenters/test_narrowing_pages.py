@@ -142,9 +142,9 @@ def test_no_tag_is_offered_where_nothing_is_followed(desk, route):
 @pytest.mark.parametrize(
     ("unit", "tagged", "words"),
     [
-        ("", False, "Which cavity, part?"),
+        ("", False, "Which cavity? Part?"),
         ("cavity 2", False, "cavity 2"),
-        ("", True, "Part P1, cavity?"),
+        ("", True, "Part P1. Which cavity?"),
         ("cavity 2", True, "cavity 2, P1"),
     ],
 )

@@ -54,13 +54,9 @@ def run_deliveries(call: argparse.Namespace) -> int:
             load_deliveries(place, facts, plan)
     values = {"table": call.table, "counted": plan.counted}
     would = (
-        tr(
-            "{table}: nothing is recorded yet; reading it {counted}.",
-            table=call.table,
-            counted=plan.counted,
-        )
+        tr("{table}: nothing is recorded yet; reading it {counted}.", **values)
         if call.dry_run
-        else tr("{table}: recorded; it {counted}.", table=call.table, counted=plan.counted)
+        else tr("{table}: recorded; it {counted}.", **values)
     )
     tell([would, *plan_lines(plan)])
     return GOOD

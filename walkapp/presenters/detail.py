@@ -29,6 +29,19 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import counts_text, share_range
 
+BY_GROUPING = {
+    "cavity": msg("By cavity"),
+    "fixture": msg("By fixture"),
+    "machine": msg("By machine"),
+    "rack": msg("By rack"),
+    "line": msg("By line"),
+    "unit": msg("By parallel unit"),
+    "walk": msg("By walk"),
+    "lot": msg("By lot"),
+    "shift": msg("By shift"),
+}
+"""Titles of what parts are divided by."""
+
 NOT_MEASURED = msg("nothing measured")
 
 
@@ -221,7 +234,7 @@ def unit_table(said: UnitComparison) -> UnitTable:
     """Put one grouping into words."""
     can_compare = said.verdict != NOTHING_TO_COMPARE
     return UnitTable(
-        title=tr("By {grouping}", grouping=said.grouping),
+        title=tr(BY_GROUPING[said.grouping]),
         sentence=said.sentence,
         rows=tuple(unit_row(unit, said) for unit in said.units) if can_compare else (),
     )

@@ -18,7 +18,7 @@ from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.language import msg, tr
 from walkapp.model.ids import is_book
 from walkapp.model.records import LIMITS, AuditAnswer, Photo, Record, kind_of
-from walkapp.presenters.judging import picture_words, undo_words
+from walkapp.presenters.judging import SAMPLE_TAKEN_AWAY, picture_words, undo_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
@@ -71,6 +71,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
     screen = "intake"
     title = ""
 
+    taken_away = msg("picture taken away")
     caption_label = ""
     heading = ""
     kept_heading = ""
@@ -191,7 +192,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
             title=tr(self.title),
             subtitle=self._subtitle(facts),
             problem=self.picker.problem,
-            undo=undo_words(entry),
+            undo=undo_words(entry, self.taken_away),
             caption_label=tr(self.caption_label),
             caption=self.picker.caption,
             choice=self.picker.choice(
@@ -228,6 +229,7 @@ class LimitSamplePage(IntakePage):
 
     limit = ""
 
+    taken_away = SAMPLE_TAKEN_AWAY
     caption_label = msg("What to look at")
     kept_heading = msg("Recorded; tap one to mark it or to cover people")
 

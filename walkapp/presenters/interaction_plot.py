@@ -8,10 +8,11 @@ from fractions import Fraction
 
 from walkapp.analysis.factorial import Group, TrialResult
 from walkapp.analysis.factorial_words import TrialNames, four_texts
-from walkapp.language import tr, trn
+from walkapp.language import decimal_text, msg, tr, trn
 from walkapp.presenters.wording import parts_in_words
 
 STYLES = {-1: "dashed", 1: "solid"}
+LABELS = {-1: msg("{name} (dashed)"), 1: msg("{name} (solid)")}
 """How the lines of the low and the high level are drawn, so that they differ without colour."""
 
 MOST_TICKS = 5
@@ -30,6 +31,8 @@ class PlotLine:
         Factor and level that it stands for.
     style
         ``solid`` or ``dashed``.
+    label
+        Its name, and how it is drawn.
     points
         Place of its two ends: across and up, 0 to 1 each.
     label_at
@@ -38,6 +41,7 @@ class PlotLine:
 
     name: str
     style: str
+    label: str
     points: tuple[tuple[float, float], tuple[float, float]]
     label_at: float
 
@@ -111,15 +115,16 @@ def interaction_plot(
     unit = "%" if is_counted else names.unit
     return PlotView(
         axis=f"{response}, {unit}" if unit else response,
-        ticks=tuple(((tick - low) / (high - low), f"{tick:.{decimals}f}") for tick in ticks),
+        ticks=tuple(((tick - low) / (high - low), decimal_text(f"{tick:.{decimals}f}")) for tick in ticks),
         across=(
             f"{names.factors[across].name}: {names.factors[across].low}",
             f"{names.factors[across].name}: {names.factors[across].high}",
         ),
         lines=tuple(
             PlotLine(
-                name=f"{names.factors[lines].name}: {names.factors[lines].level(sign)}",
+                name=(name := f"{names.factors[lines].name}: {names.factors[lines].level(sign)}"),
                 style=STYLES[sign],
+                label=tr(LABELS[sign], name=name),
                 points=((LEFT, height((-1, sign))), (RIGHT, height((1, sign)))),
                 label_at=_apart(ends)[sign],
             )

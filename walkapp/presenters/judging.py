@@ -201,7 +201,7 @@ class JudgingPage(Observed[JudgingState]):
         return JudgingState(
             title=tr("How to judge"),
             subtitle=facts.concern.what,
-            undo=undo_words(entry),
+            undo=undo_words(entry, SAMPLE_TAKEN_AWAY),
             how=judging_text(facts) or tr("Nobody has written yet how a part is judged."),
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
             newest=newest_taken(facts, self.route.walk, self.route.station),
@@ -267,11 +267,22 @@ def picture_words(photo: Photo) -> str:
     return tr(SAMPLE_WORDS[photo.limit]) if photo.limit else tr("picture")
 
 
-def undo_words(entry: Record | None) -> str:
-    """Say in a few words what "undo" would take back of limit samples or evidence; empty for nothing."""
+SAMPLE_TAKEN_AWAY = msg("sample taken away")
+
+
+def undo_words(entry: Record | None, taken_away: str) -> str:
+    """Say in a few words what "undo" would take back; empty for nothing.
+
+    Parameters
+    ----------
+    entry
+        The newest entry of the page.
+    taken_away
+        What is said where it is no picture: that one was taken away, as it stands in the catalogues.
+    """
     if isinstance(entry, Photo):
         return picture_words(entry)
-    return tr("picture taken away") if entry is not None else ""
+    return tr(taken_away) if entry is not None else ""
 
 
 def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:

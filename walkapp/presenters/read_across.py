@@ -38,6 +38,21 @@ STATUS_MARKS = {
 }
 """Shape of each status."""
 
+STATION_KIND_WORDS = {
+    "incoming": msg("incoming material"),
+    "moulding": msg("moulding"),
+    "trimming": msg("trimming"),
+    "joining": msg("joining"),
+    "assembly": msg("assembly"),
+    "test": msg("test"),
+    "packing": msg("packing"),
+    "storage": msg("storage"),
+    "transport": msg("transport"),
+    "dock": msg("dock"),
+    "other": msg("other kind of station"),
+}
+"""The kinds of stations, by the words of ``STATION_KINDS``."""
+
 BY_HAND, NO_LIKE = "by-hand", "no-like"
 """What the form is about, in the place of stream and station, when it is about none of the list."""
 
@@ -112,16 +127,18 @@ class ReadAcrossPage(BoardPage):
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
     if found.origin is None:
         return []
-    starts = tr("where the defect starts") if found.is_sure else tr("where the defect most likely starts")
-    named = starts if found.is_named else tr("the station of the corrective action")
-    lines = [
-        tr(
-            "Like {origin} ({named}): all stations of the kind “{kind}”.",
-            origin=found.origin.name,
-            named=named,
-            kind=found.origin.kind,
+    values = {"station": found.origin.name, "kind": tr(STATION_KIND_WORDS[found.origin.kind])}
+    if not found.is_named:
+        like = tr(
+            "Like {station} (the station of the corrective action): all of the kind “{kind}”.", **values
         )
-    ]
+    elif found.is_sure:
+        like = tr("Like {station} (where the defect starts): all of the kind “{kind}”.", **values)
+    else:
+        like = tr(
+            "Like {station} (where the defect most likely starts): all of the kind “{kind}”.", **values
+        )
+    lines = [like]
     if found.reason is not None:
         lines.append(tr("No like station elsewhere: {source}", source=source_text(found.reason)))
     return lines

@@ -189,7 +189,7 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
         records=trn("{count} record", "{count} records", outcome.known),
     )
     if outcome.by_kind:
-        yield tr("Of these {kinds}.", kinds="; ".join(_kinds(outcome.by_kind)))
+        yield tr("By kind: {kinds}.", kinds="; ".join(_kinds(outcome.by_kind)))
     if outcome.by_tablet:
         named = (
             f"{short_id(one) if one != REST else tr('others')} ({whole_text(count)})"
@@ -203,7 +203,7 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
 def _kinds(by_kind: Mapping[str, int]) -> Iterator[str]:
     for kind, count in sorted(by_kind.items(), key=lambda one: (-one[1], one[0])):
         title = tr("Other kinds") if kind == REST else title_of_kind(kind)
-        yield f"{title} ({whole_text(count)})"
+        yield f"{title} {whole_text(count)}"
 
 
 def _left_words(left: int) -> str:

@@ -10,7 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import TapButton
 from walkapp.screens.kit.fingers import BOUNCE_S
@@ -32,7 +32,7 @@ KEY_LABELS = {
     "clear": msg("Clear"),
     "enter": msg("Enter"),
     "-": "−",
-    "set_aside": "N/A",
+    "set_aside": msg("N/A"),
 }
 TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
 """Keys that are typed quickly. A minus that bounces would turn the sign back."""
@@ -138,7 +138,7 @@ class KeyField(FloatLayout):
         return [one + more for one in least]
 
     def _make_key(self, key: str) -> Key:
-        label = KEY_LABELS.get(key, key)
+        label = tr(KEY_LABELS[key]) if key in KEY_LABELS else key
         made = Key(
             key=key,
             text=label,

@@ -1,0 +1,160 @@
+"""No page shows a word that came through no catalogue, that nobody typed and that no checklist says."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.everywhere import OpenedEverywhere
+from tests.fakes import run_now
+from tests.languages.disguise import DISGUISED, bare_words, disguise, of_catalogue, of_people
+from tests.languages.extraction import messages
+from tests.languages.shown import texts_of
+from walkapp.language import use
+from walkapp.presenters.board import BoardPage
+from walkapp.presenters.form import FormPage
+from walkapp.presenters.pages import page_class
+from walkapp.presenters.session import Session
+
+TAPS = ("undo", "step", "switch_tags", "record", "change_order", "enlarge")
+"""What is done on a page that has it, without leaving it."""
+
+IDS = re.compile(r"(?<![\w])(?=[a-f-]*[0-9])[0-9a-f]{6,8}(?:-[0-9a-f]{4}){0,3}(?:-[0-9a-f]{12})?(?!\w)")
+ROLES = re.compile(r"\b[A-Z]{2}-[A-Z]{2}\b")
+"""Ids, whole or their ends, and roles with initials, which nobody translates."""
+
+
+class _WholeCatalogue:
+    """Gives only what is in the catalogues: a text that is made while the program runs is in none."""
+
+    def __init__(self) -> None:
+        self._known = set(messages()) | {("", message.many) for message in messages().values()}
+
+    def gettext(self, message: str, /) -> str:
+        return of_catalogue(message) if ("", message) in self._known else message
+
+    def pgettext(self, context: str, message: str, /) -> str:
+        return of_catalogue(message) if (context, message) in self._known else message
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int, /) -> str:
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+
+class Looked:
+    """Collects the bare words of states, each text once."""
+
+    def __init__(self, folder: Path) -> None:
+        self.found: dict[tuple[str, str], str] = {}
+        # What the machine says: names of folders, and the system's own word for a folder.
+        self._names = sorted((*folder.parts[1:], "bundles", os.strerror(errno.EISDIR)), key=len, reverse=True)
+
+    def at(self, where: str, state: Any) -> None:
+        """Look at a state."""
+        for path, text in texts_of(state):
+            shown = text
+            for name in self._names:
+                shown = shown.replace(name, "")
+            # A line may begin with a capital letter that its text has not.
+            words = [
+                word
+                for word in bare_words(ROLES.sub("", IDS.sub("", shown)))
+                if not (len(word) == 1 and word.isupper())
+            ]
+            if words:
+                self.found.setdefault((path.rpartition(" ")[2], text), f"{where}: {' '.join(words)}")
+
+
+@contextmanager
+def disguised() -> Iterator[None]:
+    """Say everything in other letters that the catalogues know."""
+    with disguise():
+        use(replace(DISGUISED, catalogue=_WholeCatalogue()))
+        yield
+
+
+@pytest.fixture(scope="module")
+def looked(tmp_path_factory, played_demo) -> Looked:
+    folder = tmp_path_factory.mktemp("looked")
+    played_demo(folder, with_audits=True)
+    looked = Looked(folder)
+    with disguised(), OpenedEverywhere(folder) as everywhere:
+        session = Session(
+            everywhere.tablet.place, run_later=run_now, go=lambda _: None,
+            picture_folders=(folder / of_people("camera"),), bundles=folder / "bundles",
+        )  # fmt: skip
+        for name, route in everywhere.routes.items():
+            page = page_class(route.screen)(session, route)
+            looked.at(f"{name}, blank", page.state)
+            page.open()
+            looked.at(name, page.state)
+            _tap(page, lambda after, page=page, name=name: looked.at(f"{name}, {after}", page.state))
+    return looked
+
+
+def _tap(page: Any, look) -> None:
+    """Do what is done on a page without leaving it."""
+    if isinstance(page, FormPage):
+        for field in page.state.fields:
+            if field.form == "choice" and field.options:
+                page.fill(field.name, field.options[-1][0])
+                look(f"{field.name} filled in")
+        page.record()
+        look("recorded")
+    elif isinstance(page, BoardPage):
+        page.undo()
+        look("undone")
+    else:
+        for tap in TAPS:
+            if hasattr(page, tap):
+                try:
+                    getattr(page, tap)()
+                except TypeError:
+                    continue
+                look(tap)
+
+
+def test_no_page_shows_a_word_that_came_through_no_catalogue(looked):
+    assert [f"{where} {path}: {text}" for (path, text), where in looked.found.items()] == []
+
+
+@dataclass(frozen=True)
+class Planted:
+    id: str
+    title: str
+    options: tuple[tuple[str, str], ...] = ()
+
+
+@pytest.mark.parametrize(
+    ("state", "found"),
+    [
+        (Planted(id="two words", title=of_catalogue("Said")), []),
+        (Planted(id="", title="Bare"), ["Bare"]),
+        (Planted(id="", title=f"{of_catalogue('Said of')} bare {of_people('Leak test')}"), ["bare"]),
+        (Planted(id="", title=of_catalogue("Made small").lower()), ["μ"]),
+        (Planted(id="", title="", options=(("word", of_catalogue("Said")), ("word", "Bare"))), ["Bare"]),
+        (Planted(id="", title=f"{of_people('Leak')} 019cb223-da20-7744-a282-b261f71ab247 QE-RT"), []),
+    ],
+)
+def test_a_bare_word_that_is_planted_is_found(state, found):
+    looked = Looked(Path("/"))
+    looked.at("here", state)
+
+    assert [where.removeprefix("here: ") for where in looked.found.values()] == found
+
+
+def test_a_text_that_is_in_no_catalogue_is_found():
+    with disguised():
+        from walkapp.language import tr
+
+        looked = Looked(Path("/"))
+        looked.at("here", Planted(id="", title=tr("made up while the program runs".strip())))
+
+    assert len(looked.found) == 1
