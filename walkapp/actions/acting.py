@@ -16,7 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import EffectAnswer, PartsJudged, judge_effect
 from walkapp.errors import InputError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -295,7 +295,7 @@ def find_action(found: Iterable[ActionFacts], action: str) -> ActionFacts:
     for one in found:
         if one.id == action:
             return one
-    raise InputError(GONE)
+    raise InputError(tr(GONE))
 
 
 def overdue_among(concerns: Iterable[ConcernFacts], today: date) -> tuple[Overdue, ...]:

@@ -84,7 +84,7 @@ class DatedOnset:
     @property
     def sentence(self) -> str:
         """The answer in words."""
-        return NO_ROWS if self.onset is None else self.onset.sentence
+        return tr(NO_ROWS) if self.onset is None else self.onset.sentence
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -108,11 +108,10 @@ class DatedOnset:
         """Say the same for people: "most likely" unless the answer is sure."""
         verdict = self.verdict(place)
         is_open = verdict in (OPEN, MAYBE_FIRST)
-        return (
-            verdict
-            if is_open or (self.onset and self.onset.is_sure)
-            else tr("most likely {verdict}", verdict=verdict)
-        )
+        said = tr(verdict)
+        if is_open or (self.onset and self.onset.is_sure):
+            return said
+        return tr("most likely {verdict}", verdict=said)
 
 
 def date_onset(facts: ConcernFacts) -> DatedOnset:

@@ -26,7 +26,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.analysis.readings import plain_number
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import either
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.model.records import ConfirmationTurn
@@ -105,14 +105,14 @@ class NewConfirmationForm(FormPage):
                 name="on",
                 label=tr("ON means: the defect is to appear"),
                 value=levels[0] if levels else "",
-                hint=named(levels, "or") if levels else tr("For example: hard pads"),
+                hint=either(levels) if levels else tr("For example: hard pads"),
                 is_required=True,
             ),
             FormField(
                 name="off",
                 label=tr("OFF means: the defect is to go away"),
                 value=levels[1] if levels else "",
-                hint=named(levels, "or") if levels else tr("For example: soft pads"),
+                hint=either(levels) if levels else tr("For example: soft pads"),
                 is_required=True,
             ),
             FormField(
