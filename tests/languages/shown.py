@@ -15,9 +15,10 @@ FOR_PROGRAMS = frozenset({
 FOR_PROGRAMS_IN = frozenset({
     "AnswerRow.station", "AnswerState.clean", "BoardButton.name", "ChangeOnLine.kind",
     "CharacteristicBlock.characteristic", "ConfirmationState.now_shape", "ConfirmationState.start_tone",
-    "CountState.pad_for", "FormField.form", "FormField.name", "GalleryFilter.word", "GalleryState.order",
-    "MeasuredColumn.station", "Pane.name", "ReviewRow.station", "Section.name", "StripTile.station", "Tool.name",
-    "TrialResultState.across", "TrialResultState.lines", "TrialRunState.pad_for", "TurnState.pad_for",
+    "CountState.pad_for", "FormField.form", "FormField.name", "FormState.ahead", "GalleryFilter.word",
+    "GalleryState.order", "MeasuredColumn.station", "Pane.name", "ReviewRow.station", "Section.name",
+    "StripTile.station", "Tool.name", "TrialResultState.across", "TrialResultState.lines",
+    "TrialRunState.pad_for", "TurnState.pad_for",
 })  # fmt: skip
 """The same in one kind of state alone."""
 

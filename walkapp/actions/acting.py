@@ -33,7 +33,7 @@ OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
     "done",
     msg("effect check due"),
     msg("effect check overdue"),
-    "effective",
+    msg("effective"),
     msg("not shown to be effective"),
 )
 """How an action stands; always exactly one of these."""

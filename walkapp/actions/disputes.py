@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.kind_words import title_of_kind
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
@@ -18,7 +19,6 @@ from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import (
     HEADER,
-    KINDS,
     Answer,
     AuditAnswer,
     AuditStart,
@@ -182,9 +182,7 @@ def _month_and_part(subject: Record) -> tuple[str, ...]:
 
 
 def _kind_in_words(record: Record) -> str:
-    if isinstance(record, CarriedRecord):
-        return tr("Records of a newer version ({carried_kind})", carried_kind=record.carried_kind)
-    return KINDS[kind_of(record)].title.partition(":")[0]
+    return title_of_kind(kind_of(record))
 
 
 def _fields_to_tell(values: Sequence[Record]) -> tuple[str, ...]:

@@ -180,7 +180,7 @@ class JudgingPage(Observed[JudgingState]):
 
         def run() -> JudgingState:
             take_back(self.session.place, self.route.concern, (Photo,), _is_sample)
-            return replace(self._look(), saved="Taken back")
+            return replace(self._look(), saved=tr("Taken back"))
 
         self.session.run_later(run, self._show, self.fail)
 

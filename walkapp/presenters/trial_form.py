@@ -105,7 +105,7 @@ class NewTrialForm(FormPage):
                 name="replicates",
                 label=tr("How often each combination is run"),
                 form="choice",
-                options=tuple((n, trn("once", "{count} times", int(n))) for n in REPLICATES),
+                options=tuple((n, _times(int(n))) for n in REPLICATES),
                 is_required=True,
             ),
             FormField(
@@ -246,6 +246,10 @@ class NewTrialForm(FormPage):
             centres=design.centres,
         )
         return Route(screen="trial", concern=self.route.concern, entry=trial.id)
+
+
+def _times(count: int) -> str:
+    return tr("once") if count == 1 else trn("{count} time", "{count} times", count)
 
 
 def _shortened(words: str) -> str:

@@ -200,7 +200,7 @@ def state_offers(place: Workplace, desk: DeskFacts, offers: Sequence[Offer] = ST
     if not wanted:
         raise InputError(tr("Each of these is watched already; correct it where it stands."))
     header = {"concern": desk.book, "stream": desk.stream}
-    place.add_all([(SuccessFactor, {**header, **_checked(offer.said)}) for offer in wanted])
+    place.add_all([(SuccessFactor, {**header, **_checked(offer.said())}) for offer in wanted])
 
 
 def correct_factor(

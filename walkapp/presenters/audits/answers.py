@@ -48,7 +48,7 @@ class AuditListPage(BoardPage):
             facts = self._read().facts
             is_last = isinstance(newest_of(self.session.place, facts), AuditStart)
             undo_newest(self.session.place, facts)
-            return Route(screen="audits") if is_last else replace(self._look(), saved="Taken back")
+            return Route(screen="audits") if is_last else replace(self._look(), saved=tr("Taken back"))
 
         def done(made: BoardState | Route) -> None:
             if isinstance(made, Route):

@@ -95,7 +95,7 @@ class NewFactorForm(FactorForm):
         self._read()
         self._watch(self.route.check)
         offer = OFFERS[self._indicator.id]
-        return {name: value for name, value in offer.said.items() if name != "indicator"}
+        return {name: value for name, value in offer.said().items() if name != "indicator"}
 
     def _words(self) -> tuple[str, ...]:
         indicator = self._indicator

@@ -362,12 +362,12 @@ def _offer_row(offer: Offer) -> ListRow:
     target = target_words(indicator, read_target(indicator, offer.target))
     return ListRow(
         id=offer.indicator,
-        title=offer.factor,
+        title=tr(offer.factor),
         subtitle=tr(
             "{indicator}, {target}; when it is off: {when_off} ({owner}).",
             indicator=tr(indicator.name),
             target=target,
-            when_off=offer.when_off,
+            when_off=tr(offer.when_off),
             owner=offer.owner,
         ),
     )

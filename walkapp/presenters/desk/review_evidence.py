@@ -15,7 +15,7 @@ from walkapp.actions.review_evidence import (
     entry_origins,
     station_evidence,
 )
-from walkapp.analysis.filtering import RecordFilter
+from walkapp.analysis.filtering import RecordFilter, unit_words
 from walkapp.language import decimal_text, msg, tr, trn, whole_text
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, Measurement, Record
@@ -251,7 +251,7 @@ def origin_words(origin: EntryOrigin) -> Iterator[str]:
         is_outside = origin.shift == OUTSIDE_SHIFTS
         yield tr(OUTSIDE_SHIFTS) if is_outside else tr("shift {shift}", shift=origin.shift)
     if origin.unit:
-        yield origin.unit
+        yield unit_words(origin.unit)
     if part := getattr(record, "part", ""):
         yield tr("part {part}", part=part)
     if origin.lot:
