@@ -76,7 +76,7 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
         # One at a time: decoded, the largest takes 200 MB.
         _check_picture(
             bundle.read_photo(photo),
-            f"{name}: photos/{photo}",
+            f"{name}: photos/{photo}",  # no text: name of a file
             named.get(photo, ()),
         )
 

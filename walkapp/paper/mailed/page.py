@@ -131,8 +131,8 @@ def _section(title: str, *inside: Inside) -> Markup:
 
 def _box(line: str, *, is_notice: bool = False) -> Markup:
     word = tr("Mind") if is_notice else tr("Caution")
-    kind = "box notice" if is_notice else "box caution"
-    return element("p", element("b", f"{word}: "), line, class_=kind, role="note", dir="auto")
+    kind = "notice" if is_notice else "caution"
+    return element("p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto")
 
 
 def _state(state: str, words: str) -> Markup:
