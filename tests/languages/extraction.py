@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 PROGRAM = Path(__file__).parents[2] / "walkapp"
@@ -36,6 +37,7 @@ class UnreadableError(Exception):
     """A call whose text cannot be read off the source."""
 
 
+@cache
 def messages() -> dict[tuple[str, str], Message]:
     """Give every text by context and English text, in the order of files and lines."""
     found: dict[tuple[str, str], Message] = {}

@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -42,18 +41,12 @@ KNOWN = ("review-entry", "BoardState.sentence")
 """All fields of an entry are told by the titles that its columns have in a bundle, which are English."""
 
 
-@cache
-def _known() -> frozenset[tuple[str, str]]:
-    """Give the context and text of all that is in the catalogues."""
-    found = messages()
-    return frozenset(found) | {("", message.many) for message in found.values()}
-
-
 class _WholeCatalogue:
     """Gives only what is in the catalogues: a text that is made while the program runs is in none."""
 
     def __init__(self) -> None:
-        self._known = _known()
+        found = messages()
+        self._known = set(found) | {("", message.many) for message in found.values()}
 
     def gettext(self, message: str, /) -> str:
         return of_catalogue(message) if ("", message) in self._known else message
@@ -81,7 +74,7 @@ class Looked:
             for name in self._names:
                 shown = shown.replace(name, "")
             words = bare_words(_named(shown))
-            if words and (where, path) != KNOWN:
+            if words and not (where.startswith(KNOWN[0]) and path == KNOWN[1]):
                 self.found.setdefault((path.rpartition(" ")[2], text), f"{where}: {' '.join(words)}")
 
 

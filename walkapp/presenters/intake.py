@@ -192,7 +192,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
             title=tr(self.title),
             subtitle=self._subtitle(facts),
             problem=self.picker.problem,
-            undo=undo_words(entry, self.taken_away),
+            undo=undo_words(entry, tr(self.taken_away)),
             caption_label=tr(self.caption_label),
             caption=self.picker.caption,
             choice=self.picker.choice(

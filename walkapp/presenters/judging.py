@@ -201,7 +201,7 @@ class JudgingPage(Observed[JudgingState]):
         return JudgingState(
             title=tr("How to judge"),
             subtitle=facts.concern.what,
-            undo=undo_words(entry, SAMPLE_TAKEN_AWAY),
+            undo=undo_words(entry, tr(SAMPLE_TAKEN_AWAY)),
             how=judging_text(facts) or tr("Nobody has written yet how a part is judged."),
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
             newest=newest_taken(facts, self.route.walk, self.route.station),
@@ -278,11 +278,11 @@ def undo_words(entry: Record | None, taken_away: str) -> str:
     entry
         The newest entry of the page.
     taken_away
-        What is said where it is no picture: that one was taken away, as it stands in the catalogues.
+        What is said where it is no picture: that one was taken away.
     """
     if isinstance(entry, Photo):
         return picture_words(entry)
-    return tr(taken_away) if entry is not None else ""
+    return taken_away if entry is not None else ""
 
 
 def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:
