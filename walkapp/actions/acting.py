@@ -28,12 +28,12 @@ from walkapp.model.records import (
 )
 
 OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
-    "open",
-    "overdue",
-    "done",
+    msg("open"),
+    msg("overdue"),
+    msg("done"),
     msg("effect check due"),
     msg("effect check overdue"),
-    "effective",
+    msg("effective"),
     msg("not shown to be effective"),
 )
 """How an action stands; always exactly one of these."""

@@ -20,9 +20,9 @@ from walkapp.model.records import Action, ReadAcross
 STATUS_WORDS = {
     "": msg("not looked at yet"),
     "to_check": msg("to be checked"),
-    "clean": "clean",
-    "affected": "affected",
-    "fixed": "fixed",
+    "clean": msg("clean"),
+    "affected": msg("affected"),
+    "fixed": msg("fixed"),
     "does_not_apply": msg("does not apply"),
 }
 """What is known of a station, in words; the empty status is that of a station nobody wrote about."""

@@ -22,11 +22,11 @@ CONTAINED, FOUND, PROVED, FIXED, VERIFIED, READ_ACROSS = STAGES = (
 """Names of the stages, in the order of the work."""
 
 WORDS = {
-    CONTAINED: "contained",
+    CONTAINED: msg("contained"),
     FOUND: msg("origin found"),
     PROVED: msg("cause proved"),
-    FIXED: "fixed",
-    VERIFIED: "verified",
+    FIXED: msg("fixed"),
+    VERIFIED: msg("verified"),
     READ_ACROSS: msg("read across"),
 }
 """What is said of a stage that is reached."""
