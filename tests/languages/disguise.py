@@ -12,10 +12,12 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import cache
 from string import ascii_lowercase, ascii_uppercase
 from typing import Any
 from unittest.mock import patch
 
+from tests.languages.extraction import messages
 from walkapp.checklists import fields, reading
 from walkapp.language import ENGLISH, Language, use
 from walkapp.model.records import kinds
@@ -54,25 +56,34 @@ def of_people(text: str) -> str:
 
 
 class _Disguised:
+    """Knows the texts that the catalogues have; any other stays as it is, as for a person."""
+
+    def __init__(self) -> None:
+        self._known = messages().keys()
+
     def gettext(self, message: str, /) -> str:
-        return of_catalogue(message)
+        return self.pgettext("", message)
 
     def pgettext(self, context: str, message: str, /) -> str:
-        return of_catalogue(message)
+        return of_catalogue(message) if (context, message) in self._known else message
 
     def ngettext(self, msgid1: str, msgid2: str, n: int, /) -> str:
-        return of_catalogue(msgid1 if n == 1 else msgid2)
+        message = msgid1 if n == 1 else msgid2
+        return of_catalogue(message) if ("", msgid1) in self._known else message
 
 
-DISGUISED: Language = replace(
-    ENGLISH,
-    code="qq",
-    weekdays=tuple(map(of_catalogue, ENGLISH.weekdays)),
-    months=tuple(map(of_catalogue, ENGLISH.months)),
-    short_weekdays=tuple(map(of_catalogue, ENGLISH.short_weekdays)),
-    short_months=tuple(map(of_catalogue, ENGLISH.short_months)),
-    catalogue=_Disguised(),
-)
+@cache
+def disguised() -> Language:
+    """Give the language in which each text of the catalogues is seen to be one."""
+    return replace(
+        ENGLISH,
+        code="qq",
+        weekdays=tuple(map(of_catalogue, ENGLISH.weekdays)),
+        months=tuple(map(of_catalogue, ENGLISH.months)),
+        short_weekdays=tuple(map(of_catalogue, ENGLISH.short_weekdays)),
+        short_months=tuple(map(of_catalogue, ENGLISH.short_months)),
+        catalogue=_Disguised(),
+    )
 
 
 def bare_words(text: str) -> list[str]:
@@ -125,7 +136,7 @@ def disguise() -> Iterator[None]:
         patch.object(fields.Table, "words", words),
     ):
         reading._parsed.cache_clear()
-        use(DISGUISED)
+        use(disguised())
         try:
             yield
         finally:

@@ -28,9 +28,9 @@ from walkapp.model.records import (
 )
 
 OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
-    "open",
-    "overdue",
-    "done",
+    msg("open"),
+    msg("overdue"),
+    msg("done"),
     msg("effect check due"),
     msg("effect check overdue"),
     msg("effective"),

@@ -23,7 +23,12 @@ from walkapp.analysis.wording import (
 )
 from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
-EFFECTIVE, BETTER, NOT_SHOWN, WORSE = "effective", "better", msg("not shown"), "worse"
+EFFECTIVE, BETTER, NOT_SHOWN, WORSE = (
+    msg("effective"),
+    msg("better"),
+    msg("not shown"),
+    msg("worse"),
+)
 """What a check says of an action."""
 
 MET, OPEN, MISSED = "met", msg("not shown yet"), msg("not met")

@@ -250,7 +250,7 @@ def compare_units(
     >>> units = tuple(UnitTally(name=name, checked=20, nok=nok) for name, nok in counts.items())
     >>> (said,) = compare_units([Grouping(name="cavity", units=units)], chance=Random(1))
     >>> said.sentence
-    'Worse than the rest: cavity 2, 9 of 20 parts NOK against 3 of 60 (p = 0.0005 after correction).'
+    'Worse than the rest: cavity 2, 9 of 20 NOK against 3 of 60 (p = 0.0005 after correction).'
     """
     if not 0.0 < level < 1.0:
         raise ValueError(f"level must be above 0 and below 1, not {level!r}")
@@ -469,19 +469,19 @@ def _one_differs(said: UnitComparison) -> str:
     values = {
         "unit": unit_label(said.grouping, unit.name),
         "nok": unit.nok,
-        "parts": parts_in_words(unit.checked),
+        "checked": whole_text(unit.checked),
         "other_nok": said.nok - unit.nok,
         "other_checked": said.checked - unit.checked,
         "p": _p_in_words(unit.p_adjusted, _comparisons(len(said.units), said.groupings)),
     }
     if said.worse:
         return tr(
-            "Worse than the rest: {unit}, {nok} of {parts} NOK against {other_nok} of {other_checked} "
+            "Worse than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} "
             "({p}).",
             **values,
         )
     return tr(
-        "Better than the rest: {unit}, {nok} of {parts} NOK against {other_nok} of {other_checked} ({p}).",
+        "Better than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} ({p}).",
         **values,
     )
 

@@ -160,7 +160,7 @@ def _unlikely(found: DatedOnset) -> Iterator[SheetEntry]:
             text=tr("{names}; and {more} more", names=names, more=whole_text(more)) if more > 0 else names,
             state="not_visited",
             words=trn(
-                "{count} recorded change, each below {unlikely}",
+                "{count} recorded change, below {unlikely}",
                 "{count} recorded changes, each below {unlikely}",
                 len(others),
                 unlikely=percent(UNLIKELY),
