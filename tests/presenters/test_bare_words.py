@@ -5,9 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +13,9 @@ import pytest
 
 from tests.everywhere import OpenedEverywhere
 from tests.fakes import run_now
-from tests.languages.disguise import DISGUISED, bare_words, disguise, of_catalogue, of_people
-from tests.languages.extraction import messages
+from tests.languages.disguise import bare_words, disguise, of_catalogue, of_people
 from tests.languages.shown import texts_of
-from walkapp.language import tr, use
+from walkapp.language import tr
 from walkapp.presenters.board import BoardPage
 from walkapp.presenters.form import FormPage
 from walkapp.presenters.pages import page_class
@@ -39,23 +36,6 @@ _LINE_BEGINS = re.compile(r"^\W*[Α-Ω]|(?<=[.] )[Α-Ω]", re.MULTILINE)
 
 KNOWN = ("review-entry", "BoardState.sentence")
 """All fields of an entry are told by the titles that its columns have in a bundle, which are English."""
-
-
-class _WholeCatalogue:
-    """Gives only what is in the catalogues: a text that is made while the program runs is in none."""
-
-    def __init__(self) -> None:
-        found = messages()
-        self._known = set(found) | {("", message.many) for message in found.values()}
-
-    def gettext(self, message: str, /) -> str:
-        return of_catalogue(message) if ("", message) in self._known else message
-
-    def pgettext(self, context: str, message: str, /) -> str:
-        return of_catalogue(message) if (context, message) in self._known else message
-
-    def ngettext(self, msgid1: str, msgid2: str, n: int, /) -> str:
-        return self.gettext(msgid1 if n == 1 else msgid2)
 
 
 class Looked:
@@ -85,20 +65,12 @@ def _named(text: str) -> str:
     return text
 
 
-@contextmanager
-def disguised() -> Iterator[None]:
-    """Say everything in other letters that the catalogues know."""
-    with disguise():
-        use(replace(DISGUISED, catalogue=_WholeCatalogue()))
-        yield
-
-
 @pytest.fixture(scope="module")
 def looked(tmp_path_factory, played_demo) -> Looked:
     folder = tmp_path_factory.mktemp("looked")
     played_demo(folder, with_audits=True)
     looked = Looked(folder)
-    with disguised(), OpenedEverywhere(folder) as everywhere:
+    with disguise(), OpenedEverywhere(folder) as everywhere:
         session = Session(
             everywhere.tablet.place, run_later=run_now, go=lambda _: None,
             picture_folders=(folder / of_people("camera"),), bundles=folder / "bundles",
@@ -167,7 +139,7 @@ def test_a_text_that_is_in_no_catalogue_is_found():
     made = " ".join(("made up", "meanwhile"))
     looked = Looked(Path("/"))
 
-    with disguised():
+    with disguise():
         looked.at("here", Planted(id="", title=tr(made)))
 
     assert [text for _, text in looked.found] == [made]
