@@ -34,9 +34,6 @@ STATIONS = re.compile(r"\b(?:final-check)\b")
 _LINE_BEGINS = re.compile(r"^\W*[Α-Ω]|(?<=[.] )[Α-Ω]", re.MULTILINE)
 """A letter that may be a capital one though its text begins with a small one."""
 
-KNOWN = ("review-entry", "BoardState.sentence")
-"""All fields of an entry are told by the titles that its columns have in a bundle, which are English."""
-
 
 class Looked:
     """Collects the bare words of states, each text once."""
@@ -54,7 +51,7 @@ class Looked:
             for name in self._names:
                 shown = shown.replace(name, "")
             words = bare_words(_named(shown))
-            if words and not (where.startswith(KNOWN[0]) and path == KNOWN[1]):
+            if words:
                 self.found.setdefault((path.rpartition(" ")[2], text), f"{where}: {' '.join(words)}")
 
 

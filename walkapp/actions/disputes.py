@@ -207,7 +207,7 @@ def _value(record: Record, names: Iterable[str]) -> str:
     columns = columns_of_kind(kind_of(record))
     cells = {n: _cell(columns[n], getattr(record, n)) for n in names if n in columns and n not in told}
     # Beside a value that is told in short, a field without anything in it says nothing.
-    rest = [f"{columns[n].title}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
+    rest = [f"{tr(columns[n].title)}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
     return "; ".join(filter(None, (main, *rest)))
 
 
