@@ -28,6 +28,7 @@ __all__ = [
     "day_text",
     "day_words",
     "decimal_text",
+    "grouped_text",
     "in_english",
     "msg",
     "msgn",
@@ -240,6 +241,19 @@ def decimal_text(number: str) -> str:
     '12.50'
     """
     return number.replace(".", current().decimal_sign)
+
+
+def grouped_text(number: str) -> str:
+    """Write a number that may have decimals after a point for a person, its digits grouped.
+
+    Examples
+    --------
+    >>> grouped_text("12345.60"), grouped_text("-0.5")
+    ('12,345.60', '-0.5')
+    """
+    whole, point, decimals = number.partition(".")
+    sign = "-" if whole.startswith("-") else ""
+    return f"{sign}{whole_text(int(whole.removeprefix('-') or '0'))}{decimal_text(point + decimals)}"
 
 
 def day_text(day: date) -> str:

@@ -202,7 +202,7 @@ def _fields_to_tell(values: Sequence[Record]) -> tuple[str, ...]:
 
 def _value(record: Record, names: Iterable[str]) -> str:
     if isinstance(record, Withdrawal):
-        return TAKEN_BACK
+        return tr(TAKEN_BACK)
     if isinstance(record, CarriedRecord):
         return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or tr("no fields")
     main, told = _main_value(record)
@@ -229,7 +229,7 @@ def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:
     """Say in short what the usual kinds say, and with which fields that is said."""
     match record:
         case Answer() | AuditAnswer():
-            return ANSWER_WORDS[record.answer], ("answer",)
+            return tr(ANSWER_WORDS[record.answer]), ("answer",)
         case Count() | DatedCount():
             return counts_text(record.nok, record.checked) or tr("0 checked"), ("nok", "checked")
         case Measurement():
@@ -318,5 +318,5 @@ def dispute_lines(disputes: Iterable[Dispute]) -> Iterator[str]:
     for dispute in disputes:
         yield tr("Entries disagree, a person has to settle it: {about}", about=dispute.about)
         for side in dispute.sides:
-            now = tr("  <- counts for now") if side.counts else ""
+            now = f"  <- {tr('counts for now')}" if side.counts else ""
             yield f"    {side.value} ({side.source}){now}"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from walkapp.actions.searchable import documents_of, state_of_checklists
@@ -13,7 +12,6 @@ from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
 from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
-from walkapp.model.records import KINDS
 from walkapp.search import (
     MOST_WORDS,
     BrokenIndexError,
@@ -41,6 +39,31 @@ TOO_MANY = msg("Only the first {many} words are looked for.")
 PLAIN = msg("This device has no full-text index, so that every text is read for each search.")
 
 KIND_WORDS = {
+    "concern": msg("Concern"),
+    "escalation": msg("Person told"),
+    "walk_start": msg("Walk begun"),
+    "hazards_read": msg("Cautions read"),
+    "sample": msg("Sample"),
+    "count": msg("Count"),
+    "measurement": msg("Measurement"),
+    "change_point": msg("Change point"),
+    "note": msg("Note"),
+    "photo": msg("Photo"),
+    "station_weight": msg("Weight of a station"),
+    "suspect_range": msg("Suspect range"),
+    "suspect_stock": msg("Suspect stock"),
+    "sorting": msg("Sorting"),
+    "clean_point": msg("Clean point"),
+    "escape": msg("Escape"),
+    "trial": msg("Reproduction trial"),
+    "confirmation": msg("On/off confirmation"),
+    "action": msg("Action"),
+    "effect_check": msg("Effectiveness check"),
+    "watch_question": msg("Verification question"),
+    "lesson": msg("Lesson"),
+    "audit_start": msg("Audit"),
+    "success_factor": msg("Success factor"),
+    "withdrawal": msg("Withdrawal"),
     "answer": msg("Part judged"),
     "audit_answer": msg("Answer in an audit"),
     "audit_missed": msg("Audit not done"),
@@ -52,7 +75,7 @@ KIND_WORDS = {
     "part_seen": msg("Part seen"),
     "photo_copy": msg("Copy of a photo"),
     "picture_mark": msg("Mark on a picture"),
-    "read_across": "Read-across",
+    "read_across": msg("Read-across"),
     "study": msg("Inspection study"),
     "study_part": msg("Part of a study"),
     "study_reading": msg("Reading of a study"),
@@ -63,7 +86,7 @@ KIND_WORDS = {
     "trial_run": msg("Run of a trial"),
     "confirmation_turn": msg("Turn on/off"),
 }
-"""What a result is called where the title of its kind is not its plural."""
+"""What a record of each kind is called, said with :func:`walkapp.language.tr`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -351,13 +374,9 @@ def _finding_text(found: Document) -> str:
     return tr("NOK: {what}", what=", ".join(name for name in names if name != found.station))
 
 
-@lru_cache
 def name_of_kind(kind: str) -> str:
     """Say what one record of a kind is called; a kind of a newer app by its key."""
-    if kind in KIND_WORDS:
-        return KIND_WORDS[kind]
-    title = KINDS[kind].title.partition(":")[0] if kind in KINDS else kind
-    return title.removesuffix("s")
+    return tr(KIND_WORDS[kind]) if kind in KIND_WORDS else kind
 
 
 def search_lines(answer: SearchAnswer) -> Iterator[str]:
@@ -380,13 +399,14 @@ def told_count(answer: SearchAnswer) -> str:
         return ""
     if not answer.total:
         return tr("Nothing found.")
-    count = trn("{count} entry", "{count} entries", answer.total)
-    more = (
-        tr("; {results} of them are shown, newest first", results=len(answer.results))
-        if answer.total > len(answer.results)
-        else ""
+    if answer.total == len(answer.results):
+        return trn("{count} entry found.", "{count} entries found.", answer.total)
+    return trn(
+        "{count} entry found; {results} of them are shown, newest first.",
+        "{count} entries found; {results} of them are shown, newest first.",
+        answer.total,
+        results=len(answer.results),
     )
-    return tr("{count} found{more}.", count=count, more=more)
 
 
 def search_to_json(question: str, answer: SearchAnswer) -> dict[str, Any]:

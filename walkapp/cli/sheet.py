@@ -21,7 +21,7 @@ def run_sheet(call: argparse.Namespace) -> int:
         facts = concern_facts(place, call.concern)
         with ProgressBar(sys.stderr, "checking") as bar:
             *_, checked = check_lines(check_store(place, progress=bar.show))
-        content = sheet_content(place, facts, store_check=checked[:1].lower() + checked[1:])
+        content = sheet_content(place, facts, store_check=checked)
         written = write_sheet(content, call.out)
     tell(
         (

@@ -37,9 +37,10 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
     plain = answer.plain_rule_station or tr("no NOK was seen")
     yield tr("Plain rule (first station where any NOK was seen): {plain}.", plain=plain)
     yield ""
-    names = max(len("station"), *(len(v.station) for v in answer.stations))
+    head = tr("station")
+    names = max(len(head), *(len(v.station) for v in answer.stations))
     yield _row(
-        "", "station", tr("NOK of checked"), tr("exact 95 % interval"), tr("starts here"), "verdict", names
+        "", head, tr("NOK of checked"), tr("exact 95 % interval"), tr("starts here"), tr("verdict"), names
     )
     for v in answer.stations:
         counts = tr("{nok} of {checked}", nok=v.nok, checked=v.checked) if v.checked else "-"

@@ -67,7 +67,7 @@ class ActionsPage(BoardPage):
             )
             if more
             else "",
-            f"{lost} {stray_text(lost)}" if lost else "",
+            stray_text(lost) if lost else "",
         )
         return BoardState(
             title=tr("Actions"),

@@ -22,7 +22,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import either
 from walkapp.errors import WalkappError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
@@ -398,7 +398,7 @@ def _or_words(names: Sequence[str]) -> str:
     shown = [*names[:MOST_TIED]]
     if more := len(names) - len(shown):
         shown.append(tr("one of {more} more", more=more))
-    return named(shown, "or")
+    return either(shown)
 
 
 def _below(found: DatedOnset) -> str:
