@@ -12,7 +12,8 @@ PROGRAM = Path(__file__).parents[2] / "walkapp"
 
 _CALLS = {"tr", "trc", "trn", "msg", "msgn"}
 _COLUMNS = {
-    "text", "key", "choice", "whole", "decimal", "flag", "day", "moment", "record_id", "record_ids", "digest",
+    "text", "key", "choice", "whole", "decimal", "flag", "day", "moment", "record_id", "record_ids",
+    "digest",
 }  # fmt: skip
 """What makes a column of a record; its title is told to people where entries are compared."""
 

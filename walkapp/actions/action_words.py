@@ -76,7 +76,7 @@ def moved_text(now: ActionFacts) -> str:
     if not moves:
         return ""
     return trn(
-        "due date moved {count} time, first {due_dates}",
+        "due date moved once, first {due_dates}",
         "due date moved {count} times, first {due_dates}",
         moves,
         due_dates=now.due_dates[0],

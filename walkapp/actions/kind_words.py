@@ -6,8 +6,8 @@ from walkapp.language import msg, tr
 
 KIND_WORDS = {
     "concern": (msg("Concern"), msg("Concerns")),
-    "escalation": (msg("Escalation"), msg("Escalations")),
-    "walk_start": (msg("Walk"), msg("Walks")),
+    "escalation": (msg("Person told"), msg("Escalations")),
+    "walk_start": (msg("Walk begun"), msg("Walks")),
     "hazards_read": (msg("Cautions read"), msg("Cautions read")),
     "sample": (msg("Sample"), msg("Samples")),
     "answer": (msg("Part judged"), msg("Answers")),
@@ -24,7 +24,7 @@ KIND_WORDS = {
     "study_part": (msg("Part of a study"), msg("Parts of inspection studies")),
     "study_reading": (msg("Reading of a study"), msg("Readings of inspection studies")),
     "rates_chosen": (msg("Rates chosen"), msg("Rates chosen")),
-    "station_weight": (msg("Station weight"), msg("Station weights")),
+    "station_weight": (msg("Weight of a station"), msg("Station weights")),
     "suspect_range": (msg("Suspect range"), msg("Suspect ranges")),
     "suspect_stock": (msg("Suspect stock"), msg("Suspect stocks")),
     "sorting": (msg("Sorting"), msg("Sortings")),

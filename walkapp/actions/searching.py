@@ -38,56 +38,6 @@ ASK = msg("Type a word, or the beginning of one: letters and digits are looked f
 TOO_MANY = msg("Only the first {many} words are looked for.")
 PLAIN = msg("This device has no full-text index, so that every text is read for each search.")
 
-KIND_WORDS = {
-    "concern": msg("Concern"),
-    "escalation": msg("Person told"),
-    "walk_start": msg("Walk begun"),
-    "hazards_read": msg("Cautions read"),
-    "sample": msg("Sample"),
-    "count": msg("Count"),
-    "measurement": msg("Measurement"),
-    "change_point": msg("Change point"),
-    "note": msg("Note"),
-    "photo": msg("Photo"),
-    "station_weight": msg("Weight of a station"),
-    "suspect_range": msg("Suspect range"),
-    "suspect_stock": msg("Suspect stock"),
-    "sorting": msg("Sorting"),
-    "clean_point": msg("Clean point"),
-    "escape": msg("Escape"),
-    "trial": msg("Reproduction trial"),
-    "confirmation": msg("On/off confirmation"),
-    "action": msg("Action"),
-    "effect_check": msg("Effectiveness check"),
-    "watch_question": msg("Verification question"),
-    "lesson": msg("Lesson"),
-    "audit_start": msg("Audit"),
-    "success_factor": msg("Success factor"),
-    "withdrawal": msg("Withdrawal"),
-    "answer": msg("Part judged"),
-    "audit_answer": msg("Answer in an audit"),
-    "audit_missed": msg("Audit not done"),
-    "audit_reaction": msg("Done about a finding of an audit"),
-    "audit_signed": msg("Audit signed"),
-    "finding_closed": msg("Finding of an audit put right"),
-    "dated_count": msg("Count of an older lot"),
-    "deliveries": msg("Parts delivered"),
-    "part_seen": msg("Part seen"),
-    "photo_copy": msg("Copy of a photo"),
-    "picture_mark": msg("Mark on a picture"),
-    "read_across": msg("Read-across"),
-    "study": msg("Inspection study"),
-    "study_part": msg("Part of a study"),
-    "study_reading": msg("Reading of a study"),
-    "rates_chosen": msg("Rates chosen"),
-    "setting": msg("Process setting"),
-    "action_done": msg("Action done"),
-    "trial_factor": msg("Factor of a trial"),
-    "trial_run": msg("Run of a trial"),
-    "confirmation_turn": msg("Turn on/off"),
-}
-"""What a record of each kind is called, said with :func:`walkapp.language.tr`."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
@@ -372,11 +322,6 @@ def _finding_text(found: Document) -> str:
     """Say what a NOK without a word is about; its station is said elsewhere."""
     names = found.names.split("\n")
     return tr("NOK: {what}", what=", ".join(name for name in names if name != found.station))
-
-
-def name_of_kind(kind: str) -> str:
-    """Say what one record of a kind is called; a kind of a newer app by its key."""
-    return tr(KIND_WORDS[kind]) if kind in KIND_WORDS else kind
 
 
 def search_lines(answer: SearchAnswer) -> Iterator[str]:

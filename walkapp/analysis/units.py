@@ -481,7 +481,8 @@ def _one_differs(said: UnitComparison) -> str:
             **values,
         )
     return tr(
-        "Better than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} ({p}).",
+        "Better than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} "
+        "({p}).",
         **values,
     )
 

@@ -116,8 +116,9 @@ def unit_label(grouping: str, name: str) -> str:
     >>> unit_label("cavity", "2"), unit_label("cavity", "cavity 2")
     ('cavity 2', 'cavity 2')
     """
-    word = tr(GROUPING_WORDS.get(grouping, grouping))
-    return name if word.casefold() in name.casefold() else f"{word} {name}"
+    word, said = tr(GROUPING_WORDS.get(grouping, grouping)), name.casefold()
+    # The name may be in another language than the one that is spoken: that of the checklist.
+    return name if word.casefold() in said or grouping in said else f"{word} {name}"
 
 
 def in_one_line(words: str) -> str:

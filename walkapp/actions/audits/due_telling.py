@@ -68,7 +68,7 @@ def _promise(plan: AuditPlan, scheme: AuditScheme, layer: AuditLayer, today: dat
 
 
 def _at_least(audits: int) -> str:
-    return trn("at every audit", "at least once in {count} audits", audits)
+    return trn("at every audit", "at least once in any {count} audits", audits)
 
 
 def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
