@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.actions.kind_words import name_of_kind
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
