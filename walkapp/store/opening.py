@@ -10,7 +10,7 @@ from pathlib import Path
 
 from walkapp.errors import StoreError
 from walkapp.files import Disk, make_folder_durably, remove_folder
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.store.identity import Identity, read_identity, write_identity
 from walkapp.store.keys import KEY_FILE, TRUST_FILE, mend_book
 from walkapp.store.lock import FolderLock
@@ -237,14 +237,14 @@ def _duration(span: timedelta) -> str:
     Examples
     --------
     >>> _duration(timedelta(minutes=59)), _duration(timedelta(hours=30)), _duration(timedelta(days=20514))
-    ('59 min', '30 h', '20514 days')
+    ('59 min', '30 h', '20,514 days')
     """
     minutes = span // timedelta(minutes=1)
     if minutes < 60:
         return tr("{minutes} min", minutes=minutes)
     if minutes < 48 * 60:
-        return f"{minutes // 60} h"
-    return tr("{minutes} days", minutes=minutes // (24 * 60))
+        return tr("{hours} h", hours=minutes // 60)
+    return trn("{count} day", "{count} days", minutes // (24 * 60))
 
 
 def _describe_lost_id(what: str) -> str:

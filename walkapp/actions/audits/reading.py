@@ -208,7 +208,7 @@ def audit_facts(place: Workplace, book: str, audit: str) -> AuditFacts:
     found = place.audit_book(book)
     start = next((start for start in found.starts if start.id == audit), None)
     if start is None:
-        raise InputError(GONE)
+        raise InputError(tr(GONE))
     watched = watch_questions(place, start.stream) if _asks_watched(start) else ()
     return facts_of_start(place, found, start, watched)
 
@@ -278,7 +278,7 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
         station_name=station.name,
         hazards=station.hazards,
         ref=ref,
-        ask=known.question if known else NOT_HERE,
+        ask=known.question if known else tr(NOT_HERE),
         why=tr("fix under watch until {until_on}", until_on=known.until_on)
         if known
         else tr("fix under watch"),
