@@ -320,7 +320,7 @@ def test_bundle_writes_the_same_bytes_as_the_demo_did(played, tmp_path, capsys):
     assert main(["bundle", "--store", str(played.desk), "--out", str(out)]) == 0
 
     assert out.read_bytes() == played.desk_bundle.read_bytes()
-    assert f"{out.stat().st_size} bytes" in capsys.readouterr().out
+    assert f"{out.stat().st_size:,} bytes" in capsys.readouterr().out
 
 
 def test_bundle_says_that_copies_are_sent_or_photos_as_they_were_taken(tmp_path, capsys, played_demo):

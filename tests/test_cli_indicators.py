@@ -47,7 +47,7 @@ def test_each_factor_is_one_line_and_what_is_off_comes_first(stream, capsys):
     )
     assert not_shown == (
         "  Not shown to be on target: What is wrong is found before it leaves the plant – Customer reports "
-        "and escapes: 1 (of the last 13 weeks; records here begin on 2020-03-01), target at most 5, no "
+        "and escapes: 1 (the last 13 weeks; records here begin on 2020-03-01), target at most 5, no "
         "earlier figures; when it is off: For each report, say at which station it should have been found, "
         "and add a check there (QE)."
     )

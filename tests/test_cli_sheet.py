@@ -36,7 +36,7 @@ def test_the_call_writes_one_page_and_tells_what_is_missing(made, tmp_path, caps
     assert "Missing: No lesson is written down yet." in lines
     (page,) = pages_of(out.read_bytes())
     assert "Cracked mounting ears (invented)" in page.text
-    assert "Store: checked 1 entry, 0 pictures" in " ".join(page.text.split())
+    assert "Store: Checked 1 entry, 0 pictures" in " ".join(page.text.split())
 
 
 def test_the_name_of_the_file_says_that_a_png_is_wanted(made, tmp_path):

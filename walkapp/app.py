@@ -8,13 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from walkapp import __version__
+from walkapp.actions.speaking import speak
 from walkapp.actions.workplace import NOBODY, Workplace
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import current, tr
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.session import NO_DEVICES, Session
+from walkapp.presenters.settings import LANGUAGE
 from walkapp.screens.environment import quiet_kivy, tame_mouse
-from walkapp.store import Store
+from walkapp.store import Store, read_place
 
 quiet_kivy()
 
@@ -71,6 +73,8 @@ def open_app(
                 checklists=checklists,
             )
         )
+    # Before the store is opened: what it found wrong then is said once.
+    speak(language or LANGUAGE.read(read_place(store)), current().code)
     # no text: it stands in records
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)

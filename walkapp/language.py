@@ -12,13 +12,13 @@ Texts are whole sentences with named values, since words come in another order e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 __all__ = [
     "ENGLISH",
@@ -29,17 +29,23 @@ __all__ = [
     "day_text",
     "day_words",
     "decimal_text",
+    "grouped_text",
     "in_english",
     "msg",
     "msgn",
     "month_words",
     "tr",
+    "tr_choices",
+    "tr_each",
     "trc",
     "trn",
     "use",
     "weekday_words",
     "whole_text",
 ]
+
+
+T = TypeVar("T")
 
 
 class Catalogue(Protocol):
@@ -177,7 +183,8 @@ def tr(message: str, /, **values: object) -> str:
     >>> tr("{station} is clean so far", station="Welding")
     'Welding is clean so far'
     """
-    text = current().catalogue.gettext(message)
+    # A catalogue answers an empty text with what it says of itself.
+    text = current().catalogue.gettext(message) if message else ""
     return _filled(text, values) if values else text
 
 
@@ -227,6 +234,28 @@ def msgn(one: str, many: str) -> tuple[str, str]:
     return one, many
 
 
+def tr_each(messages: Iterable[str]) -> tuple[str, ...]:
+    """Say each text of a table.
+
+    Examples
+    --------
+    >>> tr_each((msg("Down the stream"), msg("Up the stream")))
+    ('Down the stream', 'Up the stream')
+    """
+    return tuple(tr(message) for message in messages)
+
+
+def tr_choices(pairs: Iterable[tuple[T, str]]) -> tuple[tuple[T, str], ...]:
+    """Say the texts of what may be chosen; the word that each stands for is the program's own and stays.
+
+    Examples
+    --------
+    >>> tr_choices((("down", msg("Down the stream")),))
+    (('down', 'Down the stream'),)
+    """
+    return tuple((word, tr(message)) for word, message in pairs)
+
+
 def whole_text(number: int) -> str:
     """Write a whole number for a person.
 
@@ -250,6 +279,19 @@ def decimal_text(number: str) -> str:
     '12.50'
     """
     return number.replace(".", current().decimal_sign)
+
+
+def grouped_text(number: str) -> str:
+    """Write a number that may have decimals after a point for a person, its digits grouped.
+
+    Examples
+    --------
+    >>> grouped_text("12345.60"), grouped_text("-0.5")
+    ('12,345.60', '-0.5')
+    """
+    whole, point, decimals = number.partition(".")
+    sign = "-" if whole.startswith("-") else ""
+    return f"{sign}{whole_text(int(whole.removeprefix('-') or '0'))}{decimal_text(point + decimals)}"
 
 
 def day_text(day: date) -> str:

@@ -374,10 +374,10 @@ def test_the_summary_tells_overdue_actions_first_and_nothing_where_there_are_non
     assert action_lines(facts_of(*said), TODAY) == (
         "Actions (1 of 2 overdue):",
         (
-            "  Overdue by 2 days: Soft pads (corrective, ME-KL, due 2026-03-08, due date moved once, "
-            "first 2026-03-06)"
+            "  Soft pads (corrective action, ME-KL, due 2026-03-08, due date moved once, "
+            "first 2026-03-06): overdue by 2 days"
         ),
-        "  Open, due in 10 days: Rule for pads (preventive, ME-KL, due 2026-03-20)",
+        "  Rule for pads (preventive action, ME-KL, due 2026-03-20): open, due in 10 days",
     )
 
 
@@ -385,7 +385,7 @@ def test_the_summary_of_a_store_tells_its_actions(desk):
     open_one(desk, desk.concern(), due_on="2026-03-01")
     (summary,) = summarise(desk.place)
 
-    assert "  Overdue by 2 days: Soft pads (corrective, ME-KL, due 2026-03-01)" in list(
+    assert "  Soft pads (corrective action, ME-KL, due 2026-03-01): overdue by 2 days" in list(
         part_lines(desk.place, summary)
     )
     told = parts_to_json(desk.place, summary)

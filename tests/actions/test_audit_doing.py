@@ -18,7 +18,7 @@ from walkapp.actions.audits.doing import (
     sign_audit,
     undo_newest,
 )
-from walkapp.actions.audits.reading import audit_facts
+from walkapp.actions.audits.reading import asked_words, audit_facts
 from walkapp.actions.audits.states import (
     BEGUN,
     IN_TIME,
@@ -33,6 +33,8 @@ from walkapp.actions.audits.states import (
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.merging import merge_bundles
 from walkapp.errors import InputError, RecordError
+from walkapp.language import ENGLISH, use
+from walkapp.languages import load
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Withdrawal
 
 MONDAY = datetime(2026, 3, 9, 6, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -94,6 +96,20 @@ def test_an_answer_keeps_the_words_in_which_it_was_asked(shift):
     )  # fmt: skip
     assert answer.asked == "Blade changed within its stroke limit?"
     assert [asked.ref for asked in shift.facts.unanswered].count("degating/blade") == 0
+
+
+def test_a_record_has_the_words_of_the_checklist_and_the_person_reads_another_language(shift):
+    try:
+        use(load("de"))
+        answer = shift.answer("degating/blade", "not_ok")
+        told = next(one.ask for one in shift.facts.asked if one.ref == "degating/blade")
+        said = asked_words(shift.place, shift.start, answer)
+    finally:
+        use(ENGLISH)
+
+    assert answer.asked == "Blade changed within its stroke limit?"
+    assert told == said == "Klinge innerhalb ihrer Hubgrenze gewechselt?"
+    assert asked_words(shift.place, shift.start, answer) == answer.asked
 
 
 def test_a_question_whose_id_is_as_long_as_that_of_a_record_is_one_of_the_checklist(tmp_path):

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-import pytest
-
 from tests.plans import BEGINS, EARLY, LATE, layer, question, slots_of, stream_of
 from walkapp.actions.audits.due_telling import promise_lines
 from walkapp.analysis.audits.plan import AuditPlan
@@ -28,29 +26,19 @@ def test_layers_questions_and_promises_are_told():
     assert lines(questions, layers, shifts=(EARLY, LATE)) == [
         "line, audits: 4 layers, 42 questions, from 2026-01-05 on, in the time of Europe/Berlin",
         (
-            "    Shift, each shift: every station at least every 4th audit of that shift, "
-            "every question at least every 8th audit"
+            "    Shift, each shift: every station at least once in any 4 audits of that shift, "
+            "every question at least once in any 8 audits"
         ),
         "    Day, each working day: every station at every audit, every question at every audit",
         (
-            "    Week, each week: every station at least every 3rd audit, "
-            "every question at least every 9th audit"
+            "    Week, each week: every station at least once in any 3 audits, "
+            "every question at least once in any 9 audits"
         ),
         (
-            "    Month, each month: every station at least every 7th audit, "
-            "every question at least every 21st audit"
+            "    Month, each month: every station at least once in any 7 audits, "
+            "every question at least once in any 21 audits"
         ),
     ]
-
-
-@pytest.mark.parametrize(
-    ("many", "said"),
-    [(2, "2nd"), (3, "3rd"), (11, "11th"), (12, "12th"), (13, "13th"), (21, "21st"), (111, "111th")],
-)
-def test_numbers_are_told_as_they_are_said(many, said):
-    found = lines([question(f"s{n}", "q") for n in range(many)], [layer("day")])
-
-    assert f"every station at least every {said} audit, " in found[1]
 
 
 def test_what_is_told_is_kept():
@@ -67,7 +55,7 @@ def test_what_is_told_is_kept():
         came = {(v.station.id, q.id) for v in plan.visits(slot) for q in v.questions}
         waits = {what: 0 if what in came else wait + 1 for what, wait in waits.items()}
         longest = max(longest, *waits.values())
-    promised = int(said.rpartition("at least every ")[2].partition("th")[0])
+    promised = int(said.rpartition("at least once in any ")[2].partition(" ")[0])
     # It is a bound: the longest wait of the station times that of its question.
     assert longest < promised <= 2 * (longest + 1)
 

@@ -122,7 +122,7 @@ def test_the_p_chart_of_nok_answers_tells_its_limits(friday):
 
     assert figure.labels[-1] == ("W11", "2026")
     assert figure.notes[0].endswith("8 of them NOK, in 6 weeks with answers.")
-    assert any("fewer than 5 NOK or OK answers are expected in a week" in note for note in figure.notes)
+    assert any("fewer than 5 NOK or OK are expected at a point" in note for note in figure.notes)
     assert figure.panels[0].centre == pytest.approx(
         100 * 8 / sum(week.judged for week in told_of(friday).answers.values())
     )

@@ -88,7 +88,7 @@ def test_all_of_a_figure_can_be_read_and_nothing_is_cut_off_or_lies_over_somethi
     assert faults_on_paper(figure, *size) == []
     assert ink_at_the_border(picture_of(figure, *size)) == 0
     told = words_on_paper(figure, width=size[0], height=size[1])
-    assert "month; below it n, " in told
+    assert "month; below it n" in told
     assert figure.axis in told
     assert "target at " in told
 

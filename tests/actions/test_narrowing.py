@@ -52,7 +52,7 @@ def test_the_lines_say_what_was_compared_and_measured_and_nothing_else(facts):
 
     assert lines[0] == "Within the stations:"
     assert (
-        "  Leak test: Fixture clamp 1 is worse than the rest: 17 of 20 parts NOK against 3 of 20 "
+        "  Leak test: Worse than the rest: fixture clamp 1, 17 of 20 NOK against 3 of 20 "
         "(p < 0.0001 after correction)." in lines
     )
     assert not any("Packing" in line or "Part temperature as it leaves" in line for line in lines)

@@ -21,6 +21,7 @@ from tests.floors import Floor
 from tests.store.support import OTHER_DEVICE
 from tests.strategies import records as any_record
 from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.kind_words import name_of_kind
 from walkapp.actions.lessons import record_lesson
 from walkapp.actions.reading import all_concerns, concern_facts
 from walkapp.actions.reasons import UNDO
@@ -29,7 +30,6 @@ from walkapp.actions.searching import (
     MOST_HITS,
     PLAIN,
     Finder,
-    name_of_kind,
     search_lines,
     search_to_json,
     told_count,

@@ -280,7 +280,7 @@ def test_an_indicator_of_a_newer_version_is_kept_and_said_not_to_be_known(stream
     assert line.state == NOT_READABLE
     assert sentence_of(line) == (
         "Cannot be read: Fixes last, because we go and look – The indicator 'energy-per-part' is not known "
-        "to this version; bring walkapp up to date (its target says 0.25); when it is off: Ask each layer "
+        "to this version; bring walkapp up to date. Its target says 0.25; when it is off: Ask each layer "
         "what kept it from its audits, and take one thing away (PM)."
     )
 

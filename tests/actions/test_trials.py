@@ -107,7 +107,7 @@ def test_runs_still_to_do_are_named_and_no_effect_is_worked_out(desk):
 
     assert ground.now.result is None
     assert ground.now.sentence == (
-        "8 of 12 runs are done; effects are worked out when all are. Runs 3 and 8 to 10 are still to do."
+        "8 of 12 runs are done; effects are worked out when all are. Still to do: runs 3 and 8 to 10."
     )
     assert ground.now.next_run.number == 3
 
@@ -155,7 +155,7 @@ def test_a_run_with_other_parts_counts_by_its_share_and_is_named(desk):
 
     assert ground.now.result is not None
     assert ground.now.remarks[-1] == (
-        "Runs 2 and 5 have another number of parts than the planned 20; every run counts by its share."
+        "Another number of parts than the planned 20: runs 2 and 5; every run counts by its share."
     )
 
 
@@ -278,7 +278,7 @@ def test_a_run_corrected_differently_on_two_tablets_is_said(desk):
         )
 
     assert ground.now.disputed == (1,)
-    assert ground.now.remarks[0].startswith("Run 1 was corrected differently on two tablets;")
+    assert ground.now.remarks[0].startswith("Corrected differently on two tablets: run 1;")
 
 
 def test_a_trial_whose_factors_did_not_come_along_says_so(desk):

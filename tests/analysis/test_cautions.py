@@ -117,8 +117,8 @@ def test_a_share_that_drops_downstream_points_to_sorting():
 
     (text,) = found
     assert text == (
-        "The share of NOK drops at Station 3 (2 of 20 parts) after 12 of 20 parts from Station 2 on: "
-        "sorting, rework or mixing on the way may hide the defect; where parts are sorted out, say so in "
+        "The share of NOK drops at Station 3 (2 of 20 parts) after 12 of 20 parts from Station 2 on. "
+        "Sorting, rework or mixing on the way may hide the defect. Where parts are sorted out, say so in "
         "the checklist (sorts = true), then it is allowed for."
     )
 
@@ -130,7 +130,7 @@ def test_a_drop_where_the_checklist_says_that_parts_are_sorted_out_is_allowed_fo
         (*plain[:2], replace(plain[2], sorts=True)), with_advice=False, thorough=False
     ).warnings
 
-    assert text.endswith("the checklist says that parts are sorted out on the way, which is allowed for.")
+    assert text.endswith("The checklist says that parts are sorted out on the way, which is allowed for.")
 
 
 def test_a_drop_that_chance_explains_is_not_mentioned():
@@ -144,8 +144,8 @@ def test_a_drop_at_another_check_may_be_the_check():
     (found,) = locate(stations, with_advice=False, thorough=False).warnings
 
     assert found.endswith(
-        "sorting, rework or mixing on the way, or a check there that finds less may hide the defect; where "
-        "parts are sorted out, say so in the checklist (sorts = true), then it is allowed for."
+        "Sorting, rework or mixing on the way, or a check there that finds less, may hide the defect. "
+        "Where parts are sorted out, say so in the checklist (sorts = true), then it is allowed for."
     )
 
 

@@ -91,7 +91,7 @@ def test_parts_whose_unit_was_not_recorded_are_left_out_and_counted():
     found = groupings(*judged(100, "clamp 1", ok=2), *judged(200, ok=3))
 
     assert told(found.groupings[0])[1]["clamp 1"] == (0, 2)
-    assert found.notes == ("3 parts are not in the comparison by fixture: the fixture was not recorded.",)
+    assert found.notes == ("3 parts are not in the comparison by fixture: that was not recorded of them.",)
 
 
 def test_a_unit_that_the_checklist_does_not_list_is_shown_all_the_same():
@@ -143,7 +143,7 @@ def test_a_lot_in_doubt_or_not_said_is_not_known():
     )  # fmt: skip
 
     assert told(found.groupings[2])[1] == {"L2": (0, 2), "L3": (0, 3)}
-    assert found.notes[-1] == "4 parts are not in the comparison by lot: the lot was not recorded."
+    assert found.notes[-1] == "4 parts are not in the comparison by lot: that was not recorded of them."
 
 
 def test_only_parts_judged_for_the_defect_are_divided():

@@ -631,7 +631,7 @@ def test_a_share_that_grows_is_warned_of_and_other_checks_are_named():
     assert found.warnings == (
         (
             "The share of NOK rises from 2026-02-18 on (89 of 120 parts after 20 of 60 parts): the defect "
-            "may grow slowly, and may then have started before; the checks differ, too."
+            "may grow slowly, and may then have started before. The checks differ, too."
         ),
     )
 

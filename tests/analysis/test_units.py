@@ -82,7 +82,7 @@ def test_one_bad_cavity_is_named_and_the_good_ones_are_not():
     assert said.test.method == EXACT
     assert said.test.error is None
     assert said.sentence == (
-        "Cavity 2 is worse than the rest: 20 of 20 parts NOK against 0 of 60 (p < 0.0001 after correction)."
+        "Worse than the rest: cavity 2, 20 of 20 NOK against 0 of 60 (p < 0.0001 after correction)."
     )
 
 
@@ -90,7 +90,7 @@ def test_one_good_cavity_among_bad_ones_is_named_as_better():
     (said,) = compare(cavities((10, 20), (11, 20), (0, 20), (9, 20)))
 
     assert (said.stands_out, said.worse, said.better) == ("3", (), ("3",))
-    assert said.sentence.startswith("Cavity 3 is better than the rest: 0 of 20 parts NOK against 30 of 60")
+    assert said.sentence.startswith("Better than the rest: cavity 3, 0 of 20 NOK against 30 of 60")
 
 
 def test_several_bad_cavities_are_all_named():
@@ -100,7 +100,7 @@ def test_several_bad_cavities_are_all_named():
     assert (said.worse, said.better) == (("3", "5", "1"), ())
     assert (said.worst, said.worst_nok) == (None, 0)
     assert said.sentence == (
-        "Cavity 3 (20 of 20), cavity 5 (20 of 20) and cavity 1 (19 of 20) are worse than the others."
+        "Worse than the others: cavity 3 (20 of 20), cavity 5 (20 of 20) and cavity 1 (19 of 20)."
     )
 
 
@@ -108,7 +108,7 @@ def test_a_bad_and_a_good_cavity_are_named_apart():
     (said,) = compare(cavities((10, 20), (10, 20), (20, 20), (9, 20), (0, 20), (10, 20), (11, 20)))
 
     assert (said.worse, said.better) == (("3",), ("5",))
-    assert said.sentence == "Cavity 3 (20 of 20) is worse, cavity 5 (0 of 20) is better than the others."
+    assert said.sentence == "Worse than the others: cavity 3 (20 of 20); better: cavity 5 (0 of 20)."
 
 
 def test_of_two_that_differ_the_worse_is_named_and_the_p_is_fishers_uncorrected():
@@ -118,10 +118,7 @@ def test_of_two_that_differ_the_worse_is_named_and_the_p_is_fishers_uncorrected(
     assert said.test.p == pytest.approx(0.0005367, abs=5e-8)
     assert [unit.p_adjusted for unit in said.units] == pytest.approx([said.test.p] * 2, rel=1e-12)
     assert (said.stands_out, said.worse) == ("2", ("2",))
-    assert (
-        said.sentence
-        == "Fixture 2 is worse than the rest: 10 of 13 parts NOK against 2 of 17 (p = 0.0006)."
-    )
+    assert said.sentence == "Worse than the rest: fixture 2, 10 of 13 NOK against 2 of 17 (p = 0.0006)."
 
 
 def test_without_a_shown_difference_it_is_said_what_could_have_been_seen():
@@ -172,14 +169,14 @@ def test_units_never_checked_are_listed_and_change_nothing():
 @pytest.mark.parametrize(
     ("tallies", "sentence"),
     [
-        ([], "By cavity there is nothing to compare: none was checked."),
+        ([], "Nothing to compare by cavity: none was checked."),
         (
             [(0, 0), (0, 0)],
-            "By cavity there is nothing to compare: none was checked. Not checked: cavity 1 and cavity 2.",
+            "Nothing to compare by cavity: none was checked. Not checked: cavity 1 and cavity 2.",
         ),
         (
             [(0, 0), (3, 4)],
-            "By cavity there is nothing to compare: only cavity 2 was checked. Not checked: cavity 1.",
+            "Nothing to compare by cavity: only cavity 2 was checked. Not checked: cavity 1.",
         ),
     ],
 )
@@ -261,7 +258,7 @@ def test_names_that_say_what_they_are_are_not_said_twice():
 
     (said,) = compare(Grouping(name="cavity", units=units))
 
-    assert said.sentence.startswith("Cavity 2 is worse than the rest")
+    assert said.sentence.startswith("Worse than the rest: cavity 2,")
 
 
 unit_tallies = tallies_of(8, 25, least_groups=2).filter(lambda tallies: sum(n > 0 for _, n in tallies) > 1)

@@ -138,9 +138,8 @@ def test_any_translation_is_taken_or_refused_in_words(key, value):
 def test_the_ready_made_checklists_are_whole_in_every_language_that_the_program_speaks(code):
     found = load_translations(READY.parent)
 
-    assert {stream: missing.get(f"{code}.toml") for stream, missing in found.items()} == {
-        stream: () for stream in found
-    }
+    missing = {stream: of_files.get(f"{code}.toml") for stream, of_files in found.items()}
+    assert missing == dict.fromkeys(found, ())
     plain = load_streams(READY.parent)
     told = load_streams(READY.parent, language=code)
     same = [

@@ -10,6 +10,7 @@ import pytest
 
 from tests.languages.catalogues import CODES, as_bytes, path_of, read, untranslated, updated
 from tests.languages.extraction import PROGRAM, in_kv, in_python
+from tests.languages.tables import modules, unsaid
 from tests.languages.unmarked import unmarked
 
 EXEMPT = (
@@ -118,3 +119,25 @@ def test_texts_are_found_in_python_and_in_kv():
         ("", "A {b}.", ""), ("e", "F", ""), ("", "Hi", ""), ("", "{count} c", "{count} cs")
     ]  # fmt: skip
     assert [m.one for m in in_kv(kv)] == ["It's", "Two"]
+
+
+def test_no_page_or_command_shows_a_kept_text_without_saying_it():
+    found = []
+    for path in modules("presenters", "screens", "cli", "devices"):
+        place = path.relative_to(PROGRAM.parent).as_posix()
+        found += [f"{place}:{line} {name}" for line, name in unsaid(path.read_text())]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    ("use", "found"),
+    [
+        ("a = {'b': NOTE}", []),
+        ("def f():\n    return NOTE", [(3, "NOTE")]),
+        ("def f():\n    return tr(NOTE)", []),
+        ("def f():\n    return State(notes=(NOTE,))", [(3, "NOTE")]),
+        ("def f(a):\n    return a == NOTE", []),
+    ],
+)
+def test_a_kept_text_that_is_not_said_is_found(use, found):
+    assert unsaid(f"NOTE = msg('Said later.')\n{use}") == found

@@ -111,7 +111,7 @@ def _is_for_the_program(node: ast.AST) -> bool:
         if (
             isinstance(above, ast.Call)
             and at is not above.func
-            and _called(above) in SAID | MISTAKES | TECHNICAL
+            and (_called(above) in SAID | MISTAKES | TECHNICAL and not _makes_anew(above))
         ):
             # Values that are put into a text are texts of their own.
             return not (_called(above) in SAID and isinstance(at, ast.keyword))
@@ -121,6 +121,11 @@ def _is_for_the_program(node: ast.AST) -> bool:
     if isinstance(above, ast.Assign) and any(getattr(t, "id", "") == "__all__" for t in above.targets):
         return True
     return at is getattr(above, "annotation", None) or at is getattr(above, "returns", None)
+
+
+def _makes_anew(call: ast.Call) -> bool:
+    """Whether it is ``dataclasses.replace``, which shares its name with the method of texts."""
+    return getattr(call.func, "id", "") == "replace"
 
 
 def _called(call: ast.Call) -> str:

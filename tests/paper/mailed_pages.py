@@ -81,7 +81,6 @@ KEPT = frozenset(
         "limits",
         "starts_here",
         "elsewhere",
-        "noun",
     }
 )
 """Fields that hold words of our own, not texts from outside."""

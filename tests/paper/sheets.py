@@ -71,10 +71,7 @@ def entry(text="Soft pads on both clamps", **more) -> SheetEntry:
 
 def part(name="actions", *entries, **more) -> SheetPart:
     said = {"title": PARTS[name], "state": "undecided", "sentence": f"How the {name} stand."}
-    nouns = {"actions": ("action", "actions")}
-    return SheetPart(
-        name=name, entries=entries, noun=nouns.get(name, ("entry", "entries")), **{**said, **more}
-    )
+    return SheetPart(name=name, entries=entries, **{**said, **more})
 
 
 def content(**more) -> SheetContent:

@@ -30,10 +30,10 @@ from walkapp.paper.figures.weeks import OUTCOME_STYLES
 NOTES = (
     "n = 1,000 parts, 120 of them NOK, in 30 lots.",
     (
-        "Rule 4, 8 or more on one side, above: L12 to L21 (lot 12 to 21 of 30). Something changed at about "
-        "the first of them. A signal is a reason to go and see, no proof."
+        "Rule 4, 8 or more on one side, above: L12 to L21 (points 12 to 21 of 30). Something changed at "
+        "about the first of them. A signal is a reason to go and see, no proof."
     ),
-    "Control limits: three sigma by the number of parts of each lot, cut off at 0 %; from all 30 lots.",
+    "Control limits: three sigma by the number judged at each point, cut off at 0 %; from all 30 points.",
 )
 LONG = "Wärmebehandlung $x^2$ <script> " + "W" * 4000
 

@@ -64,9 +64,7 @@ def part_row(floor, name):
 def test_like_stations_are_listed_and_one_is_written_about(floor):
     page = board(floor)
     assert page.state.sentence == "1 of 1 like stations still open."
-    assert page.state.lines == (
-        "Like Leak test (where the defect starts): all stations of the kind “test”.",
-    )
+    assert page.state.lines == ("Like Leak test (where the defect starts): all of the kind “test”.",)
     row = rows(page)[FINAL_CHECK]
     assert (row.title, row.subtitle, row.mark) == (
         "Final check, Pump bracket", "not looked at yet", "not_visited",

@@ -149,7 +149,7 @@ def test_very_many_actions_are_cut_and_the_cut_is_said(office):
     state = office.page(ActionsPage).state
 
     assert sum(len(section.rows) for section in state.sections) == MOST_ROWS
-    assert state.notes == ("3 more actions: 'walkapp summary' tells them all.",)
+    assert state.notes == ("3 more actions: 'walkapp summary' tells all of them.",)
 
 
 def test_the_list_leads_to_an_action_and_its_undo_takes_the_newest_entry_back(office):

@@ -482,7 +482,7 @@ def test_evidence_says_what_it_is_of_and_leads_back_to_the_page_that_led_there(d
 
     page = opened(EvidencePage, desk, above.down("evidence"))
 
-    assert page.state.subtitle == "Actions - Soft pads again"
+    assert page.state.subtitle == "Action - Soft pads again"
     page.back()
     assert desk.routes == [above]
     assert Route(screen="evidence", concern=concern).up() == Route(screen="concern", concern=concern)

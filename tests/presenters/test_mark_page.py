@@ -309,7 +309,7 @@ def test_people_who_are_covered_stay_covered_on_the_page(camera, photo):
     page = opened(camera, photo)
 
     assert page.state.picture.pixels != plain
-    assert "1 place covered; marks lie over them." in page.state.facts
+    assert "1 place covered; marks lie over it." in page.state.facts
     page.press("cover")
     assert camera.desk.routes[-1].screen == "cover"
     assert camera.desk.routes[-1].up() == page.route

@@ -128,12 +128,12 @@ def test_the_report_says_what_came_in_what_was_here_and_what_disagrees(desk, arr
 
     assert report.state.mark == "undecided"
     assert report.state.sentence == (
-        "2 of 2 bundles merged, each whole; 44 new records; 0 new pictures; 1 entry disagrees."
+        "2 of 2 bundles merged, each whole; 44 new records; 0 new pictures; 1 entry disagrees with another."
     )
     ann, ben = report.state.sections
     assert ann.words.startswith(
         "Came in: 43 new records, 0 new pictures, 1 new checklist. Here already: 0 records.\n"
-        "Of these answers 41; concerns 1; walks 1.\nRecorded on tablet "
+        "By kind: Answers 41; Concerns 1; Walks 1.\nRecorded on tablet "
     )
     assert ann.words.endswith("\nNot signed.")
     assert [row.subtitle for row in ann.rows] == ["new here, 43 new records"]

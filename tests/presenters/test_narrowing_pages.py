@@ -142,9 +142,9 @@ def test_no_tag_is_offered_where_nothing_is_followed(desk, route):
 @pytest.mark.parametrize(
     ("unit", "tagged", "words"),
     [
-        ("", False, "Which cavity, part?"),
+        ("", False, "Which cavity? Part?"),
         ("cavity 2", False, "cavity 2"),
-        ("", True, "Part P1, cavity?"),
+        ("", True, "Part P1. Which cavity?"),
         ("cavity 2", True, "cavity 2, P1"),
     ],
 )
@@ -170,7 +170,7 @@ def test_the_detail_page_names_the_unit_that_stands_out(desk, route):
     assert (state.title, state.counts) == ("4  Leak test", "All parts judged here: 8 of 20 NOK.")
     (table,) = state.tables
     assert table.title == "By fixture"
-    assert table.sentence.startswith("Fixture clamp 1 is worse than the rest: 8 of 10 parts NOK against 0")
+    assert table.sentence.startswith("Worse than the rest: fixture clamp 1, 8 of 10 NOK against 0")
     one, two = table.rows
     assert (one.name, one.counts, one.mark, one.word) == (
         "clamp 1",
@@ -193,7 +193,7 @@ def test_the_detail_page_says_that_no_difference_is_shown_and_what_was_not_recor
 
     assert [row.word for row in state.tables[0].rows] == ["not shown to differ"] * 2
     assert state.tables[0].sentence.startswith("No difference by cavity is shown")
-    assert state.notes == ("1 part is not in the comparison by cavity: the cavity was not recorded.",)
+    assert state.notes == ("1 part is not in the comparison by cavity: that was not recorded of it.",)
 
 
 def test_a_station_where_nothing_is_known_says_so(desk, route):

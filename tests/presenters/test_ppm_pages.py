@@ -263,7 +263,7 @@ def test_a_month_recorded_twice_says_which_counts_and_leads_to_taking_one_back(d
     page = opened(desk, PpmMonthPage, month("2026-02-01"))
     older, newer = section(page, "deliveries").rows
     assert (older.mark, newer.mark) == ("caution", "")
-    assert older.subtitle.startswith("does not count: a newer entry says something else")
+    assert older.subtitle.startswith("Does not count: a newer entry says something else")
     page.row("deliveries", older.id)
     form = opened(desk, DeliveriesForm, desk.routes[-1])
     form.other()

@@ -60,7 +60,7 @@ def test_the_list_says_of_each_concern_what_is_known_and_leads_to_its_review(des
 
     (row,) = rows(page).values()
     assert row.subtitle == (
-        "starts at Leak test (>99.9 %), 39 parts judged, 1 walk, 1 tablet, 1 entry disagrees"
+        "starts at Leak test (>99.9 %), 39 parts judged, 1 walk, 1 tablet, 1 entry disagrees with another"
     )
     page.row("concerns", row.id)
     to = desk.routes[-1]

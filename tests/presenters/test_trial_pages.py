@@ -299,7 +299,7 @@ def test_counts_are_typed_and_what_cannot_be_is_said(desk):
     typed("nok", "21")
     assert (page.state.checked, page.state.nok, page.state.pad) == (25, 21, None)
     typed("checked", "20")
-    assert page.state.problem.startswith("21 parts are NOK, so at least 21 were checked")
+    assert page.state.problem.startswith("21 parts are NOK already, so at least 21 were checked")
     typed("checked", "99999")
     assert page.state.problem.startswith("A run has at most 10000 parts")
     assert (page.state.checked, page.state.nok) == (25, 21)

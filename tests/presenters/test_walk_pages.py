@@ -292,7 +292,7 @@ def test_a_value_out_of_tolerance_is_kept_at_once(desk, route):
 
 def test_a_key_leads_to_the_parallel_units_and_a_choice_back_to_the_pad(desk, route):
     page = measuring(desk, route)
-    assert page.state.unit_words == "Which cavity, part?"
+    assert page.state.unit_words == "Which cavity? Part?"
 
     page.press("2")
     page.press("unit")

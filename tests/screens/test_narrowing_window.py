@@ -98,7 +98,7 @@ def test_parts_are_tagged_by_touch_in_every_window(drive, desk, size, density):
 
     has_panel = hand.has("key-unit")
     if has_panel:
-        assert hand.find("key-unit").text == f"Part {before}, fixture?"
+        assert hand.find("key-unit").text == f"Part {before}. Which fixture?"
         walk.tap("key-unit")
     walk.tap("tag-panel-more" if has_panel else "tag-more")
     assert problems(hand.window, pixels_per_inch=160 * density) == []

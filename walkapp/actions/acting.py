@@ -16,7 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import EffectAnswer, PartsJudged, judge_effect
 from walkapp.errors import InputError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -28,12 +28,12 @@ from walkapp.model.records import (
 )
 
 OPEN, OVERDUE, DONE, EFFECT_DUE, EFFECT_OVERDUE, EFFECTIVE, NOT_EFFECTIVE = (
-    "open",
-    "overdue",
-    "done",
+    msg("open"),
+    msg("overdue"),
+    msg("done"),
     msg("effect check due"),
     msg("effect check overdue"),
-    "effective",
+    msg("effective"),
     msg("not shown to be effective"),
 )
 """How an action stands; always exactly one of these."""
@@ -295,7 +295,7 @@ def find_action(found: Iterable[ActionFacts], action: str) -> ActionFacts:
     for one in found:
         if one.id == action:
             return one
-    raise InputError(GONE)
+    raise InputError(tr(GONE))
 
 
 def overdue_among(concerns: Iterable[ConcernFacts], today: date) -> tuple[Overdue, ...]:

@@ -208,7 +208,7 @@ def check_effect(
         If a value is not allowed.
     """
     if not now.done:
-        raise InputError(NOT_DONE)
+        raise InputError(tr(NOT_DONE))
     refuse_to_come(place, tr("Checked on"), checked_on)
     refuse_before(tr("Checked on"), checked_on, tr("the day it was done"), now.done_on)
     for when, nok, checked in (("before", before_nok, before_checked), ("after", after_nok, after_checked)):

@@ -27,11 +27,9 @@ from walkapp.analysis.effect import (
     ok_parts_needed,
     share_text,
 )
-from walkapp.analysis.wording import days_text
+from walkapp.analysis.wording import AIM_WORDS, days_text, named
 from walkapp.language import tr, trn, whole_text
 from walkapp.model.records import EffectCheck
-
-TIMES = {1: "once", 2: "twice"}
 
 
 def status_text(now: ActionFacts) -> str:
@@ -56,18 +54,20 @@ def status_text(now: ActionFacts) -> str:
     if now.status == EFFECT_OVERDUE:
         return tr("done, effect check overdue by {days}", days=days_text(-now.days_left))
     if now.status == DONE:
-        return tr("done on {done_on}", done_on=now.done_on) + (
-            tr(", effect not checked") if now.action.aim == "corrective" else ""
-        )
-    return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else now.status
+        if now.action.aim == "corrective":
+            return tr("done on {done_on}, effect not checked", done_on=now.done_on)
+        return tr("done on {done_on}", done_on=now.done_on)
+    return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else tr(now.status)
 
 
 def _not_effective(effect: EffectAnswer | None) -> str:
     if effect is None or effect.verdict not in (BETTER, WORSE):
-        return NOT_EFFECTIVE
+        return tr(NOT_EFFECTIVE)
     if effect.verdict == WORSE:
         return tr("worse than before")
-    return tr("better, criterion ") + (tr("not met") if effect.criterion == MISSED else tr("not shown yet"))
+    if effect.criterion == MISSED:
+        return tr("better, criterion not met")
+    return tr("better, criterion not shown yet")
 
 
 def moved_text(now: ActionFacts) -> str:
@@ -75,9 +75,10 @@ def moved_text(now: ActionFacts) -> str:
     moves = len(now.due_dates) - 1
     if not moves:
         return ""
-    return tr(
-        "due date moved {get}, first {due_dates}",
-        get=TIMES.get(moves, f"{moves} times"),
+    return trn(
+        "due date moved once, first {due_dates}",
+        "due date moved {count} times, first {due_dates}",
+        moves,
         due_dates=now.due_dates[0],
     )
 
@@ -92,9 +93,7 @@ def cautions_of(now: ActionFacts) -> tuple[str, ...]:
     said = []
     days = sorted({record.done_on for record in now.done})
     if len(days) > 1:
-        said.append(
-            tr("Recorded as done on {what}; the last day counts.", what=" and ".join((days[0], days[-1])))
-        )
+        said.append(tr("Recorded as done on {days}; the last day counts.", days=named((days[0], days[-1]))))
     if now.done_on > now.today.isoformat():
         said.append(
             tr(
@@ -113,8 +112,13 @@ def cautions_of(now: ActionFacts) -> tuple[str, ...]:
         )
     if now.checks and len(now.criteria) > 1:
         first = now.criteria[0]
-        words = "none" if first is None else tr("at most {share}", share=share_text(first))
-        said.append(tr("The criterion was changed; the first one was: {words}.", words=words))
+        said.append(
+            tr("The criterion was changed; there was none at first.")
+            if first is None
+            else tr(
+                "The criterion was changed; the first one was: at most {share}.", share=share_text(first)
+            )
+        )
     if len(now.checks) > 1:
         said.append(
             tr(
@@ -168,30 +172,29 @@ def action_lines(facts: ConcernFacts, today: date) -> tuple[str, ...]:
     )
     lines = [head, *(f"  {_line(now)}" for now in found)]
     if lost:
-        lines.append(tr("  Mind: {lost} {stray}", lost=lost, stray=stray_text(lost)))
+        lines.append(f"  {tr('Mind: {words}', words=stray_text(lost))}")
     return tuple(lines)
 
 
 def stray_text(many: int) -> str:
-    """Say of so many records that their action is not here; the number is said before it."""
-    return (
-        tr("record belongs to actions that are not here.")
-        if many == 1
-        else tr("records belong to actions that are not here.")
+    """Say of so many records that their action is not here."""
+    return trn(
+        "{count} record belongs to actions that are not here.",
+        "{count} records belong to actions that are not here.",
+        many,
     )
 
 
 def _line(now: ActionFacts) -> str:
-    status = status_text(now)
     asked = trn("{count} verification question", "{count} verification questions", len(now.questions))
     details = (
-        now.action.aim,
+        tr(AIM_WORDS[now.action.aim]),
         now.action.owner,
         tr("due {due_on}", due_on=now.action.due_on),
         moved_text(now),
         asked if now.questions else "",
     )
-    return f"{status[:1].upper()}{status[1:]}: {what_text(now)} ({', '.join(filter(None, details))})"
+    return f"{what_text(now)} ({', '.join(filter(None, details))}): {status_text(now)}"
 
 
 def actions_to_json(facts: ConcernFacts, today: date) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
                 tr(
                     "{name}: a checklist is not the one that its name says; {ask_again}.",
                     name=name,
-                    ask_again=_ASK_AGAIN,
+                    ask_again=tr(_ASK_AGAIN),
                 )
             )
     for record in bundle.records:
@@ -65,7 +65,7 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
                     "{number}, which it never gave; {ask_again}.",
                     name=name,
                     number=record.number,
-                    ask_again=_ASK_AGAIN,
+                    ask_again=tr(_ASK_AGAIN),
                 )
             )
     named: dict[str, list[Photo | PhotoCopy]] = {}
@@ -76,7 +76,7 @@ def check_arriving(bundle: Bundle, name: str, device: str) -> None:
         # One at a time: decoded, the largest takes 200 MB.
         _check_picture(
             bundle.read_photo(photo),
-            tr("{name}: photos/{photo}", name=name, photo=photo),
+            f"{name}: photos/{photo}",  # no text: name of a file
             named.get(photo, ()),
         )
 
@@ -85,8 +85,13 @@ def _check_picture(data: bytes, where: str, records: Iterable[Photo | PhotoCopy]
     try:
         facts = examine(data, where)
     except PhotoError as error:
-        what = tr("cannot be decoded as a picture, so it was put in afterwards")
-        raise BundleError(f"{where} {what}; {_ASK_AGAIN}.") from error
+        raise BundleError(
+            tr(
+                "{where} cannot be decoded as a picture, so it was put in afterwards; {ask_again}.",
+                where=where,
+                ask_again=tr(_ASK_AGAIN),
+            )
+        ) from error
     found = facts.media, facts.width_px, facts.height_px, len(data)
     for record in records:
         if (record.media, record.width_px, record.height_px, record.size_bytes) != found:
@@ -99,6 +104,6 @@ def _check_picture(data: bytes, where: str, records: Iterable[Photo | PhotoCopy]
                     height_px=facts.height_px,
                     media=facts.media,
                     data=len(data),
-                    ask_again=_ASK_AGAIN,
+                    ask_again=tr(_ASK_AGAIN),
                 )
             )

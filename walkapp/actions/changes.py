@@ -84,7 +84,7 @@ def correct_change(
         If a value is not allowed.
     """
     point = find_change(place, facts, entry)
-    refuse_to_come(place, WHEN, said["changed_on"])
+    refuse_to_come(place, tr(WHEN), said["changed_on"])
     if said == what_is_said(point):
         raise InputError(tr("Nothing is different from what is recorded; change something, or go back."))
     return place.add(

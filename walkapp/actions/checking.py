@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from walkapp.actions.workplace import Workplace
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.store import CheckReport, StoreCheck
 
 __all__ = ["StoreCheck", "begin_check", "check_lines", "check_store", "check_to_json"]
@@ -39,18 +39,20 @@ def check_lines(report: CheckReport) -> Iterator[str]:
     faults = sum(finding.is_fault for finding in report.findings)
     looked_at = ", ".join(
         (
-            _many(report.entries, "entry", "entries"),
-            _many(report.photos, "picture", "pictures"),
-            _many(report.checklists, "checklist", "checklists"),
+            trn("{count} entry", "{count} entries", report.entries),
+            trn("{count} picture", "{count} pictures", report.photos),
+            trn("{count} checklist", "{count} checklists", report.checklists),
         )
     )
-    outcome = (
-        _many(faults, tr("fault was"), tr("faults were")) if faults else tr("nothing is damaged or missing")
-    )
     yield (
-        tr("Checked {looked_at}: {outcome} found.", looked_at=looked_at, outcome=outcome)
+        trn(
+            "Checked {looked_at}: {count} fault was found.",
+            "Checked {looked_at}: {count} faults were found.",
+            faults,
+            looked_at=looked_at,
+        )
         if faults
-        else tr("Checked {looked_at}: {outcome}.", looked_at=looked_at, outcome=outcome)
+        else tr("Checked {looked_at}: nothing is damaged or missing.", looked_at=looked_at)
     )
 
 
@@ -74,7 +76,3 @@ def check_to_json(report: CheckReport) -> dict[str, Any]:
             for finding in report.findings
         ],
     }
-
-
-def _many(count: int, one: str, more: str) -> str:
-    return f"{count} {one if count == 1 else more}"

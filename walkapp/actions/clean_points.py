@@ -18,7 +18,7 @@ from walkapp.analysis.clean_point import (
     judge_escape,
 )
 from walkapp.analysis.gather import gather_tallies
-from walkapp.language import tr, whole_text
+from walkapp.language import tr, trn
 from walkapp.model.checklist import DEFAULT_DETECTION
 from walkapp.model.records import Action, ActionDone, CleanPoint, Escape, SuspectRange
 
@@ -169,24 +169,26 @@ def _lots_taken(point: CleanPoint, found: Mapping[str, Sequence[Escape]]) -> Ite
 
 def _parts(escapes: Sequence[Escape]) -> str:
     parts, last = sum(escape.quantity for escape in escapes), escapes[-1]
-    which = tr(" of lot {lot}", lot=last.lot) if last.lot and len(escapes) == 1 else ""
-    when = "found" if len(escapes) == 1 else tr("last found")
-    return (
-        tr(
-            "{parts} bad part{which} {when} on {found_on}",
-            parts=whole_text(parts),
-            which=which,
-            when=when,
+    if len(escapes) > 1:
+        return trn(
+            "{count} bad part last found on {found_on}",
+            "{count} bad parts last found on {found_on}",
+            parts,
             found_on=last.found_on,
         )
-        if parts == 1
-        else tr(
-            "{parts} bad parts{which} {when} on {found_on}",
-            parts=whole_text(parts),
-            which=which,
-            when=when,
+    if last.lot:
+        return trn(
+            "{count} bad part of lot {lot} found on {found_on}",
+            "{count} bad parts of lot {lot} found on {found_on}",
+            parts,
+            lot=last.lot,
             found_on=last.found_on,
         )
+    return trn(
+        "{count} bad part found on {found_on}",
+        "{count} bad parts found on {found_on}",
+        parts,
+        found_on=last.found_on,
     )
 
 

@@ -44,12 +44,12 @@ def refuse_odd_days(place: Workplace, said: Mapping[str, Any]) -> None:
     """
     days = {name: str(said.get(name, "")) for name in DAY_LABELS}
     for name, label in DAY_LABELS.items():
-        refuse_to_come(place, label, days[name])
+        refuse_to_come(place, tr(label), days[name])
     for later in ("made_to", "reported_on"):
         refuse_before(
-            DAY_LABELS[later],
+            tr(DAY_LABELS[later]),
             days[later],
-            tr("the {day_labels}", day_labels=DAY_LABELS["made_from"].lower()),
+            tr(DAY_LABELS["made_from"]),
             days["made_from"],
         )
 
@@ -113,7 +113,7 @@ def moment_told(place: Workplace, day: str, clock: str) -> str:
         raise InputError(
             tr(
                 "Told on: {what} is no day; write it as {now}.",
-                what=day or "nothing",
+                what=day or tr("nothing"),
                 now=now.date().isoformat(),
             )
         )
@@ -121,7 +121,7 @@ def moment_told(place: Workplace, day: str, clock: str) -> str:
         raise InputError(
             tr(
                 "Told at: {what} is no time; write it as {now}.",
-                what=clock or "nothing",
+                what=clock or tr("nothing"),
                 now=f"{now:%H:%M}",
             )
         )
@@ -150,7 +150,7 @@ def facts_in_words(facts: ConcernFacts) -> tuple[str, ...]:
     """Tell everything that was said of a concern, a line each; nothing for what was not said."""
     concern = facts.concern
     lines = (
-        tr("Severity class: {severity_words}", severity_words=SEVERITY_WORDS[concern.severity]),
+        tr("Severity class: {severity_words}", severity_words=tr(SEVERITY_WORDS[concern.severity])),
         _line(tr("Part"), " ".join(filter(None, (concern.part_name, concern.part_number)))),
         _line(tr("Customer reference"), concern.customer_reference),
         _line(tr("Parts reported"), "" if concern.quantity is None else str(concern.quantity)),
@@ -217,23 +217,18 @@ def _correction(concern: Concern) -> str:
 def _from_to(first: str, last: str) -> str:
     if first == last:
         return first
-    return " ".join(
-        filter(None, (first and tr("from {first}", first=first), last and tr("to {last}", last=last)))
-    )
+    if not last:
+        return tr("from {first}", first=first)
+    return tr("from {first} to {last}", first=first, last=last) if first else tr("to {last}", last=last)
 
 
 def _shares(low: str, high: str) -> str:
     least, most = percent_of(low), percent_of(high)
-    return " ".join(
-        filter(
-            None,
-            (
-                least and tr("at least {least} %", least=least),
-                least and most and "and",
-                most and tr("at most {most} %", most=most),
-            ),
-        )
-    )
+    if least and most:
+        return tr("at least {least} % and at most {most} %", least=least, most=most)
+    if least:
+        return tr("at least {least} %", least=least)
+    return tr("at most {most} %", most=most) if most else ""
 
 
 def percent_of(share: str) -> str:

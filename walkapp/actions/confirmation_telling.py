@@ -24,11 +24,15 @@ def confirmation_lines(facts: ConcernFacts) -> tuple[str, ...]:
 
 def _lines(facts: ConcernFacts) -> Iterator[str]:
     for found in confirmations_of(facts):
-        invented = " (invented)" if found.record.invented else ""
-        yield tr("Switched on and off: {what}{invented}", what=found.record.what, invented=invented)
+        what = found.record.what
+        yield (
+            tr("Switched on and off: {what} (invented)", what=what)
+            if found.record.invented
+            else tr("Switched on and off: {what}", what=what)
+        )
         yield f"  {found.sentence}"
         yield from (f"    {line}" for line in found.lines)
-        yield from (tr("  Mind: {problem}", problem=problem) for problem in found.problems)
+        yield from (f"  {tr('Mind: {problem}', problem=problem)}" for problem in found.problems)
     if lost := without_confirmation(facts):
         yield lost_text(lost)
 

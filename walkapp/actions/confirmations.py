@@ -296,7 +296,9 @@ def entry_text(entry: ConfirmationTurn) -> str:
     said = (
         entry.value if entry.value else tr("{nok} of {checked} NOK", nok=entry.nok, checked=entry.checked)
     )
-    return tr("{said}, turn {turn} {state}", said=said, turn=entry.turn, state=entry.state)
+    if entry.state == ON:
+        return tr("{said}, turn {turn} on", said=said, turn=entry.turn)
+    return tr("{said}, turn {turn} off", said=said, turn=entry.turn)
 
 
 def source_text(entry: ConfirmationTurn) -> str:

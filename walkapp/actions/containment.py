@@ -23,6 +23,7 @@ from walkapp.analysis.containment import (
     since_escape,
     sum_of,
 )
+from walkapp.analysis.wording import named
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.records import (
@@ -184,13 +185,15 @@ class ContainmentFacts:
         """Why it counts as contained or not, in one sentence."""
         if self.missing:
             return tr("Not contained: {missing}.", missing="; ".join(self.missing))
-        names = " and ".join(point.name for point in self.clean_points)
-        return tr(
+        told = tr(
             "Contained by these records: all {what} suspect parts are released or scrapped, "
             "and good from {names} on.",
             what=whole_text(self.account.made or 0),
-            names=names,
-        ) + (tr(" Mind: {onset_warning}", onset_warning=self.onset_warning) if self.onset_warning else "")
+            names=named([point.name for point in self.clean_points]),
+        )
+        if not self.onset_warning:
+            return told
+        return " ".join((told, tr("Mind: {warning}", warning=self.onset_warning)))
 
     @cached_property
     def warnings(self) -> tuple[str, ...]:
@@ -367,7 +370,7 @@ def bout_of(sorting: Sorting) -> Bout:
 def stock_name(facts: ConcernFacts, stock: SuspectStock) -> str:
     """Say where suspect parts are."""
     station = facts.stream.station(stock.station) if facts.stream and stock.station else None
-    name = station.name if station else stock.station or PLACE_WORDS[stock.place]
+    name = station.name if station else stock.station or tr(PLACE_WORDS[stock.place])
     return ", ".join(filter(None, (name, stock.where)))
 
 

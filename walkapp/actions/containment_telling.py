@@ -7,7 +7,7 @@ from typing import Any
 from walkapp.actions.clean_points import CleanPointFacts
 from walkapp.actions.containment import ContainmentFacts, StockFacts
 from walkapp.analysis.containment import Balance
-from walkapp.language import tr, whole_text
+from walkapp.language import msgn, tr, trn, whole_text
 
 
 def containment_lines(found: ContainmentFacts) -> tuple[str, ...]:
@@ -51,24 +51,25 @@ def balance_words(balance: Balance) -> str:
     '100 to sort'
     """
     states = (
-        (balance.to_sort, tr("to sort")),
-        (balance.waiting, "waiting"),
-        (balance.released, "released"),
-        (balance.all_scrapped, "scrapped"),
+        (balance.to_sort, msgn("{count} to sort", "{count} to sort")),
+        (balance.waiting, msgn("{count} waiting", "{count} waiting")),
+        (balance.released, msgn("{count} released", "{count} released")),
+        (balance.all_scrapped, msgn("{count} scrapped", "{count} scrapped")),
     )
-    said = ", ".join(f"{whole_text(parts)} {words}" for parts, words in states if parts)
+    said = ", ".join(trn(*words, parts) for parts, words in states if parts)
     if not balance.checked:
         return said
-    reworked = (
-        tr(", {reworked} reworked", reworked=whole_text(balance.reworked)) if balance.reworked else ""
+    values = {"checked": whole_text(balance.checked), "nok": whole_text(balance.nok)}
+    work = (
+        tr(
+            "{checked} sorted, {nok} NOK, {reworked} reworked",
+            reworked=whole_text(balance.reworked),
+            **values,
+        )
+        if balance.reworked
+        else tr("{checked} sorted, {nok} NOK", **values)
     )
-    return tr(
-        "{said}; {checked} sorted, {nok} NOK{reworked}",
-        said=said,
-        checked=whole_text(balance.checked),
-        nok=whole_text(balance.nok),
-        reworked=reworked,
-    )
+    return "; ".join(filter(None, (said, work)))
 
 
 def containment_to_json(found: ContainmentFacts) -> dict[str, Any]:

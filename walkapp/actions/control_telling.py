@@ -23,8 +23,8 @@ from walkapp.analysis.control.words import (
     rules_in_words,
     signal_sentences,
 )
-from walkapp.analysis.wording import counted, named
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.analysis.wording import named
+from walkapp.language import msg, msgn, tr, trn, whole_text
 
 TWO_LIMITS = msg(
     "Control limits tell what the process does, the tolerance what the part needs: never "
@@ -35,13 +35,36 @@ MOST_DAYS = 3
 """Days of corrective actions that a sentence names."""
 
 
+_BUT_THEY_DIFFER = {
+    "lot": msg("{found}, but the lots differ"),
+    "day": msg("{found}, but the days differ"),
+    "week": msg("{found}, but the weeks differ"),
+}
+
+_COUNTS = {
+    "lot": msgn(
+        "n = {checked} parts, {nok} of them NOK, in {count} lot.",
+        "n = {checked} parts, {nok} of them NOK, in {count} lots.",
+    ),
+    "day": msgn(
+        "n = {checked} parts, {nok} of them NOK, on {count} day.",
+        "n = {checked} parts, {nok} of them NOK, on {count} days.",
+    ),
+}
+
+_OLDER = {
+    "lot": msgn("{count} older lot left out.", "{count} older lots left out."),
+    "day": msgn("{count} older day left out.", "{count} older days left out."),
+}
+
+
 def share_signals(told: SharesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of the p chart, at most so many sentences and one on the others; empty without."""
     labels = [
         row.label if row.label == row.day else tr("{row} of {day}", row=row.label, day=row.day)
         for row in told.rows
     ]
-    return signal_sentences(told.chart.signals, labels, told.what, most)
+    return signal_sentences(told.chart.signals, labels, most)
 
 
 def value_signals(told: ValuesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
@@ -51,10 +74,10 @@ def value_signals(told: ValuesOverTime, most: int = MOST_TOLD) -> tuple[str, ...
         for number, day in enumerate(told.days[1:], 1)
     ]
     return (
-        *signal_sentences(told.chart.signals, told.days, "value", most),
+        *signal_sentences(told.chart.signals, told.days, most),
         *(
             tr("Moving ranges: {sentence}", sentence=sentence)
-            for sentence in signal_sentences(told.chart.range_signals, ranges, "range")
+            for sentence in signal_sentences(told.chart.range_signals, ranges)
         ),
     )
 
@@ -73,40 +96,33 @@ def signals_in_short(signals: Sequence[Signal], has_limits: bool) -> str:
 def shares_in_short(chart: ProportionChart, what: str) -> str:
     """Say for a title what a p chart found."""
     found = signals_in_short(chart.signals, chart.false_chance is not None)
-    return (
-        tr("{found}, but the {what}s differ", found=found, what=what)
-        if chart.differs and not chart.signals
-        else found
-    )
+    return tr(_BUT_THEY_DIFFER[what], found=found) if chart.differs and not chart.signals else found
 
 
 def share_counts(told: SharesOverTime) -> str:
     """Say how many parts the p chart rests on (n)."""
     checked = sum(point.checked for point in told.chart.points)
     nok = sum(point.nok for point in told.chart.points)
-    return tr(
-        "n = {checked} parts, {nok} of them NOK, in {rows}.",
-        checked=whole_text(checked),
-        nok=whole_text(nok),
-        rows=counted(len(told.rows), told.what),
-    )
+    return trn(*_COUNTS[told.what], len(told.rows), checked=whole_text(checked), nok=whole_text(nok))
 
 
 def value_counts(told: ValuesOverTime) -> str:
     """Say how many values a chart rests on (n), and how many are out of tolerance."""
-    said = "n = " + trn("{count} part", "{count} parts", len(told.values))
     outside = told.out_of_tolerance
-    return (
-        f"{said}."
-        if outside is None
-        else tr("{said}, {outside} of them out of tolerance.", said=said, outside=outside)
+    if outside is None:
+        return trn("n = {count} part.", "n = {count} parts.", len(told.values))
+    return trn(
+        "n = {count} part, {outside} of them out of tolerance.",
+        "n = {count} parts, {outside} of them out of tolerance.",
+        len(told.values),
+        outside=outside,
     )
 
 
 def share_cautions(told: SharesOverTime) -> Iterator[str]:
     """Say what has to be minded of the p chart, a sentence each."""
     if told.older:
-        yield tr("{older} left out.", older=counted(told.older, tr("older {what}", what=told.what)))
+        yield trn(*_OLDER[told.what], told.older)
     if told.mixed:
         yield (
             tr(
@@ -120,25 +136,30 @@ def value_cautions(told: ValuesOverTime) -> Iterator[str]:
     """Say what has to be minded of a chart of values, a sentence each."""
     series = told.series
     if told.older:
-        yield tr("{parts} left out.", parts=trn("{count} older part", "{count} older parts", told.older))
+        yield trn("{count} older part left out.", "{count} older parts left out.", told.older)
     if len(series.units) > 1:
-        units = named([*series.units[:4], *(["others"] if len(series.units) > 4 else [])])
+        units = named([*series.units[:4], *([tr("others")] if len(series.units) > 4 else [])])
         yield tr(
             "The values of {units} lie in one chart; where they differ, its limits are too wide.",
             units=units,
         )
     if series.undated:
-        undated = trn("{count} part", "{count} parts", series.undated)
-        yield tr("{undated} placed by the day of measuring: production day not recorded.", undated=undated)
+        yield trn(
+            "{count} part placed by the day of measuring: production day not recorded.",
+            "{count} parts placed by the day of measuring: production day not recorded.",
+            series.undated,
+        )
     if series.repeated:
-        yield tr(
-            "{parts} measured more than once: the mean counts.",
-            parts=trn("{count} part", "{count} parts", series.repeated),
+        yield trn(
+            "{count} part measured more than once: the mean counts.",
+            "{count} parts measured more than once: the mean counts.",
+            series.repeated,
         )
     if series.left_out:
-        yield tr(
-            "{values} in another unit left out.",
-            values=trn("{count} value", "{count} values", series.left_out),
+        yield trn(
+            "{count} value in another unit left out.",
+            "{count} values in another unit left out.",
+            series.left_out,
         )
 
 
@@ -153,9 +174,15 @@ def fix_words(fixes: Sequence[str]) -> str:
     if not fixes:
         return ""
     more = len(fixes) - MOST_DAYS
-    return tr("corrective action done: ") + ", ".join(
-        (*fixes[:MOST_DAYS], *((tr("{more} more days", more=more),) if more > 0 else ()))
-    )
+    days = ", ".join(fixes[:MOST_DAYS])
+    if more > 0:
+        return trn(
+            "corrective action done: {days}, {count} more day",
+            "corrective action done: {days}, {count} more days",
+            more,
+            days=days,
+        )
+    return tr("corrective action done: {days}", days=days)
 
 
 def control_lines(facts: ConcernFacts) -> tuple[str, ...]:
@@ -176,7 +203,7 @@ def _lines(facts: ConcernFacts) -> Iterator[str]:
         yield from _told(
             share_counts(shares),
             share_signals(shares),
-            (*proportion_notes(shares.chart, shares.what), *share_cautions(shares)),
+            (*proportion_notes(shares.chart), *share_cautions(shares)),
         )
     for values in values_over_time(facts):
         if values.chart.false_chance is not None:
@@ -195,7 +222,7 @@ def _lines(facts: ConcernFacts) -> Iterator[str]:
 def _told(counts: str, signals: Sequence[str], notes: Sequence[str]) -> Iterator[str]:
     yield f"  {counts}"
     yield from (f"  {sentence}" for sentence in signals)
-    yield f"  {GO_AND_SEE}" if signals else tr("  No signal by the run rules.")
+    yield f"  {tr(GO_AND_SEE) if signals else tr('No signal by the run rules.')}"
     yield from (f"  {note}" for note in notes)
 
 
@@ -240,7 +267,7 @@ def _shares_to_json(told: SharesOverTime) -> dict[str, Any]:
         "signals": [_signal_to_json(one) for one in chart.signals],
         "sentences": list(share_signals(told)),
         "left_out": told.older,
-        "notes": [*proportion_notes(chart, told.what), *share_cautions(told)],
+        "notes": [*proportion_notes(chart), *share_cautions(told)],
     }
 
 
@@ -275,7 +302,7 @@ def _values_to_json(told: ValuesOverTime) -> dict[str, Any]:
 def _signal_to_json(signal: Signal) -> Mapping[str, Any]:
     return {
         "rule": signal.rule,
-        "name": RULE_NAMES[signal.rule],
+        "name": tr(RULE_NAMES[signal.rule]),
         "side": {1: "above", -1: "below"}.get(signal.side, "") if signal.rule != 5 else "",
         "points": [index + 1 for index in signal.points],
     }

@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import days_text
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, trn
 
 
 def today(place: Workplace) -> date:
@@ -23,7 +22,9 @@ def in_days(count: int) -> str:
     >>> in_days(0), in_days(1), in_days(12)
     ('today', 'tomorrow', 'in 12 days')
     """
-    return {0: "today", 1: "tomorrow"}.get(count, f"in {days_text(count)}")
+    if count == 0:
+        return tr("today")
+    return trn("tomorrow", "in {count} days", count)
 
 
 def refuse_to_come(place: Workplace, label: str, day: str) -> None:

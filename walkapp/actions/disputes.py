@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.kind_words import title_of_kind
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
@@ -18,7 +19,6 @@ from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import (
     HEADER,
-    KINDS,
     Answer,
     AuditAnswer,
     AuditStart,
@@ -182,9 +182,7 @@ def _month_and_part(subject: Record) -> tuple[str, ...]:
 
 
 def _kind_in_words(record: Record) -> str:
-    if isinstance(record, CarriedRecord):
-        return tr("Records of a newer version ({carried_kind})", carried_kind=record.carried_kind)
-    return KINDS[kind_of(record)].title.partition(":")[0]
+    return title_of_kind(kind_of(record))
 
 
 def _fields_to_tell(values: Sequence[Record]) -> tuple[str, ...]:
@@ -202,14 +200,14 @@ def _fields_to_tell(values: Sequence[Record]) -> tuple[str, ...]:
 
 def _value(record: Record, names: Iterable[str]) -> str:
     if isinstance(record, Withdrawal):
-        return TAKEN_BACK
+        return tr(TAKEN_BACK)
     if isinstance(record, CarriedRecord):
         return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or tr("no fields")
     main, told = _main_value(record)
     columns = columns_of_kind(kind_of(record))
     cells = {n: _cell(columns[n], getattr(record, n)) for n in names if n in columns and n not in told}
     # Beside a value that is told in short, a field without anything in it says nothing.
-    rest = [f"{columns[n].title}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
+    rest = [f"{tr(columns[n].title)}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
     return "; ".join(filter(None, (main, *rest)))
 
 
@@ -229,7 +227,7 @@ def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:
     """Say in short what the usual kinds say, and with which fields that is said."""
     match record:
         case Answer() | AuditAnswer():
-            return ANSWER_WORDS[record.answer], ("answer",)
+            return tr(ANSWER_WORDS[record.answer]), ("answer",)
         case Count() | DatedCount():
             return counts_text(record.nok, record.checked) or tr("0 checked"), ("nok", "checked")
         case Measurement():
@@ -318,5 +316,5 @@ def dispute_lines(disputes: Iterable[Dispute]) -> Iterator[str]:
     for dispute in disputes:
         yield tr("Entries disagree, a person has to settle it: {about}", about=dispute.about)
         for side in dispute.sides:
-            now = tr("  <- counts for now") if side.counts else ""
+            now = f"  <- {tr('counts for now')}" if side.counts else ""
             yield f"    {side.value} ({side.source}){now}"

@@ -80,7 +80,7 @@ def write_labels(streams: Mapping[str, Stream], stream_id: str, out: Path) -> La
         If there is no such stream, something else than a PDF is there already, or it cannot be written.
     """
     if stream_id not in streams:
-        names = ", ".join(sorted(streams)) or "none"
+        names = ", ".join(sorted(streams)) or tr("none")
         raise InputError(
             tr(
                 "There is no value stream {stream_id}; name one of: {names}.",

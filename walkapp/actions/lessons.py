@@ -66,7 +66,7 @@ def lesson_lines(lessons: Sequence[Lesson]) -> Iterator[str]:
     for lesson in lessons:
         for name, question in QUESTIONS.items():
             if answer := getattr(lesson, name):
-                yield f"    {question}: {answer} ({lesson.by}, {lesson.at[:10]})"
+                yield f"    {tr(question)}: {answer} ({lesson.by}, {lesson.at[:10]})"
 
 
 def lessons_to_json(lessons: Sequence[Lesson]) -> list[dict[str, Any]]:

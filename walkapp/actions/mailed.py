@@ -126,9 +126,10 @@ def mail_page(
         )
     if older := len(everything) - len(chosen):
         notes.append(
-            tr(
-                "{concerns} not on this page; a page holds {most_concerns}.",
-                concerns=trn("{count} older concern", "{count} older concerns", older),
+            trn(
+                "{count} older concern not on this page; a page holds {most_concerns}.",
+                "{count} older concerns not on this page; a page holds {most_concerns}.",
+                older,
                 most_concerns=MOST_CONCERNS,
             )
         )
@@ -194,7 +195,7 @@ def write_page(page: MailPage, out: Path) -> WrittenPage:
         figures=sum(len(one.figures) for one in page.concerns),
         size_bytes=len(data),
         notes=(
-            *(f"{one.content.title}: {NOT_ESCALATED}" for one in page.concerns if one.must_escalate),
+            *(f"{one.content.title}: {tr(NOT_ESCALATED)}" for one in page.concerns if one.must_escalate),
             *page.left_out,
         ),
     )
@@ -224,9 +225,7 @@ def written_text(page: WrittenPage) -> str:
 
 def page_name(place: Workplace, facts: ConcernFacts) -> str:
     """Give the name of the file of a concern's page: the same all day."""
-    words = tr(
-        "page {what} {id} {today}", what=facts.what[:30], id=facts.id[-6:], today=today(place).isoformat()
-    )
+    words = f"page {facts.what[:30]} {facts.id[-6:]} {today(place).isoformat()}"  # no text: name of a file
     return f"{safe_name(words)[:LONGEST_NAME]}.html"
 
 
@@ -242,9 +241,10 @@ def _concern(place: Workplace, facts: ConcernFacts, store_check: str, *, is_whol
     ]
     if (more := len(figures) - MOST_FIGURES) > 0:
         notes.append(
-            tr(
-                "{figures} more can be drawn from the store.",
-                figures=trn("{count} figure", "{count} figures", more),
+            trn(
+                "{count} more figure can be drawn from the store.",
+                "{count} more figures can be drawn from the store.",
+                more,
             )
         )
     disputes = disputes_of(place, facts)
@@ -252,7 +252,7 @@ def _concern(place: Workplace, facts: ConcernFacts, store_check: str, *, is_whol
         content=content,
         stations=tuple(
             MailStation(
-                share=f"{rounded(100 * one.nok / one.checked, 1)} %" if one.checked else "–",
+                share=decimal_text(f"{rounded(100 * one.nok / one.checked, 1)} %") if one.checked else "–",
                 limits=share_range(one.interval.low, one.interval.high) if one.interval else "–",
                 starts_here=percent(one.probability_origin),
             )
@@ -285,9 +285,10 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         if size > room:
             without += 1
             many = len(one.content.pictures)
-            said = tr(
-                "{pictures} left out, or the page could not be mailed.",
-                pictures=trn("{count} picture", "{count} pictures", many),
+            said = trn(
+                "{count} picture left out, or the page could not be mailed.",
+                "{count} pictures left out, or the page could not be mailed.",
+                many,
             )
             note = " ".join(filter(None, (said, one.content.pictures_note)))
             one = replace(one, content=replace(one.content, pictures=(), pictures_note=note))
@@ -296,14 +297,22 @@ def _with_few_pictures(concerns: Sequence[MailConcern]) -> tuple[tuple[MailConce
         kept.append(one)
     if not without:
         return tuple(kept), []
-    alone = tr("; a page of one concern alone has them") if len(concerns) > 1 else ""
-    return tuple(kept), [
-        tr(
-            "Pictures of {concerns} left out, or the page could not be mailed{alone}.",
-            concerns=trn("{count} concern", "{count} concerns", without),
-            alone=alone,
+    left_out = (
+        trn(
+            "Pictures of {count} concern left out, or the page could not be mailed; a page of one concern "
+            "alone has them.",
+            "Pictures of {count} concerns left out, or the page could not be mailed; a page of one concern "
+            "alone has them.",
+            without,
         )
-    ]
+        if len(concerns) > 1
+        else trn(
+            "Pictures of {count} concern left out, or the page could not be mailed.",
+            "Pictures of {count} concerns left out, or the page could not be mailed.",
+            without,
+        )
+    )
+    return tuple(kept), [left_out]
 
 
 def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:
@@ -320,13 +329,10 @@ def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:
 
 
 def _made(place: Workplace) -> str:
-    by = tr(" by {by}", by=place.by) if place.by != NOBODY else ""
-    return tr(
-        "Made on {today}{by} with walkapp {version}.",
-        today=today(place).isoformat(),
-        by=by,
-        version=__version__,
-    )
+    values = {"today": today(place).isoformat(), "version": __version__}
+    if place.by == NOBODY:
+        return tr("Made on {today} with walkapp {version}.", **values)
+    return tr("Made on {today} by {by} with walkapp {version}.", by=place.by, **values)
 
 
 def _store_words(place: Workplace) -> str:
@@ -334,7 +340,8 @@ def _store_words(place: Workplace) -> str:
     many = len(place.store.notices)
     if not many:
         return tr("no damage is known; it was not checked anew for this page")
-    return tr(
-        "{notices} of damage, so some entries may be missing here",
-        notices=trn("{count} notice", "{count} notices", many),
+    return trn(
+        "{count} notice of damage, so some entries may be missing here",
+        "{count} notices of damage, so some entries may be missing here",
+        many,
     )

@@ -36,7 +36,7 @@ BEFORE, FIRST, MAYBE_FIRST, AFTER, OPEN = (
     msg("first bad"),
     msg("may be first bad"),
     msg("after it started"),
-    "undecided",
+    msg("undecided"),
 )
 """What is said of a row."""
 
@@ -84,7 +84,7 @@ class DatedOnset:
     @property
     def sentence(self) -> str:
         """The answer in words."""
-        return NO_ROWS if self.onset is None else self.onset.sentence
+        return tr(NO_ROWS) if self.onset is None else self.onset.sentence
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -108,11 +108,10 @@ class DatedOnset:
         """Say the same for people: "most likely" unless the answer is sure."""
         verdict = self.verdict(place)
         is_open = verdict in (OPEN, MAYBE_FIRST)
-        return (
-            verdict
-            if is_open or (self.onset and self.onset.is_sure)
-            else tr("most likely {verdict}", verdict=verdict)
-        )
+        said = tr(verdict)
+        if is_open or (self.onset and self.onset.is_sure):
+            return said
+        return tr("most likely {verdict}", verdict=said)
 
 
 def date_onset(facts: ConcernFacts) -> DatedOnset:
@@ -285,8 +284,8 @@ def _change_notes(changes: Collection[tuple[ChangePoint, ...]]) -> Iterator[str]
             )
             if len(double) == 1
             else tr(
-                "Recorded on several tablets: {changes}. That are each taken as one change; correct one of "
-                "the records if they are two.",
+                "Recorded on several tablets: {changes}. Each of them is taken as one change; correct "
+                "one of the records if they are two.",
                 changes=_names_of(double),
             )
         )
@@ -295,7 +294,8 @@ def _change_notes(changes: Collection[tuple[ChangePoint, ...]]) -> Iterator[str]
 def _names_of(changes: Sequence[tuple[ChangePoint, ...]]) -> str:
     names = [shorten(same[0].what, MOST_OF_A_NAME, placeholder=" ...") for same in changes[:MOST_NAMED]]
     more = len(changes) - len(names)
-    return "; ".join(names) + (tr("; and {more} more", more=more) if more else "")
+    told = "; ".join(names)
+    return tr("{names}; and {more} more", names=told, more=more) if more else told
 
 
 def _onset_assumptions(tallies: Sequence[StationTally], station: Station | None) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from walkapp.actions.time_line import time_line, time_line_to_json
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import TIME_UNKNOWN, Suspect
-from walkapp.analysis.wording import percent, share_range
+from walkapp.analysis.wording import CHANGE_WORDS, percent, share_range
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint
 
@@ -18,19 +18,21 @@ ONSET_UNKNOWN = msg("the onset is not known")
 """What is said of the timing of a change whose day is known."""
 
 
+_TOLD_WORDS = {"yes": msg("yes"), "no": msg("no")}
+
+
 def timing_words(suspect: Suspect) -> str:
     """Say how many days before the onset a change was made, or why that is not said."""
     if suspect.days_before is None:
-        return ONSET_UNKNOWN if suspect.timing == TIME_UNKNOWN and suspect.change.when else suspect.timing
+        is_of_onset = suspect.timing == TIME_UNKNOWN and suspect.change.when
+        return tr(ONSET_UNKNOWN) if is_of_onset else tr(suspect.timing)
     fewest, most = suspect.days_before
     if most == 0:
         return tr("on the latest day of the onset")
     days = trn("{count} day", "{count} days", most)
-    return (
-        tr("{days} before the onset", days=days)
-        if fewest == most
-        else tr("{fewest} to {days} before the onset", fewest=fewest, days=days)
-    )
+    if fewest == most:
+        return tr("{days} before the onset", days=days)
+    return tr("{fewest} to {days} before the onset", fewest=fewest, days=days)
 
 
 def reason(found: DatedOnset, suspect: Suspect) -> str:
@@ -57,11 +59,11 @@ def approved_by(same: Sequence[ChangePoint]) -> str:
 
 
 def told(same: Sequence[ChangePoint]) -> str:
-    """Say whether the customer was told: ``yes``, ``no``, ``not known``, or that the records disagree."""
+    """Say whether the customer was told: yes, no, not known, or that the records disagree."""
     known = {point.customer_told for point in same} - {"unknown"}
     if len(known) > 1:
         return tr("yes and no, the records disagree")
-    return known.pop() if known else tr("not known")
+    return tr(_TOLD_WORDS[known.pop()]) if known else tr("not known")
 
 
 def onset_lines(found: DatedOnset) -> tuple[str, ...]:
@@ -74,7 +76,7 @@ def onset_lines(found: DatedOnset) -> tuple[str, ...]:
         *(f"  {line}" for line in _row_lines(found)),
         tr("What changed, the most suspect first:"),
         *(f"  {line}" for line in _suspect_lines(found)),
-        *(tr("  Mind: {warning}", warning=warning) for warning in found.warnings),
+        *(f"  {tr('Mind: {warning}', warning=warning)}" for warning in found.warnings),
     )
 
 
@@ -104,12 +106,18 @@ def _suspect_lines(found: DatedOnset) -> Iterator[str]:
     for suspect in found.ranking.suspects:
         same, station = found.changes[suspect.change.id], found.stations[suspect.change.id]
         point, role = same[0], approved_by(same)
-        yield (
-            f"{suspect.rank}. {point.what} ({point.change}, {station.name}, "
-            f"{point.changed_on or 'day not known'}; {timing_words(suspect)}): "
-            f"{percent(suspect.probability)}. {reason(found, suspect)}"
-            + (tr(" Approved by: {role}.", role=role) if role else "")
+        told = tr(
+            "{rank}. {what} ({kind}, {station}, {day}; {timing}): {probability}. {reason}",
+            rank=suspect.rank,
+            what=point.what,
+            kind=tr(CHANGE_WORDS[point.change]),
+            station=station.name,
+            day=point.changed_on or tr("day not known"),
+            timing=timing_words(suspect),
+            probability=percent(suspect.probability),
+            reason=reason(found, suspect),
         )
+        yield " ".join((told, tr("Approved by: {role}.", role=role))) if role else told
     yield tr(
         "None of the recorded changes: {none_probability}",
         none_probability=percent(found.ranking.none_probability),

@@ -37,8 +37,8 @@ MOST_TOLD = 40
 MOST_IN_JSON = 1_000
 
 STATE_WORDS = {
-    OK: "OK",
-    NOK: "NOK",
+    OK: msg("OK"),
+    NOK: msg("NOK"),
     BOTH: msg("OK and NOK"),
     SEEN: msg("looked at, not judged for this defect"),
     NOT_SEEN: msg("not looked at"),
@@ -102,16 +102,21 @@ def followed_sentence(followed: Followed) -> str:
         return tr("No part has been followed by its tag yet.")
     of = len(followed.counted)
     if not of:
-        return tr(
-            "{parts} tagged; none was judged at two stations yet.",
-            parts=trn("{count} part", "{count} parts", len(followed.parts)),
+        return trn(
+            "{count} part tagged; it was not judged at two stations yet.",
+            "{count} parts tagged; none was judged at two stations yet.",
+            len(followed.parts),
         )
     if not followed.turns:
-        return tr(
-            "None of {parts} was OK at one station and NOK from a later one on.",
-            parts=trn("{count} followed part", "{count} followed parts", of),
+        return trn(
+            "The {count} followed part was not OK at one station and NOK from a later one on.",
+            "None of {count} followed parts was OK at one station and NOK from a later one on.",
+            of,
         )
     return turn_sentence(followed.turns[0], of)
+
+
+AND_MORE = msg("and {more} more; 'walkapp summary --json' tells them.")
 
 
 def story_sentences(followed: Followed) -> Iterator[str]:
@@ -122,18 +127,16 @@ def story_sentences(followed: Followed) -> Iterator[str]:
     for stories, words in _STORY_WORDS:
         many = len(followed.of_story(*stories))
         if many:
-            yield f"{parts_in_words(many)}: {words}."
+            yield f"{parts_in_words(many)}: {tr(words)}."
 
 
 def turn_sentence(turn: Turn, of: int) -> str:
     """Say how many parts turned between two stations, of how many that were followed."""
-    many = len(turn.parts)
-    were = "was" if many == 1 else "were"
-    return tr(
-        "{many} of {parts} {were} OK up to {after} and NOK from {at} on.",
-        many=many,
+    return trn(
+        "{count} of {parts} was OK up to {after} and NOK from {at} on.",
+        "{count} of {parts} were OK up to {after} and NOK from {at} on.",
+        len(turn.parts),
         parts=trn("{count} followed part", "{count} followed parts", of),
-        were=were,
         after=turn.after.name,
         at=turn.at.name,
     )
@@ -235,9 +238,10 @@ def look_words(look: Look) -> str:
     entry = look.entry
     if isinstance(entry, Measurement):
         found = f"{entry.value} {entry.unit_of_measure}"
-        found += tr(", out of limits") if look.state == NOK else ""
+        if look.state == NOK:
+            found = tr("{value}, out of limits", value=found)
     else:
-        found = STATE_WORDS[OK if entry.answer == "ok" else NOK]
+        found = tr(STATE_WORDS[OK if entry.answer == "ok" else NOK])
     told = (
         found,
         moment_text(look.first.at),
@@ -260,13 +264,15 @@ def followed_lines(facts: ConcernFacts) -> Iterator[str]:
     for sentence in story_sentences(followed):
         yield f"    {sentence}"
     for turn in followed.turns[:1]:
-        for note in (*turn_notes(facts, turn), WHAT_IT_SHOWS, TAGS_TRUSTED, NO_PROBABILITY):
+        for note in (*turn_notes(facts, turn), tr(WHAT_IT_SHOWS), tr(TAGS_TRUSTED), tr(NO_PROBABILITY)):
             yield f"    {note}"
     for part in followed.parts[:MOST_TOLD]:
-        after = "" if part.counts else tr(" (looked at after the fix that worked; not counted)")
-        yield f"    {in_one_line(part_title(part))}: {part_sentence(part)}{after}"
+        after = (
+            () if part.counts else (tr("It was looked at after the fix that worked, and is not counted."),)
+        )
+        yield f"    {in_one_line(part_title(part))}: {' '.join((part_sentence(part), *after))}"
     if (more := len(followed.parts) - MOST_TOLD) > 0:
-        yield tr("    and {more} more; 'walkapp summary --json' tells them.", more=whole_text(more))
+        yield f"    {tr(AND_MORE, more=whole_text(more))}"
 
 
 def followed_to_json(facts: ConcernFacts) -> dict[str, Any]:

@@ -72,10 +72,11 @@ def kept_pictures(
     """
     copies = copies_by_photo(standing)
     photos = [record for record in records if isinstance(record, Photo)]
-    tiles = (
-        _tile(place, give, photo, copies.get(photo.sha256)) for photo in reversed(photos[-MOST_SHOWN:])
+    return tuple(
+        _tile(place, give, photo, copies.get(photo.sha256))
+        for photo in reversed(photos[-MOST_SHOWN:])
+        if place.store.photo_path(photo.file_name) is not None
     )
-    return tuple(tile for tile in tiles if tile.trouble != NOT_HERE)
 
 
 def _tile(place: Workplace, give: Give, photo: Photo, copies: Copies | None) -> Picture:
@@ -83,7 +84,7 @@ def _tile(place: Workplace, give: Give, photo: Photo, copies: Copies | None) -> 
     picture = give(photo, copies, SMALL_PX)
     named = photo.caption or f"{photo.width_px} x {photo.height_px}"
     if picture.trouble:
-        return replace(picture, caption=f"{picture.trouble}: {named}")
+        return replace(picture, caption=tr("{trouble}: {picture}", trouble=picture.trouble, picture=named))
     return replace(picture, caption=", ".join((named, *_said(place, photo, copies))))
 
 
@@ -112,16 +113,17 @@ def shown_picture(
     if drawings is None:
         drawings = marks_on(place, photo).drawings
     # One damaged file must not hide the others, nor that there is a picture.
-    trouble = NOT_HERE if place.store.photo_path(photo.file_name) is None else DAMAGED
+    is_here = place.store.photo_path(photo.file_name) is not None
+    trouble = tr(DAMAGED) if is_here else tr(NOT_HERE)
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
             size, pixels = small_picture(data, longest_px, drawings=drawings)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
     except LargePhotoError:
-        trouble = TOO_LARGE
+        trouble = tr(TOO_LARGE)
     except (PhotoError, OSError):
-        trouble = DAMAGED
+        trouble = tr(DAMAGED)
     return no_picture(photo.sha256, trouble, photo.caption)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
 from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
@@ -19,7 +20,7 @@ from walkapp.analysis.ppm_words import (
     rate_words,
     target_words,
 )
-from walkapp.analysis.wording import capital, named
+from walkapp.analysis.wording import named
 from walkapp.language import month_words, msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
@@ -38,8 +39,16 @@ def sentence_of(found: StreamPpm) -> str:
     year = found.year
     if year is None or year.rate is None:
         return tr("No deliveries are recorded yet, so there is no ppm.")
-    where = f"{'in' if year.first == year.last else 'from'} {span_words(year)}"
-    return f"{_told(year.rate, where)}."
+    if year.first == year.last:
+        return f"{_in_month(year.rate, year.last)}."
+    told = tr(
+        "{first} to {last}: {ppm}, {counts}",
+        first=month_words(year.first),
+        last=month_words(year.last),
+        ppm=ppm_words(year.rate),
+        counts=counts_words(year.rate),
+    )
+    return f"{_with_limits(told, year.rate)}."
 
 
 def span_words(rolling: Rolling) -> str:
@@ -49,14 +58,23 @@ def span_words(rolling: Rolling) -> str:
     return tr("{month} to {month2}", month=month_words(rolling.first), month2=month_words(rolling.last))
 
 
-def _told(rate: PpmRate, where: str) -> str:
-    return f"{capital(ppm_words(rate))} {where}: {counts_words(rate)}{_limits(rate)}"
+def _in_month(rate: PpmRate, month: date) -> str:
+    told = tr(
+        "{month}: {ppm}, {counts}",
+        month=month_words(month),
+        ppm=ppm_words(rate),
+        counts=counts_words(rate),
+    )
+    return _with_limits(told, rate)
 
 
-def _limits(rate: PpmRate) -> str:
+def _with_limits(told: str, rate: PpmRate) -> str:
     if rate.limits is None:
-        return ""
-    return f"; {limits_words(rate.limits)}{', no upper limit' if rate.is_least else ''}"
+        return told
+    limits = limits_words(rate.limits)
+    if rate.is_least:
+        return tr("{told}; {limits}, no upper limit", told=told, limits=limits)
+    return tr("{told}; {limits}", told=told, limits=limits)
 
 
 def lines_of(found: StreamPpm, target: float | None = None) -> tuple[str, ...]:
@@ -95,7 +113,7 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
         )
     latest = found.latest
     if latest is not None and latest.rate is not None and found.year is not None and found.year.known > 1:
-        yield _told(latest.rate, tr("in {month}", month=month_words(latest.month)))
+        yield _in_month(latest.rate, latest.month)
     if found.before_latest is not None and latest is not None:
         before, compared = found.before_latest
         yield (
@@ -126,7 +144,7 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             "{month}: {nok_of}, {no_deliveries} yet",
             month=month_words(one.month),
             nok_of=_nok_of(one),
-            no_deliveries=NO_DELIVERIES,
+            no_deliveries=tr(NO_DELIVERIES),
         )
     if (left := len(with_nok) - _MOST_NAMED) > 0:
         yield trn(
@@ -135,14 +153,13 @@ def _lines(found: StreamPpm, target: float | None) -> Iterator[str]:
             left,
         )
     if found.at_odds:
-        months = named([month_words(one.month) for one in found.at_odds[:_MOST_NAMED]])
-        more = tr(" and others") if len(found.at_odds) > _MOST_NAMED else ""
+        named_ones = [month_words(one.month) for one in found.at_odds[:_MOST_NAMED]]
+        more = [tr("others")] if len(found.at_odds) > _MOST_NAMED else []
         yield (
             tr(
-                "Recorded twice with different numbers: {months}{more}; the newer record counts "
+                "Recorded twice with different numbers: {months}; the newer record counts "
                 "until one is taken back",
-                months=months,
-                more=more,
+                months=named([*named_ones, *more]),
             )
         )
     if found.facts.standing.conflicts:
@@ -177,12 +194,8 @@ def cautions_of(found: StreamPpm) -> tuple[str, ...]:
     open_ones = [facts for facts in found.facts.concerns if facts.needs_escalation]
     if not open_ones:
         return ()
-    what = (
-        f"{open_ones[0].what!r}"
-        if len(open_ones) == 1
-        else tr("{open_ones} concerns", open_ones=len(open_ones))
-    )
-    return (f"{what}: {NOT_ESCALATED}",)
+    what = f"{open_ones[0].what!r}" if len(open_ones) == 1 else _concerns(len(open_ones))
+    return (f"{what}: {tr(NOT_ESCALATED)}",)
 
 
 def month_notes(found: StreamPpm, one: MonthPpm) -> tuple[str, ...]:
@@ -198,39 +211,47 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
     elif one.delivered is not None and one.nok > one.delivered:
         yield tr("More NOK parts than parts delivered: parts of earlier deliveries are among them")
     if one.customer_nok is not None and (gap := one.customer_nok - one.from_concerns):
+        values = {
+            "customer_nok": whole_text(one.customer_nok),
+            "from_concerns": whole_text(one.from_concerns),
+            "gap": whole_text(abs(gap)),
+        }
+        told = (
+            tr(
+                "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} more",
+                **values,
+            )
+            if gap > 0
+            else tr(
+                "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} fewer",
+                **values,
+            )
+        )
         yield (
-            (
-                tr(
-                    "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} more",
-                    customer_nok=whole_text(one.customer_nok),
-                    from_concerns=whole_text(one.from_concerns),
-                    gap=whole_text(abs(gap)),
-                )
-                if gap > 0
-                else tr(
-                    "The customer counts {customer_nok}, the concerns here {from_concerns}: {gap} fewer",
-                    customer_nok=whole_text(one.customer_nok),
-                    from_concerns=whole_text(one.from_concerns),
-                    gap=whole_text(abs(gap)),
-                )
-            )
-            + (
-                ""
-                if one.counted_by == "customer"
-                else tr("; {nok} count with the other part numbers", nok=whole_text(one.nok))
-            )
+            told
+            if one.counted_by == "customer"
+            else tr("{told}; {nok} count with the other part numbers", told=told, nok=whole_text(one.nok))
         )
     if one.counted_by == "both" and any(not f.concern.part_number for f in one.concerns):
         yield tr(
             "Concerns without a part number count beside the customer's own count; parts may count twice"
         )
     if unknown := len(one.without_quantity):
-        so = (
-            tr("; each counts as one part if the customer reported it, so there are at least so many")
+        yield (
+            trn(
+                "{count} concern without a quantity; it counts as one part if the customer reported it, so "
+                "there are at least so many",
+                "{count} concerns without a quantity; each counts as one part if the customer reported it, "
+                "so there are at least so many",
+                unknown,
+            )
             if one.is_least
-            else tr("; the customer's own count stands for it")
+            else trn(
+                "{count} concern without a quantity; the customer's own count stands for it",
+                "{count} concerns without a quantity; the customer's own count stands for them",
+                unknown,
+            )
         )
-        yield tr("{concerns} without a quantity{so}", concerns=_concerns(unknown), so=so)
     if one.is_before_records:
         yield (
             tr(
@@ -239,13 +260,17 @@ def _month_notes(found: StreamPpm, one: MonthPpm) -> Iterator[str]:
             )
         )
     if opened := len(one.by_opening):
-        yield tr(
-            "{concerns} without a day of report, counted in the month of {its} opening",
-            concerns=_concerns(opened),
-            its=_its(opened),
+        yield trn(
+            "{count} concern without a day of report, counted in the month of its opening",
+            "{count} concerns without a day of report, counted in the month of their opening",
+            opened,
         )
     if unnamed := len(one.unnamed):
-        yield tr("{concerns} without a part number not counted here", concerns=_concerns(unnamed))
+        yield trn(
+            "{count} concern without a part number not counted here",
+            "{count} concerns without a part number not counted here",
+            unnamed,
+        )
     if len(one.counted) > 1:
         yield tr("Delivered: the sum of {counted} part numbers", counted=len(one.counted))
     if lacking := _without_deliveries(one):
@@ -272,75 +297,70 @@ def _without_deliveries(one: MonthPpm) -> list[str]:
 
 def record_words(record: Deliveries) -> str:
     """Say what a record of deliveries says."""
-    part = tr("part number {part_number}: ", part_number=record.part_number) if record.part_number else ""
-    customer = (
-        ""
+    delivered = whole_text(record.delivered)
+    told = (
+        tr("{delivered} delivered", delivered=delivered)
         if record.customer_nok is None
         else tr(
-            ", {customer_nok} NOK as the customer counts them", customer_nok=whole_text(record.customer_nok)
+            "{delivered} delivered, {customer_nok} NOK as the customer counts them",
+            delivered=delivered,
+            customer_nok=whole_text(record.customer_nok),
         )
     )
-    return tr(
-        "{part}{delivered} delivered{customer}",
-        part=part,
-        delivered=whole_text(record.delivered),
-        customer=customer,
-    )
+    if not record.part_number:
+        return told
+    return tr("part number {part_number}: {told}", part_number=record.part_number, told=told)
 
 
 def record_origin(record: Deliveries) -> str:
     """Say who recorded it, when, on which tablet and from which file."""
-    source = tr(", read from {source}", source=record.source) if record.source else ""
-    why = f"; {record.why}" if record.why else ""
-    return tr(
-        "{at} by {by}, tablet {device}{source}{why}",
-        at=record.at[:10],
-        by=record.by,
-        device=short_id(record.device),
-        source=source,
-        why=why,
+    values = {"at": record.at[:10], "by": record.by, "device": short_id(record.device)}
+    told = (
+        tr("{at} by {by}, tablet {device}, read from {source}", source=record.source, **values)
+        if record.source
+        else tr("{at} by {by}, tablet {device}", **values)
     )
+    return "; ".join(filter(None, (told, record.why)))
 
 
 def month_line(one: MonthPpm) -> str:
     """Say a month in one line, without its name."""
     if one.rate is None:
-        return f"{_nok_of(one)}, {NO_DELIVERIES}" if one.concerns or one.nok else NO_DELIVERIES
-    return f"{counts_words(one.rate)}, {rate_words(one.rate)}"
+        return ", ".join((*((_nok_of(one),) if one.concerns or one.nok else ()), tr(NO_DELIVERIES)))
+    return ", ".join((counts_words(one.rate), rate_words(one.rate)))
 
 
 def short_line(one: MonthPpm) -> str:
     """Say the ppm of a month in two words."""
-    said = _in_short(one.rate)
-    if said == "-":
-        return tr("no ppm")
-    number = said.removeprefix(">=")
-    return (
-        tr("at least {number} ppm", number=number) if number != said else tr("{number} ppm", number=number)
-    )
+    return tr("no ppm") if one.rate is None else ppm_words(one.rate)
 
 
 def rolling_words(rolling: Rolling | None, span: int) -> str:
     """Say a rolling value in a few words; empty where there is none."""
-    said = _in_short(rolling.rate if rolling else None).replace(">=", "at least ")
-    if rolling is None or said == "-":
+    if rolling is None or rolling.rate is None or rolling.rate.ppm is None:
         return ""
-    known = "" if rolling.known == span else tr(" ({known} known)", known=rolling.known)
-    return tr("{span} months: {said} ppm{known}", span=span, said=said, known=known)
+    values = {"span": span, "ppm": ppm_words(rolling.rate)}
+    if rolling.known == span:
+        return tr("{span} months: {ppm}", **values)
+    return tr("{span} months: {ppm} ({known} known)", known=rolling.known, **values)
 
 
 def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
     """Tell the ppm of a stream for a terminal; parameters as for :func:`lines_of`."""
-    part = tr(", part number {part_number}", part_number=found.part_number) if found.part_number else ""
-    yield tr("PPM of {facts}{part}", facts=found.facts.name, part=part)
+    yield (
+        tr("PPM of {stream}, part number {part}", stream=found.facts.name, part=found.part_number)
+        if found.part_number
+        else tr("PPM of {stream}", stream=found.facts.name)
+    )
     for caution in cautions_of(found):
         yield tr("Mind: {caution}", caution=caution)
     yield sentence_of(found)
     yield from lines_of(found, target)
     yield ""
+    short, long = (tr("{span} months", span=span) for span in (SHORT, LONG))
     yield (
-        f"{'month':<15} {'NOK':>9} {'delivered':>13} {'ppm':>9}  {'95 % limits of the month':<40} "
-        f"{f'{SHORT} months':>11} {f'{LONG} months':>11}"
+        f"{tr('month'):<15} {tr('NOK'):>9} {tr('delivered'):>13} {tr('ppm'):>9}  "
+        f"{tr('95 % limits of the month'):<40} {short:>11} {long:>11}"
     )
     told = found.told_months
     for one in told:
@@ -358,13 +378,13 @@ def ppm_lines(found: StreamPpm, target: float | None = None) -> Iterator[str]:
         yield from (f"{month_words(one.month)}: {note}" for one, note in noted)
     yield ""
     yield tr("In brackets: of how many months deliveries are recorded, where it is not of all.")
-    yield WHERE_FROM
-    yield MODEL
+    yield tr(WHERE_FROM)
+    yield tr(MODEL)
 
 
 def _table_row(found: StreamPpm, one: MonthPpm) -> str:
-    nok = f"{'>=' if one.is_least else ''}{one.nok:,}"
-    delivered = "-" if one.delivered is None else f"{one.delivered:,}"
+    nok = f"{'>=' if one.is_least else ''}{whole_text(one.nok)}"
+    delivered = "-" if one.delivered is None else whole_text(one.delivered)
     limits = limits_words(one.rate.limits).replace(" ppm", "") if one.rate and one.rate.limits else "-"
     rolling = (_rolling_in_short(found.rolling(span, one.month), span) for span in (SHORT, LONG))
     return (
@@ -398,13 +418,5 @@ def _short_rate(rate: PpmRate | None) -> str:
     )
 
 
-def _months(many: int) -> str:
-    return f"{many} {'month' if many == 1 else 'months'}"
-
-
 def _concerns(many: int) -> str:
     return trn("{count} concern", "{count} concerns", many)
-
-
-def _its(many: int) -> str:
-    return "its" if many == 1 else "their"

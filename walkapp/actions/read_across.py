@@ -20,9 +20,9 @@ from walkapp.model.records import Action, ReadAcross
 STATUS_WORDS = {
     "": msg("not looked at yet"),
     "to_check": msg("to be checked"),
-    "clean": "clean",
-    "affected": "affected",
-    "fixed": "fixed",
+    "clean": msg("clean"),
+    "affected": msg("affected"),
+    "fixed": msg("fixed"),
     "does_not_apply": msg("does not apply"),
 }
 """What is known of a station, in words; the empty status is that of a station nobody wrote about."""
@@ -138,7 +138,7 @@ class ReadAcrossFacts:
         if self.trouble:
             return self.trouble
         if self.origin is None:
-            return NO_STATION
+            return tr(NO_STATION)
         if affected := sum(one.status == "affected" for one in self.candidates):
             return tr(
                 "{stations} affected and not fixed; {open} in all still open.",
@@ -232,11 +232,11 @@ def read_across_of(place: Workplace, facts: ConcernFacts) -> ReadAcrossFacts:
 def _streams(place: Workplace, facts: ConcernFacts) -> tuple[Mapping[str, Stream], str]:
     own = {facts.stream.id: facts.stream} if facts.stream else {}
     if place.checklists is None:
-        return own, NO_FOLDER
+        return own, tr(NO_FOLDER)
     try:
-        return own | dict(place.streams()), "" if own else NO_STREAM
+        return own | dict(place.streams()), "" if own else tr(NO_STREAM)
     except ChecklistError:
-        return own, NOT_READ
+        return own, tr(NOT_READ)
 
 
 def _origin(facts: ConcernFacts) -> tuple[Station | None, bool, bool]:
@@ -351,7 +351,7 @@ def record_no_like_station(place: Workplace, facts: ConcernFacts, words: str) ->
     """
     found = read_across_of(place, facts)
     if found.origin is None:
-        raise InputError(NO_STATION)
+        raise InputError(tr(NO_STATION))
     return place.add(
         ReadAcross,
         concern=facts.concern.concern,
@@ -366,7 +366,7 @@ def record_no_like_station(place: Workplace, facts: ConcernFacts, words: str) ->
 def source_text(record: ReadAcross) -> str:
     """Say what a record says and who said it when, in a few words."""
     words = f": {record.words}" if record.words else ""
-    return f"{STATUS_WORDS[record.status]}{words} ({record.by}, {moment_text(record.at)})"
+    return f"{tr(STATUS_WORDS[record.status])}{words} ({record.by}, {moment_text(record.at)})"
 
 
 def read_across_lines(found: ReadAcrossFacts) -> Iterator[str]:
@@ -377,16 +377,16 @@ def read_across_lines(found: ReadAcrossFacts) -> Iterator[str]:
     for one in found.candidates:
         yield f"    {one.station_name}, {one.stream_name}: {_told(one)}"
         for other in one.others:
-            yield tr("        another record says: {source}", source=source_text(other))
+            yield f"        {tr('another record says: {source}', source=source_text(other))}"
 
 
 def _told(one: Candidate) -> str:
     if one.latest is None:
-        return STATUS_WORDS[""]
-    due = (
-        tr(", until {due_on}", due_on=one.latest.due_on) if one.latest.due_on and not one.is_settled else ""
-    )
-    return f"{'OVERDUE, ' if one.is_overdue else ''}{source_text(one.latest)}{due}"
+        return tr(STATUS_WORDS[""])
+    told = source_text(one.latest)
+    if one.latest.due_on and not one.is_settled:
+        told = tr("{told}, until {due_on}", told=told, due_on=one.latest.due_on)
+    return tr("OVERDUE, {told}", told=told) if one.is_overdue else told
 
 
 def read_across_to_json(found: ReadAcrossFacts) -> dict[str, Any]:

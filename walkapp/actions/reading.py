@@ -277,36 +277,55 @@ class ConcernFacts:
                 if rates is None:
                     continue
                 study = studies.get(rates.study)
-                day = tr(" of {at}", at=study.at[:10]) if study else ""
-                invented = "invented " if study and study.invented else ""
-                detection, low = float(rates.detection), float(rates.detection_low)
-                alarm, high = float(rates.false_alarm), float(rates.false_alarm_high)
-                said.append(
-                    tr(
-                        "{station}, {check}: the rates come from the {invented}inspection "
-                        "study{day}, {bad_parts} bad and {good_parts} good parts (chosen by "
-                        "{by}, {at}): of truly defective parts {detection} are called NOK (at "
-                        "least {low}), of good parts {alarm} (at most {high}; each limit "
-                        "one-sided 95 %).",
-                        station=station.name,
-                        check=check.title,
-                        invented=invented,
-                        day=day,
-                        bad_parts=rates.bad_parts,
-                        good_parts=rates.good_parts,
-                        by=rates.by,
-                        at=rates.at[:10],
-                        detection=percent(detection),
-                        low=percent(low),
-                        alarm=percent_at_most(alarm),
-                        high=percent_at_most(high),
+                values = {
+                    "station": station.name,
+                    "check": check.title,
+                    "bad_parts": rates.bad_parts,
+                    "good_parts": rates.good_parts,
+                    "by": rates.by,
+                    "at": rates.at[:10],
+                    "detection": percent(float(rates.detection)),
+                    "low": percent(float(rates.detection_low)),
+                    "alarm": percent_at_most(float(rates.false_alarm)),
+                    "high": percent_at_most(float(rates.false_alarm_high)),
+                }
+                if study is None:
+                    said.append(
+                        tr(
+                            "{station}, {check}: the rates come from an inspection study, {bad_parts} bad "
+                            "and {good_parts} good parts (chosen by {by}, {at}): of truly defective parts "
+                            "{detection} are called NOK (at least {low}), of good parts {alarm} (at most "
+                            "{high}; each limit one-sided 95 %).",
+                            **values,
+                        )
                     )
-                )
+                elif study.invented:
+                    said.append(
+                        tr(
+                            "{station}, {check}: the rates come from the invented inspection study of "
+                            "{day}, {bad_parts} bad and {good_parts} good parts (chosen by {by}, {at}): of "
+                            "truly defective parts {detection} are called NOK (at least {low}), of good "
+                            "parts {alarm} (at most {high}; each limit one-sided 95 %).",
+                            day=study.at[:10],
+                            **values,
+                        )
+                    )
+                else:
+                    said.append(
+                        tr(
+                            "{station}, {check}: the rates come from the inspection study of {day}, "
+                            "{bad_parts} bad and {good_parts} good parts (chosen by {by}, {at}): of truly "
+                            "defective parts {detection} are called NOK (at least {low}), of good parts "
+                            "{alarm} (at most {high}; each limit one-sided 95 %).",
+                            day=study.at[:10],
+                            **values,
+                        )
+                    )
         return tuple(said)
 
 
 def _entries(many: int) -> str:
-    return f"{many} {'entry' if many == 1 else 'entries'}"
+    return trn("{count} entry", "{count} entries", many)
 
 
 @dataclass(frozen=True)

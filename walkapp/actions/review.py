@@ -7,7 +7,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import ConcernFacts
-from walkapp.analysis.filtering import NOT_KNOWN, RecordFilter, filter_records, shift_of, unit_of
+from walkapp.analysis.filtering import (
+    NOT_KNOWN,
+    RecordFilter,
+    filter_records,
+    shift_of,
+    unit_of,
+    unit_words,
+)
 from walkapp.analysis.gather import JudgedParts, gather_judged
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent
@@ -100,12 +107,16 @@ def filter_values(facts: ConcernFacts) -> FilterValues:
     known_shifts = [shift.name for shift in stream.shifts] if stream else []
     return FilterValues(
         days=_values(days, sorted(days)),
-        shifts=_values(shifts, [name for name in (*known_shifts, OUTSIDE_SHIFTS) if name in shifts]),
+        shifts=_values(
+            shifts, [name for name in (*known_shifts, OUTSIDE_SHIFTS) if name in shifts], _shift_words
+        ),
         tablets=tuple(
             FilterValue(value=one, words=words, parts=tablets[one])
             for one, words in tablet_names(tablets).items()
         ),
-        units=_values(units, sorted(units, key=_unit_order)) if set(units) - {NOT_KNOWN} else (),
+        units=_values(units, sorted(units, key=_unit_order), unit_words)
+        if set(units) - {NOT_KNOWN}
+        else (),
     )
 
 
@@ -118,8 +129,14 @@ def tablet_names(tablets: Iterable[str]) -> dict[str, str]:
     }
 
 
-def _values(parts: Counter[str], names: list[str]) -> tuple[FilterValue, ...]:
-    return tuple(FilterValue(value=name, words=name, parts=parts[name]) for name in names)
+def _values(
+    parts: Counter[str], names: list[str], words: Callable[[str], str] = str
+) -> tuple[FilterValue, ...]:
+    return tuple(FilterValue(value=name, words=words(name), parts=parts[name]) for name in names)
+
+
+def _shift_words(shift: str) -> str:
+    return tr(OUTSIDE_SHIFTS) if shift == OUTSIDE_SHIFTS else shift
 
 
 def _unit_order(name: str) -> tuple[bool, str, int, str]:
@@ -136,17 +153,25 @@ def filter_words(wanted: RecordFilter) -> str:
     if wanted.since and wanted.since == wanted.until:
         days = tr("judged on {since}", since=wanted.since)
     elif wanted.since or wanted.until:
-        since = tr("from {since}", since=wanted.since) if wanted.since else ""
-        until = tr("until {until}", until=wanted.until) if wanted.until else ""
-        days = " ".join(filter(None, ("judged", since, until)))
-    shift = (
-        tr("shift {shift}", shift=wanted.shift)
-        if wanted.shift not in ("", OUTSIDE_SHIFTS)
-        else wanted.shift
-    )
+        days = _judged_between(wanted.since, wanted.until)
+    shift = ""
+    if wanted.shift:
+        shift = (
+            tr(OUTSIDE_SHIFTS)
+            if wanted.shift == OUTSIDE_SHIFTS
+            else tr("shift {shift}", shift=wanted.shift)
+        )
     tablet = tr("tablet {tablet}", tablet=short_id(wanted.tablet)) if wanted.tablet else ""
-    unit = tr("unit not known") if wanted.unit == NOT_KNOWN else wanted.unit
+    unit = unit_words(wanted.unit) if wanted.unit else ""
     return ", ".join(filter(None, (days, shift, tablet, unit)))
+
+
+def _judged_between(since: str, until: str) -> str:
+    if not until:
+        return tr("judged from {since}", since=since)
+    if not since:
+        return tr("judged until {until}", until=until)
+    return tr("judged from {since} until {until}", since=since, until=until)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -318,7 +318,7 @@ class _Reading:
             source = self._sources[number]
             fault = _fault_of(source.path)
             if fault or number in self._database.unread:
-                faults[number] = fault or f"{source.path.name}: {_UNREAD}."
+                faults[number] = fault or f"{source.path.name}: {tr(_UNREAD)}."
         if len(faults) == len(self._sources):
             first = next(iter(faults.values()))
             raise InputError(

@@ -5,15 +5,14 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
+from walkapp.actions.kind_words import name_of_kind
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
 from walkapp.language import msg, tr, trn
 from walkapp.model.ids import is_book
-from walkapp.model.records import KINDS
 from walkapp.search import (
     MOST_WORDS,
     BrokenIndexError,
@@ -39,31 +38,6 @@ WORTH_KEEPING = 20
 ASK = msg("Type a word, or the beginning of one: letters and digits are looked for, signs are not.")
 TOO_MANY = msg("Only the first {many} words are looked for.")
 PLAIN = msg("This device has no full-text index, so that every text is read for each search.")
-
-KIND_WORDS = {
-    "answer": msg("Part judged"),
-    "audit_answer": msg("Answer in an audit"),
-    "audit_missed": msg("Audit not done"),
-    "audit_reaction": msg("Done about a finding of an audit"),
-    "audit_signed": msg("Audit signed"),
-    "finding_closed": msg("Finding of an audit put right"),
-    "dated_count": msg("Count of an older lot"),
-    "deliveries": msg("Parts delivered"),
-    "part_seen": msg("Part seen"),
-    "photo_copy": msg("Copy of a photo"),
-    "picture_mark": msg("Mark on a picture"),
-    "read_across": "Read-across",
-    "study": msg("Inspection study"),
-    "study_part": msg("Part of a study"),
-    "study_reading": msg("Reading of a study"),
-    "rates_chosen": msg("Rates chosen"),
-    "setting": msg("Process setting"),
-    "action_done": msg("Action done"),
-    "trial_factor": msg("Factor of a trial"),
-    "trial_run": msg("Run of a trial"),
-    "confirmation_turn": msg("Turn on/off"),
-}
-"""What a result is called where the title of its kind is not its plural."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -351,15 +325,6 @@ def _finding_text(found: Document) -> str:
     return tr("NOK: {what}", what=", ".join(name for name in names if name != found.station))
 
 
-@lru_cache
-def name_of_kind(kind: str) -> str:
-    """Say what one record of a kind is called; a kind of a newer app by its key."""
-    if kind in KIND_WORDS:
-        return KIND_WORDS[kind]
-    title = KINDS[kind].title.partition(":")[0] if kind in KINDS else kind
-    return title.removesuffix("s")
-
-
 def search_lines(answer: SearchAnswer) -> Iterator[str]:
     """Tell a search for a terminal: each result, then how many there are."""
     for result in answer.results:
@@ -380,13 +345,14 @@ def told_count(answer: SearchAnswer) -> str:
         return ""
     if not answer.total:
         return tr("Nothing found.")
-    count = trn("{count} entry", "{count} entries", answer.total)
-    more = (
-        tr("; {results} of them are shown, newest first", results=len(answer.results))
-        if answer.total > len(answer.results)
-        else ""
+    if answer.total == len(answer.results):
+        return trn("{count} entry found.", "{count} entries found.", answer.total)
+    return trn(
+        "{count} entry found; {results} of them are shown, newest first.",
+        "{count} entries found; {results} of them are shown, newest first.",
+        answer.total,
+        results=len(answer.results),
     )
-    return tr("{count} found{more}.", count=count, more=more)
 
 
 def search_to_json(question: str, answer: SearchAnswer) -> dict[str, Any]:

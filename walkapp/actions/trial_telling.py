@@ -31,7 +31,7 @@ def _lines(now: TrialFacts) -> Iterator[str]:
     if now.result is not None:
         yield from (f"  {effect_text(now, effect)}" for effect in now.result.effects)
     for remark in now.remarks:
-        yield tr("  Mind: {remark}", remark=remark)
+        yield f"  {tr('Mind: {remark}', remark=remark)}"
 
 
 def effect_text(now: TrialFacts, effect: Effect) -> str:

@@ -23,7 +23,7 @@ from walkapp.analysis.factorial_words import (
     trial_remarks,
     trial_sentence,
 )
-from walkapp.analysis.wording import capital, counts_text, named
+from walkapp.analysis.wording import counts_text, named
 from walkapp.errors import InputError
 from walkapp.language import tr, trn
 from walkapp.model.records import Trial, TrialFactor, TrialRun
@@ -198,26 +198,22 @@ class TrialFacts:
             both = named(
                 [tr("{run} by {by}", run=run_text(self, r), by=r.by) for r in self.records[number]]
             )
-            more = (
-                "" if len(self.doubled) == 1 else tr(" So were {runs}.", runs=runs_text(self.doubled[1:]))
-            )
-            return tr(
+            told = tr(
                 "Run {number} was recorded twice ({both}): take back the one that is wrong; "
-                "nothing is worked out before that.{more}",
+                "nothing is worked out before that.",
                 number=number,
                 both=both,
-                more=more,
             )
+            if len(self.doubled) == 1:
+                return told
+            return " ".join((told, tr("Recorded twice as well: {runs}.", runs=runs_text(self.doubled[1:]))))
         if self.missing:
-            return trn(
-                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
-                "is still to do.",
-                "{done} of {planned} runs are done; effects are worked out when all are. {runs} "
-                "are still to do.",
-                len(self.missing),
+            return tr(
+                "{done} of {planned} runs are done; effects are worked out when all are. Still to do: "
+                "{runs}.",
                 done=self.done,
                 planned=len(self.planned),
-                runs=capital(runs_text(self.missing)),
+                runs=runs_text(self.missing),
             )
         return trial_sentence(self.result, self.names) if self.result else ""
 
@@ -227,24 +223,18 @@ class TrialFacts:
         said = list(trial_remarks(self.result, self.names)) if self.result else []
         if self.disputed:
             said.append(
-                trn(
-                    "{runs} was corrected differently on two tablets; one entry counts until a person "
+                tr(
+                    "Corrected differently on two tablets: {runs}; one entry of each counts until a person "
                     "settles it.",
-                    "{runs} were corrected differently on two tablets; one entry counts until a person "
-                    "settles it.",
-                    len(self.disputed),
-                    runs=capital(runs_text(self.disputed)),
+                    runs=runs_text(self.disputed),
                 )
             )
         if self.uneven:
             said.append(
-                trn(
-                    "{runs} has another number of parts than the planned {parts}; every run counts by its "
+                tr(
+                    "Another number of parts than the planned {parts}: {runs}; every run counts by its "
                     "share.",
-                    "{runs} have another number of parts than the planned {parts}; every run counts by its "
-                    "share.",
-                    len(self.uneven),
-                    runs=capital(runs_text(self.uneven)),
+                    runs=runs_text(self.uneven),
                     parts=self.trial.parts,
                 )
             )
@@ -332,8 +322,8 @@ def runs_text(numbers: Sequence[int]) -> str:
         )
     ]
     if len(words) > _MOST_NAMED:
-        words = [*words[: _MOST_NAMED - 1], "others"]
-    return f"{'run' if len(numbers) == 1 else 'runs'} {named(words)}"
+        words = [*words[: _MOST_NAMED - 1], tr("others")]
+    return trn("run {runs}", "runs {runs}", len(numbers), runs=named(words))
 
 
 @lru_cache(maxsize=64)

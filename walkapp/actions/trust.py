@@ -14,6 +14,7 @@ from pathlib import Path
 
 from walkapp.actions.keys import is_blocked, own_key
 from walkapp.actions.workplace import Workplace
+from walkapp.analysis.wording import either
 from walkapp.bundle import Signed
 from walkapp.bundle.signature import INSTALL
 from walkapp.errors import BundleError, InputError
@@ -203,7 +204,7 @@ def _standing(
     if digits in asked:
         return Standing.ASKED
     if known:
-        before = " or ".join(fingerprint_of(key.public_key) for key in known)
+        before = either([fingerprint_of(key.public_key) for key in known])
         raise OtherKeyError(
             tr(
                 "{path}: tablet {tablet} signed until now with the key {before}, and this bundle "

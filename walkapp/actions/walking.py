@@ -292,7 +292,7 @@ class Walking:
         InputError
             If the day is still to come.
         """
-        refuse_to_come(self._place, WHEN, said.get("changed_on", ""))
+        refuse_to_come(self._place, tr(WHEN), said.get("changed_on", ""))
         return self._place.add(ChangePoint, station=station, **said, **self._ids)
 
     def add_photo(

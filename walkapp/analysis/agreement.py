@@ -254,14 +254,11 @@ def _judge(
     study: _Study, detection: NokRate | None, false_alarm: NokRate | None, confidence: float
 ) -> tuple[WalkRates | None, str]:
     if detection is None or false_alarm is None:
-        kinds = [kind for kind, rate in (("bad", detection), ("good", false_alarm)) if rate is None]
-        return (
-            None,
-            tr(
-                "Not usable: no part known to be {kinds} was read; both kinds are needed.",
-                kinds=named(kinds, "or"),
-            ),
-        )
+        if detection is None and false_alarm is None:
+            return None, tr("Not usable: no part known to be bad or good was read; both kinds are needed.")
+        if detection is None:
+            return None, tr("Not usable: no part known to be bad was read; both kinds are needed.")
+        return None, tr("Not usable: no part known to be good was read; both kinds are needed.")
     seen = tr(
         "bad parts are called NOK in {part_mean} of readings ({low} with parts as the "
         "sample), good parts in {part_mean2} ({low2})",
@@ -280,18 +277,17 @@ def _judge(
     good = _shares(study, study.inspectors, defective=False)
     if not are_told_apart(detection.by_part, false_alarm.by_part):
         best = [interval_by_part([k] * len(kind), confidence) for k, kind in ((1, bad), (0, good))]
-        few = (
-            ""
-            if are_told_apart(*best)
-            else tr(
-                ", which so few parts cannot show; {least_of_each}", least_of_each=least_of_each(confidence)
+        if are_told_apart(*best):
+            return None, tr(
+                "Not usable: {seen}; the ranges overlap, so it is not shown that these "
+                "inspectors tell bad parts from good ones.",
+                seen=seen,
             )
-        )
         return None, tr(
-            "Not usable: {seen}; the ranges overlap, so it is not shown that these "
-            "inspectors tell bad parts from good ones{few}.",
+            "Not usable: {seen}; the ranges overlap, so it is not shown that these inspectors tell bad "
+            "parts from good ones, which so few parts cannot show; {least_of_each}.",
             seen=seen,
-            few=few,
+            least_of_each=least_of_each(confidence),
         )
     rates = WalkRates(
         detection=float((sum(bad) + Fraction(1, 2)) / (len(bad) + 1)),

@@ -207,7 +207,7 @@ def capability(
         is_small=len(typed) < ENOUGH,
     )
     if len(typed) < 2:
-        return replace(known, why="fewer than 2 parts: nothing can be said")
+        return replace(known, why=tr("fewer than 2 parts: nothing can be said"))
     found = moments_of(typed)
     within, overall = _within(typed, groups), _overall(found)
     cp, cpu, cpl, cpk = _with_intervals(found, within, lsl, usl, confidence)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from walkapp.analysis.origin import Posterior
 from walkapp.analysis.proportions import fisher_exact
@@ -184,35 +184,30 @@ def _share_drops(stations: Sequence[StationTally], origin: int | None) -> list[s
             lower
             and fisher_exact(nok, checked - nok, station.nok, station.checked - station.nok) < DROP_LEVEL
         ):
-            why = tr("sorting, rework or mixing on the way")
-            if rates_used([station]) != rates_used(seen):
-                why += tr(", or a check there that finds less")
             drop = tr(
-                "The share of NOK drops at {station} ({nok_of}) after {nok_of2} from {stations} on: ",
+                "The share of NOK drops at {station} ({nok_of}) after {nok_of2} from {stations} on.",
                 station=station.name,
                 nok_of=_nok_of([station]),
                 nok_of2=_nok_of(seen),
                 stations=stations[origin].name,
             )
-            if any(s.sorts for s in stations[origin + 1 : stations.index(station) + 1]):
-                return [
-                    tr(
-                        "{drop}the checklist says that parts are sorted out on the way, which is "
-                        "allowed for.",
-                        drop=drop,
-                    )
-                ]
-            mend = tr("where parts are sorted out, say so in the checklist (sorts = true)")
-            return [
-                tr(
-                    "{drop}{why} may hide the defect; {mend}, then it is allowed for.",
-                    drop=drop,
-                    why=why,
-                    mend=mend,
-                )
-            ]
+            return [" ".join((drop, *_why_it_drops(stations, origin, station, seen)))]
         seen.append(station)
     return []
+
+
+def _why_it_drops(
+    stations: Sequence[StationTally], origin: int, station: StationTally, seen: Sequence[StationTally]
+) -> Iterator[str]:
+    if any(s.sorts for s in stations[origin + 1 : stations.index(station) + 1]):
+        yield tr("The checklist says that parts are sorted out on the way, which is allowed for.")
+        return
+    yield (
+        tr("Sorting, rework or mixing on the way, or a check there that finds less, may hide the defect.")
+        if rates_used([station]) != rates_used(seen)
+        else tr("Sorting, rework or mixing on the way may hide the defect.")
+    )
+    yield tr("Where parts are sorted out, say so in the checklist (sorts = true), then it is allowed for.")
 
 
 def _nok_upstream(stations: Sequence[StationTally], origin: int | None) -> list[str]:

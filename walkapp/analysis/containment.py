@@ -211,7 +211,7 @@ class Account:
 
     def _warnings(self) -> Iterator[str]:
         if self.made is None:
-            yield f"{NO_RANGE} {WHY_A_RANGE}"
+            yield f"{tr(NO_RANGE)} {tr(WHY_A_RANGE)}"
         if self.surplus:
             yield (
                 tr(

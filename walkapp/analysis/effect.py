@@ -21,9 +21,14 @@ from walkapp.analysis.wording import (
     share_to,
     value_range,
 )
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
-EFFECTIVE, BETTER, NOT_SHOWN, WORSE = "effective", "better", msg("not shown"), "worse"
+EFFECTIVE, BETTER, NOT_SHOWN, WORSE = (
+    msg("effective"),
+    msg("better"),
+    msg("not shown"),
+    msg("worse"),
+)
 """What a check says of an action."""
 
 MET, OPEN, MISSED = "met", msg("not shown yet"), msg("not met")
@@ -151,23 +156,22 @@ class EffectAnswer:
         points = 0 if min(abs(self.drop.low), abs(self.drop.high)) >= 0.1 else 1
         drop = value_range(100 * self.drop.low, 100 * self.drop.high, points)
         p_words = p_in_words(self.p_more if self.verdict == WORSE else self.p_fewer)
-        which = "more" if self.verdict == WORSE else "fewer"
         wanted = (
             tr("no criterion is stated")
             if self.at_most is None
             else tr("wanted {share}", share=share_text(self.at_most))
         )
-        said = "; ".join(
-            f"{when} {counts_text(parts.nok, parts.checked)} ({_share_seen(parts)})"
-            for when, parts in (("before", before), ("after", after))
-        )
         return (
-            f"{said[:1].upper()}{said[1:]}.",
             tr(
-                "{which} NOK after: {p_words} (Fisher's exact test, one-sided).",
-                which=which.capitalize(),
-                p_words=p_words,
+                "Before {before} ({share_before}); after {after} ({share_after}).",
+                before=counts_text(before.nok, before.checked),
+                share_before=_share_seen(before),
+                after=counts_text(after.nok, after.checked),
+                share_after=_share_seen(after),
             ),
+            tr("More NOK after: {p_words} (Fisher's exact test, one-sided).", p_words=p_words)
+            if self.verdict == WORSE
+            else tr("Fewer NOK after: {p_words} (Fisher's exact test, one-sided).", p_words=p_words),
             tr("Drop: {drop} percentage points (95 %, two-sided, Newcombe's method 10).", drop=drop),
             tr(
                 "Now at most {high} NOK (exact, one-sided 95 %); {wanted}.",
@@ -308,13 +312,13 @@ def share_text(share: float | None) -> str:
     ('5 %', '0.25 %', '0 %')
     """
     exact = Decimal(repr(float(share or 0))) * 100
-    return f"{exact.normalize():f} %"
+    return decimal_text(f"{exact.normalize():f} %")
 
 
 def _share_seen(parts: PartsJudged) -> str:
     """Write a share that was counted, neither up nor down but rounded."""
     if 0 < parts.share < 0.001:
-        return "<0.1 %"
+        return decimal_text("<0.1 %")
     return f"{rounded(100 * parts.share, 1)} %"
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from walkapp.analysis.seeded import in_seeded_order
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import either, named
 from walkapp.errors import InputError
 from walkapp.language import tr
 from walkapp.model.records.trials import MOST_FACTORS, MOST_RUNS
@@ -196,7 +196,7 @@ class Design:
             tr(
                 "{letters} cannot be told from {aliases}",
                 letters=term.letters,
-                aliases=named(term.aliases, "or"),
+                aliases=either(term.aliases),
             )
             for term in self.terms
             if term.aliases

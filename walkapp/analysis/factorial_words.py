@@ -10,8 +10,8 @@ from fractions import Fraction
 from walkapp.analysis.factorial import Combination, Contrast, Effect, Group, TrialResult
 from walkapp.analysis.factorial_plan import Design, Levels, Term
 from walkapp.analysis.homogeneity import EXACT
-from walkapp.analysis.wording import counts_text, named, p_in_words, rounded, two_digits
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.analysis.wording import counts_text, either, named, p_in_words, rounded, two_digits
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
 SHOWN, NOT_SHOWN = msg("makes a difference"), msg("not shown")
 """The two verdicts; that something makes no difference is never shown by a trial."""
@@ -36,7 +36,7 @@ class FactorName:
 
     def level(self, sign: int) -> str:
         """Name the level for -1, 0 or +1."""
-        return {-1: self.low, 0: self.centre or "centre", 1: self.high}[sign]
+        return {-1: self.low, 0: self.centre or tr("centre"), 1: self.high}[sign]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +97,7 @@ class TrialNames:
 
 def verdict(contrast: Contrast) -> str:
     """Say whether it is shown to make a difference."""
-    return SHOWN if contrast.is_shown else NOT_SHOWN
+    return tr(SHOWN) if contrast.is_shown else tr(NOT_SHOWN)
 
 
 def chance_text(contrast: Contrast) -> str:
@@ -137,9 +137,8 @@ def trial_sentence(result: TrialResult, names: TrialNames) -> str:
     combination = result.shown_combination
     if combination is not None:
         return tr(
-            "{combination} This combination {shown}.",
+            "{combination} This combination makes a difference.",
             combination=_combination_text(combination, names),
-            shown=SHOWN,
         )
     if result.shown:
         parts = [_effect_text(result, effect, names) for effect in result.shown]
@@ -193,14 +192,18 @@ def taken_for_granted(design: Design, is_counted: bool) -> tuple[str, ...]:
         )
     if design.questions > 1 or design.asks_for_combination:
         said.append(
-            tr("Corrected for {questions} effects (Holm)", questions=design.questions)
-            + (
-                tr(
-                    "; half of the 5 % of false alarms is for them, half for one combination of "
-                    "two factors against all others."
-                )
-                if design.asks_for_combination
-                else "."
+            trn(
+                "Corrected for {count} effect (Holm); half of the 5 % of false alarms is for it, half for "
+                "one combination of two factors against all others.",
+                "Corrected for {count} effects (Holm); half of the 5 % of false alarms is for them, half "
+                "for one combination of two factors against all others.",
+                design.questions,
+            )
+            if design.asks_for_combination
+            else trn(
+                "Corrected for {count} effect (Holm).",
+                "Corrected for {count} effects (Holm).",
+                design.questions,
             )
         )
     said.append(
@@ -213,7 +216,7 @@ def taken_for_granted(design: Design, is_counted: bool) -> tuple[str, ...]:
 
 
 def _p(p: float) -> str:
-    return "<0.0001" if p < 0.0001 else two_digits(p, ROUND_CEILING)
+    return decimal_text("<0.0001") if p < 0.0001 else two_digits(p, ROUND_CEILING)
 
 
 def both_text(combination: Combination, names: TrialNames) -> str:
@@ -242,9 +245,14 @@ def _effect_text(result: TrialResult, effect: Effect, names: TrialNames) -> str:
     p = p_in_words(contrast.p_adjusted)
     if len(places) == 1:
         factor = names.factors[places[0]]
-        return (
-            f"{factor.name} ({factor.high} {names.group(contrast.high)}, "
-            f"{factor.low} {names.group(contrast.low)}; {p})"
+        return tr(
+            "{factor} ({high}: {high_group}, {low}: {low_group}; {p})",
+            factor=factor.name,
+            high=factor.high,
+            high_group=names.group(contrast.high),
+            low=factor.low,
+            low_group=names.group(contrast.low),
+            p=p,
         )
     together = tr("{term} together", term=names.term(effect.term))
     if len(places) == 2:
@@ -318,8 +326,11 @@ def _aliases_of_shown(result: TrialResult, names: TrialNames) -> list[str]:
             if term.places == pair and effect.term not in terms
         ]
     return [
-        tr("{term} cannot be told from ", term=names.term(term))
-        + named([names.term(Term(letters=word)) for word in result.design.aliases_of(term)], "or")
+        tr(
+            "{term} cannot be told from {others}",
+            term=names.term(term),
+            others=either([names.term(Term(letters=word)) for word in result.design.aliases_of(term)]),
+        )
         for term in terms
         if result.design.aliases_of(term)
     ]
@@ -344,7 +355,9 @@ def _shown_by_parts_only(result: TrialResult, names: TrialNames) -> str | None:
         ]
     if not said:
         said = [
-            f"{names.term(effect.term)}{' together' if len(effect.term.places) > 1 else ''}"
+            tr("{term} together", term=names.term(effect.term))
+            if len(effect.term.places) > 1
+            else names.term(effect.term)
             for effect in result.effects
             if effect.contrast.is_shown_by_parts and not effect.contrast.is_shown
         ]

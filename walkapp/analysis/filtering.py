@@ -13,7 +13,8 @@ from datetime import date
 from typing import Any
 
 from walkapp.analysis.gather_units import UNIT
-from walkapp.language import msg
+from walkapp.analysis.wording import unit_label
+from walkapp.language import msg, tr
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, DatedCount, Measurement, Record, Sample
 
@@ -131,6 +132,14 @@ def unit_of(stream: Stream | None, record: Record) -> str:
     station = stream.station(getattr(record, "station", "")) if stream else None
     kind = station.units.kind if station and station.units else UNIT
     return name if name.startswith(f"{kind} ") else f"{kind} {name}"
+
+
+def unit_words(unit: str) -> str:
+    """Say what :func:`unit_of` gave, for people."""
+    if unit == NOT_KNOWN:
+        return tr("unit not known")
+    kind, _, name = unit.partition(" ")
+    return unit_label(kind, name)
 
 
 def filter_records(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.units import Grouping, UnitTally
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import by_grouping, named
 from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Station, Stream
 from walkapp.model.records import Record, Sample, WalkStart
@@ -196,7 +196,7 @@ def _groupings(
     kept += others
     notes = [*_unknown(kept), *notes]
     if len(by_shift.checked) > 1:
-        notes.append(SHIFT_OF_JUDGING)
+        notes.append(tr(SHIFT_OF_JUDGING))
     return tuple(division.grouping() for division in kept), tuple(notes)
 
 
@@ -215,9 +215,16 @@ def _divide(
     for unit, records in members.items():
         (tally,) = gather_tallies(alone, records, defect)
         if tally.checked or unit in known:
-            units[unit] = UnitTally(name=unit or tr("not known"), checked=tally.checked, nok=tally.nok)
+            units[unit] = UnitTally(name=_shown(unit), checked=tally.checked, nok=tally.nok)
     ids = {unit: tuple(r.id for r in members[unit]) for unit in units if units[unit].checked}
     return _Division(name, units, ids)
+
+
+def _shown(unit: str) -> str:
+    """Name a unit for people; only what the program says of one is in their language."""
+    if unit == OUTSIDE_SHIFTS:
+        return tr(OUTSIDE_SHIFTS)
+    return unit or tr("not known")
 
 
 def _lots(here: Sequence[Record]) -> dict[str, str]:
@@ -238,30 +245,46 @@ def _is_same(one: _Division, other: _Division) -> bool:
 def _alike(kept: _Division, same: _Division) -> str:
     """Say which unit of the grouping that is kept is which of the one that divides the same parts."""
     name_of = {members: name for name, members in same.members.items()}
+    whole, each = _CANNOT_BE_TOLD_APART[kept.name, same.name]
     told = [
-        f"{_subject(kept.name, name)} {_predicate(same.name, name_of[members])}"
+        tr(
+            _OUTSIDE[kept.name] if name_of[members] == OUTSIDE_SHIFTS else each,
+            kept=name,
+            same=name_of[members],
+        )
         for name, members in kept.members.items()
     ]
-    both = tr("{same}s and {kept}s", same=same.name.capitalize(), kept=kept.name)
-    return tr("{both} cannot be told apart here: {told}.", both=both, told=named(told))
+    return tr(whole, told=named(told))
 
 
-def _subject(grouping: str, name: str) -> str:
-    return tr("the {name}", name=name) if grouping == WALK else f"{grouping} {name}"
+_CANNOT_BE_TOLD_APART = {
+    (WALK, LOT): (
+        msg("Lots and walks cannot be told apart here: {told}."),
+        msg("the {kept} had lot {same}"),
+    ),
+    (WALK, SHIFT): (
+        msg("Shifts and walks cannot be told apart here: {told}."),
+        msg("the {kept} was in shift {same}"),
+    ),
+    (LOT, SHIFT): (
+        msg("Shifts and lots cannot be told apart here: {told}."),
+        msg("lot {kept} was in shift {same}"),
+    ),
+}
+"""What is said of two groupings that divide the same parts, and of each of their units."""
 
-
-def _predicate(grouping: str, name: str) -> str:
-    if grouping == LOT:
-        return tr("had lot {name}", name=name)
-    return tr("was {name}", name=name) if name == OUTSIDE_SHIFTS else tr("was in shift {name}", name=name)
+_OUTSIDE = {
+    WALK: msg("the {kept} was outside every shift"),
+    LOT: msg("lot {kept} was outside every shift"),
+}
 
 
 def _unknown(kept: Sequence[_Division]) -> Iterator[str]:
     for division in kept:
         if division.unknown:
             yield trn(
-                "{count} part is not in the comparison by {division}: the {division} was not recorded.",
-                "{count} parts are not in the comparison by {division}: the {division} was not recorded.",
+                "{count} part is not in the comparison {by_grouping}: that was not recorded of it.",
+                "{count} parts are not in the comparison {by_grouping}: that was not recorded of them.",
                 division.unknown,
-                division=division.name,
+                by_grouping=by_grouping(division.name),
             )

@@ -190,7 +190,7 @@ def _cohen(total: Table, by_part: Sequence[Table], confidence: float) -> Kappa:
     chance = sum(r * c for r, c in zip(rows, columns, strict=True))
     room = n * n - chance
     if room == 0:
-        return _no_kappa(_ALL_ALIKE, n, parts, observed=alike / n, expected=1.0)
+        return _no_kappa(tr(_ALL_ALIKE), n, parts, observed=alike / n, expected=1.0)
     value = (alike * n - chance) / room
     # Derivative of kappa by the chance of each pair of answers, times room ** 2 / n ** 2.
     effects = [[room * (i == j) - (n - alike) * (columns[i] + rows[j]) for j in size] for i in size]
@@ -203,17 +203,17 @@ def _cohen(total: Table, by_part: Sequence[Table], confidence: float) -> Kappa:
     interval = by_part_interval = None
     reason: str | None = None
     if variance == 0:
-        reason = _CONSTANT if 1 in (sum(map(bool, rows)), sum(map(bool, columns))) else _NO_SPREAD
+        reason = tr(_CONSTANT) if 1 in (sum(map(bool, rows)), sum(map(bool, columns))) else tr(_NO_SPREAD)
     else:
         interval = _around(value, variance, _normal(confidence), confidence)
     if len(by_part) == 1:
-        reason = reason or _ONE_PART
+        reason = reason or tr(_ONE_PART)
     elif by_part and variance != 0:
         many = len(by_part)
         sums = [n * summed(table, 1) - sum(map(sum, table)) * mean for table in by_part]
         between = Fraction(many * sum(s * s for s in sums), (many - 1) * room**4)
         if between == 0:
-            reason = _NO_SPREAD
+            reason = tr(_NO_SPREAD)
         else:
             by_part_interval = _around(value, between, _student(confidence, many), confidence)
     return Kappa(
@@ -313,7 +313,7 @@ def fleiss_kappa(counts: Table, confidence: float = 0.95) -> Kappa:
         raise ValueError(f"confidence must be above 0 and below 1, not {confidence!r}")
     parts, judges = len(counts), max(sums, default=0)
     if judges < 2:
-        return _no_kappa(_NO_PARTS, parts, parts)
+        return _no_kappa(tr(_NO_PARTS), parts, parts)
     answers = [sum(row[k] for row in counts) for k in range(len(counts[0]))]
     readings = parts * judges
     own = [Fraction(sum(c * c for c in row) - judges, judges * (judges - 1)) for row in counts]
@@ -322,10 +322,10 @@ def fleiss_kappa(counts: Table, confidence: float = 0.95) -> Kappa:
     ]
     observed, expected = sum(own) / parts, sum(by_chance) / parts
     if expected == 1:
-        return _no_kappa(_ALL_ALIKE, parts, parts, observed=float(observed), expected=1.0)
+        return _no_kappa(tr(_ALL_ALIKE), parts, parts, observed=float(observed), expected=1.0)
     value = (observed - expected) / (1 - expected)
     interval = by_part = None
-    reason = None if parts > 1 else _ONE_PART
+    reason = None if parts > 1 else tr(_ONE_PART)
     if parts > 1:
         # How much each part moves kappa; Gwet's kappa_i* less kappa.
         pulls = [
@@ -334,7 +334,7 @@ def fleiss_kappa(counts: Table, confidence: float = 0.95) -> Kappa:
         ]
         variance = sum(p * p for p in pulls) / (parts * (parts - 1))
         if variance == 0:
-            reason = _NO_SPREAD
+            reason = tr(_NO_SPREAD)
         else:
             interval = _around(float(value), Fraction(variance), _normal(confidence), confidence)
             by_part = _around(float(value), Fraction(variance), _student(confidence, parts), confidence)

@@ -27,7 +27,7 @@ from walkapp.analysis.results import (
 )
 from walkapp.analysis.sensitivity import find_sensitivity
 from walkapp.analysis.shares import SharePrior
-from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
+from walkapp.analysis.wording import either, expected_parts, parts_in_words, percent
 from walkapp.language import tr, trn
 
 
@@ -262,7 +262,7 @@ def _sentence(stations: Sequence[StationTally], posterior: Posterior, likeliest:
     if not likeliest:
         return _nothing_named(stations, posterior)
     chance = posterior.origin[likeliest[0]]
-    names = named([stations[i].name for i in sorted(likeliest)], "or")
+    names = either([stations[i].name for i in sorted(likeliest)])
     if len(likeliest) > 1:
         return tr(
             "Most likely the defect starts at {names} ({chance} each); the parts checked so "

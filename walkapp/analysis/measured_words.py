@@ -22,7 +22,7 @@ from walkapp.analysis.wording import (
     share_range,
     value_range,
 )
-from walkapp.language import tr, whole_text
+from walkapp.language import decimal_text, msg, tr, whole_text
 
 INDEX_DECIMALS = 2
 
@@ -68,8 +68,8 @@ def outside_in_words(said: StationValues) -> str:
         return ""
     interval = said.outside_interval
     sides = [
-        f"{many} {side}"
-        for many, side in ((said.below, tr("below LSL")), (said.above, tr("above USL")))
+        tr(words, many=whole_text(many))
+        for many, words in ((said.below, msg("{many} below LSL")), (said.above, msg("{many} above USL")))
         if many
     ]
     values = {
@@ -132,10 +132,8 @@ def _shift_size(move: Move, unit: str, decimals: int) -> str:
         filter="; ".join(filter(None, details)),
     )
     if move.not_measured_between:
-        text += tr(
-            "; not measured between: {not_measured_between}",
-            not_measured_between=named(move.not_measured_between),
-        )
+        between = named(move.not_measured_between)
+        return tr("{shift}; not measured between: {between}", shift=text, between=between)
     return text
 
 
@@ -163,13 +161,14 @@ def limits_in_words(limits: Limits, unit: str) -> str:
     >>> limits_in_words(Limits(lsl=Decimal("2.40"), usl=Decimal("2.60")), "mm")
     'LSL 2.40 mm, USL 2.60 mm'
     """
-    given = (("LSL", limits.lsl), ("USL", limits.usl), ("nominal", limits.nominal))
+    given = (("LSL", limits.lsl), ("USL", limits.usl), (tr("nominal"), limits.nominal))
     return ", ".join(f"{name} {number_text(value)} {unit}" for name, value in given if value is not None)
 
 
 def number_text(value: object) -> str:
     """Write a limit or a typed value with the digits it has, and a true minus sign."""
-    return f"{value:f}".replace("-", "−") if isinstance(value, Decimal) else str(value).replace("-", "−")
+    written = f"{value:f}" if isinstance(value, Decimal) else str(value)
+    return decimal_text(written.replace("-", "−"))
 
 
 def indices_in_words(found: Capability) -> tuple[tuple[str, str], ...]:
@@ -205,10 +204,11 @@ def _sentences(answer: MeasuredAnswer, unit: str, decimals: int) -> Iterator[str
         yield tr("First out of tolerance at {why}.", why=answer.first_outside.why)
     elif any(said.outside is not None for said in measured):
         many = len(measured)
-        where = (
-            tr("the {many} stations where it was measured", many=many) if many > 1 else measured[0].station
+        yield (
+            tr("No part was out of tolerance at the {many} stations where it was measured.", many=many)
+            if many > 1
+            else tr("No part was out of tolerance at {station}.", station=measured[0].station)
         )
-        yield tr("No part was out of tolerance at {where}.", where=where)
     first, largest = answer.first_shift, answer.largest_shift
     if first is not None:
         yield tr(

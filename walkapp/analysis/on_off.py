@@ -50,10 +50,10 @@ from walkapp.language import msg
 ON, OFF = "on", "off"
 
 PROVED, POINTS, NOT_SHOWN, CONTRADICTED = (
-    "proved",
+    msg("proved"),
     msg("points that way, not proved"),
     msg("not shown"),
-    "contradicted",
+    msg("contradicted"),
 )
 """The verdicts."""
 

@@ -22,10 +22,10 @@ from walkapp.analysis.wording import (
     share_range,
     share_to,
 )
-from walkapp.language import decimal_text, tr, trn, whole_text
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
 
-STATE_WORDS = {ON: "ON", OFF: "OFF"}
-"""The states as they are shown."""
+STATE_WORDS = {ON: msg("ON"), OFF: msg("OFF")}
+"""The states as they are shown, said with :func:`walkapp.language.tr`."""
 
 
 def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) -> str:
@@ -52,8 +52,9 @@ def on_off_sentence(found: OnOff, what: str, unit: str = "", decimals: int = 0) 
         return tr("Nothing shown yet: no turn is done.")
     figures = figures_in_words(found, unit, decimals)
     if found.within is None:
-        other = OFF if found.on.turns else ON
-        return tr("Nothing shown yet: {figures}. Switch it {other}.", figures=figures, other=other)
+        if found.on.turns:
+            return tr("Nothing shown yet: {figures}. Switch it off.", figures=figures)
+        return tr("Nothing shown yet: {figures}. Switch it on.", figures=figures)
     match found.verdict:
         case "proved":
             return tr(
@@ -90,13 +91,16 @@ def figures_in_words(found: OnOff, unit: str = "", decimals: int = 0) -> str:
 def _figure(found: OnOff, state: str, unit: str, decimals: int) -> str:
     one = found.on if state == ON else found.off
     if not one.turns:
-        return tr("no turn {state}", state=state)
+        return tr("no turn on") if state == ON else tr("no turn off")
     if one.mean is not None:
         mean = f"{rounded(float(one.mean), decimals)} {unit}".strip()
         return (
             tr("mean {mean} when on", mean=mean) if state == ON else tr("mean {mean} when off", mean=mean)
         )
-    return tr("{nok} of {checked} NOK when {state}", nok=one.nok, checked=one.checked, state=state)
+    counts = {"nok": one.nok, "checked": one.checked}
+    if state == ON:
+        return tr("{nok} of {checked} NOK when on", **counts)
+    return tr("{nok} of {checked} NOK when off", **counts)
 
 
 def _moved(found: OnOff, what: str) -> str:
@@ -109,8 +113,9 @@ def _moved(found: OnOff, what: str) -> str:
 
 def _apart(found: OnOff) -> str:
     if not found.is_counted:
-        side = "above" if found.is_more else "below"
-        return tr("The mean of every turn on is {side} that of every turn off.", side=side)
+        if found.is_more:
+            return tr("The mean of every turn on is above that of every turn off.")
+        return tr("The mean of every turn on is below that of every turn off.")
     return tr("Every turn on has a greater share NOK than every turn off.")
 
 
@@ -133,18 +138,20 @@ def _to_prove(found: OnOff) -> str:
         )
     if found.by_turns is not None and found.by_turns > LEVEL:
         missing = tr(
-            "{turns} on and {turns2} off stand apart like this by chance {odds}. ",
+            "{turns} on and {turns2} off stand apart like this by chance {odds}.",
             turns=_turns(found.on),
             turns2=found.off.turns,
             odds=_odds(found),
         )
     if found.further is None:
-        return tr("{missing}Make more parts in each turn: so few show too little.", missing=missing)
-    return missing + trn(
-        "{count} more turn with results like the last ones would prove it.",
-        "{count} more turns, on and off in turn, with results like the last ones would prove it.",
-        found.further,
-    )
+        proves = tr("Make more parts in each turn: so few show too little.")
+    else:
+        proves = trn(
+            "{count} more turn with results like the last ones would prove it.",
+            "{count} more turns, on and off in turn, with results like the last ones would prove it.",
+            found.further,
+        )
+    return " ".join(filter(None, (missing, proves)))
 
 
 def _turns(figures: StateFigures) -> str:
@@ -156,7 +163,7 @@ def _odds(found: OnOff) -> str:
     if chance is None:
         raise ValueError("there must be turns on and off")
     if chance == 1:
-        return "always"
+        return tr("always")
     return trn(
         "{count} time in {all}",
         "{count} times in {all}",
@@ -176,7 +183,7 @@ def _lines(found: OnOff) -> Iterator[str]:
             yield (
                 tr(
                     "{state_words}: {nok} of {checked} NOK, {low} (exact, two-sided 95 %).",
-                    state_words=STATE_WORDS[state],
+                    state_words=tr(STATE_WORDS[state]),
                     nok=one.nok,
                     checked=parts_in_words(one.checked),
                     low=share_range(one.interval.low, one.interval.high),
@@ -195,32 +202,41 @@ def chance_lines(found: OnOff) -> tuple[str, ...]:
 def _chances(found: OnOff) -> Iterator[str]:
     if found.within is None or found.by_turns is None:
         return
-    sides = "one-sided" if found.is_counted else "two-sided"
-    how = tr("from {draws} random shufflings", draws=found.draws) if found.draws else "exact"
-    if found.error is not None:
-        how += tr(
-            ", 95 % interval {low} to {high}",
-            low=decimal_text(f"{found.error.low:.2g}"),
-            high=decimal_text(f"{found.error.high:.2g}"),
-        )
-    yield tr(
-        "By parts: {within} ({how}, {sides}, on against off in neighbouring turns).",
-        within=p_in_words(found.within),
-        how=how,
-        sides=sides,
+    values = {"within": p_in_words(found.within), "how": _how(found)}
+    yield (
+        tr("By parts: {within} ({how}, one-sided, on against off in neighbouring turns).", **values)
+        if found.is_counted
+        else tr("By parts: {within} ({how}, two-sided, on against off in neighbouring turns).", **values)
     )
     if found.pooled is not None:
         yield tr("All parts in one pot: {pooled} (Fisher, one-sided).", pooled=p_in_words(found.pooled))
-    came = tr("as they did") if found.are_apart else tr("which they did not")
+    turns = {"turns": _turns(found.on), "turns2": found.off.turns, "odds": _odds(found)}
     yield (
         tr(
-            "By turns: {turns} on and {turns2} off all stand apart, {came}, {odds} if switching "
+            "By turns: {turns} on and {turns2} off all stand apart, as they did, {odds} if switching "
             "makes no difference.",
-            turns=_turns(found.on),
-            turns2=found.off.turns,
-            came=came,
-            odds=_odds(found),
+            **turns,
         )
+        if found.are_apart
+        else tr(
+            "By turns: {turns} on and {turns2} off all stand apart, which they did not, {odds} if "
+            "switching makes no difference.",
+            **turns,
+        )
+    )
+
+
+def _how(found: OnOff) -> str:
+    """Say how the chance by parts was worked out."""
+    if not found.draws:
+        return tr("exact")
+    if found.error is None:
+        return tr("from {draws} random shufflings", draws=found.draws)
+    return tr(
+        "from {draws} random shufflings, 95 % interval {low} to {high}",
+        draws=found.draws,
+        low=decimal_text(f"{found.error.low:.2g}"),
+        high=decimal_text(f"{found.error.high:.2g}"),
     )
 
 
@@ -248,7 +264,6 @@ def on_off_notes(found: OnOff) -> tuple[str, ...]:
     """Say what the figures take for granted, a line each."""
     if found.within is None:
         return ()
-    proves = tr("It proves") if found.verdict == PROVED else tr("At best it proves")
     return (
         tr(
             "By parts takes each part of two neighbouring turns for independent. A machine "
@@ -262,5 +277,7 @@ def on_off_notes(found: OnOff) -> tuple[str, ...]:
             "Both take for granted that nothing else was changed along with the switch, and "
             "that parts were judged alike, best without knowing on or off."
         ),
-        tr("{proves} a cause for these parts on this machine, not that it is the only one.", proves=proves),
+        tr("It proves a cause for these parts on this machine, not that it is the only one.")
+        if found.verdict == PROVED
+        else tr("At best it proves a cause for these parts on this machine, not that it is the only one."),
     )

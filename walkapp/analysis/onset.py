@@ -24,7 +24,7 @@ from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import SURE, StationTally, Tally
 from walkapp.analysis.shares import SharePrior, integrate
 from walkapp.analysis.special import binomial_tail
-from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent
+from walkapp.analysis.wording import either, expected_parts, named, parts_in_words, percent
 from walkapp.language import tr, trn
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -437,7 +437,7 @@ def _named_in_words(
         )
     if len(likeliest) > 1:
         equal = [called(rows[i]) for i in sorted(likeliest)]
-        listed = named(equal, "or")
+        listed = either(equal)
         if len(equal) > 4:
             listed = tr(
                 "one of the {equal} rows from {equal2} to {equal3}",
@@ -446,7 +446,7 @@ def _named_in_words(
                 equal3=equal[-1],
             )
         return tr(
-            "Most likely {listed} is the first bad one ({chance} each); the parts checked so "
+            "Most likely {listed} is the first bad one ({chance} each of them); the parts checked so "
             "far cannot tell them apart.",
             listed=listed,
             chance=chance,
@@ -633,29 +633,29 @@ def _share_changes(rows: Sequence[OnsetRow], stations: Sequence[StationTally], f
     if not tested or min(tested)[0] * len(tested) >= DROP_LEVEL:
         return []
     _, cut, nok, checked, later_nok, later = min(tested)
+    values = {
+        "called": called(rows[cut]),
+        "later_nok": later_nok,
+        "later": parts_in_words(later),
+        "nok": nok,
+        "checked": parts_in_words(checked),
+    }
     if later_nok * checked < nok * later:
-        does = "drops"
-        why = tr(
-            "the defect may have stopped, or parts were sorted, reworked or mixed; leave out "
-            "the rows from there on and compare"
+        told = tr(
+            "The share of NOK drops from {called} on ({later_nok} of {later} after {nok} of {checked}): "
+            "the defect may have stopped, or parts were sorted, reworked or mixed; leave out the rows from "
+            "there on and compare.",
+            **values,
         )
     else:
-        does, why = "rises", tr("the defect may grow slowly, and may then have started before")
-    if rates_used(stations[first:cut]) != rates_used(stations[cut:]):
-        why += tr("; the checks differ, too")
-    return [
-        tr(
-            "The share of NOK {does} from {called} on ({later_nok} of {later} after {nok} of "
-            "{checked}): {why}.",
-            does=does,
-            called=called(rows[cut]),
-            later_nok=later_nok,
-            later=parts_in_words(later),
-            nok=nok,
-            checked=parts_in_words(checked),
-            why=why,
+        told = tr(
+            "The share of NOK rises from {called} on ({later_nok} of {later} after {nok} of {checked}): "
+            "the defect may grow slowly, and may then have started before.",
+            **values,
         )
-    ]
+    if rates_used(stations[first:cut]) != rates_used(stations[cut:]):
+        told = " ".join((told, tr("The checks differ, too.")))
+    return [told]
 
 
 def _counted(rows: Sequence[OnsetRow]) -> tuple[int, int]:

@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localc
 from walkapp.analysis.ppm import LARGEST_COUNT, AgainstTarget, PpmRate, RateComparison
 from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import p_in_words, percent
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import decimal_text, grouped_text, msg, tr, trn, whole_text
 
 MODEL = msg(
     "Limits: exact for counts (Poisson, Garwood), 95 %. They take NOK parts for independent; "
@@ -37,9 +37,9 @@ def ppm_number(ppm: float, rounding: str = ROUND_HALF_EVEN) -> str:
     with localcontext(prec=400):  # wide enough for every float
         found = exact.quantize(step, rounding=rounding)
     if found == 0 and exact > 0:
-        return "<0.01"
-    text = f"{found:,f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+        return decimal_text("<0.01")
+    text = f"{found:f}"
+    return grouped_text(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def limits_words(limits: Interval) -> str:
@@ -149,7 +149,10 @@ def rate_words(rate: PpmRate) -> str:
             said=said,
             largest_count=whole_text(LARGEST_COUNT),
         )
-    return f"{said} ({limits_words(rate.limits)}{'; no upper limit' if rate.is_least else ''})"
+    values = {"said": said, "limits": limits_words(rate.limits)}
+    if rate.is_least:
+        return tr("{said} ({limits}; no upper limit)", **values)
+    return tr("{said} ({limits})", **values)
 
 
 def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
@@ -181,8 +184,12 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
             "Above {target}, and shown to be ({limits})", target=target, limits=limits_words(rate.lower)
         )
     if found.state == "above":
-        known = f" ({limits_words(rate.lower)})" if rate.lower else ""
-        return tr("Above {target}; with 95 % confidence not shown to be{known}", target=target, known=known)
+        if rate.lower is None:
+            return tr("Above {target}; with 95 % confidence not shown to be", target=target)
+        limits = limits_words(rate.lower)
+        return tr(
+            "Above {target}; with 95 % confidence not shown to be ({limits})", target=target, limits=limits
+        )
     if rate.is_least:
         return tr(
             "Not shown to be below {target}: of the NOK parts only a least number is known", target=target
@@ -191,19 +198,22 @@ def target_words(found: AgainstTarget, rate: PpmRate | None) -> str:
         return tr(
             "No NOK part so far, as {target} asks; no count can show a rate of exactly 0", target=target
         )
-    sure = (
-        tr(" (confidence {confidence}, 95 % is asked for)", confidence=percent(found.confidence))
+    below = (
+        tr(
+            "Not shown to be below {target} (confidence {confidence}, 95 % is asked for)",
+            target=target,
+            confidence=percent(found.confidence),
+        )
         if found.confidence
-        else ""
+        else tr("Not shown to be below {target}", target=target)
     )
     if not found.further_parts:
-        return tr("Not shown to be below {target}{sure}", target=target, sure=sure)
+        return below
     return trn(
-        "Not shown to be below {target}{sure}: {count} more part without a NOK one would show it",
-        "Not shown to be below {target}{sure}: {count} more parts without a NOK one would show it",
+        "{below}: {count} more part without a NOK one would show it",
+        "{below}: {count} more parts without a NOK one would show it",
         found.further_parts,
-        target=target,
-        sure=sure,
+        below=below,
     )
 
 

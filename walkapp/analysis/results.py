@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from walkapp.language import msg
 
 CLEAN = msg("clean so far")
-BAD = "bad"
-UNDECIDED = "undecided"
+BAD = msg("bad")
+UNDECIDED = msg("undecided")
 NOT_VISITED = msg("not visited")
 
 SURE = 0.95

@@ -22,11 +22,11 @@ CONTAINED, FOUND, PROVED, FIXED, VERIFIED, READ_ACROSS = STAGES = (
 """Names of the stages, in the order of the work."""
 
 WORDS = {
-    CONTAINED: "contained",
+    CONTAINED: msg("contained"),
     FOUND: msg("origin found"),
     PROVED: msg("cause proved"),
-    FIXED: "fixed",
-    VERIFIED: "verified",
+    FIXED: msg("fixed"),
+    VERIFIED: msg("verified"),
     READ_ACROSS: msg("read across"),
 }
 """What is said of a stage that is reached."""
@@ -76,7 +76,7 @@ class Stage:
     @property
     def word(self) -> str:
         """What is said of it, reached or not."""
-        return WORDS[self.name] if self.is_reached else NOT_WORDS[self.name]
+        return tr(WORDS[self.name]) if self.is_reached else tr(NOT_WORDS[self.name])
 
 
 def stages_in_words(stages: Sequence[Stage]) -> str:
@@ -90,19 +90,19 @@ def stages_in_words(stages: Sequence[Stage]) -> str:
     Returns
     -------
     str
-        For example ``Origin found, cause proved. Next: contain the suspect parts.``
+        For example ``Shown: origin found, cause proved. Next: contain the suspect parts.``
 
     Examples
     --------
     >>> made = [Stage(name=n, is_reached=n == FOUND, is_begun=True, why="") for n in STAGES]
     >>> stages_in_words(made)
-    'Origin found. Next: contain the suspect parts.'
+    'Shown: origin found. Next: contain the suspect parts.'
     """
     reached = ", ".join(stage.word for stage in stages if stage.is_reached)
-    told = f"{reached[:1].upper()}{reached[1:]}." if reached else tr("Nothing is shown yet.")
+    told = tr("Shown: {stages}.", stages=reached) if reached else tr("Nothing is shown yet.")
     open_stage = next((stage for stage in stages if not stage.is_reached), None)
     return (
         told
         if open_stage is None
-        else tr("{told} Next: {next_words}.", told=told, next_words=NEXT_WORDS[open_stage.name])
+        else tr("{told} Next: {next_words}.", told=told, next_words=tr(NEXT_WORDS[open_stage.name]))
     )

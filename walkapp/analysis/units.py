@@ -35,7 +35,15 @@ from walkapp.analysis.homogeneity import (
 from walkapp.analysis.many import holm
 from walkapp.analysis.proportions import fisher_exact, proportion_interval
 from walkapp.analysis.results import Interval
-from walkapp.analysis.wording import named, p_in_words, parts_in_words, percent, two_digits
+from walkapp.analysis.wording import (
+    by_grouping,
+    named,
+    p_in_words,
+    parts_in_words,
+    percent,
+    two_digits,
+    unit_label,
+)
 from walkapp.language import msg, tr, whole_text
 
 WORSE = "worse"
@@ -242,7 +250,7 @@ def compare_units(
     >>> units = tuple(UnitTally(name=name, checked=20, nok=nok) for name, nok in counts.items())
     >>> (said,) = compare_units([Grouping(name="cavity", units=units)], chance=Random(1))
     >>> said.sentence
-    'Cavity 2 is worse than the rest: 9 of 20 parts NOK against 3 of 60 (p = 0.0005 after correction).'
+    'Worse than the rest: cavity 2, 9 of 20 NOK against 3 of 60 (p = 0.0005 after correction).'
     """
     if not 0.0 < level < 1.0:
         raise ValueError(f"level must be above 0 and below 1, not {level!r}")
@@ -425,54 +433,55 @@ def _standing_out(
 
 
 def _sentence(said: UnitComparison) -> str:
+    told = _told(said)
+    if not said.never_checked:
+        return told
+    names = named([unit_label(said.grouping, name) for name in said.never_checked])
+    return " ".join((told, tr("Not checked: {names}.", names=names)))
+
+
+def _told(said: UnitComparison) -> str:
+    by = by_grouping(said.grouping)
     if said.verdict == NOTHING_TO_COMPARE:
-        seen = (
-            tr("only {label} was checked", label=_label(said, said.units[0].name))
-            if said.units
-            else tr("none was checked")
+        if not said.units:
+            return tr("Nothing to compare {by_grouping}: none was checked.", by_grouping=by)
+        return tr(
+            "Nothing to compare {by_grouping}: only {unit} was checked.",
+            by_grouping=by,
+            unit=unit_label(said.grouping, said.units[0].name),
         )
-        text = tr("by {grouping} there is nothing to compare: {seen}.", grouping=said.grouping, seen=seen)
-    elif said.verdict == ONE_DIFFERS:
-        text = _one_differs(said)
-    elif said.verdict == SEVERAL_DIFFER:
-        text = _several_differ(said)
-    elif said.verdict == SOME_DIFFER:
-        text = tr(
-            "taken together the counts by {grouping} differ ({test}), but no single one is "
+    if said.verdict == ONE_DIFFERS:
+        return _one_differs(said)
+    if said.verdict == SEVERAL_DIFFER:
+        return _several_differ(said)
+    if said.verdict == SOME_DIFFER:
+        return tr(
+            "Taken together the counts {by_grouping} differ ({test}), but no single one is "
             "shown to differ from the rest.",
-            grouping=said.grouping,
+            by_grouping=by,
             test=_test_in_words(said),
         )
-    else:
-        text = tr(
-            "no difference by {grouping} is shown ({test}){power}.",
-            grouping=said.grouping,
-            test=_test_in_words(said),
-            power=_power(said),
-        )
-    if said.never_checked:
-        text += tr(" Not checked: {what}.", what=named([_label(said, name) for name in said.never_checked]))
-    return text[0].upper() + text[1:]
+    return _none_shown(said)
 
 
 def _one_differs(said: UnitComparison) -> str:
     (unit,) = (unit for unit in said.units if unit.name == said.stands_out)
     values = {
-        "unit": _label(said, unit.name),
+        "unit": unit_label(said.grouping, unit.name),
         "nok": unit.nok,
-        "parts": parts_in_words(unit.checked),
+        "checked": whole_text(unit.checked),
         "other_nok": said.nok - unit.nok,
         "other_checked": said.checked - unit.checked,
-        "p": f"{p_in_words(unit.p_adjusted)}{_corrected(_comparisons(len(said.units), said.groupings))}",
+        "p": _p_in_words(unit.p_adjusted, _comparisons(len(said.units), said.groupings)),
     }
     if said.worse:
         return tr(
-            "{unit} is worse than the rest: {nok} of {parts} NOK against {other_nok} of {other_checked} "
+            "Worse than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} "
             "({p}).",
             **values,
         )
     return tr(
-        "{unit} is better than the rest: {nok} of {parts} NOK against {other_nok} of {other_checked} "
+        "Better than the rest: {unit}, {nok} of {checked} NOK against {other_nok} of {other_checked} "
         "({p}).",
         **values,
     )
@@ -482,39 +491,46 @@ def _several_differ(said: UnitComparison) -> str:
     counts = {
         unit.name: tr("{nok} of {checked}", nok=unit.nok, checked=unit.checked) for unit in said.units
     }
-    told = [
-        f"{named([f'{_label(said, name)} ({counts[name]})' for name in names])} "
-        f"{'is' if len(names) == 1 else 'are'} {direction}"
-        for names, direction in ((said.worse, WORSE), (said.better, BETTER))
-        if names
-    ]
-    return tr("{told} than the others.", told=", ".join(told))
+    worse, better = (
+        named([f"{unit_label(said.grouping, name)} ({counts[name]})" for name in names]) if names else ""
+        for names in (said.worse, said.better)
+    )
+    if not better:
+        return tr("Worse than the others: {worse}.", worse=worse)
+    if not worse:
+        return tr("Better than the others: {better}.", better=better)
+    return tr("Worse than the others: {worse}; better: {better}.", worse=worse, better=better)
 
 
-def _power(said: UnitComparison) -> str:
-    """Say what could have been seen, for the unit with the highest share."""
+def _none_shown(said: UnitComparison) -> str:
+    """Say that nothing is shown, and what could have been seen of the unit with the highest share."""
     unit = max(said.units, key=lambda unit: unit.share)
-    label = tr(
-        "{label} ({nok} of {checked} NOK)",
-        label=_label(said, unit.name),
-        nok=unit.nok,
-        checked=parts_in_words(unit.checked),
-    )
+    values = {
+        "by_grouping": by_grouping(said.grouping),
+        "test": _test_in_words(said),
+        "unit": tr(
+            "{label} ({nok} of {checked} NOK)",
+            label=unit_label(said.grouping, unit.name),
+            nok=unit.nok,
+            checked=parts_in_words(unit.checked),
+        ),
+    }
     if unit.least_nok is None:
-        return tr("; with these counts {label} could not have been shown to be worse", label=label)
+        return tr(
+            "No difference {by_grouping} is shown ({test}); with these counts {unit} could not have been "
+            "shown to be worse.",
+            **values,
+        )
     return tr(
-        "; with these counts {label} would have been shown to be worse from {least_nok} NOK on",
-        label=label,
+        "No difference {by_grouping} is shown ({test}); with these counts {unit} would have been shown to "
+        "be worse from {least_nok} NOK on.",
         least_nok=unit.least_nok,
+        **values,
     )
-
-
-def _label(said: UnitComparison, name: str) -> str:
-    return name if said.grouping.casefold() in name.casefold() else f"{said.grouping} {name}"
 
 
 def _test_in_words(said: UnitComparison) -> str:
-    words = f"{p_in_words(said.p_adjusted)}{_corrected(said.groupings)}"
+    words = _p_in_words(said.p_adjusted, said.groupings)
     error = said.test.error
     if error is None:
         return words
@@ -539,5 +555,6 @@ def _test_in_words(said: UnitComparison) -> str:
     )
 
 
-def _corrected(comparisons: int) -> str:
-    return tr(" after correction") if comparisons > 1 else ""
+def _p_in_words(p: float, comparisons: int) -> str:
+    words = p_in_words(p)
+    return tr("{p} after correction", p=words) if comparisons > 1 else words

@@ -20,6 +20,48 @@ SEVERITY_WORDS = {
 """The severity classes as they are shown, said with :func:`walkapp.language.tr`."""
 
 
+GROUPING_WORDS = {
+    "cavity": msg("cavity"),
+    "fixture": msg("fixture"),
+    "machine": msg("machine"),
+    "rack": msg("rack"),
+    "line": msg("line"),
+    "unit": msg("parallel unit"),
+    "walk": msg("walk"),
+    "lot": msg("lot"),
+    "shift": msg("shift"),
+}
+"""What the parts of a station are divided by, as it is shown, said with :func:`walkapp.language.tr`."""
+
+_BY_GROUPING = {
+    "cavity": msg("by cavity"),
+    "fixture": msg("by fixture"),
+    "machine": msg("by machine"),
+    "rack": msg("by rack"),
+    "line": msg("by line"),
+    "unit": msg("by parallel unit"),
+    "walk": msg("by walk"),
+    "lot": msg("by lot"),
+    "shift": msg("by shift"),
+}
+
+CHANGE_WORDS = {
+    "man": msg("man"),
+    "machine": msg("machine"),
+    "material": msg("material"),
+    "method": msg("method"),
+    "measurement": msg("measurement"),
+    "environment": msg("environment"),
+}
+"""The six kinds of change inside a sentence, said with :func:`walkapp.language.tr`."""
+
+AIM_WORDS = {
+    "containment": msg("containment action"),
+    "corrective": msg("corrective action"),
+    "preventive": msg("preventive action"),
+}
+"""What actions are for inside a sentence, said with :func:`walkapp.language.tr`."""
+
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""
 
@@ -55,15 +97,28 @@ def capital(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def counted(many: int, what: str) -> str:
-    """Say how many there are of something that has an s when there are several.
+def by_grouping(grouping: str) -> str:
+    """Say what parts are divided by.
 
     Examples
     --------
-    >>> counted(1, "audit"), counted(1_200, "audit")
-    ('1 audit', '1,200 audits')
+    >>> by_grouping("cavity")
+    'by cavity'
     """
-    return f"{many:,} {what}{'' if many == 1 else 's'}"
+    return tr(_BY_GROUPING.get(grouping, grouping))
+
+
+def unit_label(grouping: str, name: str) -> str:
+    """Name one unit of a grouping, with what it is where its name does not say so.
+
+    Examples
+    --------
+    >>> unit_label("cavity", "2"), unit_label("cavity", "cavity 2")
+    ('cavity 2', 'cavity 2')
+    """
+    word, said = tr(GROUPING_WORDS.get(grouping, grouping)), name.casefold()
+    # The name may be in another language than the one that is spoken: that of the checklist.
+    return name if word.casefold() in said or grouping in said else f"{word} {name}"
 
 
 def in_one_line(words: str) -> str:
@@ -283,15 +338,30 @@ def parts_in_words(many: int) -> str:
     return trn("{count} part", "{count} parts", many)
 
 
-def named(names: Sequence[str], joint: str = "and") -> str:
-    """Write a list of names.
+def named(names: Sequence[str]) -> str:
+    """Write a list of names that all are meant.
 
     Examples
     --------
-    >>> named(["Moulding"]), named(["Moulding", "Packing"], "or"), named(["A", "B", "C"])
-    ('Moulding', 'Moulding or Packing', 'A, B and C')
+    >>> named(["Moulding"]), named(["Moulding", "Packing"]), named(["A", "B", "C"])
+    ('Moulding', 'Moulding and Packing', 'A, B and C')
     """
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {joint} {names[-1]}"
+    if len(names) == 1:
+        return names[0]
+    return tr("{names} and {last}", names=", ".join(names[:-1]), last=names[-1])
+
+
+def either(names: Sequence[str]) -> str:
+    """Write a list of names of which one is meant.
+
+    Examples
+    --------
+    >>> either(["Moulding"]), either(["Moulding", "Packing"])
+    ('Moulding', 'Moulding or Packing')
+    """
+    if len(names) == 1:
+        return names[0]
+    return tr("{names} or {last}", names=", ".join(names[:-1]), last=names[-1])
 
 
 def plans_in_words(plans: Sequence[BatchPlan]) -> str:

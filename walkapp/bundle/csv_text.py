@@ -86,12 +86,12 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
         If the file is not CSV in UTF-8, or has no header, or a row has too few or too many cells.
     """
     if data.startswith(b"\xef\xbb\xbf"):
-        raise place.error(tr("begins with a byte order mark"), MEND_SPREADSHEET)
+        raise place.error(tr("begins with a byte order mark"), tr(MEND_SPREADSHEET))
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise place.error(
-            tr("is not UTF-8 at byte {start}", start=error.start), MEND_SPREADSHEET
+            tr("is not UTF-8 at byte {start}", start=error.start), tr(MEND_SPREADSHEET)
         ) from error
     # The module's own limit of 131,072 characters is too short for a record that takes back
     # thousands of others. The limit is one for the whole process; it is only ever raised.
@@ -104,13 +104,14 @@ def read_csv(data: bytes, place: Place) -> Iterator[tuple[int, list[str]]]:
             width = width or len(cells)
             if not cells or len(cells) != width:
                 raise place.at(row=row).error(
-                    tr("has {cells} cells, not {width}", cells=len(cells), width=width), MEND_SPREADSHEET
+                    tr("has {cells} cells, not {width}", cells=len(cells), width=width),
+                    tr(MEND_SPREADSHEET),
                 )
             yield row, cells
             lines.commas = 0
     except csv.Error as error:
         raise place.at(row=row + 1).error(
-            tr("is not CSV ({error})", error=error), MEND_SPREADSHEET
+            tr("is not CSV ({error})", error=error), tr(MEND_SPREADSHEET)
         ) from error
     if not width:
         raise place.error(tr("is empty, even the column names are missing"))

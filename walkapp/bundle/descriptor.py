@@ -179,7 +179,7 @@ def read_descriptor(data: bytes, place: Place) -> tuple[int, dict[str, Listing]]
     if number > FORMAT:
         raise place.error(
             tr("has the format {number}, this version reads up to {format}", number=number, format=FORMAT),
-            UPDATE,
+            tr(UPDATE),
         )
     if number < 1:
         raise place.error(tr("walkapp.format must be 1 or more"))

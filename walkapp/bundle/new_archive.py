@@ -119,7 +119,7 @@ class NewArchive:
                     size_bytes=size_bytes,
                     most=most,
                 ),
-                SMALLER,
+                tr(SMALLER),
             )
 
     def finish(self) -> None:
@@ -139,7 +139,7 @@ class NewArchive:
                 member.write(piece)
 
     def _too_large(self) -> BundleError:
-        return self._place.error(tr("would be larger than a bundle may be"), SMALLER)
+        return self._place.error(tr("would be larger than a bundle may be"), tr(SMALLER))
 
 
 def unreadable(source: Path, error: OSError, place: Place) -> BundleError:

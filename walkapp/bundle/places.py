@@ -43,7 +43,7 @@ class Place:
             self, member=member or self.member, row=row or self.row, column=column or self.column
         )
 
-    def error(self, what: str, mend: str = ASK_AGAIN) -> BundleError:
+    def error(self, what: str, mend: str = "") -> BundleError:
         """Make the error that says what is wrong here.
 
         Parameters
@@ -51,13 +51,13 @@ class Place:
         what
             What is wrong, without a full stop.
         mend
-            What to do about it, without a full stop.
+            What to do about it, without a full stop; ask for the bundle once more when empty.
         """
         parts = [brief(self.member)] if self.member else []
         parts += [tr("row {row}", row=self.row)] if self.row else []
         parts += [tr("column {brief}", brief=brief(self.column))] if self.column else []
         where = f"{', '.join(parts)}: " if parts else ""
-        return BundleError(f"{self.bundle}: {where}{what}; {mend}.")
+        return BundleError(f"{self.bundle}: {where}{what}; {mend or tr(ASK_AGAIN)}.")
 
 
 def brief(text: str) -> str:

@@ -156,12 +156,12 @@ def _check_text(data: bytes, place: Place) -> None:
         data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise place.error(
-            tr("is not UTF-8 at byte {start}", start=error.start), MEND_SPREADSHEET
+            tr("is not UTF-8 at byte {start}", start=error.start), tr(MEND_SPREADSHEET)
         ) from error
     if len(data.translate(None, _C0)) != len(data) or (b"\xc2" in data and _C1.search(data)):
-        raise place.error(tr("holds control characters"), MEND_SPREADSHEET)
+        raise place.error(tr("holds control characters"), tr(MEND_SPREADSHEET))
     if data.count(b"\r") != data.count(b"\r\n"):
-        raise place.error(tr("is not CSV (a carriage return without a line feed)"), MEND_SPREADSHEET)
+        raise place.error(tr("is not CSV (a carriage return without a line feed)"), tr(MEND_SPREADSHEET))
 
 
 def with_cells_around(table: PlainTable, cells: Sequence[int]) -> tuple[bytes, int]:

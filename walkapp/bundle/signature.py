@@ -202,7 +202,7 @@ def read_signature(data: bytes, descriptor: bytes, place: Place) -> Signed:
                     number=int(number[1]),
                     format=FORMAT,
                 ),
-                UPDATE,
+                tr(UPDATE),
             )
         raise place.error(tr("is not a signature as bundles hold it"))
     device, public_key, signature = (part.decode("ascii") for part in found.groups())

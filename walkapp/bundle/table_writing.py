@@ -100,9 +100,9 @@ class Table:
             try:
                 read = cells if column.read is None else tuple(map(column.read, cells))
             except RecordError as error:
-                raise here.error(str(error), _MEND_CARRIED) from error
+                raise here.error(str(error), tr(_MEND_CARRIED)) from error
             if read != written:
-                raise here.error(tr("does not read back as it was written"), WRITE_AGAIN)
+                raise here.error(tr("does not read back as it was written"), tr(WRITE_AGAIN))
 
 
 def tables_of_records(records: Sequence[Record], place: Place) -> list[Table]:
@@ -156,9 +156,9 @@ def _carried_table(
     if not is_member_name(f"{name}.csv") or kind == ROWS_NAME:
         raise place.error(
             tr("holds records of the kind {brief}, which cannot name a table", brief=brief(kind)),
-            _MEND_CARRIED,
+            tr(_MEND_CARRIED),
         )
-    check_carried_names(names, place.at(member=f"{name}.csv"), _MEND_CARRIED)
+    check_carried_names(names, place.at(member=f"{name}.csv"), tr(_MEND_CARRIED))
     columns = (*columns_of_class(Record), *carried_columns(names))
     return Table(
         name=name,

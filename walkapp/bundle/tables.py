@@ -8,7 +8,7 @@ from typing import Any
 
 from walkapp.bundle.columns import TableColumn, carried_columns, columns_of_class
 from walkapp.bundle.csv_text import read_csv
-from walkapp.bundle.layout import ASK_AGAIN, FORMAT, UPDATE, kind_of_table
+from walkapp.bundle.layout import FORMAT, UPDATE, kind_of_table
 from walkapp.bundle.places import Place
 from walkapp.bundle.rows import FirstBadRow, row_columns, row_from_cells
 from walkapp.errors import RecordError
@@ -22,7 +22,7 @@ _HEADER = columns_of(Record)
 _CARRIED_NAME = re.compile(r"[a-z][a-z0-9_]{0,59}", re.ASCII)
 
 
-def check_carried_names(names: Sequence[str], place: Place, mend: str = ASK_AGAIN) -> None:
+def check_carried_names(names: Sequence[str], place: Place, mend: str = "") -> None:
     """Refuse names that cannot be columns of a kind that this version does not know.
 
     Raises
@@ -108,7 +108,7 @@ def check_header(header: Sequence[str], place: Place, number: int) -> None:
 def _check_header(header: Sequence[str], wanted: Sequence[str], place: Place) -> None:
     for name in header:
         if name not in wanted:
-            raise place.at(column=name).error(tr("is not a column that this version knows"), UPDATE)
+            raise place.at(column=name).error(tr("is not a column that this version knows"), tr(UPDATE))
     for name in wanted:
         if name not in header:
             raise place.at(column=name).error(tr("is missing"))

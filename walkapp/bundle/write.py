@@ -158,7 +158,7 @@ def write_bundle(
                 entries=entries,
                 entries2=limits.entries,
             ),
-            SMALLER,
+            tr(SMALLER),
         )
     beside = out.with_name(f".{out.name}.{os.getpid()}.tmp")
     try:
@@ -275,7 +275,9 @@ def _read_back(
     with Archive(path, place, limits) as archive:
         found = archive.read(DESCRIPTOR)
         if found != descriptor or read_descriptor(found, place.at(member=DESCRIPTOR)) != (FORMAT, listings):
-            raise place.at(member=DESCRIPTOR).error(tr("does not read back as it was written"), WRITE_AGAIN)
+            raise place.at(member=DESCRIPTOR).error(
+                tr("does not read back as it was written"), tr(WRITE_AGAIN)
+            )
         check_complete(archive, listings, place)
         signed = signature_in(archive, found, place)
 
@@ -303,4 +305,4 @@ def _not_as_written(listing: Listing, source: Path | None, place: Place) -> Bund
                 tr("is damaged: {source} is not the picture that was taken in", source=source),
                 tr("restore that file"),
             )
-    return here.error(tr("does not read back as it was written"), WRITE_AGAIN)
+    return here.error(tr("does not read back as it was written"), tr(WRITE_AGAIN))

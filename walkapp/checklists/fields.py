@@ -382,10 +382,9 @@ class Table:
             )
             return ()
         if len(values) > most:
-            many = key if key.endswith("s") else f"{key}s"
             self.wrong(
                 key,
-                tr("{values} {many} are listed", values=len(values), many=many),
+                tr("there are {values} tables headed [[{key}]]", values=len(values), key=key),
                 tr("list at most {most}", most=most),
             )
             raise StopReadingError

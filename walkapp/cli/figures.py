@@ -21,7 +21,7 @@ def run_figure(call: argparse.Namespace) -> int:
         (
             *(f"{one.path}: {one.title}" for one in written),
             *(
-                tr("Not drawn: {kind}: {rstrip}.", kind=kind.kind, rstrip=kind.why_not.rstrip("."))
+                tr("Not drawn: {kind}: {why}.", kind=kind.kind, why=kind.why_not.rstrip("."))
                 for kind in kinds
                 if kind.why_not
             ),

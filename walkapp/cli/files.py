@@ -88,7 +88,7 @@ def run_locate(call: argparse.Namespace) -> int:
 
 
 def _simulate(stations: Sequence[StationTally], *, walks: int, seed: int, as_json: bool) -> int:
-    with ProgressBar(sys.stderr, "simulating") as bar:
+    with ProgressBar(sys.stderr, tr("simulating")) as bar:
         rows = simulate_walks(stations, chance=random.Random(seed), walks=walks, progress=bar.show)
     if as_json:
         print_json([asdict(row) for row in rows])

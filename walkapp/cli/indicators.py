@@ -14,6 +14,7 @@ from walkapp.analysis.indicators.words import NOTES
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.records import open_workplace
 from walkapp.cli.telling import GOOD, NEGATIVE, print_json, tell
+from walkapp.language import tr
 
 
 def run_indicators(call: argparse.Namespace) -> int:
@@ -35,5 +36,5 @@ def run_indicators(call: argparse.Namespace) -> int:
         print_json([board_to_json(board) for board in boards])
     else:
         told = (("", *board_lines(board)) for board in boards)
-        tell([*itertools.islice(itertools.chain.from_iterable(told), 1, None), "", *NOTES])
+        tell([*itertools.islice(itertools.chain.from_iterable(told), 1, None), "", *map(tr, NOTES)])
     return GOOD if boards and all(board.are_all_on_target for board in boards) else NEGATIVE

@@ -62,7 +62,7 @@ def _lines(store: Store) -> Iterator[str]:
 
 def _line(key: KnownKey) -> str:
     """Tell one known key."""
-    state = tr("blocked: bundles signed with it are refused") if is_blocked(key) else "trusted"
+    state = tr("blocked: bundles signed with it are refused") if is_blocked(key) else tr("trusted")
     return tr(
         "Tablet {device} signs with the key {fingerprint_of}, first seen on {first_seen}, {state}.",
         device=short_id(key.device),

@@ -8,7 +8,7 @@ from walkapp.actions.labels import HOW_LARGE, write_labels
 from walkapp.checklists import load_streams
 from walkapp.cli.machine import default_checklists
 from walkapp.cli.telling import GOOD, tell
-from walkapp.language import code_for_people, trn
+from walkapp.language import code_for_people, tr, trn
 
 
 def run_labels(call: argparse.Namespace) -> int:
@@ -20,5 +20,5 @@ def run_labels(call: argparse.Namespace) -> int:
     facts = write_labels(streams, call.stream, call.out)
     labels = trn("{count} label", "{count} labels", facts.labels)
     pages = trn("{count} page", "{count} pages", facts.pages)
-    tell((f"{facts.path}: {labels}, {pages}", HOW_LARGE))
+    tell((f"{facts.path}: {labels}, {pages}", tr(HOW_LARGE)))
     return GOOD

@@ -21,9 +21,9 @@ def run_page(call: argparse.Namespace) -> int:
         )
     page_file(call.html)
     with open_workplace(call.store, call.checklists, writable=False) as place:
-        with ProgressBar(sys.stderr, "checking") as bar:
+        with ProgressBar(sys.stderr, tr("checking")) as bar:
             *_, checked = check_lines(check_store(place, progress=bar.show))
-        with ProgressBar(sys.stderr, "reading") as bar:
+        with ProgressBar(sys.stderr, tr("reading")) as bar:
             page = mail_page(place, concern=call.concern, store_check=checked, progress=bar.show)
     written = write_page(page, call.html)
     tell(

@@ -52,6 +52,11 @@ def run_deliveries(call: argparse.Namespace) -> int:
         plan = plan_import(facts, call.table, today(place))
         if not call.dry_run:
             load_deliveries(place, facts, plan)
-    would = tr("nothing is recorded yet; reading it") if call.dry_run else tr("recorded; it")
-    tell([f"{call.table}: {would} {plan.counted}.", *plan_lines(plan)])
+    values = {"table": call.table, "counted": plan.counted}
+    would = (
+        tr("{table}: nothing is recorded yet; reading it {counted}.", **values)
+        if call.dry_run
+        else tr("{table}: recorded; it {counted}.", **values)
+    )
+    tell([would, *plan_lines(plan)])
     return GOOD

@@ -30,7 +30,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, trn, whole_text
 from walkapp.store import Store
 from walkapp.visible import visible
 
@@ -70,12 +70,12 @@ def run_bundle(call: argparse.Namespace) -> int:
         )
         about_key = written_text(place.store, facts)
     told = tr(
-        "{path}: {record_count} records, {photo_count} photos, {size_bytes} bytes; compare "
-        "these 8 digits where it is merged: {digest}",
+        "{path}: {records}, {photos}, {size_bytes} bytes; compare these 8 digits where it is merged: "
+        "{digest}",
         path=facts.path,
-        record_count=facts.record_count,
-        photo_count=facts.photo_count,
-        size_bytes=facts.size_bytes,
+        records=trn("{count} record", "{count} records", facts.record_count),
+        photos=trn("{count} photo", "{count} photos", facts.photo_count),
+        size_bytes=whole_text(facts.size_bytes),
         digest=facts.digest[:8],
     )
     tell(filter(None, (told, about_key, *(tr("Mind: {note}", note=note) for note in facts.photo_notes))))
@@ -87,7 +87,7 @@ def run_merge(call: argparse.Namespace) -> int:
     try:
         with (
             open_workplace(call.store, None, writable=True) as place,
-            ProgressBar(sys.stderr, "merging") as bar,
+            ProgressBar(sys.stderr, tr("merging")) as bar,
         ):
             merged = merge_bundles(place, call.bundles, trust=call.trust, progress=bar.show)
     except MergeStoppedError as stopped:
@@ -106,7 +106,7 @@ def run_check(call: argparse.Namespace) -> int:
     """Check a whole store; it may be open in the app meanwhile."""
     with (
         open_workplace(call.store, None, writable=False, tells=False) as place,
-        ProgressBar(sys.stderr, "checking") as bar,
+        ProgressBar(sys.stderr, tr("checking")) as bar,
     ):
         report = check_store(place, progress=bar.show)
     if call.json:
@@ -121,7 +121,7 @@ def run_search(call: argparse.Namespace) -> int:
     question = " ".join(call.words)
     with (
         open_workplace(call.store, call.checklists, writable=False) as place,
-        ProgressBar(sys.stderr, "reading") as bar,
+        ProgressBar(sys.stderr, tr("reading")) as bar,
     ):
         finder = Finder(place)
         finder.update(bar.show)

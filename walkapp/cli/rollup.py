@@ -20,7 +20,7 @@ from walkapp.actions.rollup_telling import (
 from walkapp.cli.machine import now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, print_json, tell
 from walkapp.errors import InputError
-from walkapp.language import tr
+from walkapp.language import tr, trn, whole_text
 from walkapp.rollup import questions
 from walkapp.visible import visible, visible_json
 
@@ -54,11 +54,12 @@ def run_rollup(call: argparse.Namespace) -> int:
         write_result(call.out, data)
         tell(
             [
-                tr(
-                    "{out}: {data} bytes, of {bundles} bundles.",
+                trn(
+                    "{out}: {data} bytes, of {count} bundle.",
+                    "{out}: {data} bytes, of {count} bundles.",
+                    found.bundles,
                     out=call.out,
-                    data=len(data),
-                    bundles=found.bundles,
+                    data=whole_text(len(data)),
                 )
             ]
         )

@@ -19,9 +19,9 @@ def run_sheet(call: argparse.Namespace) -> int:
     sheet_form(call.out)
     with open_workplace(call.store, call.checklists, writable=False) as place:
         facts = concern_facts(place, call.concern)
-        with ProgressBar(sys.stderr, "checking") as bar:
+        with ProgressBar(sys.stderr, tr("checking")) as bar:
             *_, checked = check_lines(check_store(place, progress=bar.show))
-        content = sheet_content(place, facts, store_check=checked[:1].lower() + checked[1:])
+        content = sheet_content(place, facts, store_check=checked)
         written = write_sheet(content, call.out)
     tell(
         (

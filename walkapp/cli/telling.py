@@ -13,7 +13,7 @@ from walkapp.actions.trust import origin_text
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.simulate import SimulatedRow
 from walkapp.analysis.wording import parts_in_words, percent, plans_in_words, share_range
-from walkapp.language import decimal_text, tr, trn
+from walkapp.language import decimal_text, tr, trn, whole_text
 from walkapp.model.checklist import Stream
 from walkapp.visible import visible, visible_json
 
@@ -37,29 +37,18 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
     plain = answer.plain_rule_station or tr("no NOK was seen")
     yield tr("Plain rule (first station where any NOK was seen): {plain}.", plain=plain)
     yield ""
-    names = max(len("station"), *(len(v.station) for v in answer.stations))
-    yield _row(
-        "", "station", tr("NOK of checked"), tr("exact 95 % interval"), tr("starts here"), "verdict", names
-    )
-    for v in answer.stations:
-        counts = tr("{nok} of {checked}", nok=v.nok, checked=v.checked) if v.checked else "-"
-        interval = share_range(v.interval.low, v.interval.high) if v.interval else "-"
-        starts = percent(v.probability_origin)
-        yield _row(str(v.order), v.station, counts, interval, starts, tr(v.verdict), names)
-    yield f"    {tr('not present in this stream'):<{names + 37}} {percent(answer.none_probability):>12}"
+    yield from _table(answer)
     yield ""
     if answer.next is not None:
         parts = trn("{count} part", "{count} parts", answer.next.parts)
-        settles = tr(
-            "; {chance_sure} that one answer is sure then", chance_sure=percent(answer.next.chance_sure)
-        )
         yield (
             tr(
-                "Next: {station}, check {parts} (about {minutes} min{settles}). {why}",
+                "Next: {station}, check {parts} (about {minutes} min; {chance_sure} that one answer is "
+                "sure then). {why}",
                 station=answer.next.station,
                 parts=parts,
-                minutes=decimal_text(f"{answer.next.minutes:.0f}"),
-                settles=settles,
+                minutes=f"{answer.next.minutes:.0f}",
+                chance_sure=percent(answer.next.chance_sure),
                 why=answer.next.why,
             )
         )
@@ -87,6 +76,27 @@ def answer_lines(answer: OriginAnswer) -> Iterator[str]:
     )
     if answer.sensitivity is not None:
         yield answer.sensitivity.sentence
+
+
+def _table(answer: OriginAnswer) -> Iterator[str]:
+    """Tell the stations in columns, as wide as they are at least or as their headings are."""
+    headings = tr("NOK of checked"), tr("exact 95 % interval"), tr("starts here")
+    widths = [max(least, len(heading)) for least, heading in zip((15, 20, 12), headings, strict=True)]
+    name = tr("station")
+    names = max(map(len, (name, *(v.station for v in answer.stations))))
+
+    def line(order: str, name: str, cells: Iterable[str], verdict: str) -> str:
+        return f"{order:>3} {name:<{names}} {_aligned(cells, widths)}  {verdict}"
+
+    yield line("", name, headings, tr("verdict"))
+    for v in answer.stations:
+        counts = tr("{nok} of {checked}", nok=v.nok, checked=v.checked) if v.checked else "-"
+        interval = share_range(v.interval.low, v.interval.high) if v.interval else "-"
+        cells = counts, interval, percent(v.probability_origin)
+        yield line(str(v.order), v.station, cells, tr(v.verdict))
+    nowhere = tr("not present in this stream")
+    before = names + sum(widths[:2]) + 2
+    yield f"    {nowhere:<{before}} {percent(answer.none_probability):>{widths[2]}}"
 
 
 def _proofs(answer: OriginAnswer) -> Iterator[str]:
@@ -125,34 +135,49 @@ def simulation_lines(rows: Sequence[SimulatedRow], seed: int) -> Iterator[str]:
     yield ""
     fixed = rows[0].everywhere_parts
     everywhere = trn("{count} part, the same everywhere:", "{count} parts, the same everywhere:", fixed)
-    yield (
-        f"{tr('affected'):>8} {tr('named'):>7} {tr('right'):>7} {tr('interval'):>16} {tr('parts'):>7} "
-        f"{tr('minutes'):>8}  | {everywhere} {tr('named'):>5} {tr('right'):>6} {tr('plain rule right'):>17}"
-    )
+    guided = tr("affected"), tr("named"), tr("right"), tr("interval"), tr("parts"), tr("minutes")
+    others = tr("named"), tr("right"), tr("plain rule right")
+    left = [max(least, len(heading)) for least, heading in zip((8, 7, 7, 16, 7, 8), guided, strict=True)]
+    right = [max(least, len(heading)) for least, heading in zip((6, 6, 17), others, strict=True)]
+    yield f"{_aligned(guided, left)}  | {everywhere}{_aligned(others, right)}"
     for row in rows:
         interval = row.right_interval
         told = share_range(interval.low, interval.high) if interval else "-"
-        yield (
-            f"{row.share:>8.0%} {row.named / many:>7.1%} {_share(row.right, row.named):>7} {told:>16} "
-            f"{row.parts:>7.0f} {row.minutes:>8.0f}  | "
-            f"{'':{len(str(fixed)) + 27}}{row.everywhere_named / many:>7.1%} "
-            f"{_share(row.everywhere_right, row.everywhere_named):>6} {row.plain_right / many:>17.1%}"
+        cells = (
+            decimal_text(f"{row.share:.0%}"),
+            _share(row.named, many),
+            _share(row.right, row.named),
+            told,
+            f"{row.parts:.0f}",
+            f"{row.minutes:.0f}",
         )
+        other_cells = (
+            _share(row.everywhere_named, many),
+            _share(row.everywhere_right, row.everywhere_named),
+            _share(row.plain_right, many),
+        )
+        yield f"{_aligned(cells, left)}  | {'':{len(everywhere)}}{_aligned(other_cells, right)}"
+
+
+def _aligned(cells: Iterable[str], widths: Iterable[int]) -> str:
+    return " ".join(f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
 
 
 def _share(part: int, whole: int) -> str:
-    return f"{part / whole:.1%}" if whole else "-"
-
-
-def _row(order: str, name: str, counts: str, interval: str, starts: str, verdict: str, names: int) -> str:
-    return f"{order:>3} {name:<{names}} {counts:>15} {interval:>20} {starts:>12}  {verdict}"
+    return decimal_text(f"{part / whole:.1%}") if whole else "-"
 
 
 def summary_lines(summary: Summary) -> Iterator[str]:
     """Tell one concern and its answer."""
     concern = summary.facts.concern
     yield f"{concern.what} ({', '.join(filter(None, (concern.part_name, concern.part_number)))})"
-    yield tr("concern {concern}, {walks} walks", concern=concern.concern, walks=len(summary.facts.walks))
+    walks = len(summary.facts.walks)
+    yield trn(
+        "concern {concern}, {count} walk",
+        "concern {concern}, {count} walks",
+        walks,
+        concern=concern.concern,
+    )
     if summary.facts.needs_escalation:
         yield tr("Mind: safety or regulatory class, and it is not recorded who was told.")
     if summary.answer is None:
@@ -167,12 +192,12 @@ def merge_lines(merged: Merged) -> Iterator[str]:
     report = merged.report
     yield (
         tr(
-            "{path}: {new} new, {known} already known, {photos} photos, {checklists} checklists. {origin}",
+            "{path}: {new} new, {known} already known, {photos}, {checklists}. {origin}",
             path=merged.path,
-            new=report.new,
-            known=report.known,
-            photos=report.photos,
-            checklists=report.checklists,
+            new=whole_text(report.new),
+            known=whole_text(report.known),
+            photos=trn("{count} photo", "{count} photos", report.photos),
+            checklists=trn("{count} checklist", "{count} checklists", report.checklists),
             origin=origin_text(merged.origin),
         )
     )
@@ -184,14 +209,13 @@ def stream_line(stream: Stream) -> str:
     """Tell that a value stream was read, and what is in it."""
     checks = sum(len(station.checks) for station in stream.stations)
     return tr(
-        "{id}: {stream}, version {version}, {stations} stations, {checks} checks, {defects} "
-        "defects: no mistakes",
+        "{id}: {stream}, version {version}, {stations}, {checks}, {defects}: no mistakes",
         id=stream.id,
         stream=stream.name,
         version=stream.version,
-        stations=len(stream.stations),
-        checks=checks,
-        defects=len(stream.defects),
+        stations=trn("{count} station", "{count} stations", len(stream.stations)),
+        checks=trn("{count} check", "{count} checks", checks),
+        defects=trn("{count} defect", "{count} defects", len(stream.defects)),
     )
 
 

@@ -85,11 +85,11 @@ def read_gs1(text: str, *, year: int) -> Said:
                 tr(
                     "The GS1 label gives ({identifier}) twice with two values; {mend}.",
                     identifier=identifier,
-                    mend=_MEND,
+                    mend=tr(_MEND),
                 )
             )
     if not found:
-        raise InputError(tr("The GS1 label is empty; {mend}.", mend=_MEND))
+        raise InputError(tr("The GS1 label is empty; {mend}.", mend=tr(_MEND)))
     made = _day(found["11"], year) if "11" in found else None
     for identifier in ("12", "13", "15", "16", "17"):
         if identifier in found:
@@ -138,7 +138,7 @@ def _fields(text: str) -> Iterator[tuple[str, str]]:
                 tr(
                     "The GS1 label has a field {identifier} that is not known; {mend}.",
                     identifier=repr(identifier),
-                    mend=_MEND,
+                    mend=tr(_MEND),
                 )
             )
         at += digits
@@ -166,7 +166,7 @@ def _readable_fields(text: str) -> Iterator[tuple[str, str]]:
                 tr(
                     "The GS1 label has a field {identifier} that is not known; {mend}.",
                     identifier=repr(identifier),
-                    mend=_MEND,
+                    mend=tr(_MEND),
                 )
             )
         yield identifier, value
@@ -186,7 +186,7 @@ def _check(identifier: str, value: str) -> None:
             tr(
                 "The value of ({identifier}) on the GS1 label is cut short; {mend}.",
                 identifier=identifier,
-                mend=_MEND,
+                mend=tr(_MEND),
             )
         )
     if fixed is not None and not _is_number(value):
@@ -194,7 +194,7 @@ def _check(identifier: str, value: str) -> None:
             tr(
                 "The value of ({identifier}) on the GS1 label is no number; {mend}.",
                 identifier=identifier,
-                mend=_MEND,
+                mend=tr(_MEND),
             )
         )
     if len(value) > _AT_MOST.get(identifier, _MOST_OF_ANY):
@@ -211,7 +211,7 @@ def _check(identifier: str, value: str) -> None:
             tr(
                 "The value of ({identifier}) on the GS1 label is no number; {mend}.",
                 identifier=identifier,
-                mend=_MEND,
+                mend=tr(_MEND),
             )
         )
     if not _LETTERS_82.fullmatch(value):
@@ -219,7 +219,7 @@ def _check(identifier: str, value: str) -> None:
             tr(
                 "The value of ({identifier}) on the GS1 label holds a wrong letter; {mend}.",
                 identifier=identifier,
-                mend=_MEND,
+                mend=tr(_MEND),
             )
         )
     if identifier in _WITH_CHECK_DIGIT and not _check_digit_is_right(value):
@@ -249,6 +249,6 @@ def _day(value: str, year: int) -> date | None:
     y, m, d = century * 100 + int(value[:2]), int(value[2:4]), int(value[4:])
     if not (1 <= y <= 9999 and 1 <= m <= 12 and 0 <= d <= calendar.monthrange(y, m)[1]):
         raise InputError(
-            tr("The GS1 label has a date {value} that is none; {mend}.", value=value, mend=_MEND)
+            tr("The GS1 label has a date {value} that is none; {mend}.", value=value, mend=tr(_MEND))
         )
     return date(y, m, d) if d else None

@@ -74,7 +74,7 @@ def read_envelope(text: str, *, year: int) -> Said:
                 tr(
                     "The label is of a form {form} that this program does not read; {mend}.",
                     form=repr(form[:4]),
-                    mend=_MEND,
+                    mend=tr(_MEND),
                 )
             )
         for field in fields[:_MOST_FIELDS]:
@@ -82,13 +82,17 @@ def read_envelope(text: str, *, year: int) -> Said:
                 continue
             match = _FIELD.fullmatch(field)
             if match is None or not match[2]:
-                raise InputError(tr("The label has a field that cannot be read; {mend}.", mend=_MEND))
+                raise InputError(tr("The label has a field that cannot be read; {mend}.", mend=tr(_MEND)))
             if found.setdefault(match[1], match[2]) != match[2]:
                 raise InputError(
-                    tr("The label gives {match} twice with two values; {mend}.", match=match[1], mend=_MEND)
+                    tr(
+                        "The label gives {match} twice with two values; {mend}.",
+                        match=match[1],
+                        mend=tr(_MEND),
+                    )
                 )
     if not found:
-        raise InputError(tr("The label is empty; {mend}.", mend=_MEND))
+        raise InputError(tr("The label is empty; {mend}.", mend=tr(_MEND)))
     return _said(found)
 
 

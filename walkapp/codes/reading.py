@@ -8,7 +8,7 @@ from typing import Any
 from PIL import Image
 
 from walkapp.errors import DeviceError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
 MOST_PIXELS = 16_000_000
 """Pixels that are looked at; a larger picture is shrunk before."""
@@ -126,7 +126,7 @@ def _reader() -> Any:
     try:
         import zxingcpp
     except ImportError as error:
-        raise DeviceError(_NOT_THERE) from error
+        raise DeviceError(tr(_NOT_THERE)) from error
     return zxingcpp
 
 

@@ -22,7 +22,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
 _REQUEST = 0x5741
 """Number that tells our answer from those to other requests; any that fits 16 bits."""
@@ -46,7 +46,6 @@ class AndroidCamera:
     """
 
     word = "android_camera"
-    label = msg("Camera")
 
     def __init__(
         self, now: Callable[[], datetime], when_drawn: Callable[[Callable[[], None]], None]
@@ -54,6 +53,11 @@ class AndroidCamera:
         self._now = now
         self._when_drawn = when_drawn
         self._asked: _Asked | None = None
+
+    @property
+    def label(self) -> str:
+        """What the button says."""
+        return tr("Camera")
 
     def is_there(self) -> bool:
         """Whether this is an Android tablet."""
@@ -78,7 +82,7 @@ class AndroidCamera:
         except Exception:
             # Java's errors come as classes of their own: no camera program, or not allowed.
             self.cancel()
-            failed(_NO_CAMERA)
+            failed(tr(_NO_CAMERA))
 
     def cancel(self) -> None:
         """Wait no longer; the camera program itself cannot be called back."""
@@ -109,7 +113,7 @@ class AndroidCamera:
         if is_there:
             asked.taken(asked.path)
         else:
-            asked.failed(_NO_PICTURE)
+            asked.failed(tr(_NO_PICTURE))
 
 
 class _Asked:

@@ -90,7 +90,7 @@ class OpenCvCamera:
         self._reader.start()
         if not self._reader.ready.wait(self._open_s) or self._reader.trouble:
             self.close()
-            raise DeviceError(_NO_CAMERA)
+            raise DeviceError(tr(_NO_CAMERA))
 
     def frame(self) -> Frame | None:
         """Give the newest frame, upright and at most 960 pixels long; none when there is no newer one."""
@@ -101,7 +101,7 @@ class OpenCvCamera:
         try:
             return _frame_of(image, self.turns)
         except Exception as error:
-            raise DeviceError(_GONE) from error
+            raise DeviceError(tr(_GONE)) from error
 
     def take(self, into: Path) -> Path:
         """Write the newest picture as JPEG, as large as it came."""
@@ -109,7 +109,7 @@ class OpenCvCamera:
         try:
             data = _jpeg_of(image, self.turns)
         except Exception as error:
-            raise DeviceError(_GONE) from error
+            raise DeviceError(tr(_GONE)) from error
         name = f"camera-{self._now():%Y%m%d-%H%M%S}"
         path, number = into / f"{name}.jpg", 2
         while path.exists():
@@ -133,9 +133,9 @@ class OpenCvCamera:
 
     def _newest(self) -> tuple[int, Any]:
         if self._reader is None:
-            raise DeviceError(_NOT_OPEN)
+            raise DeviceError(tr(_NOT_OPEN))
         if self._reader.trouble:
-            raise DeviceError(_GONE)
+            raise DeviceError(tr(_GONE))
         return self._reader.newest
 
 
@@ -179,9 +179,9 @@ class _Reader(threading.Thread):
                 self.newest = (self.newest[0] + 1, image)
                 self.ready.set()
             elif not self.newest[0] and not capture.isOpened():
-                raise DeviceError(_NO_CAMERA)
+                raise DeviceError(tr(_NO_CAMERA))
             elif time.monotonic() - last_s > self._stall_s:
-                raise DeviceError(_GONE)
+                raise DeviceError(tr(_GONE))
             else:
                 self._ended.wait(0.02)
 
@@ -225,5 +225,5 @@ def _jpeg_of(image: Any, turns: int) -> bytes:
         ".jpg", _upright(cv2, image, turns), [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY]
     )
     if not is_packed:
-        raise DeviceError(_GONE)
+        raise DeviceError(tr(_GONE))
     return bytes(data.tobytes())

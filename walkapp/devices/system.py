@@ -15,7 +15,7 @@ def system_locales() -> tuple[str, ...]:
     Notes
     -----
     Where the variables of gettext are not set, as on Windows and Android, the system itself is asked. Both
-    could not be tried where this was written.
+    could not be tried where this was written. macOS is not asked: without a terminal nothing is known.
     """
     for name in _VARIABLES:
         if value := os.environ.get(name, ""):

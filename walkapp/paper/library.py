@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from walkapp.errors import InputError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
 _ONE_AT_A_TIME = threading.RLock()
 
@@ -36,7 +36,7 @@ def quiet() -> Iterator[None]:
         try:
             import matplotlib  # noqa: F401, ICN001  only whether it is here
         except ImportError:
-            raise InputError(NO_LIBRARY) from None
+            raise InputError(tr(NO_LIBRARY)) from None
         yield
     finally:
         logger.setLevel(before)

@@ -127,8 +127,6 @@ class SheetPart:
         How it stands, or that nothing is known.
     entries
         The most important first; at most ``MOST_ENTRIES``.
-    noun
-        What one entry and several entries are called.
     left_out
         How many further entries the records have.
     """
@@ -138,7 +136,6 @@ class SheetPart:
     state: str
     sentence: str
     entries: tuple[SheetEntry, ...] = ()
-    noun: tuple[str, str] = ("entry", "entries")
     left_out: int = 0
 
 
@@ -176,6 +173,8 @@ class SheetContent:
     warnings
         What has to be minded before anything else, the most important first: they stand on every sheet
         in full.
+    notices
+        Those that may be among the warnings and only inform.
     answer, answer_state
         Where it starts, in a few words to be read from afar, and its shape.
     sentence
@@ -207,6 +206,7 @@ class SheetContent:
     facts: tuple[str, ...]
     how_to_judge: str
     warnings: tuple[str, ...]
+    notices: tuple[str, ...] = ()
     answer: str
     answer_state: str
     sentence: str

@@ -76,8 +76,6 @@ LEAST_FIGURE_ROWS = 4
 
 NO_FIGURE = msg("The shares by station have no room here; 'walkapp figure' draws them.")
 
-REMARKS = (msg("remark ('walkapp summary' tells all)"), msg("remarks ('walkapp summary' tells all)"))
-GAPS = (msg("gap, named above"), msg("gaps, named above"))
 
 _SURE = msg("How sure is this?")
 _MISSING = msg("What is missing?")
@@ -274,7 +272,7 @@ def _evidence(content: SheetContent, x: float, top: float, width: float, height:
         most = height * (FIGURE_SHARE if pictures else 1.0)
         figure = _shown_shares(content, content.shares, int((most - AROUND_FIGURE) // FIGURE_ROW))
         if figure is None:
-            told = text_block(NO_FIGURE, width=width, size=9.0)
+            told = text_block(tr(NO_FIGURE), width=width, size=9.0)
             marks += placed(told, left=x, top=y)
             y += height_of(told) + 4
         else:
@@ -303,13 +301,13 @@ def _shown_shares(content: SheetContent, figure: SharesFigure, most: int) -> Sha
     rows = figure.rows[drawn]
     if len(rows) < min(LEAST_FIGURE_ROWS, len(figure.rows)):
         return None
-    many = (
-        tr(" ({rows} of {rows2} stations)", rows=len(rows), rows2=len(figure.rows))
-        if len(rows) < len(figure.rows)
-        else ""
-    )
     # The answer, which is the title of the figure elsewhere, stands here in large letters.
-    return replace(figure, title=f"NOK parts by station{many}", rows=rows)
+    title = (
+        tr("NOK parts by station ({rows} of {rows2} stations)", rows=len(rows), rows2=len(figure.rows))
+        if len(rows) < len(figure.rows)
+        else tr("NOK parts by station")
+    )
+    return replace(figure, title=title, rows=rows)
 
 
 def _cell(picture: SheetPicture, x: float, y: float, width: float, height: float) -> list[Mark]:
@@ -333,12 +331,12 @@ def _doubt(content: SheetContent) -> tuple[Row, ...]:
     room = 7 * size * LINE_HEIGHT
     whole = WIDTH - COLUMNS[0] - GAP
     right = whole - SURE_WIDTH - GAP
-    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room, noun=REMARKS)
-    gaps = [gap.words for gap in content.gaps] or [_NOTHING_MISSING]
-    missing = listed(gaps, width=right, size=size, height=room, noun=GAPS)
+    sure = listed(content.sure, width=SURE_WIDTH, size=size, height=room)
+    gaps = [gap.words for gap in content.gaps] or [tr(_NOTHING_MISSING)]
+    missing = listed(gaps, width=right, size=size, height=room)
     heads: list[Mark] = [
-        Words(x=0.0, y=title, text=_SURE, size=title, bold=True),
-        Words(x=SURE_WIDTH + GAP, y=title, text=_MISSING, size=title, bold=True),
+        Words(x=0.0, y=title, text=tr(_SURE), size=title, bold=True),
+        Words(x=SURE_WIDTH + GAP, y=title, text=tr(_MISSING), size=title, bold=True),
     ]
     below = (*placed(sure, left=0.0, top=0.0), *placed(missing, left=SURE_WIDTH + GAP, top=0.0))
     return (

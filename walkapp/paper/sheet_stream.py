@@ -100,7 +100,7 @@ class _Box:
     @classmethod
     def of(cls, station: SheetStation, width: float, size: float) -> _Box:
         """Break what a station says into lines."""
-        told = f"{station.order} {station.mark.upper()}"
+        told = f"{station.order} {station.mark}"
         is_white = bool(station.mark)
         strip = text_block(told, width=width, size=size, bold=True, is_white=is_white)
         if len(strip) > 1:

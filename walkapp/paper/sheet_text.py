@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.paper.drawing import printable, wide
 from walkapp.paper.flow import LINE_HEIGHT, Mark, Row, Rule, Run, Shape, Words, height_of, wrap_runs
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
@@ -104,9 +104,7 @@ def text_block(
     )
 
 
-def listed(
-    texts: Sequence[str], *, width: float, size: float, height: float, noun: tuple[str, str]
-) -> tuple[Row, ...]:
+def listed(texts: Sequence[str], *, width: float, size: float, height: float) -> tuple[Row, ...]:
     """Make the rows of a list in the height there is: whole, or shortened and counted."""
     whole = [_dotted(text, width, size, 0) for text in texts]
     if height_of(row for rows in whole for row in rows) <= height + SLACK:
@@ -115,7 +113,7 @@ def listed(
     for many in range(len(cut), -1, -1):
         rows = [row for entry in cut[:many] for row in entry]
         if more := len(cut) - many:
-            told = tr("and {more} more {noun}", more=whole_text(more), noun=noun[more != 1])
+            told = trn("and {count} more", "and {count} more", more)
             rows += text_block(told, width=width, size=size, bold=True)
         if height_of(rows) <= height + SLACK:
             return tuple(rows)
@@ -142,7 +140,7 @@ def whole_part(part: SheetPart, *, width: float, size: float, height: float) -> 
         rows = _entry(one, width, size, 0)
         told += rows
         high += height_of(rows)
-    return (*told, *_left_out(part.left_out, part.noun, width, size))
+    return (*told, *_left_out(part.left_out, width, size))
 
 
 def part_rows(part: SheetPart, *, width: float, size: float, height: float) -> tuple[Row, ...]:
@@ -192,10 +190,10 @@ def _entries_that_fit(part: SheetPart, width: float, size: float, height: float)
     """Take as many entries as there is room for, as long as they can be, and say what is left out."""
     least = [_entry(one, width, size, LEAST_LINES) for one in part.entries]
     many = len(least)
-    note = _shortened(part.left_out, part.noun, width, size)
+    note = _shortened(part.left_out, width, size)
     while many and _high(least[:many]) > height - height_of(note) + SLACK:
         many -= 1
-        note = _shortened(part.left_out + len(least) - many, part.noun, width, size)
+        note = _shortened(part.left_out + len(least) - many, width, size)
     if height_of(note) > height + SLACK:
         return ()
     room, line = height - height_of(note), size * LINE_HEIGHT
@@ -293,20 +291,20 @@ def _with_shape(state: str, lines: Sequence[Sequence[Run]], size: float) -> tupl
     return (Row(height=rows[0].height, marks=(shape, *rows[0].marks)), *rows[1:])
 
 
-def _left_out(many: int, noun: tuple[str, str], width: float, size: float) -> tuple[Row, ...]:
+def _left_out(many: int, width: float, size: float) -> tuple[Row, ...]:
     """Say how many entries are left out; nothing for none."""
     if not many:
         return ()
     return text_block(
-        tr("and {many} more {noun} (in the store)", many=whole_text(many), noun=noun[many != 1]),
+        trn("and {count} more (in the store)", "and {count} more (in the store)", many),
         width=width,
         size=size,
         bold=True,
     )
 
 
-def _shortened(many: int, noun: tuple[str, str], width: float, size: float) -> tuple[Row, ...]:
+def _shortened(many: int, width: float, size: float) -> tuple[Row, ...]:
     """Say that something is shortened, and how many entries are left out."""
     if many:
-        return _left_out(many, noun, width, size)
+        return _left_out(many, width, size)
     return text_block(tr(MORE_IN_STORE, cut=CUT), width=width, size=size, bold=True)

@@ -15,7 +15,7 @@ MOST_BYTES = 25_000_000
 MOST_PARTS = 100_000
 """Segments or chunks in one file; a real picture has some thousands at most."""
 
-CUT_SHORT = msg("is damaged or was not copied completely; copy it again or take the picture again")
+CUT_SHORT = msg("{name} is damaged or was not copied completely; copy it again or take the picture again.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,7 @@ def check_pixels(width_px: int, height_px: int, name: str) -> None:
         If the picture has more than 50 million pixels.
     """
     if width_px < 1 or height_px < 1:
-        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+        raise PhotoError(tr(CUT_SHORT, name=shown(name)))
     if width_px * height_px > MOST_PIXELS:
         raise LargePhotoError(
             tr(

@@ -19,6 +19,7 @@ import re
 from dataclasses import dataclass
 
 from walkapp.errors import PhotoError
+from walkapp.language import tr
 from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, shown
 from walkapp.photos.exif import UPRIGHT, CameraNotes, orientation_block, read_exif
 
@@ -77,7 +78,7 @@ def read_jpeg(data: bytes, name: str) -> Content:
     frames = [_frame_size(segment, name) for segment in segments if segment.code in _FRAMES]
     scans = sum(segment.code == _SCAN for segment in segments)
     if not frames or not 1 <= scans <= _MOST_SCANS:
-        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+        raise PhotoError(tr(CUT_SHORT, name=shown(name)))
     for width_px, height_px in frames:
         check_pixels(width_px, height_px, name)
     notes = _read_notes(segments, trailer=data[end:])
@@ -107,13 +108,13 @@ def _split(data: bytes, name: str) -> tuple[list[_Segment], int]:
         if code == _SCAN and (following := _MARKER.search(data, content_end)):
             at = following.start()
         segments.append(_Segment(code=code, content=data[start + 4 : content_end], whole=data[start:at]))
-    raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+    raise PhotoError(tr(CUT_SHORT, name=shown(name)))
 
 
 def _frame_size(segment: _Segment, name: str) -> tuple[int, int]:
     """Width and height in pixels: bytes 3 and 4, 1 and 2 of a frame header."""
     if len(segment.content) < 6:
-        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+        raise PhotoError(tr(CUT_SHORT, name=shown(name)))
     height_px = int.from_bytes(segment.content[1:3], "big")
     return int.from_bytes(segment.content[3:5], "big"), height_px
 

@@ -333,7 +333,7 @@ def _decode(content: Content, name: str, longest_px: int | None = None) -> Image
     except MemoryError as error:
         raise _out_of_memory(name) from error
     except _DECODER_ERRORS as error:
-        raise PhotoError(f"{shown(name)} {CUT_SHORT}.") from error
+        raise PhotoError(tr(CUT_SHORT, name=shown(name))) from error
 
 
 def _out_of_memory(name: str) -> PhotoError:

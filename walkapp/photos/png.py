@@ -17,6 +17,7 @@ import zlib
 from collections.abc import Iterable
 
 from walkapp.errors import PhotoError
+from walkapp.language import tr
 from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, shown
 from walkapp.photos.exif import UPRIGHT, CameraNotes, orientation_block, read_exif
 
@@ -58,7 +59,7 @@ def read_png(data: bytes, name: str) -> Content:
     chunks, end = _split(data, name)
     headers = [content for letters, content in chunks if letters == b"IHDR"]
     if len(headers) != 1 or chunks[0][0] != b"IHDR" or len(headers[0]) != _HEADER_BYTES:
-        raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+        raise PhotoError(tr(CUT_SHORT, name=shown(name)))
     width_px = int.from_bytes(headers[0][:4], "big")
     height_px = int.from_bytes(headers[0][4:8], "big")
     check_pixels(width_px, height_px, name)
@@ -92,7 +93,7 @@ def _split(data: bytes, name: str) -> tuple[list[Chunk], int]:
             return chunks, end
         chunks.append((letters, content))
         at = end
-    raise PhotoError(f"{shown(name)} {CUT_SHORT}.")
+    raise PhotoError(tr(CUT_SHORT, name=shown(name)))
 
 
 def _read_notes(chunks: list[Chunk], trailer: bytes) -> CameraNotes:

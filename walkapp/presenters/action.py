@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from walkapp.actions.acting import EFFECTIVE, GONE, ActionFacts, actions_of
 from walkapp.actions.action_words import advice_before, cautions_of, moved_text, status_text, what_text
@@ -10,9 +11,10 @@ from walkapp.actions.days import today
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE, share_text
+from walkapp.analysis.wording import capital
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, EffectCheck, Record
-from walkapp.presenters.actions import ACTION_KINDS, AIM_WORDS, entry_in_short, in_short, mark_of
+from walkapp.presenters.actions import ACTION_KINDS, AIM_TITLES, entry_in_short, in_short, mark_of
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
@@ -35,19 +37,17 @@ class ActionPage(BoardPage):
         found = actions_of(facts, today(self.session.place))
         now = next((one for one in found if one.id == self.route.entry), None)
         if now is None:
-            return BoardState(title=tr("Action"), subtitle=facts.concern.what, sentence=GONE)
-        status = status_text(now)
+            return BoardState(title=tr("Action"), subtitle=facts.concern.what, sentence=tr(GONE))
+
         return BoardState(
             title=in_short(what_text(now)),
-            subtitle=tr(
-                "{aim_words} action, {owner}", aim_words=AIM_WORDS[now.action.aim], owner=now.action.owner
-            ),
+            subtitle=tr(AIM_TITLES[now.action.aim], owner=now.action.owner),
             cautions=cautions_of(now),
             mark=mark_of(now),
-            sentence=f"{status[:1].upper()}{status[1:]}",
+            sentence=capital(status_text(now)),
             lines=tuple(_lines(facts, now)),
             sections=tuple(_sections(facts, now)),
-            notes=(TAKEN_FOR_GRANTED,) if now.checks else (),
+            notes=(tr(TAKEN_FOR_GRANTED),) if now.checks else (),
             buttons=_buttons(now),
         )
 
@@ -63,7 +63,8 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
     if in_short(what_text(now)) != what_text(now):
         yield what_text(now)
     moved = moved_text(now)
-    yield tr("Due {due_on}", due_on=action.due_on) + (f": {moved}" if moved else "")
+    due = tr("Due {due_on}", due_on=date.fromisoformat(action.due_on))
+    yield f"{due}: {moved}" if moved else due
     if action.station:
         yield tr("At {station_name}", station_name=station_name(facts, action.station))
     if action.change:
@@ -141,7 +142,7 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
 def _check_row(now: ActionFacts, check: EffectCheck) -> ListRow:
     effect = now.effect_of(check)
     mark = {WORKED: "clean", WORSE: "bad"}.get(effect.verdict, "undecided")
-    source = f"{check.source[:1].upper()}{check.source[1:]}."
+    source = f"{capital(check.source)}."
     return ListRow(
         id="",
         title=f"{check.checked_on}: {effect.sentence}",

@@ -15,10 +15,10 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.effect import share_text
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, trc, trn
 from walkapp.model.records import Action, ChangePoint
 from walkapp.presenters.actions import in_short
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
 
 AIM_CHOICES = (
@@ -27,7 +27,13 @@ AIM_CHOICES = (
     ("preventive", msg("Preventive: keep it from elsewhere")),
 )
 SHARES = (("5", "5 %"), ("1", "1 %"), ("0.5", "0.5 %"), ("0.1", "0.1 %"))
-DUE_DAYS = ((0, "today"), (1, "tomorrow"), (3, msg("+3 days")), (7, msg("+1 week")), (14, msg("+2 weeks")))
+DUE_DAYS = (
+    (0, msg("today")),
+    (1, msg("tomorrow")),
+    (3, msg("+3 days")),
+    (7, msg("+1 week")),
+    (14, msg("+2 weeks")),
+)
 CHECK_DAYS = ((7, msg("+1 week")), (14, msg("+2 weeks")), (28, msg("+4 weeks")))
 WATCH_WEEKS = (4, 8, 12)
 DEFAULT_WEEKS = 8
@@ -65,7 +71,7 @@ class ActionForm(FormPage):
     def _read_done(self) -> tuple[ConcernFacts, ActionFacts]:
         facts, now = self._read_action()
         if not now.done:
-            raise InputError(NOT_DONE)
+            raise InputError(tr(NOT_DONE))
         return facts, now
 
     def _to_action(self, action: str) -> Route:
@@ -91,19 +97,23 @@ class NewActionForm(ActionForm):
         return {}
 
     def _cautions(self) -> tuple[str, ...]:
-        return (WORK_CAUTION,)
+        return (tr(WORK_CAUTION),)
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
             FormField(
-                name="aim", label=tr("What it is for"), form="choice", options=AIM_CHOICES, is_required=True
+                name="aim",
+                label=tr("What it is for"),
+                form="choice",
+                options=tr_choices(AIM_CHOICES),
+                is_required=True,
             ),
             FormField(name="what", label=tr("What is to be done"), lines=2, is_required=True),
             FormField(
                 name="owner",
                 label=tr("Who sees to it"),
                 form="offered",
-                options=tuple((owner, owner) for owner in self._owners),
+                options=as_options(self._owners),
                 hint=tr("Role or initials, never a name"),
                 is_required=True,
             ),
@@ -111,7 +121,7 @@ class NewActionForm(ActionForm):
                 name="due_on",
                 label=tr("Until when"),
                 form="day",
-                options=self._day_choices(self._today, DUE_DAYS),
+                options=self._day_choices(self._today, tr_choices(DUE_DAYS)),
                 is_required=True,
             ),
             FormField(name="station", label=tr("Station"), form="choice", options=self._stations()),
@@ -128,7 +138,7 @@ class NewActionForm(ActionForm):
                 name="check_on",
                 label=tr("Effect check on"),
                 form="day",
-                options=self._day_choices(self._values.get("due_on", ""), CHECK_DAYS),
+                options=self._day_choices(self._values.get("due_on", ""), tr_choices(CHECK_DAYS)),
                 hint=tr("Not before it is due"),
             ),
         )
@@ -136,7 +146,7 @@ class NewActionForm(ActionForm):
     def _stations(self) -> tuple[tuple[str, str], ...]:
         stream = self._facts.stream if self._facts else None
         named = tuple((s.id, s.name) for s in stream.stations) if stream else ()
-        return (("", tr("None")), *named)
+        return (("", trc("no station", "None")), *named)
 
     def _change_field(self) -> tuple[FormField, ...]:
         held = self._facts.standing.current if self._facts else ()
@@ -152,7 +162,7 @@ class NewActionForm(ActionForm):
                 name="change",
                 label=tr("Which change it mends or undoes"),
                 form="choice",
-                options=(("", tr("None")), *named),
+                options=(("", trc("no change point", "None")), *named),
             ),
         )
 
@@ -273,7 +283,7 @@ class WatchQuestionForm(ActionForm):
                 name="from_on",
                 label=tr("From"),
                 form="day",
-                options=self._day_choices(self._today, DUE_DAYS[:2]),
+                options=self._day_choices(self._today, tr_choices(DUE_DAYS[:2])),
                 is_required=True,
             ),
             FormField(
@@ -281,7 +291,8 @@ class WatchQuestionForm(ActionForm):
                 label=tr("Until"),
                 form="day",
                 options=self._day_choices(
-                    begins, ((7 * weeks, tr("{weeks} weeks", weeks=weeks)) for weeks in WATCH_WEEKS)
+                    begins,
+                    ((7 * weeks, trn("{count} week", "{count} weeks", weeks)) for weeks in WATCH_WEEKS),
                 ),
                 is_required=True,
             ),

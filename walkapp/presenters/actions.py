@@ -20,17 +20,25 @@ from walkapp.actions.days import today
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import WORSE
+from walkapp.analysis.wording import capital
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import Action, ActionDone, EffectCheck, Record, WatchQuestion
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 
 AIM_WORDS = {
-    "containment": msg("Containment"),
-    "corrective": msg("Corrective"),
-    "preventive": msg("Preventive"),
+    "containment": msg("containment"),
+    "corrective": msg("corrective"),
+    "preventive": msg("preventive"),
 }
-"""What actions are for, as it is shown."""
+"""What actions are for, inside a line."""
+
+AIM_TITLES = {
+    "containment": msg("Containment action, {owner}"),
+    "corrective": msg("Corrective action, {owner}"),
+    "preventive": msg("Preventive action, {owner}"),
+}
+"""The same, with who sees to it."""
 
 ACTION_KINDS: tuple[type[Record], ...] = (Action, ActionDone, EffectCheck, WatchQuestion)
 """The entries that "undo" on the pages of actions takes back."""
@@ -39,7 +47,7 @@ MOST_ROWS = 60
 """More rows than a person scrolls; the command line tells all."""
 
 ENTRY_WORDS = {
-    ActionDone: "done",
+    ActionDone: msg("done"),
     EffectCheck: msg("effect check"),
     WatchQuestion: msg("verification question"),
 }
@@ -61,13 +69,14 @@ class ActionsPage(BoardPage):
         )
         more = len(found) - len(shown)
         notes = (
-            tr(
-                "{actions}: 'walkapp summary' tells them all.",
-                actions=trn("{count} more action", "{count} more actions", more),
+            trn(
+                "{count} more action: 'walkapp summary' tells all of them.",
+                "{count} more actions: 'walkapp summary' tells all of them.",
+                more,
             )
             if more
             else "",
-            f"{lost} {stray_text(lost)}" if lost else "",
+            stray_text(lost) if lost else "",
         )
         return BoardState(
             title=tr("Actions"),
@@ -91,7 +100,7 @@ def entry_in_short(entry: Record) -> str:
     """Say in two or three words what an entry about an action was."""
     if isinstance(entry, Action):
         return tr("a correction") if entry.replaces else tr("an action")
-    return ENTRY_WORDS.get(type(entry), "what was taken back")
+    return tr(ENTRY_WORDS[type(entry)]) if type(entry) in ENTRY_WORDS else tr("what was taken back")
 
 
 def _section(name: str, title: str, found: Sequence[ActionFacts]) -> Section:
@@ -101,7 +110,7 @@ def _section(name: str, title: str, found: Sequence[ActionFacts]) -> Section:
 def action_row(now: ActionFacts) -> ListRow:
     """Put an action into two lines."""
     status = status_text(now)
-    details = (status[:1].upper() + status[1:], AIM_WORDS[now.action.aim].lower(), now.action.owner)
+    details = (capital(status), tr(AIM_WORDS[now.action.aim]), now.action.owner)
     moved = moved_text(now)
     return ListRow(
         id=now.id,
@@ -139,29 +148,30 @@ def _mark_of_all(found: Sequence[ActionFacts]) -> str:
 def _sentence(found: Sequence[ActionFacts]) -> str:
     if not found:
         return tr("No action yet. Say what is to be done, by whom and until when.")
+    return f"{_how_many(found)}."
+
+
+def _how_many(found: Sequence[ActionFacts]) -> str:
     late = sum(now.is_late for now in found)
     to_do = sum(not now.is_closed for now in found)
     if late:
-        return tr(
-            "{late} of {actions} overdue.",
-            late=late,
-            actions=trn("{count} action", "{count} actions", len(found)),
+        return trn(
+            "{late} of {count} action overdue", "{late} of {count} actions overdue", len(found), late=late
         )
-    return (
-        tr(
-            "{to_do} of {actions} to do, none overdue.",
+    if to_do:
+        return trn(
+            "{to_do} of {count} action to do, none overdue",
+            "{to_do} of {count} actions to do, none overdue",
+            len(found),
             to_do=to_do,
-            actions=trn("{count} action", "{count} actions", len(found)),
         )
-        if to_do
-        else tr("All actions closed.")
-    )
+    return tr("All actions closed")
 
 
 def actions_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of a concern's page that leads to its actions."""
     found = actions_of(facts, today(place))
-    words = _sentence(found).removesuffix(".")
+    words = _how_many(found)
     if found and found[0].is_late:
         words = f"{words}: {in_short(what_text(found[0]), 60)}, {status_text(found[0])}"
     return ListRow(
@@ -182,21 +192,15 @@ def overdue_rows(overdue: Sequence[Overdue]) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id=overdue[0].facts.concern.concern,
-            title=tr(
-                "{actions} overdue, longest: {in_short}",
-                actions=trn("{count} action", "{count} actions", count),
-                in_short=in_short(what_text(worst), 60),
+            title=trn(
+                "{count} action overdue, longest: {action}",
+                "{count} actions overdue, longest: {action}",
+                count,
+                action=in_short(what_text(worst), 60),
             ),
-            subtitle=(
-                f"{worst.action.owner}, {status_text(worst)}. {where}"
-                + (
-                    tr(
-                        "; {concerns} too",
-                        concerns=trn("{count} other concern", "{count} other concerns", others),
-                    )
-                    if others
-                    else ""
-                )
+            subtitle=f"{worst.action.owner}, {status_text(worst)}. {where}"
+            + (
+                trn("; {count} other concern too", "; {count} other concerns too", others) if others else ""
             ),
             mark="bad",
         ),

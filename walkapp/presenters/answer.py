@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.results import OriginAnswer, StationVerdict
 from walkapp.errors import WalkappError
-from walkapp.language import decimal_text, msg, tr
+from walkapp.language import decimal_text, msg, tr, tr_choices, trn
 from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -111,7 +111,7 @@ class AnswerState:
     nowhere: str = ""
     assumptions: str = ""
     clean: str = ""
-    clean_options: tuple[tuple[str, str], ...] = CLEAN_CHOICES
+    clean_options: tuple[tuple[str, str], ...] = ()
     sensitivity: str = ""
     warnings: tuple[str, ...] = ()
     written: str = ""
@@ -131,7 +131,7 @@ class AnswerPage(Observed[AnswerState]):
     """
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(AnswerState())
+        super().__init__(AnswerState(clean_options=tr_choices(CLEAN_CHOICES)))
         self.session = session
         self.route = route
 
@@ -199,6 +199,7 @@ def answer_state(facts: ConcernFacts, answer: OriginAnswer) -> AnswerState:
     taken = answer.assumptions
     return AnswerState(
         title=facts.concern.what,
+        clean_options=tr_choices(CLEAN_CHOICES),
         sentence=answer.sentence,
         plain_rule=plain_rule_text(answer),
         next=next_text(answer),
@@ -275,10 +276,10 @@ def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> A
     proof = ""
     if verdict.parts_to_prove_clean:
         taken = answer.assumptions
-        proof = tr(
-            "{parts_to_prove_clean} more OK would show under {clean_share} affected "
-            "({clean_confidence} confidence)",
-            parts_to_prove_clean=verdict.parts_to_prove_clean,
+        proof = trn(
+            "{count} more OK would show under {clean_share} affected ({clean_confidence} confidence)",
+            "{count} more OK would show under {clean_share} affected ({clean_confidence} confidence)",
+            verdict.parts_to_prove_clean,
             clean_share=percent(taken.clean_share),
             clean_confidence=percent(taken.clean_confidence),
         )
@@ -296,7 +297,7 @@ def answer_row(station: str, verdict: StationVerdict, answer: OriginAnswer) -> A
         probability=percent(verdict.probability_origin),
         probability_value=verdict.probability_origin,
         mark=VERDICT_MARKS[verdict.verdict],
-        verdict=verdict.verdict,
+        verdict=tr(verdict.verdict),
         proof=proof,
         is_named=answer.first_bad_station == verdict.station,
     )

@@ -99,8 +99,8 @@ class AtStationPage(BoardPage):
         row = ListRow(
             id="audits",
             title=tr("Today's audits"),
-            subtitle=tr(
-                "{audits} of this stream to do now", audits=trn("{count} audit", "{count} audits", todo)
+            subtitle=trn(
+                "{count} audit of this stream to do now", "{count} audits of this stream to do now", todo
             ),
         )
         yield Section(name="audits", rows=(row,))

@@ -6,7 +6,7 @@ from walkapp.actions.books import books_of
 from walkapp.actions.bundling import bundle_concerns
 from walkapp.actions.copies import make_missing_copies
 from walkapp.actions.keys import written_text
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.presenters.session import Session
 
 
@@ -29,11 +29,10 @@ def _write(session: Session, name: str, *, concern: str | None = None, audits_of
     out = session.bundles / f"{name}-{session.place.store.device[-6:]}-{stamp}.zip"
     facts = bundle_concerns(session.place, out, concern=concern, audits_of=audits_of)
     words = tr(
-        "Bundle written: {path}, {record_count} records, {photo_count} photos. Compare these "
-        "8 digits where it is merged: {digest}.",
+        "Bundle written: {path}, {records}, {photos}. Compare these 8 digits where it is merged: {digest}.",
         path=facts.path,
-        record_count=facts.record_count,
-        photo_count=facts.photo_count,
+        records=trn("{count} record", "{count} records", facts.record_count),
+        photos=trn("{count} photo", "{count} photos", facts.photo_count),
         digest=facts.digest[:8],
     )
     return " ".join(filter(None, (words, written_text(session.place.store, facts), *facts.photo_notes)))

@@ -43,11 +43,15 @@ class CameraState:
         Whether a picture can be taken now.
     """
 
-    title: str = msg("Camera")
+    title: str = ""
     problem: str = ""
-    said: str = msg("The camera is being opened.")
+    said: str = ""
     frame: Frame | None = None
     can_take: bool = False
+
+
+def _blank() -> CameraState:
+    return CameraState(title=tr("Camera"), said=tr("The camera is being opened."))
 
 
 class CameraPage(Observed[CameraState]):
@@ -64,7 +68,7 @@ class CameraPage(Observed[CameraState]):
     screen = "camera"
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(CameraState())
+        super().__init__(_blank())
         self.session = session
         self.route = route
         self._is_open = self._is_ready = False
@@ -78,7 +82,7 @@ class CameraPage(Observed[CameraState]):
             self.fail(DeviceError(tr("This tablet has no camera that the program can use; choose a file.")))
             return
         self._is_open = True
-        self._show(CameraState())
+        self._show(_blank())
 
         def begin() -> None:
             camera.turns = int(self.session.setting(TURNS))
@@ -89,7 +93,7 @@ class CameraPage(Observed[CameraState]):
     def _opened(self, _: None) -> None:
         if self._is_open:
             self._is_ready = True
-            self._show(replace(self.state, said="Aim, then take the picture."))
+            self._show(replace(self.state, said=tr("Aim, then take the picture.")))
             self.look()
 
     def look(self) -> None:
@@ -111,7 +115,7 @@ class CameraPage(Observed[CameraState]):
         if camera is None or not self.state.can_take or self._is_taking:
             return
         self._is_taking = True
-        self._show(replace(self.state, can_take=False, said="The picture is being written."))
+        self._show(replace(self.state, can_take=False, said=tr("The picture is being written.")))
         folder = self.session.picture_folders[0]
         self.session.aside(lambda: camera.take(folder), self._taken, self._gone)
 

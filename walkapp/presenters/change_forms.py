@@ -14,7 +14,7 @@ from walkapp.actions.days import today
 from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import Walking
-from walkapp.language import day_words, msg, tr
+from walkapp.language import day_words, msg, tr, tr_choices, tr_each
 from walkapp.model.checklist import Station
 from walkapp.model.records import what_is_said
 from walkapp.presenters.change_words import (
@@ -29,7 +29,7 @@ from walkapp.presenters.change_words import (
     taken_apart,
     wordings,
 )
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
 
 DAYS_OFFERED = 7
@@ -66,14 +66,14 @@ class ChangeForm(FormPage):
                 name="change",
                 label=tr("What kind of thing changed"),
                 form="choice",
-                options=CHANGE_WORDS,
+                options=tr_choices(CHANGE_WORDS),
                 is_required=True,
             ),
             FormField(
                 name="common",
                 label=tr("What changed"),
                 form="choice",
-                options=_as_options(offered),
+                options=as_options(offered),
                 hint="" if offered else tr("Choose the kind first, or use your own words."),
                 is_required=not self._values.get("what", "").strip(),
             ),
@@ -91,23 +91,26 @@ class ChangeForm(FormPage):
                 label=tr("Was the customer told?"),
                 form="choice",
                 value="unknown",
-                options=TOLD_WORDS,
+                options=tr_choices(TOLD_WORDS),
                 is_required=True,
             ),
             FormField(
                 name="meant_to",
                 label=tr("What it was meant to do"),
                 form="offered",
-                options=_as_options(INTENTIONS),
+                options=as_options(tr_each(INTENTIONS)),
             ),
             FormField(
-                name="reason", label=tr("Why it was changed"), form="offered", options=_as_options(REASONS)
+                name="reason",
+                label=tr("Why it was changed"),
+                form="offered",
+                options=as_options(tr_each(REASONS)),
             ),
             FormField(
                 name="approved_by",
                 label=tr("Approved by (a role, never a name)"),
                 form="offered",
-                options=_as_options(self._roles()),
+                options=as_options(self._roles()),
             ),
         )
 
@@ -116,15 +119,15 @@ class ChangeForm(FormPage):
         return wordings(self._values.get("change", ""), station.kind if station else "")
 
     def _roles(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys((*roles_used(self._known()), *ROLES)))[:MOST_ROLES]
+        return tuple(dict.fromkeys((*roles_used(self._known()), *tr_each(ROLES))))[:MOST_ROLES]
 
     def _days_of_week(self) -> tuple[tuple[str, str], ...]:
         now = today(self.session.place)
         days = [now - timedelta(days=back) for back in range(DAYS_OFFERED)]
-        names = ["today", "yesterday"]
+        names = [tr("today"), tr("yesterday")]
         names += [day_words(day) for day in days[2:]]
         known = [(day.isoformat(), name) for day, name in zip(days, names, strict=True)]
-        return (*known, (DAY_NOT_KNOWN, DAY_NOT_KNOWN))
+        return (*known, (tr(DAY_NOT_KNOWN), tr(DAY_NOT_KNOWN)))
 
     def _next_field(self, name: str, value: str) -> str:
         fields = self._fields()
@@ -137,7 +140,7 @@ class ChangeForm(FormPage):
         """Turn what was filled in into the fields of the record."""
         said = {"station": self.route.station, **values}
         said["what"] = joined(said.pop("common"), values["what"])
-        if said["changed_on"] == DAY_NOT_KNOWN:
+        if said["changed_on"] == tr(DAY_NOT_KNOWN):
             said["changed_on"] = ""
         return said
 
@@ -187,7 +190,7 @@ class CorrectChangeForm(NewChangeForm):
         said = {name: str(value) for name, value in what_is_said(point).items()}
         self._values = said  # the wordings depend on station and kind
         said["common"], said["what"] = taken_apart(point.what, self._wordings())
-        said["changed_on"] = point.changed_on or DAY_NOT_KNOWN
+        said["changed_on"] = point.changed_on or tr(DAY_NOT_KNOWN)
         return said
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -195,7 +198,7 @@ class CorrectChangeForm(NewChangeForm):
             name="why",
             label=tr("Why it is corrected"),
             form="offered",
-            options=_as_options(CORRECTIONS),
+            options=as_options(tr_each(CORRECTIONS)),
             is_required=True,
         )
         return (why, *super()._fields())
@@ -206,7 +209,3 @@ class CorrectChangeForm(NewChangeForm):
         facts = concern_facts(self.session.place, self.route.concern)
         correct_change(self.session.place, facts, self.route.entry, why=why, **said)
         return self.route.up()
-
-
-def _as_options(words: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-    return tuple((word, word) for word in words)

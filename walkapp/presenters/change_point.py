@@ -12,13 +12,21 @@ from walkapp.analysis.suspects import Suspect
 from walkapp.language import msg, tr
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
-from walkapp.presenters.change_words import CHANGE_WORDS, TOLD_WORDS
+from walkapp.presenters.change_words import CHANGE_WORDS
 from walkapp.presenters.onset import TIMING_MARKS
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text, percent, short_id
 
 NOT_RECORDED = msg("not recorded")
+
+NOT_TOLD = msg("The customer was not told of this change.")
+
+CUSTOMER_TOLD = {
+    "yes": msg("Customer told: yes"),
+    "no": msg("Customer told: no"),
+    "unknown": msg("Customer told: not known"),
+}
 
 
 class ChangePointPage(BoardPage):
@@ -51,23 +59,25 @@ class ChangePointPage(BoardPage):
         can_undo = may_be_taken_back(point, place.store.device)
         return replace(
             _suspicion(facts, point),
-            title="Change point",
-            subtitle=f"{dict(CHANGE_WORDS)[point.change]}, {station.name if station else point.station}",
-            cautions=("The customer was not told of this change.",) if point.customer_told == "no" else (),
+            title=tr("Change point"),
+            subtitle=", ".join(
+                (tr(dict(CHANGE_WORDS)[point.change]), station.name if station else point.station)
+            ),
+            cautions=(tr(NOT_TOLD),) if point.customer_told == "no" else (),
             sentence=point.what,
             lines=tuple(_lines(point)),
-            buttons=(BoardButton(name="correct", text="Correct", tone="strong"),),
+            buttons=(BoardButton(name="correct", text=tr("Correct"), tone="strong"),),
             can_undo=can_undo,
-            undo=("correction" if point.replaces else "change point") if can_undo else "",
+            undo=(tr("correction") if point.replaces else tr("change point")) if can_undo else "",
         )
 
 
 def _lines(point: ChangePoint) -> Iterator[str]:
     yield tr("When: {day}", day=point.changed_on or tr("not known"))
-    yield tr("Why: {what}", what=point.reason or NOT_RECORDED)
-    yield tr("Meant to: {what}", what=point.meant_to or NOT_RECORDED)
-    yield tr("Approved by: {what}", what=point.approved_by or NOT_RECORDED)
-    yield tr("Customer told: {dict}", dict=dict(TOLD_WORDS)[point.customer_told].lower())
+    yield tr("Why: {what}", what=point.reason or tr(NOT_RECORDED))
+    yield tr("Meant to: {what}", what=point.meant_to or tr(NOT_RECORDED))
+    yield tr("Approved by: {what}", what=point.approved_by or tr(NOT_RECORDED))
+    yield tr(CUSTOMER_TOLD[point.customer_told])
     where = tr("on a walk") if point.walk else tr("outside a walk")
     yield tr(
         "Recorded by {by}, {at}, {where}, tablet {device}",

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from walkapp.language import msg
+from walkapp.language import msg, tr_each
 
 CHANGE_WORDS = (
     ("man", msg("Man")),
@@ -18,6 +18,16 @@ CHANGE_WORDS = (
     ("environment", msg("Environment")),
 )
 """The six kinds of change, as they are stored and as they are shown."""
+
+CHANGE_NOUNS = {
+    "man": msg("man"),
+    "machine": msg("machine"),
+    "material": msg("material"),
+    "method": msg("method"),
+    "measurement": msg("measurement"),
+    "environment": msg("environment"),
+}
+"""The six kinds inside a line."""
 
 TOLD_WORDS = (("yes", msg("Yes")), ("no", msg("No")), ("unknown", msg("Not known")))
 
@@ -109,23 +119,25 @@ INTENTIONS = (
 )
 """What a change was meant to do; each ends the sentence "It was meant to ..."."""
 
+NOBODY = msg("nobody")
+
 ROLES = (
     msg("shift lead"),
     msg("maintenance lead"),
     msg("process engineer"),
     msg("quality engineer"),
-    "nobody",
+    NOBODY,
 )
 """Roles that often approve a change; "nobody" is an answer, too."""
 
-CORRECTIONS = ("mistyped", msg("more is known now"), msg("wrong station or day"))
+CORRECTIONS = (msg("mistyped"), msg("more is known now"), msg("wrong station or day"))
 """Why a change point is corrected."""
 
 DAY_NOT_KNOWN = msg("not known")
 
 
 def wordings(change: str, station_kind: str) -> tuple[str, ...]:
-    """Give the frequent wordings of a change, those of the kind of station first.
+    """Say the frequent wordings of a change, those of the kind of station first.
 
     Parameters
     ----------
@@ -140,7 +152,7 @@ def wordings(change: str, station_kind: str) -> tuple[str, ...]:
     ('Blade or cutter changed', 'Tool or wear part replaced')
     """
     known = WORDINGS.get(change, {})
-    return (*known.get(station_kind, ()), *known.get(ANY_STATION, ()))
+    return tr_each((*known.get(station_kind, ()), *known.get(ANY_STATION, ())))
 
 
 def joined(common: str, own: str) -> str:

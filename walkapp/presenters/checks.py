@@ -179,12 +179,9 @@ class MeasureState:
         if not units.names:
             return tag.words
         if not tag.tag:
-            return units.chosen or (
-                tr("Which {kind}, part?", kind=units.kind)
-                if tag.is_offered
-                else tr("Which {kind}?", kind=units.kind)
-            )
-        return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}, {units.kind}?"
+            asked = tr("{which} Part?", which=units.question) if tag.is_offered else units.question
+            return units.chosen or asked
+        return f"{units.chosen}, {tag.tag}" if units.chosen else f"{tag.words}. {units.question}"
 
     @property
     def panel_words(self) -> str:

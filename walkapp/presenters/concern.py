@@ -11,7 +11,7 @@ from walkapp.actions.judging import judging_text
 from walkapp.actions.reading import ConcernFacts, concern_facts, walk_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr, trn
+from walkapp.language import tr, trn
 from walkapp.model.records import WalkStart
 from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.concern_parts import part_rows
@@ -81,13 +81,6 @@ class ConcernState:
     written: str = ""
     problem: str = ""
     busy: bool = False
-
-
-_CORRECTION_ROW = ListRow(
-    id="correct_concern",
-    title=msg("Correct these facts"),
-    subtitle=msg("Quantity, days, lots, class and so on; what was said before is kept."),
-)
 
 
 MOST_OWN, MOST_OTHERS = 3, 12
@@ -181,12 +174,20 @@ def concern_state(place: Workplace, facts: ConcernFacts) -> ConcernState:
         escalation=escalation_text(facts),
         must_escalate=facts.needs_escalation,
         to_escalation=escalation_rows(facts),
-        to_correction=(_CORRECTION_ROW,),
+        to_correction=(_correction_row(),),
         disputes=dispute_rows(facts),
         stages=(stages_row(place, facts),),
         parts=part_rows(place, facts),
         walks=tuple(walk_row(walk, entries[walk.id]) for walk in own[:MOST_OWN]),
         other_walks=_walk_lines([walk for walk in newest if walk not in own[:MOST_OWN]], entries),
+    )
+
+
+def _correction_row() -> ListRow:
+    return ListRow(
+        id="correct_concern",
+        title=tr("Correct these facts"),
+        subtitle=tr("Quantity, days, lots, class and so on; what was said before is kept."),
     )
 
 
@@ -219,4 +220,4 @@ def _walk_lines(walks: Sequence[WalkStart], entries: Mapping[str, int]) -> tuple
 def _entries_text(records: int) -> str:
     """Count the entries of a walk, without the record that began it."""
     entries = records - 1
-    return f"{entries} {'entry' if entries == 1 else 'entries'}"
+    return trn("{count} entry", "{count} entries", entries)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, start_walk, weigh_station
 from walkapp.actions.workplace import NOBODY
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.presenters.correction import fact_fields, facts_said
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
@@ -105,7 +105,7 @@ class StationWeightForm(FormPage):
                 name="weight",
                 label=tr("That the defect starts there is"),
                 form="choice",
-                options=WEIGHTS,
+                options=tr_choices(WEIGHTS),
                 is_required=True,
             ),
             FormField(name="reason", label=tr("Why"), lines=2, is_required=True),
@@ -129,7 +129,7 @@ class StartWalkForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         facts = concern_facts(self.session.place, self.route.concern)
-        return facts.stream.cautions if facts.stream and facts.stream.cautions else SITE_CAUTIONS
+        return facts.stream.cautions if facts.stream and facts.stream.cautions else tr_each(SITE_CAUTIONS)
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
@@ -143,7 +143,7 @@ class StartWalkForm(FormPage):
                 name="direction",
                 label=tr("How to walk"),
                 form="choice",
-                options=DIRECTION_WORDS,
+                options=tr_choices(DIRECTION_WORDS),
                 is_required=True,
             ),
         )

@@ -13,7 +13,7 @@ from walkapp.analysis.on_off import ON
 from walkapp.analysis.on_off_words import STATE_WORDS, on_off_notes
 from walkapp.analysis.wording import rounded
 from walkapp.errors import WalkappError
-from walkapp.language import decimal_text, tr, trn
+from walkapp.language import decimal_text, tr, tr_each, trn
 from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmations import PROOF_MARKS, SWITCH_CAUTIONS
 from walkapp.presenters.observe import Observed
@@ -215,12 +215,11 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
     """Put a confirmation into words and a drawing."""
     record, answer, number = found.record, found.answer, found.next_number
     now, is_now_on = _what_now(found)
-    invented = tr(" (invented for the demo)") if record.invented else ""
     newest = found.turns[-1] if found.turns else None
     return ConfirmationState(
         title=record.what,
-        subtitle=f"{what}{invented}",
-        cautions=SWITCH_CAUTIONS,
+        subtitle=tr("{what} (invented for the demo)", what=what) if record.invented else what,
+        cautions=tr_each(SWITCH_CAUTIONS),
         now=now,
         now_shape=STATE_SHAPES[is_now_on] if now else "",
         now_words=(record.on if is_now_on else record.off) if now else "",
@@ -234,7 +233,9 @@ def confirmation_state(found: ConfirmationFacts, what: str) -> ConfirmationState
         notes=on_off_notes(answer),
         go_on=tr("Go on with turn {number}", number=newest.number) if newest and not newest.problem else "",
         start=tr(
-            "Start turn {number}: {state_words}", number=number, state_words=STATE_WORDS[found.next_state]
+            "Start turn {number}: {state_words}",
+            number=number,
+            state_words=tr(STATE_WORDS[found.next_state]),
         )
         if number
         else "",
@@ -252,7 +253,7 @@ def _what_now(found: ConfirmationFacts) -> tuple[str, bool]:
     return tr(
         "Turn {next_number}: {state_words}",
         next_number=found.next_number,
-        state_words=STATE_WORDS[found.next_state],
+        state_words=tr(STATE_WORDS[found.next_state]),
     ), found.next_state == ON
 
 
@@ -271,7 +272,7 @@ def _row(found: ConfirmationFacts, turn: TurnFacts) -> ListRow:
         title=tr(
             "Turn {number}: {state_words}, {level}",
             number=turn.number,
-            state_words=STATE_WORDS[turn.state],
+            state_words=tr(STATE_WORDS[turn.state]),
             level=level,
         ),
         subtitle=tr("{figure}. Tap to correct.", figure=_figure(found, turn)),
@@ -306,19 +307,19 @@ def turn_bars(found: ConfirmationFacts) -> tuple[TurnBar, ...]:
         bar = TurnBar(
             name=f"{turn.number}",
             shape=STATE_SHAPES[is_on],
-            word=STATE_WORDS[turn.state],
+            word=tr(STATE_WORDS[turn.state]),
             is_on=is_on,
             is_counted=found.record.response == "nok",
         )
         if turn.problem:
-            bar = replace(bar, shape="undecided", word="?", figure="does not", share="count")
+            bar = replace(bar, shape="undecided", word="?", figure=tr("does not count"))
         elif (count := turn.count) is not None:
             share = float(turn.turn.level)
             exact = "0 %" if not count.nok else "100 %" if count.nok == count.checked else percent(share)
             bar = replace(
                 bar,
                 height=share / float(_top(found)),
-                figure=f"{count.nok} of {count.checked}",
+                figure=tr("{nok} of {checked}", nok=count.nok, checked=count.checked),
                 share=exact,
             )
         else:

@@ -26,11 +26,12 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.analysis.readings import plain_number
+from walkapp.analysis.wording import either
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.model.records import ConfirmationTurn
 from walkapp.presenters.confirmations import SWITCH_CAUTIONS
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 
 OTHER = "other"
@@ -72,7 +73,7 @@ class NewConfirmationForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            *SWITCH_CAUTIONS,
+            *tr_each(SWITCH_CAUTIONS),
             tr(
                 "Safety-related parts: ask the responsible people and mind the customer's "
                 "requirements first."
@@ -104,21 +105,21 @@ class NewConfirmationForm(FormPage):
                 name="on",
                 label=tr("ON means: the defect is to appear"),
                 value=levels[0] if levels else "",
-                hint=f"{' or '.join(levels)}" if levels else tr("For example: hard pads"),
+                hint=either(levels) if levels else tr("For example: hard pads"),
                 is_required=True,
             ),
             FormField(
                 name="off",
                 label=tr("OFF means: the defect is to go away"),
                 value=levels[1] if levels else "",
-                hint=f"{' or '.join(levels)}" if levels else tr("For example: soft pads"),
+                hint=either(levels) if levels else tr("For example: soft pads"),
                 is_required=True,
             ),
             FormField(
                 name="response",
                 label=tr("What comes out of each turn"),
                 form="choice",
-                options=RESPONSE_WORDS,
+                options=tr_choices(RESPONSE_WORDS),
                 is_required=True,
             ),
             *(measured if self._values.get("response") == "value" else ()),
@@ -153,14 +154,15 @@ class NewConfirmationForm(FormPage):
         )
 
     def _advice(self) -> tuple[str, ...]:
-        if self._values.get("response") == "value":
-            turns = tr("4 turns on and 4 off, in turn")
-        else:
-            turns = tr("3 turns on and 3 off, in turn")
         return (
             tr(
-                "Plan at least {turns}: fewer never prove it, since a drift alone can follow the switch.",
-                turns=turns,
+                "Plan at least 4 turns on and 4 off, one after the other: fewer never prove it, since a "
+                "drift alone can follow the switch."
+            )
+            if self._values.get("response") == "value"
+            else tr(
+                "Plan at least 3 turns on and 3 off, one after the other: fewer never prove it, since a "
+                "drift alone can follow the switch."
             ),
             tr("Make as many parts in each turn, 10 or more; best judged without knowing on or off."),
         )
@@ -218,7 +220,7 @@ class _TurnForm(FormPage):
                 name="common",
                 label=tr("Why"),
                 form="choice",
-                options=tuple((reason, reason) for reason in reasons),
+                options=as_options(reasons),
             ),
             FormField(
                 name="why", label=tr("Or in your own words"), is_required=not self._values.get("common")
@@ -248,7 +250,7 @@ class CorrectTurnForm(_TurnForm):
             return ()
         return (
             *(self._count_fields() if turn.count else self._value_fields(turn)),
-            *self._why_fields(REASONS),
+            *self._why_fields(tr_each(REASONS)),
         )
 
     def _count_fields(self) -> tuple[FormField, ...]:
@@ -257,7 +259,7 @@ class CorrectTurnForm(_TurnForm):
                 name="state",
                 label=tr("Turn {number} was", number=self.route.number),
                 form="choice",
-                options=tuple((state, STATE_WORDS[state]) for state in (ON, OFF)),
+                options=tuple((state, tr(STATE_WORDS[state])) for state in (ON, OFF)),
                 is_required=True,
             ),
             FormField(name="checked", label=tr("Parts checked"), form="whole", is_required=True),
@@ -265,7 +267,7 @@ class CorrectTurnForm(_TurnForm):
         )
 
     def _value_fields(self, turn: TurnFacts) -> tuple[FormField, ...]:
-        other = STATE_WORDS[OTHER_STATE[turn.state]]
+        other = tr(STATE_WORDS[OTHER_STATE[turn.state]])
         chosen = self._values.get("entry", "")
         value = FormField(name="value", label=tr("The right value"), hint=tr("Empty takes this value out"))
         return (
@@ -358,7 +360,7 @@ class SettleTurnForm(_TurnForm):
             FormField(
                 name="entry", label=tr("What holds"), form="choice", options=self._sides(), is_required=True
             ),
-            *self._why_fields(SETTLE_REASONS),
+            *self._why_fields(tr_each(SETTLE_REASONS)),
         )
 
     def _sides(self) -> tuple[tuple[str, str], ...]:
@@ -370,7 +372,7 @@ class SettleTurnForm(_TurnForm):
             return tuple((r.id, f"{entry_text(r)} ({source_text(r)})") for r in turn.records)
         by_state = {state: [r for r in turn.records if r.state == state] for state in (ON, OFF)}
         return tuple(
-            (entries[0].id, f"{STATE_WORDS[state]}: {_values_text(entries)}")
+            (entries[0].id, f"{tr(STATE_WORDS[state])}: {_values_text(entries)}")
             for state, entries in by_state.items()
             if entries
         )

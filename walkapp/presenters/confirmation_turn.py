@@ -266,7 +266,7 @@ def turn_state(found: ConfirmationFacts, number: int) -> TurnState:
     )
     return TurnState(
         what=record.what,
-        title=tr("Turn {number}: {state_words}", number=number, state_words=STATE_WORDS[state]),
+        title=tr("Turn {number}: {state_words}", number=number, state_words=tr(STATE_WORDS[state])),
         shape=STATE_SHAPES[is_on],
         level=level,
         ask=tr("Is it really switched, and settled? Mark these parts, so that none gets to a customer."),

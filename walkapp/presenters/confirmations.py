@@ -13,7 +13,7 @@ from walkapp.actions.confirmations import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.switching import newest_confirmation, take_back_confirmation
 from walkapp.analysis.on_off import CONTRADICTED, NOT_SHOWN, POINTS, PROVED
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_each, trn
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -55,8 +55,8 @@ class ConfirmationsPage(BoardPage):
         return BoardState(
             title=tr("On/off confirmation"),
             subtitle=facts.concern.what,
-            cautions=SWITCH_CAUTIONS,
-            sentence="" if found else NONE_YET,
+            cautions=tr_each(SWITCH_CAUTIONS),
+            sentence="" if found else tr(NONE_YET),
             lines=(lost_text(lost),) if lost else (),
             sections=(Section(name="all", rows=tuple(confirmation_row(one) for one in reversed(found))),),
             buttons=(BoardButton(name="new_confirmation", text=tr("New confirmation"), tone="strong"),),
@@ -68,14 +68,22 @@ class ConfirmationsPage(BoardPage):
 def confirmation_row(found: ConfirmationFacts) -> ListRow:
     """Put a confirmation into two lines."""
     record = found.record
-    invented = tr(", invented for the demo") if record.invented else ""
-    turns = len(found.turns)
-    how_far = tr("no turn yet") if not turns else trn("{count} turn", "{count} turns", turns)
-    verdict = f": {found.verdict}" if turns else ""
+    day, turns = record.at[:10], len(found.turns)
+    how_far = (
+        trn(
+            "{day}, {count} turn: {verdict}",
+            "{day}, {count} turns: {verdict}",
+            turns,
+            day=day,
+            verdict=tr(found.verdict),
+        )
+        if turns
+        else tr("{day}, no turn yet", day=day)
+    )
     return ListRow(
         id=record.id,
         title=record.what,
-        subtitle=f"{record.at[:10]}, {how_far}{verdict}{invented}",
+        subtitle=tr("{what}, invented for the demo", what=how_far) if record.invented else how_far,
         mark=PROOF_MARKS[found.verdict],
     )
 
@@ -84,11 +92,11 @@ def confirmations_row(facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     found = confirmations_of(facts)
     row = ListRow(
-        id="confirmations", title=tr("On/off confirmation"), subtitle=NONE_YET, mark="not_visited"
+        id="confirmations", title=tr("On/off confirmation"), subtitle=tr(NONE_YET), mark="not_visited"
     )
     if not found:
         return row
     told = next((one for one in found if one.proves), found[-1])
     verdict = told.verdict
-    words = verdict if told.turns else tr("no turn yet")
+    words = tr(verdict) if told.turns else tr("no turn yet")
     return replace(row, subtitle=f"{told.record.what}: {words}", mark=PROOF_MARKS[verdict])

@@ -12,7 +12,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.containment import Balance
 from walkapp.analysis.wording import share_range
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import msg, msgn, tr, tr_each, trn, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -26,6 +26,15 @@ from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 
 NOT_YET = msg("Not contained")
+
+UNACCOUNTED = msgn("{count} not accounted for", "{count} not accounted for")
+TO_SORT = msgn("{count} to sort", "{count} to sort")
+WAITING = msgn("{count} waiting", "{count} waiting")
+UNDECIDED = msgn("{count} waiting for a decision", "{count} waiting for a decision")
+RELEASED = msgn("{count} released", "{count} released")
+REWORKED = msgn("{count} reworked", "{count} reworked")
+SCRAPPED = msgn("{count} scrapped", "{count} scrapped")
+SCRAPPED_UNSORTED = msgn("{count} scrapped unsorted", "{count} scrapped unsorted")
 
 CAUTIONS = (
     msg("Site rules come first. Mind forklifts and moving or hanging loads."),
@@ -85,7 +94,7 @@ class PartsBalancePage(BoardPage):
             case SuspectRange():
                 return tr("range of {quantity}", quantity=whole_text(entry.quantity))
             case SuspectStock():
-                return f"{PLACE_WORDS[entry.place]}: {whole_text(entry.quantity)}"
+                return f"{tr(PLACE_WORDS[entry.place])}: {whole_text(entry.quantity)}"
             case Sorting():
                 done = entry.checked + entry.scrapped_unsorted
                 return tr("{done} sorted or scrapped", done=whole_text(done))
@@ -130,11 +139,11 @@ def containment_state(found: ContainmentFacts) -> PartsBalanceState:
         subtitle=found.facts.concern.what,
         balance=account.sentence if found.is_begun else "",
         bar=tuple(_bar(account.total, account.unaccounted or 0)),
-        cautions=CAUTIONS,
+        cautions=tr_each(CAUTIONS),
         mark=_mark(found),
         sentence=found.why
         if found.is_contained
-        else ": ".join(filter(None, (NOT_YET, "; ".join(missing)))),
+        else ": ".join(filter(None, (tr(NOT_YET), "; ".join(missing)))),
         lines=tuple(line for line in lines if line),
         sections=tuple(_sections(found)),
         buttons=(
@@ -156,14 +165,14 @@ def _mark(found: ContainmentFacts) -> str:
 
 def _bar(total: Balance, unaccounted: int) -> Iterator[BarPart]:
     for pattern, parts, words in (
-        ("cross", unaccounted, tr("not accounted for")),
-        ("stripes", total.to_sort, tr("to sort")),
-        ("dots", total.waiting, "waiting"),
-        ("plain", total.released, "released"),
-        ("solid", total.all_scrapped, "scrapped"),
+        ("cross", unaccounted, UNACCOUNTED),
+        ("stripes", total.to_sort, TO_SORT),
+        ("dots", total.waiting, WAITING),
+        ("plain", total.released, RELEASED),
+        ("solid", total.all_scrapped, SCRAPPED),
     ):
         if parts:
-            yield BarPart(pattern=pattern, parts=parts, words=f"{whole_text(parts)} {words}")
+            yield BarPart(pattern=pattern, parts=parts, words=trn(*words, parts))
 
 
 def _sections(found: ContainmentFacts) -> Iterator[Section]:
@@ -193,11 +202,15 @@ def _range_row(found: ContainmentFacts) -> ListRow:
             subtitle=tr("Parts made from the first suspect one to the last."),
             mark="undecided",
         )
-    days = " to ".join(filter(None, (suspect.made_from, suspect.made_to)))
+    days = (
+        tr("{first} to {last}", first=suspect.made_from, last=suspect.made_to)
+        if suspect.made_from and suspect.made_to
+        else suspect.made_from or suspect.made_to
+    )
     said = (days, suspect.lots and tr("lots {lots}", lots=suspect.lots), suspect.source)
     return ListRow(
         id="suspect_range",
-        title=tr("{quantity} parts made", quantity=whole_text(suspect.quantity)),
+        title=trn("{count} part made", "{count} parts made", suspect.quantity),
         subtitle=", ".join(filter(None, said)) or tr("Tap to add days and lots."),
     )
 
@@ -248,11 +261,7 @@ def _escape_row(escape: Escape) -> ListRow:
         escape.lot and tr("lot {lot}", lot=escape.lot),
         escape.made_on,
     )
-    parts = (
-        tr("{quantity} bad part", quantity=whole_text(escape.quantity))
-        if escape.quantity == 1
-        else tr("{quantity} bad parts", quantity=whole_text(escape.quantity))
-    )
+    parts = trn("{count} bad part", "{count} bad parts", escape.quantity)
     return ListRow(
         id=escape.id, title=f"{parts}: {escape.where}", subtitle=", ".join(filter(None, said)), mark="bad"
     )
@@ -289,13 +298,17 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
         else ""
     )
     over = (
-        tr("{over} more sorted or scrapped than were found here.", over=whole_text(balance.over))
+        trn(
+            "{count} more sorted or scrapped than were found here.",
+            "{count} more sorted or scrapped than were found here.",
+            balance.over,
+        )
         if balance.over
         else ""
     )
-    reworked = tr("{reworked} reworked", reworked=whole_text(balance.reworked)) if balance.reworked else ""
-    states = ((balance.to_sort, tr("to sort")), (balance.waiting, tr("waiting for a decision")))
-    not_done = [f"{whole_text(parts)} {words}" for parts, words in states if parts]
+    reworked = trn(*REWORKED, balance.reworked) if balance.reworked else ""
+    states = ((balance.to_sort, TO_SORT), (balance.waiting, UNDECIDED))
+    not_done = [trn(*words, parts) for parts, words in states if parts]
     done = tr("Done: all are released or scrapped")
     left = tr(
         "{to_sort} of {located} still to sort",
@@ -333,13 +346,13 @@ def stock_state(one: StockFacts) -> PartsBalanceState:
 def _sorting_row(sorting: Sorting) -> ListRow:
     waiting = sorting.checked - sorting.released - sorting.scrapped
     figures = (
-        (sorting.reworked, "reworked"),
-        (sorting.released, "released"),
-        (sorting.scrapped, "scrapped"),
-        (sorting.scrapped_unsorted, tr("scrapped unsorted")),
-        (waiting, tr("waiting for a decision")),
+        (sorting.reworked, REWORKED),
+        (sorting.released, RELEASED),
+        (sorting.scrapped, SCRAPPED),
+        (sorting.scrapped_unsorted, SCRAPPED_UNSORTED),
+        (waiting, UNDECIDED),
     )
-    said = [f"{whole_text(parts)} {words}" for parts, words in figures if parts]
+    said = [trn(*words, parts) for parts, words in figures if parts]
     return ListRow(
         id=sorting.id,
         title=tr(

@@ -18,7 +18,7 @@ from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.containment import Account, range_against_onset
 from walkapp.analysis.onset import OnsetAnswer
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.model.records import (
     Escape,
     Record,
@@ -27,7 +27,7 @@ from walkapp.model.records import (
     what_is_said,
 )
 from walkapp.presenters.containment import CAUTIONS
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 
 LOTS_HINT = msg("As printed on the label")
@@ -41,7 +41,7 @@ class ContainmentForm(FormPage):
 
     is_in_walk = False
     reasons: tuple[str, ...] = COMMON_REASONS
-    """Why an earlier record is corrected, to tap."""
+    """Why an earlier record is corrected, to tap, as it stands in the catalogues."""
 
     _now: ContainmentFacts | None = None
     _earlier: Record | None = None
@@ -76,7 +76,7 @@ class ContainmentForm(FormPage):
                 name="why",
                 label=tr("Why is it corrected?"),
                 form="choice",
-                options=tuple((reason, reason.capitalize()) for reason in self.reasons),
+                options=as_options(tr_each(self.reasons)),
                 hint=tr("What stood there before is kept."),
             ),
             FormField(
@@ -150,7 +150,7 @@ class SuspectRangeForm(ContainmentForm):
                 hint=self._against_onset() or tr("No part made before it can be bad"),
             ),
             FormField(name="made_to", label=tr("Last production day"), form="day", options=self._days()),
-            FormField(name="lots", label=tr("Lots"), hint=LOTS_HINT),
+            FormField(name="lots", label=tr("Lots"), hint=tr(LOTS_HINT)),
             FormField(
                 name="source", label=tr("Where the number comes from"), hint=tr("Such as the counter")
             ),
@@ -201,11 +201,11 @@ class SuspectStockForm(ContainmentForm):
         return found.stock
 
     def _cautions(self) -> tuple[str, ...]:
-        return CAUTIONS
+        return tr_each(CAUTIONS)
 
     def _fields(self) -> tuple[FormField, ...]:
         stations = self._stations()
-        kinds = tuple(pair for pair in PLACE_WORDS.items() if pair[0] != "station" or stations)
+        kinds = tuple(pair for pair in tr_choices(PLACE_WORDS.items()) if pair[0] != "station" or stations)
         station = FormField(
             name="station", label=tr("Which station"), form="choice", options=stations, is_required=True
         )
@@ -224,7 +224,7 @@ class SuspectStockForm(ContainmentForm):
             FormField(
                 name="where", label=tr("Where exactly"), hint=tr("Rack, dock, store, customer's site")
             ),
-            FormField(name="lots", label=tr("Lots"), hint=LOTS_HINT),
+            FormField(name="lots", label=tr("Lots"), hint=tr(LOTS_HINT)),
             *self._why_fields(),
         )
 

@@ -10,7 +10,7 @@ from walkapp.actions.concerns import DAY_LABELS, correct_concern, percent_of
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.form import FormField, FormPage, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import SEVERITY_WORDS
@@ -36,7 +36,7 @@ def fact_fields(
             name="severity",
             label=tr("Severity class"),
             form="choice",
-            options=tuple(SEVERITY_WORDS.items()),
+            options=tr_choices(SEVERITY_WORDS.items()),
             is_required=True,
         ),
         FormField(name="what", label=tr("What is wrong, in one sentence"), value=what, is_required=True),
@@ -44,7 +44,7 @@ def fact_fields(
         FormField(name="part_name", label=tr("Part name"), value=part_name),
         FormField(name="part_number", label=tr("Part number")),
         FormField(name="customer_reference", label=tr("Customer reference")),
-        FormField(name="quantity", label=QUANTITY, form="whole"),
+        FormField(name="quantity", label=tr(QUANTITY), form="whole"),
         FormField(
             name="share_low",
             label=tr("Affected parts expected, at least (%)"),
@@ -60,7 +60,7 @@ def fact_fields(
                 options=days,
                 hint="" if name == "reported_on" else tr("Of the parts that were reported"),
             )
-            for name, label in DAY_LABELS.items()
+            for name, label in tr_choices(DAY_LABELS.items())
         ),
         FormField(name="lots", label=tr("Lots reported"), hint=tr("As printed on the label")),
     )
@@ -75,7 +75,7 @@ def facts_said(values: Mapping[str, str]) -> dict[str, Any]:
         If a number is none, or the expected share is out of order.
     """
     said: dict[str, Any] = dict(values)
-    said["quantity"] = whole_number(values["quantity"], QUANTITY, 35)
+    said["quantity"] = whole_number(values["quantity"], tr(QUANTITY), 35)
     low, high = (_share(values[name]) for name in ("share_low", "share_high"))
     if not 0 <= (low or 0) <= (1 if high is None else high) <= 1:
         raise InputError(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from walkapp.language import tr
+from walkapp.language import trn
 
 
 def stepped(checked: int, nok: int, which: str, by: int) -> tuple[int, int]:
@@ -30,12 +30,15 @@ def typed(checked: int, nok: int, which: str, number: int) -> tuple[int, int]:
 def typing_problem(checked: int, nok: int, which: str, number: int) -> str:
     """Say why a typed number cannot be; empty when it can."""
     if which == "checked" and number < nok:
-        return tr(
-            "{nok} parts are NOK already, so at least {nok} were checked; correct NOK first.", nok=nok
+        return trn(
+            "{count} part is NOK already, so at least {count} was checked; correct NOK first.",
+            "{count} parts are NOK already, so at least {count} were checked; correct NOK first.",
+            nok,
         )
     if which == "nok" and number > checked:
-        return tr(
-            "Only {checked} parts were checked, so at most {checked} are NOK; type Checked first.",
-            checked=checked,
+        return trn(
+            "Only {count} part was checked, so at most {count} is NOK; type Checked first.",
+            "Only {count} parts were checked, so at most {count} are NOK; type Checked first.",
+            checked,
         )
     return ""

@@ -201,7 +201,7 @@ def _saved(made: Record, here: Album) -> str:
 def _said(found: Covering) -> str:
     if not found.boxes:
         return tr("Nothing is covered yet: draw over a face or a name.")
-    covered = tr("{places} covered.", places=trn("{count} place", "{count} places", len(found.boxes)))
+    covered = trn("{count} place covered.", "{count} places covered.", len(found.boxes))
     if not found.is_settled:
         return tr(
             "{covered} Two tablets covered different ones, so no copy leaves until one covers them all.",

@@ -23,11 +23,24 @@ from walkapp.analysis.measured_words import (
 from walkapp.analysis.units import NONE_SHOWN, NOTHING_TO_COMPARE, SOME_DIFFER, UnitComparison, UnitVerdict
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trc, trn
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import counts_text, share_range
+
+BY_GROUPING = {
+    "cavity": msg("By cavity"),
+    "fixture": msg("By fixture"),
+    "machine": msg("By machine"),
+    "rack": msg("By rack"),
+    "line": msg("By line"),
+    "unit": msg("By parallel unit"),
+    "walk": msg("By walk"),
+    "lot": msg("By lot"),
+    "shift": msg("By shift"),
+}
+"""Titles of what parts are divided by."""
 
 NOT_MEASURED = msg("nothing measured")
 
@@ -207,20 +220,21 @@ def counts_words(station: StationUnits) -> str:
     groupings = station.groupings
     if not groupings.checked:
         return tr("No part was judged for this defect here yet.")
-    counts = tr("All parts judged here: {nok}.", nok=counts_text(groupings.nok, groupings.checked))
-    if not station.comparisons:
-        counts += tr(
-            " There is nothing to divide them by: the checklist lists no parallel units "
-            "here, and they come from one walk."
-        )
-    return counts
+    counts = counts_text(groupings.nok, groupings.checked)
+    if station.comparisons:
+        return tr("All parts judged here: {nok}.", nok=counts)
+    return tr(
+        "All parts judged here: {nok}. There is nothing to divide them by: the checklist lists no parallel "
+        "units here, and they come from one walk.",
+        nok=counts,
+    )
 
 
 def unit_table(said: UnitComparison) -> UnitTable:
     """Put one grouping into words."""
     can_compare = said.verdict != NOTHING_TO_COMPARE
     return UnitTable(
-        title=tr("By {grouping}", grouping=said.grouping),
+        title=tr(BY_GROUPING[said.grouping]),
         sentence=said.sentence,
         rows=tuple(unit_row(unit, said) for unit in said.units) if can_compare else (),
     )
@@ -252,14 +266,19 @@ def characteristic_block(one: MeasuredCharacteristic, order: int) -> Characteris
     characteristic, said, move = one.characteristic, one.at(order), one.move_to(order)
     unit, decimals = characteristic.unit, characteristic.decimals
     limits = next(station.limits for station in characteristic.stations if station.order == order)
-    lines = [(tr("Limits"), limits_in_words(limits, unit) if limits else ""), (tr("Mean"), NOT_MEASURED)]
+    lines = [
+        (tr("Limits"), limits_in_words(limits, unit) if limits else ""),
+        (tr("Mean"), tr(NOT_MEASURED)),
+    ]
     mark = "not_visited"
     if said.count:
         lines[1] = (tr("Mean"), mean_in_words(said, unit, decimals))
         lines.append((tr("Out of limits"), outside_in_words(said)))
         mark = "bad" if said.outside else "clean" if said.outside is not None else mark
         if move is not None:
-            lines.append((tr("Shift"), shift_in_words(move, unit, decimals, one.answer.confidence)))
+            lines.append(
+                (trc("of a mean", "Shift"), shift_in_words(move, unit, decimals, one.answer.confidence))
+            )
             lines.append((tr("Spread"), spread_in_words(move, one.answer.confidence)))
         if said.capability is not None:
             lines += indices_in_words(said.capability)
@@ -283,9 +302,10 @@ def onward_rows(one: MeasuredCharacteristic) -> tuple[ListRow, ...]:
         ListRow(
             id=one.characteristic.id,
             title=tr("Along the stream"),
-            subtitle=tr(
-                "measured at {many} stations: {station_names}",
-                many=many,
+            subtitle=trn(
+                "measured at {count} station: {station_names}",
+                "measured at {count} stations: {station_names}",
+                many,
                 station_names=named(one.station_names),
             ),
         ),

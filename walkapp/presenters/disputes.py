@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.disputes import Dispute, Side, disputes_of, settle
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.language import msg, tr, tr_each, trn
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many, short_id
+from walkapp.presenters.wording import short_id
 
 REASONS = (
     msg("checked again at the part"),
@@ -113,7 +113,7 @@ class DisputesPage(Observed[DisputesState]):
         def run() -> DisputesState:
             facts = facts_of(self.session.place, self.route.concern)
             disputes = tuple(dispute_view(d) for d in disputes_of(self.session.place, facts))
-            hint = HINT if disputes else NO_DISPUTES
+            hint = tr(HINT) if disputes else tr(NO_DISPUTES)
             return DisputesState(title=facts.what, hint=hint, disputes=disputes)
 
         self.session.run_later(run, self._show, self.fail)
@@ -145,8 +145,13 @@ def dispute_view(dispute: Dispute) -> DisputeView:
             )
             for side in dispute.sides
         ),
-        trouble="" if dispute.can_settle else CANNOT_SETTLE,
+        trouble="" if dispute.can_settle else tr(CANNOT_SETTLE),
     )
+
+
+def disagreeing_text(count: int) -> str:
+    """Say how many entries were made differently on two tablets."""
+    return trn("{count} entry disagrees with another", "{count} entries disagree with others", count)
 
 
 def dispute_rows(facts: Facts) -> tuple[ListRow, ...]:
@@ -154,11 +159,11 @@ def dispute_rows(facts: Facts) -> tuple[ListRow, ...]:
     count = len(facts.conflicts)
     if not count:
         return ()
-    verb = tr("disagrees with another") if count == 1 else tr("disagree with others")
+
     return (
         ListRow(
             id="disputes",
-            title=f"{many(count, 'entry')} {verb}",
+            title=disagreeing_text(count),
             subtitle=tr("Made differently on two tablets: look at all values and decide which one holds."),
             mark="undecided",
         ),
@@ -186,7 +191,7 @@ class SettleForm(FormPage):
         return dispute
 
     def _cautions(self) -> tuple[str, ...]:
-        return (f"{self._dispute.about}: {CHOOSE_WHAT_YOU_KNOW}",) if self._dispute else ()
+        return (f"{self._dispute.about}: {tr(CHOOSE_WHAT_YOU_KNOW)}",) if self._dispute else ()
 
     def _fields(self) -> tuple[FormField, ...]:
         sides = self._dispute.sides if self._dispute else ()
@@ -202,7 +207,7 @@ class SettleForm(FormPage):
                 name="common",
                 label=tr("Why"),
                 form="choice",
-                options=tuple((reason, reason) for reason in REASONS),
+                options=as_options(tr_each(REASONS)),
             ),
             FormField(
                 name="why",

@@ -8,8 +8,8 @@ from walkapp.actions.action_records import check_effect
 from walkapp.actions.action_words import advice_before
 from walkapp.actions.effect_numbers import NumbersOnRecord, numbers_on_record
 from walkapp.analysis.effect import MOST_PARTS, EffectAnswer, PartsJudged, judge_effect
-from walkapp.analysis.wording import counts_text
-from walkapp.language import msg, tr
+from walkapp.analysis.wording import capital, counts_text
+from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.action_forms import ActionForm
 from walkapp.presenters.form import FormField, whole_number
 from walkapp.presenters.session import Route
@@ -20,6 +20,8 @@ LABELS = {
     "after_checked": msg("After: parts checked"),
     "after_nok": msg("After: NOK among them"),
 }
+BEFORE, AFTER = msg("before {counts}"), msg("after {counts}")
+
 ON_RECORD = "on-record"
 """The choice that takes over what is on record."""
 
@@ -68,7 +70,7 @@ class EffectCheckForm(ActionForm):
             *self._offered(),
             *(
                 FormField(name=name, label=label, form="whole", hint=hints.get(name, ""), is_required=True)
-                for name, label in LABELS.items()
+                for name, label in tr_choices(LABELS.items())
             ),
             FormField(
                 name="checked_on",
@@ -86,9 +88,11 @@ class EffectCheckForm(ActionForm):
             return ()
         effect = self._judged(offer.before, offer.after)
         said = (tr("They say: {sentence}", sentence=effect.sentence),) if effect else ()
-        sides = (("before", offer.before), ("after", offer.after))
+        sides = ((BEFORE, offer.before), (AFTER, offer.after))
         counts = ", ".join(
-            f"{when} {counts_text(parts.nok, parts.checked)}" for when, parts in sides if parts is not None
+            tr(when, counts=counts_text(parts.nok, parts.checked))
+            for when, parts in sides
+            if parts is not None
         )
         return (
             FormField(
@@ -96,7 +100,7 @@ class EffectCheckForm(ActionForm):
                 label=tr("Numbers on record"),
                 form="choice",
                 options=((ON_RECORD, tr("Take over: {counts}", counts=counts)),),
-                hint="\n".join((f"{offer.source[:1].upper()}{offer.source[1:]}.", *offer.notes, *said)),
+                hint="\n".join((f"{capital(offer.source)}.", *offer.notes, *said)),
             ),
         )
 
@@ -146,4 +150,4 @@ class EffectCheckForm(ActionForm):
         return self._to_action(now.id)
 
     def _whole(self, values: Mapping[str, str], name: str) -> int:
-        return whole_number(values[name], LABELS[name], 60) or 0
+        return whole_number(values[name], tr(LABELS[name]), 60) or 0

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.walking import record_escalation
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Escalation, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
@@ -27,10 +27,11 @@ WHO_DECIDES = msg("Your site's escalation rules and the customer's requirements 
 def escalation_text(facts: ConcernFacts) -> str:
     """Say the caution of a safety-class concern, or who was told; empty for neither."""
     if facts.needs_escalation:
-        return CAUTION
+        return tr(CAUTION)
     told = [f"{r.told}, {moment_text(r.told_at)}" for r in facts.escalations]
     if len(told) > MOST_NAMED:
-        told = [*told[:MOST_NAMED], tr("and {told} more", told=len(told) - MOST_NAMED)]
+        more = len(told) - MOST_NAMED
+        told = [*told[:MOST_NAMED], trn("and {count} more", "and {count} more", more)]
     return tr("Told: {told}.", told="; ".join(told)) if told else ""
 
 
@@ -79,7 +80,7 @@ class EscalationForm(FormPage):
         return {"when": "now"}
 
     def _cautions(self) -> tuple[str, ...]:
-        return (WHO_DECIDES,)
+        return (tr(WHO_DECIDES),)
 
     def _fields(self) -> tuple[FormField, ...]:
         asked = (
@@ -151,7 +152,7 @@ class ToldPage(BoardPage):
         return BoardState(
             title=tr("Who was told"),
             subtitle=facts.concern.what,
-            cautions=(CAUTION,) if facts.needs_escalation else (WHO_DECIDES,),
+            cautions=(tr(CAUTION),) if facts.needs_escalation else (tr(WHO_DECIDES),),
             mark="clean" if told else "undecided",
             sentence=tr("Told, and recorded when") if told else tr("Nobody was told yet"),
             sections=(Section(name="told", words=left_out, rows=rows),),

@@ -25,7 +25,7 @@ from walkapp.actions.reading import ConcernFacts, WalkFacts, concern_facts
 from walkapp.analysis.followed import CONTRADICTS, NOT_SEEN, Followed, FollowedPart, Stop
 from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Station
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.rows import ListRow
@@ -59,9 +59,10 @@ def to_come_row(walk: WalkFacts, station: Station) -> tuple[ListRow, ...]:
     parts = followed_of(walk.facts).to_come(station)
     if not parts:
         return ()
-    title = tr(
-        "{parts} still to be looked at here",
-        parts=trn("{count} followed part", "{count} followed parts", len(parts)),
+    title = trn(
+        "{count} followed part still to be looked at here",
+        "{count} followed parts still to be looked at here",
+        len(parts),
     )
     return (
         ListRow(
@@ -94,13 +95,18 @@ class FollowedPage(BoardPage):
         followed = followed_of(facts)
         notes: tuple[str, ...] = ()
         if followed.turns:
-            notes = (*turn_notes(facts, followed.turns[0]), WHAT_IT_SHOWS, TAGS_TRUSTED, NO_PROBABILITY)
+            notes = (
+                *turn_notes(facts, followed.turns[0]),
+                tr(WHAT_IT_SHOWS),
+                tr(TAGS_TRUSTED),
+                tr(NO_PROBABILITY),
+            )
         return BoardState(
             title=tr("Parts followed"),
             subtitle=facts.concern.what,
             mark=followed_row(facts).mark if followed.parts else "",
             sentence=followed_sentence(followed),
-            lines=tuple(story_sentences(followed)) if followed.parts else (HOW_TO_FOLLOW,),
+            lines=tuple(story_sentences(followed)) if followed.parts else (tr(HOW_TO_FOLLOW),),
             sections=tuple(_sections(followed)),
             notes=notes,
             buttons=(BoardButton(name="scan", text=tr("Scan a part")),),
@@ -142,11 +148,13 @@ class FollowedPartPage(BoardPage):
         if part is None:
             raise InputError(tr("No part with this tag is left in this concern; go back to the list."))
         lots = part.lots
-        two_lots = tr(
-            "The part was read with {lots}: {lots2}; one part is of one lot, so the tag may "
-            "be on two parts.",
-            lots=trn("{count} lot", "{count} lots", len(lots)),
-            lots2=in_one_line(", ".join(lots[:6])),
+        two_lots = trn(
+            "The part was read with {count} lot: {lots}; one part is of one lot, so the tag may be on "
+            "two parts.",
+            "The part was read with {count} lots: {lots}; one part is of one lot, so the tag may be on "
+            "two parts.",
+            len(lots),
+            lots=in_one_line(", ".join(lots[:6])),
         )
         return BoardState(
             title=in_one_line(tr("Part {part_title}", part_title=part_title(part))),
@@ -164,18 +172,19 @@ class FollowedPartPage(BoardPage):
                     rows=tuple(_stop_row(stop, bool(self.route.walk)) for stop in part.stops),
                 ),
             ),
-            notes=(TAGS_TRUSTED,),
+            notes=(tr(TAGS_TRUSTED),),
         )
 
 
 def _stop_row(stop: Stop, leads_on: bool) -> ListRow:
     looks = [look_words(look) for look in stop.looks[:MOST_LOOKS]]
     if len(stop.looks) > MOST_LOOKS:
-        looks.append(tr("and {looks} more", looks=whole_text(len(stop.looks) - MOST_LOOKS)))
-    word = "" if stop.state == NOT_SEEN else STATE_WORDS[stop.state]
+        more = len(stop.looks) - MOST_LOOKS
+        looks.append(trn("and {count} more", "and {count} more", more))
+    word = "" if stop.state == NOT_SEEN else tr(STATE_WORDS[stop.state])
     return ListRow(
         id=stop.station.id if leads_on else "",
         title=f"{stop.station.order}  {stop.station.name}{': ' if word else ''}{word}",
-        subtitle="; ".join(looks) if looks else STATE_WORDS[NOT_SEEN],
+        subtitle="; ".join(looks) if looks else tr(STATE_WORDS[NOT_SEEN]),
         mark=STATE_MARKS[stop.state],
     )

@@ -6,7 +6,7 @@ empty battery loses nothing. What the page records is on disk before the page cl
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
@@ -108,10 +108,12 @@ class FormPage(Observed[FormState]):
     screen = "form"
     title = ""
     do = ""
+    """What the page is for, and the words of its button; a form gives them as the catalogues have them."""
     is_in_walk = True
     """Whether a form that is opened from a walk has the walk around it."""
 
     def __init__(self, session: Session, route: Route) -> None:
+        self.title, self.do = tr(self.title), tr(self.do)
         super().__init__(FormState(title=self.title, do=self.do))
         self.session = session
         self.route = route
@@ -161,7 +163,7 @@ class FormPage(Observed[FormState]):
                 self.state,
                 fields=self._filled(),
                 advice=self._advice(),
-                problem=NOT_KEPT if self.state.problem == NOT_KEPT else "",
+                problem=self.state.problem if self.state.problem == tr(NOT_KEPT) else "",
                 ahead=self._next_field(name, value),
             )
         )
@@ -172,7 +174,7 @@ class FormPage(Observed[FormState]):
 
     def _kept(self) -> None:
         """The disk takes again what is typed."""
-        if self.state.problem == NOT_KEPT:
+        if self.state.problem == tr(NOT_KEPT):
             self._show(replace(self.state, problem=""))
 
     def record(self) -> None:
@@ -300,7 +302,7 @@ class FormPage(Observed[FormState]):
     def _days(self) -> tuple[tuple[str, str], ...]:
         today = self.session.place.now().date()
         yesterday = today - timedelta(days=1)
-        return ((today.isoformat(), "today"), (yesterday.isoformat(), "yesterday"))
+        return ((today.isoformat(), tr("today")), (yesterday.isoformat(), tr("yesterday")))
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
@@ -315,6 +317,11 @@ class FormPage(Observed[FormState]):
             label = next((f.label for f in self.state.fields if f.name == name), "")
             return f"{label}: {rest}." if label else f"{words}."
         return words
+
+
+def as_options(words: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Offer words as they are read; what is tapped is recorded so, as if it had been typed."""
+    return tuple((word, word) for word in words)
 
 
 def draft_name(route: Route) -> str:

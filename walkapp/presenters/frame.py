@@ -11,7 +11,7 @@ from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.actions.walking import SeenPart, Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import tr
+from walkapp.language import decimal_text, msg, tr
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import (
     Answer,
@@ -30,7 +30,7 @@ from walkapp.presenters.held import ScanKeys, held_words, let_go, scan_keys, see
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.strip import StripTile
-from walkapp.presenters.wording import ANSWER_WORDS, VERDICT_MARKS, counts_text
+from walkapp.presenters.wording import ANSWER_WORDS, VERDICT_MARKS, counts_text, parts_in_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,7 +267,7 @@ def frame_of(sight: Sight, station_id: str) -> FrameState:
             number=str(station.order),
             short=station.short,
             mark=VERDICT_MARKS[verdict.verdict],
-            word=verdict.verdict,
+            word=tr(verdict.verdict),
             counts=counts_text(verdict.nok, verdict.checked),
             is_here=station.id == station_id,
             is_next=answer.next is not None and answer.next.order == station.order,
@@ -297,12 +297,11 @@ def guide_text(answer: OriginAnswer) -> str:
     if answer.next is None:
         return answer.sentence
     advice = answer.next
-    parts = tr("1 part") if advice.parts == 1 else tr("{parts} parts", parts=advice.parts)
     return tr(
         "{sentence} Next: {station}, {parts}. {why}",
         sentence=answer.sentence,
         station=advice.station,
-        parts=parts,
+        parts=parts_in_words(advice.parts),
         why=advice.why,
     )
 
@@ -311,31 +310,35 @@ def entry_text(record: Record | None, walk: WalkFacts) -> str:
     """Say in a few words what an entry was."""
     if record is None:
         return ""
+    what = _what_text(record)
     station = walk.stream.station(getattr(record, "station", ""))
-    where = tr(" at {short}", short=station.short) if station else ""
+    return tr("{what} at {short}", what=what, short=station.short) if station else what
+
+
+def _what_text(record: Record) -> str:
     match record:
         case Answer():
-            return f"{ANSWER_WORDS[record.answer]}{where}"
+            return tr(ANSWER_WORDS[record.answer])
         case Count():
-            return f"{counts_text(record.nok, record.checked) or '0 checked'}{where}"
+            return counts_text(record.nok, record.checked) or tr("none checked")
         case DatedCount():
-            return f"{lot_text(record)}{where}"
+            return lot_text(record)
         case Measurement():
-            return f"{record.value} {record.unit_of_measure}{where}"
+            return f"{decimal_text(record.value)} {record.unit_of_measure}"
         case Setting():
-            return f"{record.actual} {record.unit_of_measure}{where}"
+            return f"{decimal_text(record.actual)} {record.unit_of_measure}"
         case Note():
-            return f"note{where}"
+            return tr("note")
         case ChangePoint():
-            return tr("change point{where}", where=where)
+            return tr("change point")
         case Photo():
-            return f"photo{where}"
+            return tr("photo")
         case PhotoCopy():
-            return tr("covered place{where}", where=where)
+            return tr("covered place")
         case Sample():
-            return f"lot{where}"
+            return tr("lot")
         case _:
-            return f"entry{where}"
+            return tr("entry")
 
 
 def lot_text(record: DatedCount) -> str:
@@ -361,21 +364,32 @@ class UnitChoice:
 
     Parameters
     ----------
-    kind
-        Cavity, fixture, machine ...; empty when the station has none.
+    question
+        What is asked: "Which cavity?"; empty when the station has none.
     names
         Their names.
     chosen
         The one that the next entries belong to; empty when not said.
     """
 
-    kind: str = ""
+    question: str = ""
     names: tuple[str, ...] = field(default=())
     chosen: str = ""
+
+
+WHICH_UNIT = {
+    "cavity": msg("Which cavity?"),
+    "fixture": msg("Which fixture?"),
+    "machine": msg("Which machine?"),
+    "rack": msg("Which rack?"),
+    "line": msg("Which line?"),
+}
+"""What is asked for a parallel unit, by kind of ``UNIT_KINDS``."""
 
 
 def units_of(station: Station, chosen: str) -> UnitChoice:
     """Offer the parallel units of a station."""
     if station.units is None:
         return UnitChoice()
-    return UnitChoice(kind=station.units.kind, names=station.units.names, chosen=chosen)
+    question = tr(WHICH_UNIT[station.units.kind])
+    return UnitChoice(question=question, names=station.units.names, chosen=chosen)

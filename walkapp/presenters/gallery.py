@@ -24,7 +24,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Stream
 from walkapp.model.records import LIMITS, Photo
 from walkapp.presenters.intake import entry_ids
@@ -33,7 +33,7 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_feed import PictureFeed, Wish
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import ANSWER_WORDS, moment_text, short_id
+from walkapp.presenters.wording import SAMPLE_WORDS, moment_text, short_id
 
 DRAFT = "gallery"
 NEWEST, BY_STATION = "newest", "station"
@@ -124,7 +124,7 @@ class GalleryState:
         Whether the records have been read.
     """
 
-    title: str = msg("Pictures")
+    title: str = ""
     subtitle: str = ""
     problem: str = ""
     words: str = ""
@@ -272,7 +272,7 @@ class GalleryPage(Observed[GalleryState]):
     screen = "gallery"
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(GalleryState())
+        super().__init__(GalleryState(title=tr("Pictures")))
         self.session = session
         self.route = route
         self.feed = PictureFeed(session.picture_worker, self._make, self.fail)
@@ -326,6 +326,7 @@ class GalleryPage(Observed[GalleryState]):
         self._pictures = {one.sha256: one for one in gallery.everything}
         stream = gallery.facts.stream
         return GalleryState(
+            title=tr("Pictures"),
             subtitle=gallery.facts.what,
             words=_words(gallery),
             filters=tuple(_filters(gallery, self.route)),
@@ -343,7 +344,7 @@ class GalleryPage(Observed[GalleryState]):
 def wished_picture(session: Session, one: GalleryPicture | None, wish: Wish) -> Picture:
     """Make the picture that is wished for; a word where its record was taken back meanwhile."""
     if one is None:
-        return no_picture(wish.key, NOT_HERE)
+        return no_picture(wish.key, tr(NOT_HERE))
     return session.thumbnails.give(one.photos[0], one.copies, wish.longest_px)
 
 
@@ -351,7 +352,7 @@ def _words(gallery: Gallery) -> str:
     if not gallery.everything:
         return tr("No picture is recorded yet.")
     if gallery.found > len(gallery.shown):
-        shown, found = f"{len(gallery.shown):,}", f"{gallery.found:,}"
+        shown, found = whole_text(len(gallery.shown)), whole_text(gallery.found)
         return tr(
             "The first {shown} of {found} pictures are listed; choose a station to see others.",
             shown=shown,
@@ -372,7 +373,7 @@ def _filters(gallery: Gallery, route: Route) -> list[GalleryFilter]:
         count = len(narrowed_gallery(everything, word, walk=route.walk, entries=gallery.entries))
         if not count and not always:
             return []
-        return [GalleryFilter(word=word, text=f"{name}: {count:,}", is_off=not count)]
+        return [GalleryFilter(word=word, text=f"{name}: {whole_text(count)}", is_off=not count)]
 
     at = stations_of(everything)
     known = [station.id for station in stream.stations if station.id in at] if stream else []
@@ -385,19 +386,16 @@ def _filters(gallery: Gallery, route: Route) -> list[GalleryFilter]:
         *offer(ALL, tr("All")),
         *(offer(OF_ENTRY, tr("This entry")) if gallery.entries else ()),
         *(offer(OF_WALK, tr("This walk")) if route.walk else ()),
-        *(one for limit in LIMITS for one in offer(limit, _limit_words(limit), always=not is_book)),
+        *(one for limit in LIMITS for one in offer(limit, tr(SAMPLE_WORDS[limit]), always=not is_book)),
         *offer(EVIDENCE, tr("Evidence")),
         *(
             GalleryFilter(
-                word=f"{AT_STATION}{station}", text=f"{station_words(stream, station)}: {at[station]:,}"
+                word=f"{AT_STATION}{station}",
+                text=f"{station_words(stream, station)}: {whole_text(at[station])}",
             )
             for station in offered
         ),
     ]
-
-
-def _limit_words(limit: str) -> str:
-    return tr("{answer_words} sample", answer_words=ANSWER_WORDS[limit])
 
 
 def station_words(stream: Stream | None, station: str) -> str:
@@ -432,19 +430,19 @@ def state_words(one: GalleryPicture) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Give the shapes and words of what a picture is, beside what it shows."""
     marks, words = [LIMIT_MARKS[limit] for limit in one.limits], []
     if len(one.limits) > 1:
-        words.append(BOTH_SIDES)
+        words.append(tr(BOTH_SIDES))
     elif one.limits:
-        words.append(_limit_words(one.limits[0]))
+        words.append(tr(SAMPLE_WORDS[one.limits[0]]))
     if one.is_evidence:
         marks.append("evidence")
-        words.append("evidence")
+        words.append(tr("evidence"))
     if one.covered:
         marks.append("covered")
-        words.append("covered")
+        words.append(tr("covered"))
     if one.marks:
-        words.append("marked")
+        words.append(tr("marked"))
     if any(photo.invented for photo in one.photos):
-        words.append("invented")
+        words.append(tr("invented"))
     return tuple(marks), tuple(words)
 
 
@@ -464,10 +462,7 @@ def gallery_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
     """Give the row that leads from a concern's page to all its pictures."""
     pictures = gallery_of(facts)
     said = (
-        tr(
-            "{pictures}, small and large",
-            pictures=trn("{count} picture", "{count} pictures", len(pictures)),
-        )
+        trn("{count} picture, small and large", "{count} pictures, small and large", len(pictures))
         if pictures
         else tr("No picture yet")
     )

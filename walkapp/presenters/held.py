@@ -146,7 +146,7 @@ def scan_keys(session: Session, route: Route, walk: WalkFacts) -> ScanKeys:
     return ScanKeys(
         is_offered=True,
         held=shown,
-        detail=tr("OTHER PART NUMBER") if held.other_part else tr("read the note") if mind else LET_GO,
+        detail=tr("OTHER PART NUMBER") if held.other_part else tr("read the note") if mind else tr(LET_GO),
         mark="bad" if held.other_part else "undecided" if mind else "clean",
         mind=mind,
         # Only where the key does not say it all: a low window has no line to spare.

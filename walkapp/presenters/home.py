@@ -160,18 +160,15 @@ def told_notices(notices: Sequence[str]) -> tuple[str, ...]:
 
 def mistakes_text(error: ChecklistError) -> str:
     """Say what is wrong with the checklists: the first mistake, and how many there are."""
-    many = len(error.mistakes)
-    count = tr("1 mistake") if many == 1 else tr("{many} mistakes", many=many)
     return trn(
-        "The checklists have {count}, so that no concern can be opened and no walk begun; "
-        "walks that were begun before go on. It is in {mistakes} The command 'walkapp "
-        "validate' lists every mistake.",
-        "The checklists have {count}, so that no concern can be opened and no walk begun; "
-        "walks that were begun before go on. The first is in {mistakes} The command 'walkapp "
-        "validate' lists every mistake.",
-        many,
-        count=count,
-        mistakes=error.mistakes[0],
+        "The checklists have {count} mistake, so that no concern can be opened and no walk begun; "
+        "walks that were begun before go on. It is in {mistake} The command 'walkapp validate' lists "
+        "every mistake.",
+        "The checklists have {count} mistakes, so that no concern can be opened and no walk begun; "
+        "walks that were begun before go on. The first is in {mistake} The command 'walkapp validate' "
+        "lists every mistake.",
+        len(error.mistakes),
+        mistake=error.mistakes[0],
     )
 
 
@@ -193,8 +190,10 @@ def finding_text(answer: OriginAnswer | None) -> str:
         return tr("checklist not here")
     if answer.first_bad_station is None or answer.probability is None:
         return tr("first bad station not known")
-    likely = tr("starts at") if answer.is_sure else tr("most likely starts at")
-    return f"{likely} {answer.first_bad_station} ({percent(answer.probability)})"
+    values = {"station": answer.first_bad_station, "probability": percent(answer.probability)}
+    if answer.is_sure:
+        return tr("starts at {station} ({probability})", **values)
+    return tr("most likely starts at {station} ({probability})", **values)
 
 
 def finding_mark(answer: OriginAnswer | None) -> str:

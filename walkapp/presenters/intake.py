@@ -10,19 +10,19 @@ from walkapp.actions.audits.findings import find_finding
 from walkapp.actions.books import Facts, facts_of
 from walkapp.actions.intake import Subject
 from walkapp.actions.judging import evidence_of, limit_samples
+from walkapp.actions.kind_words import KIND_WORDS, name_of_kind
 from walkapp.actions.pictures import kept_pictures
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.language import msg, tr
 from walkapp.model.ids import is_book
-from walkapp.model.records import KINDS, LIMITS, AuditAnswer, Photo, Record, kind_of
-from walkapp.presenters.judging import undo_words
+from walkapp.model.records import LIMITS, AuditAnswer, Photo, Record, kind_of
+from walkapp.presenters.judging import SAMPLE_TAKEN_AWAY, picture_words, undo_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import ANSWER_WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +70,8 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
 
     screen = "intake"
     title = ""
-    noun = "picture"
+
+    taken_away = msg("picture taken away")
     caption_label = ""
     heading = ""
     kept_heading = ""
@@ -155,7 +156,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         """Say what went wrong; a record names its own field, the page the one that the person sees."""
         words = str(error)
         if isinstance(error, RecordError):
-            return f"{words.replace('caption', f'{self.caption_label}:', 1)}."
+            return f"{words.replace('caption', f'{tr(self.caption_label)}:', 1)}."
         return words
 
     @property
@@ -163,8 +164,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         return " ".join((self.route.screen, self.route.concern, self.route.entry))
 
     def _kept(self, photo: Photo) -> None:
-        words = " ".join(filter(None, (ANSWER_WORDS.get(photo.limit), self.noun)))
-        self._act(self._drop_caption, tr("On disk: {words}", words=words))
+        self._act(self._drop_caption, tr("On disk: {words}", words=picture_words(photo)))
 
     def _drop_caption(self) -> None:
         """Forget the words that went with a picture, unless others were typed for the next one since."""
@@ -189,17 +189,17 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         recorded = self._recorded(facts)
         entry = newest_entry(place, self.route.concern, (Photo,), self._is_own)
         return IntakeState(
-            title=self.title,
+            title=tr(self.title),
             subtitle=self._subtitle(facts),
             problem=self.picker.problem,
-            undo=undo_words(entry, self.noun),
-            caption_label=self.caption_label,
+            undo=undo_words(entry, tr(self.taken_away)),
+            caption_label=tr(self.caption_label),
             caption=self.picker.caption,
             choice=self.picker.choice(
                 frozenset(photo.sha256 for photo in self._not_offered(facts)),
                 kept_pictures(place, self.session.thumbnails.give, recorded, facts.standing),
-                heading=self.heading,
-                kept_heading=self.kept_heading,
+                heading=tr(self.heading),
+                kept_heading=tr(self.kept_heading),
             ),
         )
 
@@ -228,7 +228,8 @@ class LimitSamplePage(IntakePage):
     """Takes in the limit samples of one side."""
 
     limit = ""
-    noun = "sample"
+
+    taken_away = SAMPLE_TAKEN_AWAY
     caption_label = msg("What to look at")
     kept_heading = msg("Recorded; tap one to mark it or to cover people")
 
@@ -279,8 +280,9 @@ class EvidencePage(IntakePage):
             return facts.what
         if isinstance(entry, AuditAnswer):
             return tr("Finding - {asked}", asked=entry.asked)
-        kind = KINDS[kind_of(entry)].title.partition(":")[0] if kind_of(entry) in KINDS else ""
-        return " - ".join(filter(None, (kind, getattr(entry, "what", ""))))
+        kind = kind_of(entry)
+        name = name_of_kind(kind) if kind in KIND_WORDS else ""
+        return " - ".join(filter(None, (name, getattr(entry, "what", ""))))
 
     def _recorded(self, facts: Facts) -> tuple[Photo, ...]:
         return tuple(photo for one in self._ids() for photo in evidence_of(facts, one))

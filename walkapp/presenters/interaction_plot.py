@@ -8,9 +8,11 @@ from fractions import Fraction
 
 from walkapp.analysis.factorial import Group, TrialResult
 from walkapp.analysis.factorial_words import TrialNames, four_texts
-from walkapp.language import tr, trn
+from walkapp.language import decimal_text, msg, tr, trn
+from walkapp.presenters.wording import parts_in_words
 
 STYLES = {-1: "dashed", 1: "solid"}
+LABELS = {-1: msg("{name} (dashed)"), 1: msg("{name} (solid)")}
 """How the lines of the low and the high level are drawn, so that they differ without colour."""
 
 MOST_TICKS = 5
@@ -29,6 +31,8 @@ class PlotLine:
         Factor and level that it stands for.
     style
         ``solid`` or ``dashed``.
+    label
+        Its name, and how it is drawn.
     points
         Place of its two ends: across and up, 0 to 1 each.
     label_at
@@ -37,6 +41,7 @@ class PlotLine:
 
     name: str
     style: str
+    label: str
     points: tuple[tuple[float, float], tuple[float, float]]
     label_at: float
 
@@ -110,15 +115,16 @@ def interaction_plot(
     unit = "%" if is_counted else names.unit
     return PlotView(
         axis=f"{response}, {unit}" if unit else response,
-        ticks=tuple(((tick - low) / (high - low), f"{tick:.{decimals}f}") for tick in ticks),
+        ticks=tuple(((tick - low) / (high - low), decimal_text(f"{tick:.{decimals}f}")) for tick in ticks),
         across=(
             f"{names.factors[across].name}: {names.factors[across].low}",
             f"{names.factors[across].name}: {names.factors[across].high}",
         ),
         lines=tuple(
             PlotLine(
-                name=f"{names.factors[lines].name}: {names.factors[lines].level(sign)}",
+                name=(name := f"{names.factors[lines].name}: {names.factors[lines].level(sign)}"),
                 style=STYLES[sign],
+                label=tr(LABELS[sign], name=name),
                 points=((LEFT, height((-1, sign))), (RIGHT, height((1, sign)))),
                 label_at=_apart(ends)[sign],
             )
@@ -179,12 +185,20 @@ def _apart(ends: dict[int, float]) -> dict[int, float]:
 
 def _says(groups: tuple[Group, ...]) -> str:
     runs = groups[0].runs
-    said = trn("Each point is the mean of {count} run", "Each point is the mean of {count} runs", runs)
+
     parts = sorted({group.tally[1] for group in groups if group.tally is not None})
     if not parts:
-        return f"{said}."
-    return (
-        tr("{said}, {parts} to {parts2} parts.", said=said, parts=parts[0], parts2=parts[-1])
+        return trn(
+            "Each point is the mean of {count} run.", "Each point is the mean of {count} runs.", runs
+        )
+    told = (
+        tr("{first} to {last} parts", first=parts[0], last=parts[-1])
         if len(parts) > 1
-        else tr("{said}, {parts} parts.", said=said, parts=parts[0])
+        else parts_in_words(parts[0])
+    )
+    return trn(
+        "Each point is the mean of {count} run, {parts}.",
+        "Each point is the mean of {count} runs, {parts}.",
+        runs,
+        parts=told,
     )

@@ -12,13 +12,13 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.thumbnails import Thumbnails
 from walkapp.actions.undoing import newest_entry, take_back
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_each
 from walkapp.model.records import LIMITS, Photo, Record
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import PictureTile
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import ANSWER_WORDS
+from walkapp.presenters.wording import ANSWER_WORDS, SAMPLE_WORDS
 
 MOST_SHOWN = 6
 SAMPLE_PX = 640
@@ -100,7 +100,7 @@ class JudgingState:
         SHA-256 of the newest picture that was taken at this station in this walk; empty for none.
     """
 
-    title: str = msg("How to judge")
+    title: str = ""
     subtitle: str = ""
     problem: str = ""
     saved: str = ""
@@ -124,7 +124,7 @@ class JudgingPage(Observed[JudgingState]):
     """
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(JudgingState())
+        super().__init__(JudgingState(title=tr("How to judge")))
         self.session = session
         self.route = route
         self._large_id = ""
@@ -180,7 +180,7 @@ class JudgingPage(Observed[JudgingState]):
 
         def run() -> JudgingState:
             take_back(self.session.place, self.route.concern, (Photo,), _is_sample)
-            return replace(self._look(), saved="Taken back")
+            return replace(self._look(), saved=tr("Taken back"))
 
         self.session.run_later(run, self._show, self.fail)
 
@@ -199,8 +199,9 @@ class JudgingPage(Observed[JudgingState]):
         facts = concern_facts(self.session.place, self.route.concern)
         entry = newest_entry(self.session.place, self.route.concern, (Photo,), _is_sample)
         return JudgingState(
+            title=tr("How to judge"),
             subtitle=facts.concern.what,
-            undo=undo_words(entry, "sample"),
+            undo=undo_words(entry, tr(SAMPLE_TAKEN_AWAY)),
             how=judging_text(facts) or tr("Nobody has written yet how a part is judged."),
             sides=tuple(self._filled_side(facts, limit) for limit in LIMITS),
             newest=newest_taken(facts, self.route.walk, self.route.station),
@@ -242,7 +243,7 @@ class DropSampleForm(FormPage):
                 name="common",
                 label=tr("Why"),
                 form="choice",
-                options=tuple((why, why) for why in DROP_REASONS),
+                options=as_options(tr_each(DROP_REASONS)),
             ),
             FormField(
                 name="why", label=tr("Or in your own words"), is_required=not self._values.get("common")
@@ -261,11 +262,27 @@ def newest_taken(facts: ConcernFacts, walk: str, station: str) -> str:
     return max(((r.id, r.sha256) for r in taken if r.station == station), default=("", ""))[1]
 
 
-def undo_words(entry: Record | None, noun: str) -> str:
-    """Say in a few words what "undo" would take back; empty for nothing."""
+def picture_words(photo: Photo) -> str:
+    """Say in a few words what a picture is of a concern: a limit sample or evidence."""
+    return tr(SAMPLE_WORDS[photo.limit]) if photo.limit else tr("picture")
+
+
+SAMPLE_TAKEN_AWAY = msg("sample taken away")
+
+
+def undo_words(entry: Record | None, taken_away: str) -> str:
+    """Say in a few words what "undo" would take back; empty for nothing.
+
+    Parameters
+    ----------
+    entry
+        The newest entry of the page.
+    taken_away
+        What is said where it is no picture: that one was taken away.
+    """
     if isinstance(entry, Photo):
-        return f"{ANSWER_WORDS[entry.limit]} {noun}" if entry.limit else noun
-    return tr("{noun} taken away", noun=noun) if entry is not None else ""
+        return picture_words(entry)
+    return taken_away if entry is not None else ""
 
 
 def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:
@@ -288,7 +305,7 @@ def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:
         shown = next((p for p in pictures if not p.trouble), pictures[0] if pictures else None)
         if shown is None:
             return None
-        caption = BOTH_SIDES if shown.key in both else shown.trouble
+        caption = tr(BOTH_SIDES) if shown.key in both else shown.trouble
         return PictureTile(key=shown.key, caption=caption, size=shown.size, pixels=shown.pixels)
 
     ok, not_ok = map(newest, LIMITS)
@@ -297,13 +314,13 @@ def limit_pair(thumbnails: Thumbnails, facts: ConcernFacts) -> LimitPair:
 
 def _tile(thumbnails: Thumbnails, facts: ConcernFacts, photo: Photo, longest_px: int) -> PictureTile:
     picture = thumbnails.give(photo, copies_by_photo(facts.standing).get(photo.sha256), longest_px)
-    both = BOTH_SIDES if photo.sha256 in on_both_sides(facts) else ""
+    both = tr(BOTH_SIDES) if photo.sha256 in on_both_sides(facts) else ""
     caption = ": ".join(filter(None, (both, picture.trouble, picture.caption)))
     return PictureTile(key=picture.key, caption=caption, size=picture.size, pixels=picture.pixels)
 
 
 def _side(limit: str) -> LimitSide:
-    return LimitSide(limit=limit, word=ANSWER_WORDS[limit], mark=LIMIT_MARKS[limit])
+    return LimitSide(limit=limit, word=tr(ANSWER_WORDS[limit]), mark=LIMIT_MARKS[limit])
 
 
 def _is_sample(record: Record) -> bool:

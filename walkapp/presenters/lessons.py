@@ -9,10 +9,10 @@ from walkapp.actions.lessons import QUESTIONS, lessons_of, record_lesson
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.model.records import Lesson, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
@@ -25,7 +25,7 @@ def lessons_row(_place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     lessons = lessons_of(facts)
     said = (
-        tr("{lessons} recorded.", lessons=trn("{count} lesson", "{count} lessons", len(lessons)))
+        trn("{count} lesson recorded.", "{count} lessons recorded.", len(lessons))
         if lessons
         else tr("Nothing is recorded yet.")
     )
@@ -52,7 +52,7 @@ class LessonsPage(BoardPage):
             else tr("Nothing is recorded yet: look back with those who took part."),
             sections=tuple(
                 section_of(name, question, rows)
-                for name, question in QUESTIONS.items()
+                for name, question in tr_choices(QUESTIONS.items())
                 if (rows := [lesson_row(lesson, name) for lesson in lessons if getattr(lesson, name)])
             ),
             buttons=(BoardButton(name="lesson", text=tr("Record a lesson"), tone="strong"),),
@@ -96,8 +96,8 @@ class LessonForm(FormPage):
 
     def _fields(self) -> tuple[FormField, ...]:
         answers = tuple(
-            FormField(name=name, label=question, lines=2, hint=_HINTS[name])
-            for name, question in QUESTIONS.items()
+            FormField(name=name, label=question, lines=2, hint=tr(_HINTS[name]))
+            for name, question in tr_choices(QUESTIONS.items())
         )
         if not self.route.entry:
             return answers
@@ -105,7 +105,7 @@ class LessonForm(FormPage):
             name="why",
             label=tr("Why it is corrected"),
             form="choice",
-            options=tuple((reason, reason) for reason in CORRECTIONS),
+            options=as_options(tr_each(CORRECTIONS)),
             is_required=True,
         )
         return (*answers, why)

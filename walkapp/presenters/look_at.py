@@ -9,7 +9,7 @@ from walkapp.actions.gallery import GalleryPicture
 from walkapp.actions.pictures import SMALL_PX, Picture
 from walkapp.analysis.wording import capital, in_one_line
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.presenters.board import BoardButton
 from walkapp.presenters.gallery import (
@@ -26,7 +26,7 @@ from walkapp.presenters.judging import LIMIT_MARKS
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_feed import PictureFeed, Wish
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import ANSWER_WORDS
+from walkapp.presenters.wording import SAMPLE_WORDS
 
 LARGEST_PX = 2048
 THIS = "this"
@@ -36,6 +36,8 @@ LONGEST_CAPTION = 80
 MOST_RECORDS = 6
 """Records of one picture that are told."""
 
+NO_SAMPLE = {"ok": msg("No OK sample yet"), "not_ok": msg("No NOK sample yet")}
+OTHER_SAMPLE = {"ok": msg("Other OK sample"), "not_ok": msg("Other NOK sample")}
 SAME_SCALE = msg("Same scale for all: compare sizes only when the camera was as far away.")
 
 
@@ -208,7 +210,7 @@ class LookAtPage(Observed[LookState]):
         return LookState(
             title=title,
             subtitle=self._gallery.facts.what,
-            lines=(SAME_SCALE,) if self.is_comparing else tuple(_lines(one, stream)),
+            lines=(tr(SAME_SCALE),) if self.is_comparing else tuple(_lines(one, stream)),
             panes=panes,
             is_comparing=self.is_comparing,
             buttons=tuple(self._buttons(panes, place, len(keys))),
@@ -216,14 +218,14 @@ class LookAtPage(Observed[LookState]):
 
     def _panes(self, one: GalleryPicture) -> Iterator[Pane]:
         yield self._sample_pane("ok")
-        yield replace(_pane(one), word="This picture", mark="here")
+        yield replace(_pane(one), word=tr("This picture"), mark="here")
         yield self._sample_pane("not_ok")
 
     def _sample_pane(self, limit: str) -> Pane:
         samples = self._samples.get(limit, ())
-        pane = Pane(name=limit, word=f"{ANSWER_WORDS[limit]} sample", mark=LIMIT_MARKS[limit])
+        pane = Pane(name=limit, word=tr(SAMPLE_WORDS[limit]), mark=LIMIT_MARKS[limit])
         if not samples:
-            return replace(pane, caption=f"No {ANSWER_WORDS[limit]} sample yet")
+            return replace(pane, caption=tr(NO_SAMPLE[limit]))
         at = self._sample_at[limit] % len(samples)
         shown = _pane(self._pictures[samples[at]])
         place = tr("{at} of {samples}", at=at + 1, samples=len(samples)) if len(samples) > 1 else ""
@@ -237,7 +239,7 @@ class LookAtPage(Observed[LookState]):
                     name = f"other-{pane.name}"
                     yield BoardButton(
                         name=name,
-                        text=tr("Other {answer_words} sample", answer_words=ANSWER_WORDS[pane.name]),
+                        text=tr(OTHER_SAMPLE[pane.name]),
                     )
             return
         yield BoardButton(name="before", text=tr("Before"), is_off=place == 0)
@@ -270,4 +272,4 @@ def _lines(one: GalleryPicture, stream: Stream | None) -> Iterator[str]:
     for recorded in one.photos[:MOST_RECORDS]:
         yield record_words(recorded, stream)
     if (more := len(one.photos) - MOST_RECORDS) > 0:
-        yield tr("Recorded {more} more times.", more=more)
+        yield trn("Recorded {count} more time.", "Recorded {count} more times.", more)

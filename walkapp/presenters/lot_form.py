@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from walkapp.actions.onset import DatedOnset, count_lot, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.language import msg, tr
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.study_forms import check_choices
 
@@ -51,7 +51,7 @@ class LotCountForm(FormPage):
                 name="made_on",
                 label=tr("Production date"),
                 form="day",
-                options=tuple((day, day) for day in self._days_to_check()),
+                options=as_options(self._days_to_check()),
                 hint=which_day(self._found),
                 is_required=True,
             ),

@@ -22,7 +22,7 @@ from walkapp.actions.marks import (
 )
 from walkapp.actions.pictures import LARGE_PX, Picture, shown_picture
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import tr
+from walkapp.language import tr, tr_each
 from walkapp.model.drawings import Drawing, Point
 from walkapp.model.records import Photo, PictureMark, Record
 from walkapp.model.strokes import (
@@ -95,7 +95,7 @@ class MarkPage(Observed[MarkState]):
     """
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(MarkState(hint=HINTS[""]))
+        super().__init__(MarkState(title=tr("Picture"), hint=tr(HINTS[""])))
         self.session = session
         self.route = route
         self._seen: _Seen | None = None
@@ -247,7 +247,7 @@ class MarkPage(Observed[MarkState]):
             case "larger" | "smaller" if chosen and self._seen:
                 factor, size = STEP if name == "larger" else 1 / STEP, self._seen.picture.size
                 if chosen.drawing.resized(factor, *size) == chosen.drawing:
-                    self._arrange(saved="", problem=CANNOT[name])
+                    self._arrange(saved="", problem=tr(CANNOT[name]))
                 else:
                     self._change(chosen, lambda drawing: drawing.resized(factor, *size))
             case "remove" if chosen:
@@ -392,10 +392,10 @@ class MarkPage(Observed[MarkState]):
 
     def _hint(self, chosen: PictureMark | None) -> str:
         if self._seen is not None and self._seen.picture.trouble:
-            return f"{self._seen.picture.trouble}. {NOTHING_TO_DRAW_ON}"
+            return f"{self._seen.picture.trouble}. {tr(NOTHING_TO_DRAW_ON)}"
         if chosen is not None:
-            return REWORD if self._is_rewording else CHOSEN
-        return PUT_WORDS if self._tool == "words" and self._words else HINTS[self._tool]
+            return tr(REWORD) if self._is_rewording else tr(CHOSEN)
+        return tr(PUT_WORDS) if self._tool == "words" and self._words else tr(HINTS[self._tool])
 
     def _tools(self, chosen: PictureMark | None) -> tuple[Tool, ...]:
         if self._is_rewording or (chosen is None and self._tool == "words"):
@@ -407,4 +407,4 @@ class MarkPage(Observed[MarkState]):
     def _offered(self) -> tuple[str, ...]:
         """Give the words to tap: those typed last, and those ready made."""
         typed = self._seen.typed if self._seen else ""
-        return tuple(dict.fromkeys(filter(None, (typed, *READY_WORDS))))
+        return tuple(dict.fromkeys(filter(None, (typed, *tr_each(READY_WORDS)))))

@@ -16,13 +16,13 @@ from walkapp.presenters.drawn import MarkView
 from walkapp.presenters.picture_choice import PictureTile
 
 READY_WORDS = (
-    "crack",
-    "whitening",
-    "flash",
-    "burr",
-    "scratch",
+    msg("crack"),
+    msg("whitening"),
+    msg("flash"),
+    msg("burr"),
+    msg("scratch"),
     msg("short shot"),
-    "here",
+    msg("here"),
     msg("OK side"),
     msg("NOK side"),
 )
@@ -31,7 +31,12 @@ READY_WORDS = (
 STEP = 1.25
 """By so much a mark gets larger or smaller at a tap."""
 
-NAMES = {"arrow": "arrow", "ring": "ring", "line": msg("freehand line"), "words": "text"}
+NAMES = {
+    "arrow": msg("arrow"),
+    "ring": msg("ring"),
+    "line": msg("freehand line"),
+    "words": msg("text"),
+}
 CHANGES = {
     "arrow": msg("change of arrow"),
     "ring": msg("change of ring"),
@@ -113,7 +118,7 @@ class MarkState:
         Caption, when and where it was taken, and what is drawn, a line each.
     """
 
-    title: str = msg("Picture")
+    title: str = ""
     subtitle: str = ""
     problem: str = ""
     saved: str = ""
@@ -179,7 +184,7 @@ def saved_words(made: Record) -> str:
     if made.why == UNDO:
         return tr("Taken back")
     return (
-        tr("On disk: {names}", names=NAMES[made.shape])
+        tr("On disk: {entry}", entry=tr(NAMES[made.shape]))
         if isinstance(made, PictureMark)
         else tr("On disk: mark taken away")
     )
@@ -189,9 +194,9 @@ def undo_words(newest: Record | None) -> str:
     """Say in two or three words what "undo" would undo; empty for nothing."""
     match newest:
         case PictureMark(replaces=()):
-            return NAMES[newest.shape]
+            return tr(NAMES[newest.shape])
         case PictureMark():
-            return CHANGES[newest.shape]
+            return tr(CHANGES[newest.shape])
         case Withdrawal():
             return tr("mark taken away")
         case _:
@@ -202,22 +207,28 @@ def facts_lines(photo: Photo, copies: Copies | None, marks: Marks) -> tuple[str,
     """Say what a picture shows, when and by whom it was recorded, and what lies over it."""
     boxes = copies.boxes if copies else ()
     covered = (
-        tr(
-            "{places} covered; marks lie over them.",
-            places=trn("{count} place", "{count} places", len(boxes)),
+        trn(
+            "{count} place covered; marks lie over it.",
+            "{count} places covered; marks lie over them.",
+            len(boxes),
         )
         if boxes
         else ""
     )
-    drawn = f"{trn('{count} mark', '{count} marks', marks.total)}." if marks.total else ""
+    drawn = trn("{count} mark.", "{count} marks.", marks.total) if marks.total else ""
     if marks.total > len(marks.drawn):
-        drawn = tr(
-            "{drawn} of {marks} are drawn.",
+        drawn = trn(
+            "{drawn} of {count} mark drawn.",
+            "{drawn} of {count} marks drawn.",
+            marks.total,
             drawn=len(marks.drawn),
-            marks=trn("{count} mark", "{count} marks", marks.total),
         )
     taken = tr(
         "{at}, {by}, tablet {device}", at=moment_text(photo.at), by=photo.by, device=short_id(photo.device)
     )
-    caption = " ".join(filter(None, (photo.caption, "(invented)" if photo.invented else "")))
-    return tuple(filter(None, (caption, tr("Recorded {taken}.", taken=taken), covered, drawn, KEPT_APART)))
+    caption = photo.caption
+    if photo.invented:
+        caption = tr("{what} (invented)", what=caption) if caption else tr("(invented)")
+    return tuple(
+        filter(None, (caption, tr("Recorded {taken}.", taken=taken), covered, drawn, tr(KEPT_APART)))
+    )

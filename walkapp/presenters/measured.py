@@ -15,6 +15,7 @@ from walkapp.analysis.measured_words import (
     outside_in_words,
     shift_in_words,
 )
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError, WalkappError
 from walkapp.language import tr
 from walkapp.model.checklist import Stream
@@ -209,7 +210,7 @@ def measured_state(one: MeasuredCharacteristic, stream: Stream, what: str) -> Me
         view=view,
         legend=legend_text(view),
         lines=tuple(measured_line(one, said, view) for said in answer.stations if said.count),
-        notes=(*(f"{note[0].upper()}{note[1:]}." for note in answer.notes), *filter(None, (left_out,))),
+        notes=(*(f"{capital(note)}." for note in answer.notes), *filter(None, (left_out,))),
     )
 
 
@@ -217,10 +218,15 @@ def legend_text(view: MeasuredView) -> str:
     """Say what the drawing shows."""
     if not view.columns:
         return ""
-    return tr(
-        "Band: inside the limits. Thick line: mean, its box the 95 % interval of the mean. "
-        "Upright line: from the least to the greatest part."
-    ) + (tr(" Thin lines: the tagged parts, a cross where one is out of tolerance.") if view.paths else "")
+    said = [
+        tr(
+            "Band: inside the limits. Thick line: mean, its box the 95 % interval of the mean. "
+            "Upright line: from the least to the greatest part."
+        )
+    ]
+    if view.paths:
+        said.append(tr("Thin lines: the tagged parts, a cross where one is out of tolerance."))
+    return " ".join(said)
 
 
 def measured_line(one: MeasuredCharacteristic, said: StationValues, view: MeasuredView) -> MeasuredLine:
@@ -238,7 +244,7 @@ def measured_line(one: MeasuredCharacteristic, said: StationValues, view: Measur
     return MeasuredLine(
         title=f"{said.order}  {said.station}",
         mark="bad" if said.outside else "not_visited" if said.outside is None else "clean",
-        words=tuple(f"{text[0].upper()}{text[1:]}" for text in words if text),
+        words=tuple(capital(text) for text in words if text),
     )
 
 
@@ -311,7 +317,7 @@ def _common_scale(
     if not limits or any(other != limits[0] for other in limits):
         return ()
     first = limits[0] or Limits()
-    given = (("LSL", first.lsl), ("USL", first.usl))
+    given = ((tr("LSL"), first.lsl), (tr("USL"), first.usl))
     return tuple(
         ((float(value) - bottom) / height, f"{name} {number_text(value)}")
         for name, value in given

@@ -22,17 +22,17 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
-from walkapp.analysis.wording import named
+from walkapp.analysis.wording import either
 from walkapp.errors import WalkappError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
-from walkapp.presenters.change_words import CHANGE_WORDS
+from walkapp.presenters.change_words import CHANGE_NOUNS
 from walkapp.presenters.frame import lot_text
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.time_axis import MOST_DRAWN
-from walkapp.presenters.wording import many, percent, share_range
+from walkapp.presenters.wording import percent, share_range
 
 ROW_MARKS = {BEFORE: "clean", FIRST: "bad", AFTER: "bad"}
 """Shape of what is thought of a row; everything else is undecided."""
@@ -245,7 +245,7 @@ def onset_row(_: Workplace, facts: ConcernFacts) -> ListRow:
     points = len(change_points(facts))
     said = [
         trn("{count} change point", "{count} change points", points),
-        trn("{count} count", "{count} counts", counts) + tr(" of older lots"),
+        trn("{count} count of older lots", "{count} counts of older lots", counts),
     ]
     return ListRow(
         id="onset",
@@ -271,7 +271,7 @@ def onset_state(facts: ConcernFacts, device: str) -> OnsetState:
         time_line=line if line.days or any(change.day for change in line.changes) else None,
         line_words=_line_words(line),
         undated=_undated(line),
-        no_changes="" if found.changes else NO_CHANGES,
+        no_changes="" if found.changes else tr(NO_CHANGES),
         assumptions=" ".join(found.assumptions),
         undo=_in_short(newest) if newest else "",
     )
@@ -285,17 +285,18 @@ def _line_words(line: TimeLine) -> str:
     """Say how the drawing is read; only of what is on it."""
     said = []
     if line.bad_from_day is not None:
-        begin = (
-            tr("after {last_good_day}, ", last_good_day=line.last_good_day) if line.last_good_day else ""
-        )
-        is_open = "" if line.last_good_day else tr("; how long before is open")
         said.append(
             tr(
-                "Hatched band: 95 % interval of when it started, {begin}at the latest "
-                "{bad_from_day}{is_open}.",
-                begin=begin,
+                "Hatched band: 95 % interval of when it started, after {last_good_day}, at the latest "
+                "{bad_from_day}.",
+                last_good_day=line.last_good_day,
                 bad_from_day=line.bad_from_day,
-                is_open=is_open,
+            )
+            if line.last_good_day
+            else tr(
+                "Hatched band: 95 % interval of when it started, at the latest {bad_from_day}; how long "
+                "before is open.",
+                bad_from_day=line.bad_from_day,
             )
         )
     if line.first_bad_day is not None:
@@ -305,9 +306,10 @@ def _line_words(line: TimeLine) -> str:
         said.append(tr("Numbers: the changes, as in the list below."))
     if dated > MOST_DRAWN:
         said.append(
-            tr(
-                "{changes} further down the list are not drawn.",
-                changes=trn("{count} change", "{count} changes", dated - MOST_DRAWN),
+            trn(
+                "{count} change further down the list is not drawn.",
+                "{count} changes further down the list are not drawn.",
+                dated - MOST_DRAWN,
             )
         )
     return " ".join(said)
@@ -319,8 +321,13 @@ def _undated(line: TimeLine) -> str:
         return ""
     named_ones = [f"{change.number} {change.what}" for change in undated[:MOST_UNDATED]]
     more = len(undated) - len(named_ones)
-    return tr("Day not known, so not on the line: {named_ones}", named_ones="; ".join(named_ones)) + (
-        tr("; and {more} more.", more=more) if more else "."
+    if not more:
+        return tr("Day not known, so not on the line: {changes}.", changes="; ".join(named_ones))
+    return trn(
+        "Day not known, so not on the line: {changes}; and {count} more.",
+        "Day not known, so not on the line: {changes}; and {count} more.",
+        more,
+        changes="; ".join(named_ones),
     )
 
 
@@ -350,7 +357,7 @@ def _suspects(found: DatedOnset) -> tuple[SuspectRow, ...]:
         chance = sum(suspect.probability for suspect in left_out)
         rows.append(
             _row_of_none(
-                f"{many(len(left_out), 'more change')}",
+                trn("{count} more change", "{count} more changes", len(left_out)),
                 chance,
                 tr("Less suspect than those above; the summary has them all."),
             )
@@ -370,7 +377,7 @@ def _suspect(found: DatedOnset, suspect: Suspect, number: int) -> SuspectRow:
         id=point.id,
         number=str(number),
         what=point.what,
-        place=f"{station.name}, {dict(CHANGE_WORDS)[point.change].lower()}, {day}: {timing_words(suspect)}",
+        place=f"{station.name}, {tr(CHANGE_NOUNS[point.change])}, {day}: {timing_words(suspect)}",
         mark=TIMING_MARKS[suspect.timing],
         probability=percent(suspect.probability),
         probability_value=suspect.probability,
@@ -384,12 +391,15 @@ def _most_suspect(found: DatedOnset) -> str:
     if not first or first[0].probability <= ranking.none_probability:
         return ""
     names = _or_words([found.changes[suspect.change.id][0].what for suspect in first])
-    each = " each" if len(first) > 1 else ""
+    probability = percent(first[0].probability)
+    if len(first) > 1:
+        return tr(
+            "Most suspect of the recorded changes: {names} ({probability} each).",
+            names=names,
+            probability=probability,
+        )
     return tr(
-        "Most suspect of the recorded changes: {names} ({probability}{each}).",
-        names=names,
-        probability=percent(first[0].probability),
-        each=each,
+        "Most suspect of the recorded changes: {name} ({probability}).", name=names, probability=probability
     )
 
 
@@ -397,8 +407,8 @@ def _or_words(names: Sequence[str]) -> str:
     """Name the first few changes that are equally suspect, and count the others."""
     shown = [*names[:MOST_TIED]]
     if more := len(names) - len(shown):
-        shown.append(tr("one of {more} more", more=more))
-    return named(shown, "or")
+        shown.append(trn("{count} more", "one of {count} more", more))
+    return either(shown)
 
 
 def _below(found: DatedOnset) -> str:

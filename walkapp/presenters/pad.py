@@ -242,9 +242,9 @@ def tolerance_view(
     mark, words = _judge(value, lsl, usl, unit_text)
     is_off_scale = value is not None and not low <= value <= high
     return ToleranceView(
-        lsl=_label("LSL", lsl),
-        usl=_label("USL", usl),
-        nominal=_label("nominal", nominal),
+        lsl=_label(tr("LSL"), lsl),
+        usl=_label(tr("USL"), usl),
+        nominal=_label(tr("nominal"), nominal),
         lsl_at=_place(lsl, low, high),
         usl_at=_place(usl, low, high),
         nominal_at=_place(nominal, low, high),
@@ -260,12 +260,12 @@ def _judge(value: Decimal | None, lsl: Decimal | None, usl: Decimal | None, unit
     if value is None:
         return "not_visited", tr("no value yet")
     if lsl is not None and value < lsl:
-        return "bad", tr("below LSL by {format}{unit}", format=format(lsl - value, "f"), unit=unit)
+        return "bad", tr("below LSL by {amount}", amount=f"{decimal_text(format(lsl - value, 'f'))}{unit}")
     if usl is not None and value > usl:
-        return "bad", tr("above USL by {format}{unit}", format=format(value - usl, "f"), unit=unit)
+        return "bad", tr("above USL by {amount}", amount=f"{decimal_text(format(value - usl, 'f'))}{unit}")
     if lsl is None and usl is None:
         return "not_visited", tr("no limits given")
-    return "clean", "inside"
+    return "clean", tr("inside")
 
 
 def _scale(lsl: Decimal | None, usl: Decimal | None, nominal: Decimal | None) -> tuple[Decimal, Decimal]:
@@ -289,4 +289,4 @@ def _place(point: Decimal | None, low: Decimal, high: Decimal) -> float | None:
 
 
 def _label(name: str, point: Decimal | None) -> str:
-    return "" if point is None else f"{name} {format(point, 'f')}"
+    return "" if point is None else f"{name} {decimal_text(format(point, 'f'))}"

@@ -257,9 +257,10 @@ class Picker(QueueListener):
         failed = [self._words(entry.error) for entry in entries if entry.error is not None]
         if len(failed) > 2:
             failed[2:] = [
-                tr(
-                    "{pictures} could not be taken in.",
-                    pictures=trn("{count} more picture", "{count} more pictures", len(failed) - 2),
+                trn(
+                    "{count} more picture could not be taken in.",
+                    "{count} more pictures could not be taken in.",
+                    len(failed) - 2,
                 )
             ]
         return " ".join(failed)
@@ -295,7 +296,7 @@ class Picker(QueueListener):
             asking=self.asking.waits_for,
             folders=(
                 *(self._places.folders or picture_places(self._session.picture_folders[:1], ())),
-                (BROWSE, "Other folder"),
+                (BROWSE, tr("Other folder")),
             ),
             folder=BROWSE if self._is_browsing else str(self._watch.folder),
             rows=self._rows(found),
@@ -375,9 +376,10 @@ class Picker(QueueListener):
             said.append(tr("Take one with the camera, or choose another folder."))
         if self._shown.not_whole:
             said.append(
-                tr(
-                    "{files} cannot be shown: not copied completely yet, or damaged.",
-                    files=trn("{count} file", "{count} files", self._shown.not_whole),
+                trn(
+                    "{count} file cannot be shown: not copied completely yet, or damaged.",
+                    "{count} files cannot be shown: not copied completely yet, or damaged.",
+                    self._shown.not_whole,
                 )
             )
         return " ".join(filter(None, said))

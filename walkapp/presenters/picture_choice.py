@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from walkapp.actions.pictures import Picture
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.presenters.rows import ListRow
 
 MARKS = {"waiting": "open", "reading": "undecided", "on_disk": "chosen", "failed": "error"}
@@ -49,7 +49,7 @@ class PictureTile:
     @property
     def word(self) -> str:
         """The state in words; empty for none."""
-        return WORDS.get(self.state, "")
+        return tr(WORDS.get(self.state, ""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

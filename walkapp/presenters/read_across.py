@@ -21,7 +21,7 @@ from walkapp.actions.read_across import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_choices, trn
 from walkapp.model.records import ReadAcross, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
@@ -38,6 +38,21 @@ STATUS_MARKS = {
 }
 """Shape of each status."""
 
+STATION_KIND_WORDS = {
+    "incoming": msg("incoming material"),
+    "moulding": msg("moulding"),
+    "trimming": msg("trimming"),
+    "joining": msg("joining"),
+    "assembly": msg("assembly"),
+    "test": msg("test"),
+    "packing": msg("packing"),
+    "storage": msg("storage"),
+    "transport": msg("transport"),
+    "dock": msg("dock"),
+    "other": msg("other kind of station"),
+}
+"""The kinds of stations, by the words of ``STATION_KINDS``."""
+
 BY_HAND, NO_LIKE = "by-hand", "no-like"
 """What the form is about, in the place of stream and station, when it is about none of the list."""
 
@@ -53,7 +68,7 @@ def read_across_row(place: Workplace, facts: ConcernFacts) -> ListRow:
     """Make the row of the concern's page."""
     found = read_across_of(place, facts)
     overdue = (
-        tr("{stations} overdue. ", stations=trn("{count} station", "{count} stations", len(found.overdue)))
+        trn("{count} station overdue. ", "{count} stations overdue. ", len(found.overdue))
         if found.overdue
         else ""
     )
@@ -83,7 +98,7 @@ class ReadAcrossPage(BoardPage):
         facts = concern_facts(self.session.place, self.route.concern)
         found = read_across_of(self.session.place, facts)
         return BoardState(
-            title="Read-across",
+            title=tr("Read-across"),
             subtitle=facts.concern.what,
             mark=mark_of(found),
             sentence=found.why,
@@ -105,23 +120,25 @@ class ReadAcrossPage(BoardPage):
 
     def _in_short(self, entry: Record) -> str:
         if not isinstance(entry, ReadAcross):
-            return "entry"
-        return f"{STATUS_WORDS[entry.status]}, {entry.other_station}"
+            return tr("entry")
+        return f"{tr(STATUS_WORDS[entry.status])}, {entry.other_station}"
 
 
 def _about_origin(found: ReadAcrossFacts) -> list[str]:
     if found.origin is None:
         return []
-    starts = tr("where the defect starts") if found.is_sure else tr("where the defect most likely starts")
-    named = starts if found.is_named else tr("the station of the corrective action")
-    lines = [
-        tr(
-            "Like {origin} ({named}): all stations of the kind “{kind}”.",
-            origin=found.origin.name,
-            named=named,
-            kind=found.origin.kind,
+    values = {"station": found.origin.name, "kind": tr(STATION_KIND_WORDS[found.origin.kind])}
+    if not found.is_named:
+        like = tr(
+            "Like {station} (the station of the corrective action): all of the kind “{kind}”.", **values
         )
-    ]
+    elif found.is_sure:
+        like = tr("Like {station} (where the defect starts): all of the kind “{kind}”.", **values)
+    else:
+        like = tr(
+            "Like {station} (where the defect most likely starts): all of the kind “{kind}”.", **values
+        )
+    lines = [like]
     if found.reason is not None:
         lines.append(tr("No like station elsewhere: {source}", source=source_text(found.reason)))
     return lines
@@ -142,27 +159,23 @@ def _sections(found: ReadAcrossFacts) -> list[Section]:
 
 def candidate_row(one: Candidate) -> ListRow:
     """Put a station into two lines."""
-    said = STATUS_WORDS[one.status]
+    said = tr(STATUS_WORDS[one.status])
     if one.latest is not None:
-        due = (
-            tr(", until {due_on}", due_on=one.latest.due_on)
-            if one.latest.due_on and not one.is_settled
-            else ""
-        )
-        owner = f", {one.latest.owner}" if one.latest.owner else ""
-        said = f"{source_text(one.latest)}{owner}{due}"
+        is_awaited = one.latest.due_on and not one.is_settled
+        due = tr("until {due_on}", due_on=one.latest.due_on) if is_awaited else ""
+        said = ", ".join(filter(None, (source_text(one.latest), one.latest.owner, due)))
+    if one.is_overdue:
+        said = tr("Overdue: {said}", said=said)
     others = [
         tr("Another record: {source}", source=source_text(other)) for other in one.others[:MOST_OTHERS]
     ]
     if (more := len(one.others) - MOST_OTHERS) > 0:
-        others.append(
-            tr("And {records}.", records=trn("{count} other record", "{count} other records", more))
-        )
+        others.append(trn("And {count} other record.", "And {count} other records.", more))
     by_hand = [] if one.is_like else [tr("Added by hand")]
     return ListRow(
         id=f"{one.stream}/{one.station}",
         title=f"{one.station_name}, {one.stream_name}",
-        subtitle="\n".join((f"{'Overdue: ' if one.is_overdue else ''}{said}", *others, *by_hand)),
+        subtitle="\n".join((said, *others, *by_hand)),
         mark=STATUS_MARKS[one.status],
     )
 
@@ -216,7 +229,7 @@ class ReadAcrossForm(FormPage):
                 name="status",
                 label=tr("What is known"),
                 form="choice",
-                options=tuple((word, said) for word, said in STATUS_WORDS.items() if word),
+                options=tuple((word, said) for word, said in tr_choices(STATUS_WORDS.items()) if word),
                 hint=self._so_far(),
                 is_required=True,
             ),

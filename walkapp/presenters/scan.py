@@ -138,7 +138,7 @@ class ScanPage(BoardPage):
         self._before: tuple[Code, ...] = ()
         self._several: tuple[Code, ...] = ()
         self._asked: PictureSource | None = None
-        self._show(self._words(WAITING if self._live is not None else NO_CAMERA))
+        self._show(self._words(tr(WAITING) if self._live is not None else tr(NO_CAMERA)))
 
     def open(self) -> None:
         """Open the camera, where there is one."""
@@ -182,7 +182,7 @@ class ScanPage(BoardPage):
         """Look again, or go another way."""
         if button == "again":
             self._several = ()
-            self._show(self._words(AIM))
+            self._show(self._words(tr(AIM)))
             return
         source = next((s for s in self.session.devices.sources if f"source-{s.word}" == button), None)
         if source is not None:
@@ -197,7 +197,7 @@ class ScanPage(BoardPage):
     def fail(self, error: WalkappError) -> None:
         """Say why what was read cannot be used; one can go on aiming."""
         self._several, self._is_taking = (), False
-        words = AIM if self._live is not None else NO_CAMERA
+        words = tr(AIM) if self._live is not None else tr(NO_CAMERA)
         self._show(replace(self._words(words), problem=str(error)))
 
     def _words(self, sentence: str) -> ScanState:
@@ -219,7 +219,7 @@ class ScanPage(BoardPage):
 
     def _started(self) -> None:
         if not self.state.problem:
-            self._show(self._words(AIM))
+            self._show(self._words(tr(AIM)))
 
     def _no_camera(self, error: WalkappError) -> None:
         self._is_looking = False
@@ -228,7 +228,7 @@ class ScanPage(BoardPage):
         if live is not None:
             self.session.aside(live.close, lambda _: None, lambda _: None)
         self.eye.see(Preview())
-        self._show(replace(self._words(NO_CAMERA), problem=str(error)))
+        self._show(replace(self._words(tr(NO_CAMERA)), problem=str(error)))
 
     def _looked(self, seen: tuple[Frame, tuple[Code, ...]] | None) -> None:
         self._is_looking = False
@@ -257,13 +257,13 @@ class ScanPage(BoardPage):
             ListRow(id=str(number), title=_shown(code.text), subtitle=code.name)
             for number, code in enumerate(several)
         )
-        state = self._words(SEVERAL)
+        state = self._words(tr(SEVERAL))
         self._show(
             replace(
                 state,
                 mark="undecided",
                 sections=(Section(name="codes", rows=rows),),
-                buttons=(BoardButton(name="again", text="Aim again", tone="strong"), *state.buttons),
+                buttons=(BoardButton(name="again", text=tr("Aim again"), tone="strong"), *state.buttons),
             )
         )
 
@@ -299,7 +299,7 @@ class ScanPage(BoardPage):
         elif codes:
             self._take(codes[0])
         else:
-            self.fail(DeviceError(NOTHING_IN_PICTURE))
+            self.fail(DeviceError(tr(NOTHING_IN_PICTURE)))
 
 
 NOTHING_IN_PICTURE = msg(

@@ -17,7 +17,7 @@ from walkapp.presenters.session import Route, Session
 from walkapp.presenters.taking import meant_for, take_text
 from walkapp.visible import visible
 
-SEVERAL = msg("There are several codes in the picture: {}; take one of the code that is meant alone.")
+SEVERAL = msg("There are several codes in the picture: {names}; take one of the code that is meant alone.")
 
 
 class ScanPicturePage(BoardPage):
@@ -89,10 +89,10 @@ def only_code(codes: tuple[Code, ...]) -> Code:
         If there is none, or there are several.
     """
     if not codes:
-        raise InputError(NOTHING_IN_PICTURE)
+        raise InputError(tr(NOTHING_IN_PICTURE))
     if len({code.text for code in codes}) > 1:
         names = ", ".join(sorted({code.name for code in codes}))
-        raise InputError(SEVERAL.format(names))
+        raise InputError(tr(SEVERAL, names=names))
     return codes[0]
 
 

@@ -190,7 +190,7 @@ class SearchPage(Observed[SearchState]):
 
             self.session.aside(update.step, go_on, self.fail)
 
-        self._show(replace(self.state, reading=READING))
+        self._show(replace(self.state, reading=tr(READING)))
         self.session.aside(self.session.finder.begin_update, begun, self.fail)
 
 
@@ -212,7 +212,7 @@ def _row(place: int, one: Result) -> ListRow:
     return ListRow(
         id=_key(place) if one.what else "",
         title=one.text or one.kind_words,
-        subtitle=f"{where}\n{one.what or LOST_PARENT}",
+        subtitle=f"{where}\n{one.what or tr(LOST_PARENT)}",
     )
 
 

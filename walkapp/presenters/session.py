@@ -330,7 +330,7 @@ class Session:
             If the disk refuses: they are then kept until the app ends, and no longer.
         """
         if not self._remember({f"draft {name}": json.dumps(values)}):
-            raise StoreError(NOT_KEPT)
+            raise StoreError(tr(NOT_KEPT))
 
     def keep_in_hand(self, route: Route, values: dict[str, str]) -> None:
         """Keep what was begun on a page and is no entry yet, such as digits on its pad.

@@ -10,7 +10,7 @@ from walkapp.actions.containing import record_clean_point, record_sorting
 from walkapp.actions.containment import ContainmentFacts, bout_of, containment_of
 from walkapp.analysis.clean_point import clean_support
 from walkapp.analysis.containment import Bout, place_balance
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import msg, tr, tr_choices, whole_text
 from walkapp.model.records import CleanPoint, Record, Sorting
 from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.containment_forms import COMMON_REASONS, LOTS_HINT, ContainmentForm
@@ -45,7 +45,7 @@ class SortingForm(ContainmentForm):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            CAUTIONS[0],
+            tr(CAUTIONS[0]),
             tr(
                 "Sort at a marked place, OK and NOK apart. Who may release parts is said by "
                 "your site and the customer."
@@ -64,7 +64,11 @@ class SortingForm(ContainmentForm):
             ),
             FormField(name="nok", label=tr("NOK among them"), form="whole", is_required=True),
             FormField(
-                name="fate", label=tr("What became of them"), form="choice", options=FATES, is_required=True
+                name="fate",
+                label=tr("What became of them"),
+                form="choice",
+                options=tr_choices(FATES),
+                is_required=True,
             ),
             *(apart if self._values.get("fate") == "apart" else ()),
             FormField(
@@ -108,19 +112,14 @@ class SortingForm(ContainmentForm):
             return tr("These figures do not fit together: look at them again.")
         if balance.over:
             return tr("That is {over} more than are left to sort here.", over=whole_text(balance.over))
-        left = tr(
-            "{to_sort} of {located} left to sort",
-            to_sort=whole_text(balance.to_sort),
-            located=whole_text(balance.located),
-        )
-        return (
-            tr(
-                "Then {left}, {waiting} waiting for a decision.",
-                left=left,
-                waiting=whole_text(balance.waiting),
-            )
-            if is_typed
-            else left
+        to_sort, located = whole_text(balance.to_sort), whole_text(balance.located)
+        if not is_typed:
+            return tr("{to_sort} of {located} left to sort", to_sort=to_sort, located=located)
+        return tr(
+            "Then {to_sort} of {located} left to sort, {waiting} waiting for a decision.",
+            to_sort=to_sort,
+            located=located,
+            waiting=whole_text(balance.waiting),
         )
 
     def _keep(self, values: Mapping[str, str]) -> Route:
@@ -163,7 +162,7 @@ class CleanPointForm(ContainmentForm):
 
     def _fields(self) -> tuple[FormField, ...]:
         return (
-            FormField(name="lot", label=tr("First lot that is good"), hint=LOTS_HINT),
+            FormField(name="lot", label=tr("First lot that is good"), hint=tr(LOTS_HINT)),
             FormField(name="serial", label=tr("Or first serial number that is good")),
             FormField(
                 name="made_on",

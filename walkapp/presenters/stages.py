@@ -15,6 +15,7 @@ from walkapp.analysis.stages import (
     Stage,
     stages_in_words,
 )
+from walkapp.analysis.wording import capital
 from walkapp.language import tr
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
@@ -63,6 +64,4 @@ def stages_row(place: Workplace, facts: ConcernFacts) -> ListRow:
 
 def _row(stage: Stage) -> ListRow:
     mark = "clean" if stage.is_reached else "undecided" if stage.is_begun else "not_visited"
-    return ListRow(
-        id=stage.name, title=f"{stage.word[:1].upper()}{stage.word[1:]}", subtitle=stage.why, mark=mark
-    )
+    return ListRow(id=stage.name, title=capital(stage.word), subtitle=stage.why, mark=mark)

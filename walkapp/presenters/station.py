@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import CheckProgress
-from walkapp.language import tr, trn
+from walkapp.language import msgn, tr, trn
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.escalation import station_caution
@@ -13,7 +13,13 @@ from walkapp.presenters.followed import to_come_row
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many
+
+TALLIED = {
+    Note: msgn("{count} note", "{count} notes"),
+    ChangePoint: msgn("{count} change point", "{count} change points"),
+    Photo: msgn("{count} photo", "{count} photos"),
+}
+"""What is counted of a station beside its checks, and in which words."""
 
 SCREEN_OF = {
     "attribute": "judge",
@@ -105,13 +111,9 @@ class StationPage(WalkPage[StationState]):
             followed=to_come_row(walk, station),
             sample=sample_text(sample),
             tally=", ".join(
-                many(count, one)
-                for one, count in (
-                    ("note", sum(isinstance(r, Note) for r in records)),
-                    (tr("change point"), sum(isinstance(r, ChangePoint) for r in records)),
-                    ("photo", sum(isinstance(r, Photo) for r in records)),
-                )
-                if count
+                trn(*words, count)
+                for kind, words in TALLIED.items()
+                if (count := sum(isinstance(record, kind) for record in records))
             ),
         )
 
@@ -124,7 +126,7 @@ class StationPage(WalkPage[StationState]):
 def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
     """Say how far a check is: the shape, and the words."""
     if progress.not_applicable:
-        return "clean", f"N/A: {progress.not_applicable}"
+        return "clean", tr("N/A: {reason}", reason=progress.not_applicable)
     if not progress.is_begun:
         if check.kind in ("attribute", "count", "measurement"):
             return "not_visited", trn("not begun, {count} part", "not begun, {count} parts", check.sample)
@@ -154,7 +156,7 @@ def progress_words(check: Check, progress: CheckProgress) -> tuple[str, str]:
         case "photo":
             done, enough = trn("{count} photo", "{count} photos", progress.checked), True
         case _:
-            done, enough = ("NOK" if progress.nok else "OK"), True
+            done, enough = (tr("NOK") if progress.nok else tr("OK")), True
     if progress.nok:
         return "bad", done
     return ("clean" if enough else "undecided"), done
@@ -164,6 +166,8 @@ def sample_text(sample: Sample | None) -> str:
     """Say where the parts at a station come from, or ask."""
     if sample is None:
         return tr("Which lot are the parts from?")
-    lot = tr("lot {lot}", lot=sample.lot) if sample.lot else ""
-    made_on = tr("made on {made_on}", made_on=sample.made_on) if sample.made_on else ""
-    return "Parts: " + ", ".join(filter(None, (lot, made_on)))
+    if not sample.made_on:
+        return tr("Parts: lot {lot}", lot=sample.lot)
+    if not sample.lot:
+        return tr("Parts: made on {made_on}", made_on=sample.made_on)
+    return tr("Parts: lot {lot}, made on {made_on}", lot=sample.lot, made_on=sample.made_on)

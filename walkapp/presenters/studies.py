@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import StudyFacts, studies_of, study_facts
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_each, trn
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many
+from walkapp.presenters.wording import parts_in_words
 
 STUDY_CAUTIONS = (
     msg("Who knows the answers must not be an inspector."),
@@ -150,8 +150,10 @@ def study_title(now: StudyFacts) -> str:
 
 def size_text(now: StudyFacts) -> str:
     """Say how large a study is; not how many parts are bad, which an inspector could count along."""
-    invented = tr(", invented for the demo") if now.study.invented else ""
-    return f"{many(len(now.parts), 'part')}, {many(now.study.repeats, 'repeat')}{invented}"
+    size = ", ".join(
+        (parts_in_words(len(now.parts)), trn("{count} repeat", "{count} repeats", now.study.repeats))
+    )
+    return tr("{what}, invented for the demo", what=size) if now.study.invented else size
 
 
 def how_far_text(now: StudyFacts) -> str:
@@ -167,12 +169,13 @@ def study_row(now: StudyFacts) -> ListRow:
     """Put a study into two lines."""
     words, mark = how_far_text(now), "undecided" if now.inspectors else "not_visited"
     if now.is_finished:
-        words, mark = ("usable", "clean") if now.result.is_usable else (tr("not usable"), "bad")
-    in_use = tr(", its rates count") if now.chosen and now.chosen.study == now.study.id else ""
+        words, mark = (tr("usable"), "clean") if now.result.is_usable else (tr("not usable"), "bad")
+    if now.chosen and now.chosen.study == now.study.id:
+        words = tr("{words}, its rates count", words=words)
     return ListRow(
         id=now.study.id,
         title=study_title(now),
-        subtitle=f"{now.study.at[:10]}, {size_text(now)}: {words}{in_use}",
+        subtitle=f"{now.study.at[:10]}, {size_text(now)}: {words}",
         mark=mark,
     )
 
@@ -184,7 +187,7 @@ def study_state(now: StudyFacts) -> StudyState:
         facts=tr(
             "{size}, opened by {by} on {at}", size=size_text(now), by=now.study.by, at=now.study.at[:10]
         ),
-        cautions=STUDY_CAUTIONS,
+        cautions=tr_each(STUDY_CAUTIONS),
         rows=tuple(_inspector_row(now, inspector) for inspector in now.inspectors),
         how_far=how_far_text(now),
     )
@@ -196,7 +199,18 @@ def _inspector_row(now: StudyFacts, inspector: str) -> ListRow:
     return ListRow(
         id="" if is_through else inspector,
         title=inspector,
-        subtitle=tr("{done} of {looks} readings", done=done, looks=now.looks)
-        + (tr(", through") if is_through else tr(", tap to go on")),
+        subtitle=trn(
+            "{done} of {count} reading, through",
+            "{done} of {count} readings, through",
+            now.looks,
+            done=done,
+        )
+        if is_through
+        else trn(
+            "{done} of {count} reading, tap to go on",
+            "{done} of {count} readings, tap to go on",
+            now.looks,
+            done=done,
+        ),
         mark="clean" if is_through else "undecided",
     )

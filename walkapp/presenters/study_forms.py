@@ -10,7 +10,7 @@ from walkapp.actions.studies import checks_to_study, inspector_called, open_stud
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.study_plan import study_advice
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.session import Route
 from walkapp.presenters.studies import STUDY_CAUTIONS
@@ -18,7 +18,7 @@ from walkapp.presenters.studies import STUDY_CAUTIONS
 INSPECTORS = 2
 """With how many inspectors the advice reckons before anybody has begun."""
 
-REPEATS = {"1": "once", "2": "twice", "3": msg("3 times")}
+REPEATS = {"1": msg("once"), "2": msg("twice"), "3": msg("3 times")}
 LABEL_HINT = msg("The numbers on the parts, apart by commas or spaces; numbers in no order tell nothing")
 
 
@@ -37,7 +37,7 @@ class NewStudyForm(FormPage):
     def _cautions(self) -> tuple[str, ...]:
         return (
             tr("Take parts whose answer is settled, not guessed, bad ones of every degree among them."),
-            *STUDY_CAUTIONS[:1],
+            *tr_each(STUDY_CAUTIONS[:1]),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -55,13 +55,15 @@ class NewStudyForm(FormPage):
                 options=check_choices(self._facts),
                 is_required=True,
             ),
-            FormField(name="bad", label=tr("Parts known to be bad"), hint=LABEL_HINT, is_required=True),
-            FormField(name="good", label=tr("Parts known to be good"), hint=LABEL_HINT, is_required=True),
+            FormField(name="bad", label=tr("Parts known to be bad"), hint=tr(LABEL_HINT), is_required=True),
+            FormField(
+                name="good", label=tr("Parts known to be good"), hint=tr(LABEL_HINT), is_required=True
+            ),
             FormField(
                 name="repeats",
                 label=tr("How often each inspector judges each part"),
                 form="choice",
-                options=tuple(REPEATS.items()),
+                options=tr_choices(REPEATS.items()),
                 is_required=True,
             ),
         )
@@ -106,7 +108,7 @@ class InspectorForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            *STUDY_CAUTIONS,
+            *tr_each(STUDY_CAUTIONS),
             tr("Say of each part what you see: it is the check that is studied, not the inspector."),
         )
 

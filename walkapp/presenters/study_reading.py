@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from walkapp.actions.studies import StudyFacts, Turn, read_part, study_facts, undo_reading
 from walkapp.errors import WalkappError
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.model.records import Record, StudyReading, Withdrawal
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -122,17 +122,28 @@ class ReadingPage(Observed[ReadingState]):
         if turn is None:
             return replace(
                 common,
-                done=f"All {now.looks} readings are on disk. Thank you. Hand the tablet back.",
+                done=trn(
+                    "The {count} reading is on disk. Thank you. Hand the tablet back.",
+                    "All {count} readings are on disk. Thank you. Hand the tablet back.",
+                    now.looks,
+                ),
             )
         repeats, stream = now.study.repeats, now.facts.stream
         is_first_again = turn.repeat > 1 and (turn.number - 1) % len(now.parts) == 0
         return replace(
             common,
-            part=f"Take part {turn.part}",
+            part=tr("Take part {part}", part=turn.part),
             how=how_text(now.check, stream, now.facts.concern) if now.check and stream else "",
-            progress=f"Reading {turn.number} of {now.looks}"
-            + (f", repeat {turn.repeat} of {repeats}" if repeats > 1 else ""),
-            repeat="All parts come once more, in another order." if is_first_again else "",
+            progress=tr(
+                "Reading {number} of {looks}, repeat {repeat} of {repeats}",
+                number=turn.number,
+                looks=now.looks,
+                repeat=turn.repeat,
+                repeats=repeats,
+            )
+            if repeats > 1
+            else tr("Reading {number} of {looks}", number=turn.number, looks=now.looks),
+            repeat=tr("All parts come once more, in another order.") if is_first_again else "",
         )
 
 

@@ -12,12 +12,36 @@ from walkapp.analysis.kappa import Kappa
 from walkapp.analysis.study_plan import bad_parts_needed
 from walkapp.analysis.wording import named, percent_at_most, share_from, share_to
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr, trn
+from walkapp.language import decimal_text, msg, msgn, tr, trn
 from walkapp.model.records import RatesChosen
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.studies import how_far_text, size_text, study_title
 from walkapp.presenters.wording import moment_text, percent, share_range
+
+
+@dataclass(frozen=True, slots=True)
+class _RateWords:
+    """What is said of a rate, with its number of readings, and where there is none."""
+
+    said: tuple[str, str]
+    unknown: str
+
+
+DETECTION = _RateWords(
+    msgn(
+        "Detection: {rate} ({range}), {nok} of {count} reading of bad parts NOK",
+        "Detection: {rate} ({range}), {nok} of {count} readings of bad parts NOK",
+    ),
+    msg("Detection: not known, no bad part was judged"),
+)
+FALSE_ALARM = _RateWords(
+    msgn(
+        "False alarm: {rate} ({range}), {nok} of {count} reading of good parts NOK",
+        "False alarm: {rate} ({range}), {nok} of {count} readings of good parts NOK",
+    ),
+    msg("False alarm: not known, no good part was judged"),
+)
 
 LEGEND = msg(
     "Ranges are two-sided 95 % with the parts as the sample. Kappa: 1 is full agreement, 0 "
@@ -147,17 +171,17 @@ def result_state(now: StudyFacts) -> StudyResultState:
     return StudyResultState(
         title=study_title(now),
         size=tr(
-            "{size} ({bad} bad, {parts} good); {how_far}",
+            "{size} ({bad} bad, {good} good); {how_far}",
             size=size_text(now),
             bad=bad,
-            parts=len(now.parts) - bad,
+            good=len(now.parts) - bad,
             how_far=how_far_text(now),
         ),
         mark="undecided" if not now.is_finished else "clean" if result.is_usable else "bad",
         verdict=result.verdict if now.inspectors else tr("Nothing was judged yet."),
         unfinished=_unfinished_text(now),
         blocks=_blocks(now),
-        legend=LEGEND if now.inspectors else "",
+        legend=tr(LEGEND) if now.inspectors else "",
         unknown=_unknown(now),
         chosen=_chosen_text(now),
         offer=_offer_text(now) if can_use else "",
@@ -169,16 +193,11 @@ def _unfinished_text(now: StudyFacts) -> str:
     missing = [one for one in now.inspectors if now.done(one) < now.looks]
     if not missing:
         return ""
-    return (
-        tr(
-            "{missing} is not through: all of this may change, and the rates cannot be used before.",
-            missing=named(missing),
-        )
-        if len(missing) == 1
-        else tr(
-            "{missing} are not through: all of this may change, and the rates cannot be used before.",
-            missing=named(missing),
-        )
+    return trn(
+        "{missing} is not through: all of this may change, and the rates cannot be used before.",
+        "{missing} are not through: all of this may change, and the rates cannot be used before.",
+        len(missing),
+        missing=named(missing),
     )
 
 
@@ -192,8 +211,8 @@ def _blocks(now: StudyFacts) -> tuple[ResultBlock, ...]:
             ResultBlock(
                 title=tr("All together"),
                 lines=_lines(
-                    _rate_text(tr("Detection"), result.detection, "bad", share_from),
-                    _rate_text(tr("False alarm"), result.false_alarm, "good", share_to),
+                    _rate_text(DETECTION, result.detection, share_from),
+                    _rate_text(FALSE_ALARM, result.false_alarm, share_to),
                     _parts_text(tr("All readings alike"), result.between),
                     _parts_text(tr("All readings right"), result.with_answer),
                     _kappa_text(tr("Kappa of all readings (Fleiss)"), result.fleiss),
@@ -204,8 +223,8 @@ def _blocks(now: StudyFacts) -> tuple[ResultBlock, ...]:
         ResultBlock(
             title=one.inspector,
             lines=_lines(
-                _rate_text(tr("Detection"), one.detection, "bad", share_from),
-                _rate_text(tr("False alarm"), one.false_alarm, "good", share_to),
+                _rate_text(DETECTION, one.detection, share_from),
+                _rate_text(FALSE_ALARM, one.false_alarm, share_to),
                 _parts_text(tr("Alike each time"), one.within),
                 _parts_text(tr("Right each time"), one.with_answer),
                 _kappa_text(tr("Kappa with the known answer"), one.kappa),
@@ -233,17 +252,15 @@ def _lines(*lines: str) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def _rate_text(name: str, rate: NokRate | None, known: str, write: Callable[[float], str]) -> str:
+def _rate_text(words: _RateWords, rate: NokRate | None, write: Callable[[float], str]) -> str:
     if rate is None:
-        return tr("{name}: not known, no {known} part was judged", name=name, known=known)
-    return tr(
-        "{name}: {write} ({low}), {nok} of {readings} of {known} parts NOK",
-        name=name,
-        write=write(rate.part_mean),
-        low=share_range(rate.by_part.low, rate.by_part.high),
+        return tr(words.unknown)
+    return trn(
+        *words.said,
+        rate.readings,
+        rate=write(rate.part_mean),
+        range=share_range(rate.by_part.low, rate.by_part.high),
         nok=rate.nok,
-        readings=trn("{count} reading", "{count} readings", rate.readings),
-        known=known,
     )
 
 
@@ -251,11 +268,12 @@ def _parts_text(name: str, agreement: PartAgreement | None) -> str:
     if agreement is None:
         return ""
     interval = share_range(agreement.interval.low, agreement.interval.high)
-    return tr(
-        "{name}: {agreed} of {parts} ({interval})",
+    return trn(
+        "{name}: {agreed} of {count} part ({interval})",
+        "{name}: {agreed} of {count} parts ({interval})",
+        agreement.parts,
         name=name,
         agreed=agreement.agreed,
-        parts=trn("{count} part", "{count} parts", agreement.parts),
         interval=interval,
     )
 
@@ -285,7 +303,7 @@ def two_decimals(number: float, rounding: str) -> str:
     ('0.91', '0.57')
     """
     exact = Decimal(repr(float(number))).quantize(Decimal("0.01"), rounding=rounding)
-    return f"{exact if exact else abs(exact)}"
+    return decimal_text(f"{exact if exact else abs(exact)}")
 
 
 def _unknown(now: StudyFacts) -> tuple[str, ...]:
@@ -307,10 +325,12 @@ def _unknown(now: StudyFacts) -> tuple[str, ...]:
     said += _reasons(kappas)
     if now.set_aside:
         said.append(
-            tr(
-                "Not counted: {readings}, because two tablets took the same look (the first one "
+            trn(
+                "Not counted: {count} reading, because two tablets took the same look (the first one "
                 "counts), or the study has no such part.",
-                readings=trn("{count} reading", "{count} readings", now.set_aside),
+                "Not counted: {count} readings, because two tablets took the same look (the first one "
+                "counts), or the study has no such part.",
+                now.set_aside,
             )
         )
     said += result.notes

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from walkapp import __version__
 from walkapp.actions.keys import own_key, own_key_text, signer_of
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import SETTINGS, Setting
@@ -54,21 +54,25 @@ class TabletPage(BoardPage):
         if self._set_last is None:
             return ""
         setting, word = self._set_last
-        return tr("On disk: {setting}: {dict}", setting=tr(setting.label), dict=dict(_said(setting))[word])
+        return tr(
+            "On disk: {setting}: {chosen}",
+            setting=tr(setting.label),
+            chosen=tr(dict(setting.options)[word]),
+        )
 
     def _section(self, setting: Setting) -> Section:
         return Section(
             name=setting.word,
             title=tr(setting.label),
-            words=tr(setting.says) if setting.says else "",
-            options=_said(setting),
+            words=tr(setting.says),
+            options=tr_choices(setting.options),
             chosen=self.session.setting(setting),
         )
 
     def _facts(self) -> tuple[str, ...]:
         store = self.session.place.store
         return (
-            tr("Name of this tablet in the records: {what}", what=store.device or UNKNOWN_DEVICE),
+            tr("Name of this tablet in the records: {what}", what=store.device or tr(UNKNOWN_DEVICE)),
             tr("Version of walkapp: {version}", version=__version__),
             tr("Folder of the records and pictures: {folder}", folder=store.folder),
             self._signing(),
@@ -80,11 +84,6 @@ class TabletPage(BoardPage):
         if problem:
             return tr("Bundles of this tablet: {problem}", problem=problem)
         if signer is None:
-            return NO_KEY
+            return tr(NO_KEY)
         own, _ = own_key(store)
         return tr("Bundles are signed. {own_key}", own_key=own_key_text(own))
-
-
-def _said(setting: Setting) -> tuple[tuple[str, str], ...]:
-    """Give the options as they are said; names of languages are the same in all of them."""
-    return tuple((word, tr(label)) for word, label in setting.options)

@@ -68,7 +68,7 @@ def take_text(session: Session, route: Route, text: str, *, kind: str = "", read
     if isinstance(found, StationLabel):
         return _to_station(session, route, found)
     if not route.concern:
-        raise InputError(PAGES_WITHOUT_PART)
+        raise InputError(tr(PAGES_WITHOUT_PART))
     if not route.walk:
         return _to_part(session, route, found)
     if not route.station:

@@ -12,7 +12,7 @@ from datetime import date
 from itertools import pairwise
 
 from walkapp.actions.time_line import ChangeOnLine, TimeLine
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices
 from walkapp.model.day_axis import day_choices, day_text, stack
 from walkapp.presenters.change_words import CHANGE_WORDS
 
@@ -171,8 +171,10 @@ def draw(line: TimeLine, width: float, measures: Measures) -> Drawing | None:
     known = [*(d.day for d in line.days), *(c.day for c in shown), *(day for day in ends if day)]
     if not known:
         return None
-    names = [BAD_LANE, GOOD_LANE] if line.days else []
-    names += [word for kind, word in CHANGE_WORDS if any(change.kind == kind for change in shown)]
+    names = [tr(BAD_LANE), tr(GOOD_LANE)] if line.days else []
+    names += [
+        word for kind, word in tr_choices(CHANGE_WORDS) if any(change.kind == kind for change in shown)
+    ]
     left = max(map(measures.text_px, names)) + 2 * measures.gap_px if names else measures.gap_px
     label_px = measures.text_px("2026-02-24")
     if width - left < 3 * label_px + 2 * measures.gap_px:
@@ -181,14 +183,14 @@ def draw(line: TimeLine, width: float, measures: Measures) -> Drawing | None:
     first_bad, top = _first_bad(line, scale, measures)
     lanes: list[Lane] = []
     marks: list[DayMark] = []
-    for name, is_bad in ((BAD_LANE, True), (GOOD_LANE, False)) if line.days else ():
+    for name, is_bad in ((tr(BAD_LANE), True), (tr(GOOD_LANE), False)) if line.days else ():
         height = max(measures.mark_px, measures.line_px)
         middle = top + height / 2
         lanes.append(Lane(_lane_name(name, middle, measures), middle))
         marks += _day_marks(line, is_bad, middle, scale)
         top += height + measures.gap_px
     changes: list[ChangeMark] = []
-    for kind, name in CHANGE_WORDS:
+    for kind, name in tr_choices(CHANGE_WORDS):
         own = [change for change in shown if change.kind == kind]
         if own:
             boxes, height = _numbers(own, top, scale, measures)
@@ -201,7 +203,7 @@ def draw(line: TimeLine, width: float, measures: Measures) -> Drawing | None:
             top = base + measures.gap_px
     axis_y = top + measures.gap_px
     label_y = axis_y + measures.gap_px
-    unit_px = measures.text_px(UNIT)
+    unit_px = measures.text_px(tr(UNIT))
     unit_y = label_y + measures.line_px + measures.gap_px
     return Drawing(
         width=width,
@@ -216,7 +218,7 @@ def draw(line: TimeLine, width: float, measures: Measures) -> Drawing | None:
         band=_band(line, scale, measures),
         is_open=line.bad_from_day is not None and line.last_good_day is None,
         first_bad=first_bad,
-        unit=TextBox(UNIT, max(0.0, width - unit_px), unit_y, unit_px, measures.line_px),
+        unit=TextBox(tr(UNIT), max(0.0, width - unit_px), unit_y, unit_px, measures.line_px),
         left_out=len(dated) - len(shown),
     )
 

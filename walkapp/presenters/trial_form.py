@@ -10,11 +10,12 @@ from walkapp.actions.trial_work import FactorSaid, open_trial
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.analysis.factorial_words import cannot_prove
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.model.records import ChangePoint
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.trials import RELEASED_CAUTION, TRIAL_CAUTIONS
+from walkapp.presenters.wording import parts_in_words
 
 FACTORS = ("1", "2", "3", "4", "5")
 REPLICATES = ("1", "2", "3", "4", "6", "8")
@@ -47,15 +48,15 @@ class NewTrialForm(FormPage):
             letter = name.removeprefix("change_")
             self._values |= {
                 f"name_{letter}": _shortened(change.what),
-                f"low_{letter}": self._values.get(f"low_{letter}") or AS_BEFORE,
-                f"high_{letter}": self._values.get(f"high_{letter}") or AS_CHANGED,
+                f"low_{letter}": self._values.get(f"low_{letter}") or tr(AS_BEFORE),
+                f"high_{letter}": self._values.get(f"high_{letter}") or tr(AS_CHANGED),
             }
         super().fill(name, value)
 
     def _first_values(self) -> dict[str, str]:
         self._facts = concern_facts(self.session.place, self.route.concern)
         return {
-            "what": f"What makes it: {self._facts.concern.what}"[:200],
+            "what": tr("What makes it: {what}", what=self._facts.concern.what)[:200],
             "factors": "2",
             "response": "nok",
             "parts": PARTS,
@@ -70,7 +71,7 @@ class NewTrialForm(FormPage):
         return {point.id: point for point in reversed(points[-MOST_CHANGES:])}
 
     def _cautions(self) -> tuple[str, ...]:
-        return (*TRIAL_CAUTIONS, RELEASED_CAUTION)
+        return (*tr_each(TRIAL_CAUTIONS), tr(RELEASED_CAUTION))
 
     def _fields(self) -> tuple[FormField, ...]:
         stations = self._facts.stream.stations if self._facts and self._facts.stream else ()
@@ -87,7 +88,7 @@ class NewTrialForm(FormPage):
                 name="factors",
                 label=tr("How many factors are changed"),
                 form="choice",
-                options=tuple((n, n) for n in FACTORS),
+                options=as_options(FACTORS),
                 is_required=True,
             ),
             *(field for letter in self._letters for field in self._factor_fields(letter)),
@@ -95,7 +96,7 @@ class NewTrialForm(FormPage):
                 name="response",
                 label=tr("What each run gives"),
                 form="choice",
-                options=RESPONSES,
+                options=tr_choices(RESPONSES),
                 is_required=True,
             ),
             *(self._count_fields() if counts else self._value_fields()),
@@ -104,14 +105,14 @@ class NewTrialForm(FormPage):
                 name="replicates",
                 label=tr("How often each combination is run"),
                 form="choice",
-                options=tuple((n, "once" if n == "1" else tr("{n} times", n=n)) for n in REPLICATES),
+                options=tuple((n, _times(int(n))) for n in REPLICATES),
                 is_required=True,
             ),
             FormField(
                 name="centres",
                 label=tr("Runs half-way between low and high"),
                 form="choice",
-                options=CENTRES,
+                options=tr_choices(CENTRES),
                 hint=tr("They show whether the way from low to high is straight"),
                 is_required=True,
             ),
@@ -131,7 +132,7 @@ class NewTrialForm(FormPage):
             name="fraction",
             label=tr("Which combinations are run"),
             form="choice",
-            options=FRACTIONS,
+            options=tr_choices(FRACTIONS),
             is_required=True,
         )
 
@@ -203,18 +204,19 @@ class NewTrialForm(FormPage):
         except InputError as error:
             return (str(error),)
         parts = self._values.get("parts", "")[:_MOST_DIGITS]
-        size = tr("{runs} in a random order", runs=trn("{count} run", "{count} runs", design.runs))
+        size = trn("{count} run in a random order.", "{count} runs in a random order.", design.runs)
         if self._values.get("response") != "value" and parts.isascii() and parts.isdigit() and int(parts):
-            size = tr(
-                "{size}, {parts} parts each: {runs} parts in all",
-                size=size,
-                parts=parts,
-                runs=design.runs * int(parts),
+            size = trn(
+                "{count} run in a random order, {parts} each: {in_all} in all.",
+                "{count} runs in a random order, {parts} each: {in_all} in all.",
+                design.runs,
+                parts=parts_in_words(int(parts)),
+                in_all=parts_in_words(design.runs * int(parts)),
             )
         strength = cannot_prove(design) or (
             tr("So many runs can prove that a factor makes a difference, if it is a large one.")
         )
-        return tuple(line for line in (f"{size}.", strength, design.alias_summary) if line)
+        return tuple(line for line in (size, strength, design.alias_summary) if line)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         design = self._design()
@@ -244,6 +246,10 @@ class NewTrialForm(FormPage):
             centres=design.centres,
         )
         return Route(screen="trial", concern=self.route.concern, entry=trial.id)
+
+
+def _times(count: int) -> str:
+    return tr("once") if count == 1 else trn("{count} time", "{count} times", count)
 
 
 def _shortened(words: str) -> str:

@@ -143,7 +143,7 @@ class TrialResultPage(Observed[TrialResultState]):
 
         def run() -> TrialResultState:
             undo_run(self.session.place, self._read())
-            return replace(self._look(), saved="Taken back")
+            return replace(self._look(), saved=tr("Taken back"))
 
         self.session.run_later(run, self._show, self.fail)
 

@@ -8,7 +8,9 @@ from walkapp.actions.trial_work import record_run
 from walkapp.actions.trials import TrialFacts, run_text, trial_facts
 from walkapp.analysis.wording import counts_text
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_each
+from walkapp.presenters.counting import typing_problem
+from walkapp.presenters.form import as_options
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pad import PadState, pad_of, press, receive
 from walkapp.presenters.session import Route, Session
@@ -169,10 +171,10 @@ class TrialRunPage(Observed[TrialRunState]):
         if self._is_recording:
             return
         if not state.is_counted and (state.pad is None or state.pad.value is None):
-            self._show(replace(state, problem="Type the measured value first."))
+            self._show(replace(state, problem=tr("Type the measured value first.")))
             return
         if state.reasons and not state.why:
-            self._show(replace(state, problem="This run is on disk already: tap why it is corrected."))
+            self._show(replace(state, problem=tr("This run is on disk already: tap why it is corrected.")))
             return
 
         def run() -> Route:
@@ -207,19 +209,10 @@ class TrialRunPage(Observed[TrialRunState]):
 
     def _take(self, typed: int) -> None:
         which, checked, nok = self.state.pad_for, self.state.checked, self.state.nok
-        problem = ""
-        if which == "checked" and typed < max(nok, 1):
-            problem = tr(
-                "{nok} parts are NOK, so at least {nok2} were checked; correct NOK first.",
-                nok=nok,
-                nok2=max(nok, 1),
-            )
-        elif which == "nok" and typed > checked:
-            problem = tr(
-                "Only {checked} parts were checked, so at most {checked} are NOK; type Checked first.",
-                checked=checked,
-            )
-        elif typed > MOST_PARTS:
+        problem = typing_problem(checked, nok, which, typed)
+        if not problem and which == "checked" and not typed:
+            problem = tr("A run has at least 1 part; type how many.")
+        elif not problem and typed > MOST_PARTS:
             problem = tr("A run has at most {most_parts} parts; type fewer.", most_parts=MOST_PARTS)
         if problem:
             self._show(replace(self.state, pad=PadState(is_whole=True), problem=problem))
@@ -288,8 +281,9 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
         )
     return _with_button(
         TrialRunState(
-            title=tr("Run {number} of {planned}", number=number, planned=len(now.planned))
-            + (tr(" at the centre") if run.is_centre else ""),
+            title=tr("Run {number} of {planned} at the centre", number=number, planned=len(now.planned))
+            if run.is_centre
+            else tr("Run {number} of {planned}", number=number, planned=len(now.planned)),
             subtitle=now.trial.what,
             settings=tuple(
                 f"{factor.name}: {factor.level(level)}"
@@ -299,7 +293,7 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
             corrects=tr("On disk: {run}. Why is it corrected?", run=run_text(now, earlier))
             if earlier
             else "",
-            reasons=tuple((reason, reason) for reason in REASONS) if earlier else (),
+            reasons=as_options(tr_each(REASONS)) if earlier else (),
             why=draft.get("why", "") if earlier else "",
             is_counted=is_counted,
             checked=checked,
@@ -313,4 +307,6 @@ def run_state(now: TrialFacts, number: int, draft: dict[str, str]) -> TrialRunSt
 
 def _with_button(state: TrialRunState) -> TrialRunState:
     """Say on the button what it records; a measured value has the pad's own key."""
-    return replace(state, do=f"Record {counts_text(state.nok, state.checked)}" if state.is_counted else "")
+    counts = counts_text(state.nok, state.checked)
+    do = tr("Record {counts}", counts=counts) if state.is_counted else ""
+    return replace(state, do=do)

@@ -10,11 +10,11 @@ from walkapp.actions.trial_work import newest_run, take_back_record, undo_run
 from walkapp.actions.trials import TrialFacts, run_text, trial_facts, trials_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import PlannedRun
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_each, trn
 from walkapp.model.records import Record, Trial, TrialRun
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.wording import many, moment_text, parts_in_words
+from walkapp.presenters.wording import moment_text, parts_in_words
 
 TRIAL_CAUTIONS = (
     msg("Running equipment, hot parts: only qualified people change settings; site rules come first."),
@@ -53,7 +53,7 @@ class TrialsPage(BoardPage):
         return BoardState(
             title=tr("Reproduction trials"),
             subtitle=facts.concern.what,
-            sentence="" if trials else NO_TRIALS,
+            sentence="" if trials else tr(NO_TRIALS),
             sections=(Section(name="trials", rows=tuple(trial_row(t) for t in reversed(trials))),),
             buttons=(BoardButton(name="new_trial", text=tr("New trial"), tone="strong"),),
         )
@@ -112,9 +112,10 @@ def trials_row(_: Workplace, facts: ConcernFacts) -> ListRow:
     if not trials:
         said = tr("None yet: make the defect on purpose to prove its cause.")
     else:
-        said = tr(
-            "{trials}, the newest: {sentence}",
-            trials=trn("{count} trial", "{count} trials", len(trials)),
+        said = trn(
+            "{count} trial, the newest: {sentence}",
+            "{count} trials, the newest: {sentence}",
+            len(trials),
             sentence=trials[-1].sentence,
         )
     mark = trial_mark(trials[-1]) if trials else "not_visited"
@@ -123,11 +124,13 @@ def trials_row(_: Workplace, facts: ConcernFacts) -> ListRow:
 
 def trial_row(now: TrialFacts) -> ListRow:
     """Put a trial into two lines."""
-    invented = tr(", invented for the demo") if now.trial.invented else ""
+    when = now.trial.at[:10]
+    if now.trial.invented:
+        when = tr("{what}, invented for the demo", what=when)
     return ListRow(
         id=now.trial.id,
         title=now.trial.what,
-        subtitle=f"{now.trial.at[:10]}{invented}: {now.sentence}",
+        subtitle=f"{when}: {now.sentence}",
         mark=trial_mark(now),
     )
 
@@ -146,8 +149,9 @@ def size_text(now: TrialFacts) -> str:
         each = tr("{parts} each", parts=parts_in_words(trial.parts))
     else:
         each = tr("{measured} measured in each", measured=trial.measured)
-    half = tr(", half of the combinations") if trial.fraction == "half" else ""
-    return f"{many(len(now.planned), 'run')}, {each}{half}"
+    runs = trn("{count} run", "{count} runs", len(now.planned))
+    half = tr("half of the combinations") if trial.fraction == "half" else ""
+    return ", ".join(filter(None, (runs, each, half)))
 
 
 def trial_state(now: TrialFacts, undoable: Record | None = None) -> BoardState:
@@ -186,7 +190,7 @@ def trial_state(now: TrialFacts, undoable: Record | None = None) -> BoardState:
             by=now.trial.by,
             at=moment_text(now.trial.at),
         ),
-        cautions=TRIAL_CAUTIONS if is_open and todo else (),
+        cautions=tr_each(TRIAL_CAUTIONS) if is_open and todo else (),
         mark="" if next_run is not None else trial_mark(now),
         sentence=sentence,
         lines=lines,

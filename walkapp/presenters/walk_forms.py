@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
-from walkapp.language import msg, tr
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.language import msg, tr, tr_each
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
 
 REASONS = (
@@ -76,7 +76,7 @@ class ReasonForm(WalkForm):
                 name="common",
                 label=tr("Reason"),
                 form="choice",
-                options=tuple((reason, reason) for reason in REASONS),
+                options=as_options(tr_each(REASONS)),
             ),
             FormField(
                 name="reason",

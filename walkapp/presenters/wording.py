@@ -15,17 +15,18 @@ from walkapp.analysis.wording import (
     plans_in_words,
     share_range,
 )
+from walkapp.language import msg
 from walkapp.model.checklist import Check, Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import Concern
 
 __all__ = [
     "ANSWER_WORDS",
+    "SAMPLE_WORDS",
     "SEVERITY_WORDS",
     "VERDICT_MARKS",
     "counts_text",
     "how_text",
-    "many",
     "moment_text",
     "parts_in_words",
     "percent",
@@ -33,6 +34,10 @@ __all__ = [
     "share_range",
     "short_id",
 ]
+
+
+SAMPLE_WORDS = {"ok": msg("OK sample"), "not_ok": msg("NOK sample")}
+"""The limit samples of each side, said with :func:`walkapp.language.tr`."""
 
 
 def short_names(sentence: str) -> str:
@@ -47,20 +52,6 @@ def short_names(sentence: str) -> str:
 
 
 _LONG_NAME = re.compile(r"\b(?:[0-9a-f]{64}|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\b", re.ASCII)
-
-
-def many(count: int, one: str) -> str:
-    """Count things in words.
-
-    Examples
-    --------
-    >>> many(1, "note"), many(2, "photo")
-    ('1 note', '2 photos')
-    >>> many(3, "entry")
-    '3 entries'
-    """
-    several = f"{one[:-1]}ies" if one.endswith("y") else f"{one}s"
-    return f"{count} {one if count == 1 else several}"
 
 
 def how_text(check: Check, stream: Stream, concern: Concern) -> str:

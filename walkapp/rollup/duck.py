@@ -86,7 +86,7 @@ class DuckDB:
         try:
             import duckdb  # Late: an extra that only the roll-up needs.
         except ImportError as error:
-            raise InputError(MISSING) from error
+            raise InputError(tr(MISSING)) from error
         self._error = duckdb.Error
         self._folder = folder
         self._kinds = tuple(kinds)

@@ -9,7 +9,7 @@ from typing import TypeVar
 from kivy.clock import Clock, ClockEvent
 
 from walkapp.errors import DeviceError, WalkappError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
 T = TypeVar("T")
 
@@ -56,7 +56,7 @@ class Worker:
             self._at_next_frame(lambda: failed(told))
         except MemoryError:
             self._at_next_frame(self.no_memory)
-            self._at_next_frame(lambda: failed(DeviceError(NO_MEMORY)))
+            self._at_next_frame(lambda: failed(DeviceError(tr(NO_MEMORY))))
         except BaseException as error:
             # A programmer's mistake must not vanish in a thread: it is raised where it is seen.
             mistake = error

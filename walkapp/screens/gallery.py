@@ -13,6 +13,7 @@ from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 from kivy.uix.widget import Widget
 
+from walkapp.language import tr
 from walkapp.presenters.gallery import BEING_READ, GalleryState, GalleryTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import ChoiceButton, Tappable
@@ -132,7 +133,7 @@ class PictureTile(RecycleDataViewBehavior, Tappable):
     def show_picture(self, page) -> None:
         """Take over the picture, as far as it is there."""
         self.texture = page.textures.give(self.tile.wish)
-        self.word = "" if self.texture is not None else page.troubles.get(self.tile.wish, BEING_READ)
+        self.word = "" if self.texture is not None else page.troubles.get(self.tile.wish, tr(BEING_READ))
 
     def on_press(self) -> None:
         """Remember what the finger came down on; the grid may lend this widget to another picture."""

@@ -188,7 +188,7 @@ class LookAtScreen(Page):
             wishes = pane.wishes()
             held = [texture for wish in wishes if (texture := self._textures.give(wish)) is not None]
             troubles = [self._troubles[wish] for wish in wishes if wish in self._troubles]
-            word = pane.caption if not pane.key else "" if held else (troubles or [BEING_READ])[0]
+            word = pane.caption if not pane.key else "" if held else (troubles or [tr(BEING_READ)])[0]
             self.ids.glass.put(pane.name, held[-1] if held else None, word)
 
 

@@ -120,7 +120,7 @@ class LineLabels(PlacedLabels):
 
     def labels(self, view):
         """One for each line."""
-        return [Factory.PlotName(text=f"{line.name} ({line.style})") for line in view.lines]
+        return [Factory.PlotName(text=line.label) for line in view.lines]
 
     def place(self, view, labels) -> None:
         """Each beside the end of its line."""

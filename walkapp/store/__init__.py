@@ -4,7 +4,7 @@ from walkapp.store.checking import CheckReport, Finding, StoreCheck
 from walkapp.store.intake import Intake
 from walkapp.store.keys import BLOCKED, TRUSTED, KnownKey, OwnKey, TrustBook
 from walkapp.store.merging import MergeReport
-from walkapp.store.store import Store
+from walkapp.store.store import Store, read_place
 from walkapp.store.tables import JournalTable
 
 __all__ = [
@@ -20,4 +20,5 @@ __all__ = [
     "Store",
     "StoreCheck",
     "TrustBook",
+    "read_place",
 ]

@@ -19,7 +19,7 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from walkapp.files import Disk, is_safe_name, remove_folder, write_durably
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.model.records import Record, kind_of
 from walkapp.store.archive import Archive
 from walkapp.store.attachments import Attachments, check_checklist
@@ -104,7 +104,7 @@ class Intake:
         self._archive.lock.acquire()
         try:
             self._known = self._archive.known_records()
-            self._save(WHAT, self._begin)
+            self._save(tr(WHAT), self._begin)
         except BaseException:
             self._archive.lock.release()
             raise
@@ -176,12 +176,12 @@ class Intake:
         folder = self._beside / f"{len(self._parcels)}"
         if files:
             contents = {file: data for file, (_, data) in files.items()}
-            self._save(WHAT, partial(self._write, folder, contents))
+            self._save(tr(WHAT), partial(self._write, folder, contents))
         new_photos = []
         for photo, put in sorted(photos.items()):
             target = self._beside / "photos" / photo
             if not target.exists() and not self._attachments.has_sound_photo(photo):
-                self._save(WHAT, partial(put, target.parent, self._disk))
+                self._save(tr(WHAT), partial(put, target.parent, self._disk))
                 new_photos.append(target)
             step()
         own = (one.record.number for one in sorting.new if one.record.device == self._archive.device)
@@ -212,7 +212,7 @@ class Intake:
         for digest, files in sorted(checklists.items()):
             folder = self._beside / "checklists" / digest
             if not folder.exists() and self._attachments.checklist(digest) != dict(files):
-                self._save(WHAT, partial(self._write, folder, files))
+                self._save(tr(WHAT), partial(self._write, folder, files))
                 yield folder
 
     def _write(self, folder: Path, files: Mapping[str, bytes]) -> None:
@@ -234,7 +234,7 @@ class Intake:
         """
         for parcel in self._parcels:
             try:
-                with self._explained(WHAT):
+                with self._explained(tr(WHAT)):
                     self._take_one(parcel)
             except BaseException:
                 if parcel.headers and not parcel.folder.exists():

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from walkapp.errors import StoreError
 from walkapp.files import Disk, make_folder_durably, remove_folder
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.store.identity import Identity, read_identity, write_identity
 from walkapp.store.keys import KEY_FILE, TRUST_FILE, mend_book
 from walkapp.store.lock import FolderLock
@@ -25,6 +25,9 @@ from walkapp.store.recovery import (
 from walkapp.store.settling import Settling
 from walkapp.store.trouble import Ballast, explain
 
+PLACE_FILE = "place.json"
+"""Where the app was and what is set on this tablet; it may be missing or spoilt at any time."""
+
 MERGES_FILE = "merges.json"
 """What the last merges brought, for people to read again; no evidence, and it may be missing."""
 
@@ -37,7 +40,7 @@ SMALL_FOLDER = "small"
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
     {
-        *("journals", "photos", "checklists", "aside", "store.json", "lock", "place.json", "ballast"),
+        *("journals", "photos", "checklists", "aside", "store.json", "lock", PLACE_FILE, "ballast"),
         *(KEY_FILE, TRUST_FILE, SEARCH_FILE, SMALL_FOLDER, MERGES_FILE),
     }
 )
@@ -234,14 +237,14 @@ def _duration(span: timedelta) -> str:
     Examples
     --------
     >>> _duration(timedelta(minutes=59)), _duration(timedelta(hours=30)), _duration(timedelta(days=20514))
-    ('59 min', '30 h', '20514 days')
+    ('59 min', '30 h', '20,514 days')
     """
     minutes = span // timedelta(minutes=1)
     if minutes < 60:
         return tr("{minutes} min", minutes=minutes)
     if minutes < 48 * 60:
-        return f"{minutes // 60} h"
-    return tr("{minutes} days", minutes=minutes // (24 * 60))
+        return tr("{hours} h", hours=minutes // 60)
+    return trn("{count} day", "{count} days", minutes // (24 * 60))
 
 
 def _describe_lost_id(what: str) -> str:

@@ -24,7 +24,14 @@ from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
 from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
-from walkapp.store.opening import MERGES_FILE, SEARCH_FILE, SMALL_FOLDER, open_for_reading, open_for_writing
+from walkapp.store.opening import (
+    MERGES_FILE,
+    PLACE_FILE,
+    SEARCH_FILE,
+    SMALL_FOLDER,
+    open_for_reading,
+    open_for_writing,
+)
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
 from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
@@ -444,14 +451,14 @@ class Store:
             raise refuse_writing(self._folder)
         # With its checksum, as a journal has it: it holds the initials that the next records will have.
         with self._archive.lock:
-            is_noted = self._note("place.json", place)
+            is_noted = self._note(PLACE_FILE, place)
             self._unnoted_place = None if is_noted else dict(place)
         return is_noted
 
     def place(self) -> dict[str, str]:
         """Where the app was; empty when that is not known or the file is broken."""
         with self._archive.lock:
-            return self._noted("place.json") if self._unnoted_place is None else dict(self._unnoted_place)
+            return self._noted(PLACE_FILE) if self._unnoted_place is None else dict(self._unnoted_place)
 
     # What merges brought
 
@@ -485,15 +492,7 @@ class Store:
         return True
 
     def _noted(self, name: str) -> dict[str, str]:
-        try:
-            data = self._disk.read(self._folder / name)
-            # Earlier versions wrote JSON alone.
-            found = json.loads(data) if data.startswith(b"{") else decode_line(data.removesuffix(b"\n"))
-        except (OSError, ValueError, RecursionError):
-            return {}
-        if not isinstance(found, dict) or not all(isinstance(value, str) for value in found.values()):
-            return {}
-        return found
+        return _noted(self._folder / name, self._disk)
 
     # Inside
 
@@ -554,3 +553,20 @@ class Store:
             yield
         except OSError as error:
             raise explain(error, what, self._folder) from error
+
+
+def read_place(folder: Path, disk: Disk = DISK) -> dict[str, str]:
+    """Give where the app was, as :meth:`Store.place`, of a store that is not open; it need not be there."""
+    return _noted(folder / PLACE_FILE, disk)
+
+
+def _noted(path: Path, disk: Disk) -> dict[str, str]:
+    try:
+        data = disk.read(path)
+        # Earlier versions wrote JSON alone.
+        found = json.loads(data) if data.startswith(b"{") else decode_line(data.removesuffix(b"\n"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(found, dict) or not all(isinstance(value, str) for value in found.values()):
+        return {}
+    return found

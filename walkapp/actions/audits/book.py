@@ -26,14 +26,18 @@ from walkapp.model.standing import standing_of
 NO_REACTION, CORRECTED, FINDING_OPEN, FINDING_OVERDUE, CLOSED = (
     msg("no reaction yet"),
     msg("corrected on the spot"),
-    "open",
-    "overdue",
-    "closed",
+    msg("open"),
+    msg("overdue"),
+    msg("closed"),
 )
 """How a finding, a NOK of an audit, stands."""
 
-REACTION_WORDS = {"corrected": CORRECTED, "contained": "contained", "escalated": "escalated"}
-"""What was done about a finding, as it is told."""
+REACTION_WORDS = {
+    "corrected": CORRECTED,
+    "contained": msg("contained"),
+    "escalated": msg("escalated"),
+}
+"""What was done about a finding, as it is told, said with :func:`walkapp.language.tr`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

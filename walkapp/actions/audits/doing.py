@@ -129,7 +129,7 @@ def why_not_begin(place: Workplace, planned: PlannedAudit) -> str:
             make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
         )
     if planned.state == BEGUN:
-        return BEGUN_HERE if _is_begun_here(place, planned) else ""
+        return tr(BEGUN_HERE) if _is_begun_here(place, planned) else ""
     if planned.state == UNFINISHED:
         return tr("This audit was begun and not finished in time; it stays so.")
     return tr("This audit is done already.")

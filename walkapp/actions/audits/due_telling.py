@@ -47,7 +47,7 @@ def promise_lines(stream: Stream, today: date) -> Iterator[str]:
         )
     )
     for layer in scheme.layers:
-        yield f"    {layer.name}, {EVERY_IN_WORDS[layer.every]}: {_promise(plan, scheme, layer, today)}"
+        yield f"    {layer.name}, {tr(EVERY_IN_WORDS[layer.every])}: {_promise(plan, scheme, layer, today)}"
 
 
 def _promise(plan: AuditPlan, scheme: AuditScheme, layer: AuditLayer, today: date) -> str:
@@ -61,26 +61,14 @@ def _promise(plan: AuditPlan, scheme: AuditScheme, layer: AuditLayer, today: dat
         return tr("no question on {first}", first=first)
     stations = max(promise.audits for promise in found if not promise.question)
     questions = max(promise.audits for promise in found if promise.question)
-    whose = tr(" of that shift") if layer.every == "shift" else ""
-    return tr(
-        "every station {at_least}{whose}, every question {at_least2}",
-        at_least=_at_least(stations),
-        whose=whose,
-        at_least2=_at_least(questions),
-    )
+    values = {"at_least": _at_least(stations), "at_least2": _at_least(questions)}
+    if layer.every == "shift":
+        return tr("every station {at_least} of that shift, every question {at_least2}", **values)
+    return tr("every station {at_least}, every question {at_least2}", **values)
 
 
 def _at_least(audits: int) -> str:
-    return (
-        tr("at every audit")
-        if audits == 1
-        else tr("at least every {ordinal} audit", ordinal=_ordinal(audits))
-    )
-
-
-def _ordinal(number: int) -> str:
-    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number:,}{ending}"
+    return trn("at every audit", "at least once in any {count} audits", audits)
 
 
 def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
@@ -103,46 +91,48 @@ def due_lines(found: Sequence[StreamDue]) -> Iterator[str]:
             version=one.stream.version,
         )
         if not one.audits:
-            yield tr("    No audit is due on this day.")
+            yield f"    {tr('No audit is due on this day.')}"
         for audit in one.audits:
             yield from _audit_lines(audit)
 
 
 def _audit_lines(audit: DueAudit) -> Iterator[str]:
     planned = audit.planned
-    yield (
-        tr(
-            "    {layer}, {period}, {at} to {at2}: {state}",
-            layer=planned.layer.name,
-            period=_period(audit),
-            at=_at(planned.opens),
-            at2=_at(planned.due),
-            state=planned.state,
-        )
+    told = tr(
+        "{layer}, {period}, {at} to {at2}: {state}",
+        layer=planned.layer.name,
+        period=_period(audit),
+        at=_at(planned.opens),
+        at2=_at(planned.due),
+        state=tr(planned.state),
     )
+    yield f"    {told}"
     stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.asked).items())
     yield "        " + trn(
         "{count} question: {stations}", "{count} questions: {stations}", len(audit.asked), stations=stations
     )
     if audit.added:
-        when = (
-            tr("added when it was begun")
-            if planned.audits
-            else tr("would be added by the records of this store")
-        )
         stations = ", ".join(f"{name} {count}" for name, count in _by_station(audit.added).items())
-        yield "        " + trn(
-            "{count} more question {when}: {stations}",
-            "{count} more questions {when}: {stations}",
-            len(audit.added),
-            when=when,
-            stations=stations,
+        more = (
+            trn(
+                "{count} more question added when it was begun: {stations}",
+                "{count} more questions added when it was begun: {stations}",
+                len(audit.added),
+                stations=stations,
+            )
+            if planned.audits
+            else trn(
+                "{count} more question would be added by the records of this store: {stations}",
+                "{count} more questions would be added by the records of this store: {stations}",
+                len(audit.added),
+                stations=stations,
+            )
         )
+        yield f"        {more}"
     yield from (f"        {_done_line(facts)}" for facts in planned.audits)
     if planned.state in (MISSED, UNFINISHED):
-        yield tr(
-            "        why: {reason}", reason=planned.missed.reason if planned.missed else tr("nobody said")
-        )
+        why = tr("why: {reason}", reason=planned.missed.reason if planned.missed else tr("nobody said"))
+        yield f"        {why}"
 
 
 def _done_line(facts: AuditFacts) -> str:
@@ -157,15 +147,10 @@ def _done_line(facts: AuditFacts) -> str:
         if facts.signed_at
         else tr("{unanswered} to be answered", unanswered=len(facts.unanswered))
     )
-    paper = tr(", on paper") if facts.start.is_paper else ""
-    return tr(
-        "by {by}{paper}, begun {at}, {signed}: {counts}",
-        by=facts.by,
-        paper=paper,
-        at=_at(facts.begun_at),
-        signed=signed,
-        counts=counts,
-    )
+    values = {"by": facts.by, "at": _at(facts.begun_at), "signed": signed, "counts": counts}
+    if facts.start.is_paper:
+        return tr("by {by}, on paper, begun {at}, {signed}: {counts}", **values)
+    return tr("by {by}, begun {at}, {signed}: {counts}", **values)
 
 
 def _period(audit: DueAudit) -> str:
@@ -179,7 +164,7 @@ def _period(audit: DueAudit) -> str:
         case "month":
             return tr("month {day}", day=f"{slot.day:%Y-%m}")
         case _:
-            return "day"
+            return tr("day")
 
 
 def _by_station(asked: Sequence[Asked]) -> dict[str, int]:

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
 from walkapp.actions.audits.findings import closed_findings, open_findings
 from walkapp.actions.audits.gathering import audits_done
-from walkapp.actions.audits.reading import audited_streams, zone_of
+from walkapp.actions.audits.reading import asked_words, audited_streams, zone_of
 from walkapp.actions.audits.states import (
     BEGUN,
     IN_TIME,
@@ -233,7 +233,10 @@ def audit_figures(place: Workplace, stream: Stream, span: Span) -> AuditFigures:
     layers = {layer.id: layer.name for layer in plan.scheme.layers}
     findings = (*open_findings(place, stream.id), *closed_findings(place, stream.id))
     day = today(place)
-    seen = [finding_seen(finding, day) for finding in findings]
+    seen = [
+        replace(finding_seen(finding, day), asked=asked_words(place, finding.start, finding.answer))
+        for finding in findings
+    ]
     ids = {audit.id for audit in done}
     counted = [one for one in seen if one.audit in ids]
     return AuditFigures(

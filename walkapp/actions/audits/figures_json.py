@@ -11,6 +11,7 @@ from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import AGES, Ageing, Repeat
+from walkapp.language import tr
 
 
 def figures_to_json(found: AuditFigures) -> dict[str, Any]:
@@ -37,7 +38,7 @@ def figures_to_json(found: AuditFigures) -> dict[str, Any]:
         "beyond_plan": found.beyond_plan,
         "done_twice": found.done_twice,
         "without_signature": found.without_signature,
-        "notes": [CENSUS, INTERVAL_NOTE],
+        "notes": [tr(CENSUS), tr(INTERVAL_NOTE)],
     }
 
 

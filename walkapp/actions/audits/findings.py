@@ -87,7 +87,7 @@ def find_finding(place: Workplace, book: str, some_id: str) -> Finding:
     for finding in place.audit_book(book).findings:
         if some_id in finding.ids:
             return finding
-    raise InputError(GONE_FINDING)
+    raise InputError(tr(GONE_FINDING))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,10 +194,10 @@ def status_text(finding: Finding, on: date) -> str:
         return tr("closed on {closed_on}", closed_on=finding.closed_on)
     due = day_of(finding.reaction.due_on) if finding.reaction is not None else None
     if due is None:
-        return status
+        return tr(status)
     if status == FINDING_OVERDUE:
         return tr("overdue by {days}", days=days_text((on - due).days))
-    return tr("{status}, due {in_days}", status=status, in_days=in_days((due - on).days))
+    return tr("{status}, due {in_days}", status=tr(status), in_days=in_days((due - on).days))
 
 
 def days_open(finding: Finding, on: date) -> int:

@@ -41,6 +41,7 @@ def audits_done(place: Workplace, stream: str, first: date, last: date) -> tuple
 def _done(facts: AuditFacts, by_id: Mapping[str, AuditAnswer]) -> AuditDone:
     first_said = {answer.ref: _first_said(answer, by_id) for answer in facts.answers.values()}
     expected = {asked.ref: asked.seconds for asked in facts.asked}
+    words = {asked.ref: asked.ask for asked in facts.asked}  # in the language of the person
     # On one tablet running numbers tell what came later, never a clock.
     ordered = sorted(facts.answers.values(), key=lambda a: (first_said[a.ref].number, a.id))
     before = facts.begun_at
@@ -53,7 +54,7 @@ def _done(facts: AuditFacts, by_id: Mapping[str, AuditAnswer]) -> AuditDone:
                 id=answer.id,
                 station=answer.station,
                 ref=answer.ref,
-                asked=answer.asked,
+                asked=words.get(answer.ref, answer.asked),
                 answer=answer.answer,
                 reason=answer.reason,
                 at=at,

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from itertools import groupby
 
+from walkapp.actions.audits.book import REACTION_WORDS
 from walkapp.actions.audits.reading import Asked
 from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
@@ -58,7 +59,7 @@ def in_words(layer: AuditLayer, slot: AuditSlot) -> str:
         year, week, _ = slot.day.isocalendar()
         return tr("week {week} of {year}, {spans}", week=week, year=year, spans=spans)
     if layer.every == "month":
-        return f"{month_words(slot.day)}, {spans}"
+        return tr("{month}, {spans}", month=month_words(slot.day), spans=spans)
     return (
         tr("{shift} shift, {day}", shift=slot.shift, day=day_in_words(slot.day))
         if slot.shift
@@ -141,15 +142,15 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
         ),
         begun=(tr("Begun on (date)"), tr("at (time)")),
         cautions=stream.cautions,
-        notes=HOW_TO_FILL_IN,
+        notes=tuple(tr(note) for note in HOW_TO_FILL_IN),
         beyond=_beyond(added, numbers, tablet),
         stations=tuple(_station(stream, list(here), numbers) for _, here in stations),
-        answers=("OK", "NOK", "N/A"),
+        answers=(tr("OK"), tr("NOK"), tr("N/A")),
         found=tr("NOK: what was found and done. N/A: why"),
-        reactions=(tr("corrected on the spot"), "contained", "escalated"),
+        reactions=tuple(tr(words) for words in REACTION_WORDS.values()),
         left_to_do=(tr("Owner"), tr("Until")),
         signing=(
-            (tr("Answers in all: OK"), "NOK", "N/A"),
+            (tr("Answers in all: OK"), tr("NOK"), tr("N/A")),
             (tr("What else was seen"),),
             (tr("Role and initials, never a name"), tr("Signed on (date)"), tr("at (time)")),
             (tr("Typed in by (role and initials)"), tr("on (date)")),
@@ -163,14 +164,19 @@ def day_in_words(day: date) -> str:
 
 
 def _beyond(added: Sequence[Asked], numbers: dict[str, int], tablet: str) -> tuple[str, ...]:
-    known = tr("as the records on tablet {tablet} say when this is printed", tablet=short_id(tablet))
     if not added:
-        return (tr("Asked beyond the plan, {known}: nothing.", known=known),)
+        return (
+            tr(
+                "Asked beyond the plan, as the records on tablet {tablet} say when this is printed: "
+                "nothing.",
+                tablet=short_id(tablet),
+            ),
+        )
     return (
         tr(
-            "Asked beyond the plan, {known} (a number with a plus is asked for when this page is "
-            "typed in):",
-            known=known,
+            "Asked beyond the plan, as the records on tablet {tablet} say when this is printed (a number "
+            "with a plus is asked for when this page is typed in):",
+            tablet=short_id(tablet),
         ),
         *(
             tr(

@@ -268,7 +268,7 @@ def write_papers(papers: Papers, out: Path) -> PaperFacts:
         pages=sum(printed.pages),
         questions=papers.questions,
         audits=tuple(f"{line}, {trn('{count} page', '{count} pages', many)}" for line, many in pages),
-        notes=(*papers.notes, *((NUMBERS_SHOWN,) if printed.has_numbers else ())),
+        notes=(*papers.notes, *((tr(NUMBERS_SHOWN),) if printed.has_numbers else ())),
     )
 
 

@@ -208,7 +208,7 @@ def audit_facts(place: Workplace, book: str, audit: str) -> AuditFacts:
     found = place.audit_book(book)
     start = next((start for start in found.starts if start.id == audit), None)
     if start is None:
-        raise InputError(GONE)
+        raise InputError(tr(GONE))
     watched = watch_questions(place, start.stream) if _asks_watched(start) else ()
     return facts_of_start(place, found, start, watched)
 
@@ -278,7 +278,7 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
         station_name=station.name,
         hazards=station.hazards,
         ref=ref,
-        ask=known.question if known else NOT_HERE,
+        ask=known.question if known else tr(NOT_HERE),
         why=tr("fix under watch until {until_on}", until_on=known.until_on)
         if known
         else tr("fix under watch"),
@@ -309,6 +309,13 @@ def stream_of(place: Workplace, start: AuditStart) -> Stream | None:
     except ChecklistError:
         return None
     return stream if stream is not None and stream.audits is not None else None
+
+
+def asked_words(place: Workplace, start: AuditStart, answer: AuditAnswer) -> str:
+    """Give what was asked, in the language of the person where the checklist of the audit has it."""
+    stream = stream_of(place, start)
+    found = stream.audits.question(answer.station, answer.question) if stream and stream.audits else None
+    return found.ask if found else answer.asked
 
 
 def slot_of(place: Workplace, stream: Stream | None, start: AuditStart) -> AuditSlot | None:

@@ -25,11 +25,11 @@ from walkapp.model.records import (
 TO_COME, OPEN, BEGUN, IN_TIME, LATE, MADE_UP, MISSED, UNFINISHED = (
     msg("to come"),
     msg("due now"),
-    "begun",
+    msg("begun"),
     msg("done in time"),
     msg("done late"),
     msg("made up"),
-    "missed",
+    msg("missed"),
     msg("not finished"),
 )
 """How an audit of the plan stands; always exactly one of these.

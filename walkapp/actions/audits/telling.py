@@ -12,12 +12,17 @@ from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity, Questi
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import AGES, Ageing, FindingCounts, FindingSeen, Repeat, RepeatResults
 from walkapp.analysis.wording import in_one_line, share_from, share_range
-from walkapp.language import decimal_text, msg, tr, trn
+from walkapp.language import decimal_text, msg, msgn, tr, trn, whole_text
 
 T = TypeVar("T")
 
-SPAN_WORDS = {1: "week", 4: msg("four weeks"), 8: msg("eight weeks"), 26: msg("half year")}
-"""Spans up to today that have a name, by their weeks."""
+SPAN_WORDS = {
+    1: msg("of the last week"),
+    4: msg("of the last four weeks"),
+    8: msg("of the last eight weeks"),
+    26: msg("of the last half year"),
+}
+"""Spans up to today that have a name, by their weeks, as they stand behind what is counted."""
 
 NO_SHIFT = msg("Not by shift")
 """What stands for the layers that do not audit every shift, where shifts are told apart."""
@@ -34,31 +39,27 @@ def span_words(span: Span) -> str:
     --------
     >>> from datetime import date
     >>> span_words(Span(first=date(2026, 2, 2), last=date(2026, 3, 29), weeks=8))
-    ' of the last eight weeks'
+    'of the last eight weeks'
     >>> span_words(Span(first=date(2026, 2, 2), last=date(2026, 3, 28)))
-    ' of these days'
+    'of these days'
     """
-    return (
-        tr(" of the last {span_words}", span_words=SPAN_WORDS[span.weeks])
-        if span.weeks in SPAN_WORDS
-        else tr(" of these days")
-    )
+    return tr(SPAN_WORDS[span.weeks]) if span.weeks in SPAN_WORDS else tr("of these days")
 
 
 def headline(counted: Completion, span: Span) -> str:
     """Say what matters most: how many of the audits whose time is over were done, and how."""
     days = span_words(span)
     if not counted.due:
-        return tr("No audit{days} was due yet", days=days)
+        return tr("No audit {days} was due yet", days=days)
     if not counted.over:
         return tr(
-            "No audit{days} is over yet; {due} due, {done} of them done",
+            "No audit {days} is over yet; {due} due, {done} of them done",
             days=days,
             due=counted.due,
             done=counted.done,
         )
     done = tr(
-        "{over_in_time} of {audits}{days} done in time",
+        "{over_in_time} of {audits} {days} done in time",
         over_in_time=counted.over_in_time,
         audits=trn("{count} audit", "{count} audits", counted.over),
         days=days,
@@ -70,13 +71,13 @@ def outcome_words(counted: Completion) -> tuple[str, ...]:
     """Say how those stand whose time is over and that were not done in time; nothing of which is none."""
     unsigned = counted.over - counted.over_done - counted.missed - counted.not_finished
     said = (
-        (counted.late, "late"),
-        (counted.made_up, tr("made up later")),
-        (counted.missed, "missed"),
-        (counted.not_finished, tr("not finished")),
-        (unsigned, tr("still to be signed")),
+        (counted.late, msgn("{count} late", "{count} late")),
+        (counted.made_up, msgn("{count} made up later", "{count} made up later")),
+        (counted.missed, msgn("{count} missed", "{count} missed")),
+        (counted.not_finished, msgn("{count} not finished", "{count} not finished")),
+        (unsigned, msgn("{count} still to be signed", "{count} still to be signed")),
     )
-    return tuple(f"{count} {words}" for count, words in said if count)
+    return tuple(trn(*words, count) for count, words in said if count)
 
 
 def completion_notes(found: AuditFigures) -> Iterator[str]:
@@ -84,9 +85,10 @@ def completion_notes(found: AuditFigures) -> Iterator[str]:
     counted = found.completion.all
     if early := counted.due - counted.over:
         done = counted.in_time - counted.over_in_time
-        yield tr(
-            "Time not over yet: {audits}, {done} of them done.",
-            audits=trn("{count} more audit", "{count} more audits", early),
+        yield trn(
+            "Time not over yet: {count} more audit, {done} of them done.",
+            "Time not over yet: {count} more audits, {done} of them done.",
+            early,
             done=done,
         )
     if counted.missed:
@@ -169,9 +171,9 @@ def conformity_words(found: Conformity) -> str:
     >>> conformity_words(conformity_of(["ok"] * 16 + ["not_ok"] * 4 + ["not_applicable"]))
     '16 of 20 OK (80 %; 56 % to 95 %), 1 N/A'
     """
-    beside = f"{found.not_applicable} N/A" if found.not_applicable else ""
+    beside = tr("{count} N/A", count=whole_text(found.not_applicable)) if found.not_applicable else ""
     if found.share is None or found.interval is None:
-        return tr("never judged, {beside}", beside=beside)
+        return ", ".join(filter(None, (tr("never judged"), beside)))
     shares = f"{share_from(found.share)}; {share_range(found.interval.low, found.interval.high)}"
     return ", ".join(
         filter(
@@ -216,14 +218,12 @@ def repeat_words(found: AuditFigures, repeat: Repeat) -> str:
 
 
 def _state_words(one: FindingSeen) -> str:
-    said = REACTION_WORDS.get(one.reaction, NO_REACTION)
+    said = tr(REACTION_WORDS.get(one.reaction, NO_REACTION))
     if one.reaction == "corrected":
         return said
-    return (
-        f"{said}, {'overdue' if one.is_overdue else 'open'}"
-        if one.is_open
-        else tr("{said}, put right since", said=said)
-    )
+    if not one.is_open:
+        return tr("{said}, put right since", said=said)
+    return tr("{said}, overdue", said=said) if one.is_overdue else tr("{said}, open", said=said)
 
 
 def findings_words(found: FindingCounts) -> str:
@@ -231,10 +231,10 @@ def findings_words(found: FindingCounts) -> str:
     if not found.found:
         return tr("No finding in these days")
     said = (
-        (found.closed_later, tr("put right since")),
-        (found.open, "open"),
+        (found.closed_later, msgn("{count} put right since", "{count} put right since")),
+        (found.open, msgn("{count} open", "{count} open")),
     )
-    rest = [f"{count} {words}" for count, words in said if count]
+    rest = [trn(*words, count) for count, words in said if count]
     corrected = tr(
         "{corrected} of {findings} corrected on the spot",
         corrected=found.corrected,
@@ -252,17 +252,14 @@ def ageing_words(found: Ageing) -> str:
         for (low, high), count in zip(AGES, found.by_age, strict=True)
         if count
     )
-    late = tr("; {overdue} overdue", overdue=found.overdue) if found.overdue else ""
-    silent = (
-        tr("; {no_reaction} without a reaction", no_reaction=found.no_reaction) if found.no_reaction else ""
-    )
-    return tr(
-        "{findings} open: {ages}{late}{silent}",
-        findings=trn("{count} finding", "{count} findings", found.open),
-        ages=ages,
-        late=late,
-        silent=silent,
-    )
+    told = [
+        trn("{count} finding open: {ages}", "{count} findings open: {ages}", found.open, ages=ages),
+        trn("{count} overdue", "{count} overdue", found.overdue) if found.overdue else "",
+        trn("{count} without a reaction", "{count} without a reaction", found.no_reaction)
+        if found.no_reaction
+        else "",
+    ]
+    return "; ".join(filter(None, told))
 
 
 def age_words(low: int, high: int | None) -> str:
@@ -274,7 +271,7 @@ def age_words(low: int, high: int | None) -> str:
     ('8 to 30 days', 'over 30 days')
     """
     return (
-        tr("over {low} days", low=low - 1)
+        trn("over {count} day", "over {count} days", low - 1)
         if high is None
         else tr("{low} to {high} days", low=low, high=high)
     )
@@ -299,22 +296,24 @@ def figures_lines(found: AuditFigures) -> Iterator[str]:
     )
     yield f"{headline(found.completion.all, found.span)}."
     yield from completion_notes(found)
-    yield HERE_ONLY
+    yield tr(HERE_ONLY)
     completion = found.completion
     if completion.all.due:
         yield ""
         yield tr("Completion.")
-        yield CENSUS
+        yield tr(CENSUS)
         yield from _rows(tr("By layer"), _named(found.layer_names, completion.by_layer), completion_words)
         if set(completion.by_shift) != {""}:
-            yield from _rows(tr("By shift"), _named({"": NO_SHIFT}, completion.by_shift), completion_words)
+            yield from _rows(
+                tr("By shift"), _named({"": tr(NO_SHIFT)}, completion.by_shift), completion_words
+            )
         yield from _rows(tr("By week (ISO)"), completion.by_week.items(), completion_words)
         visits = ((found.station_name(one.station), one) for one in least_visited(found))
         yield from _rows(tr("By station, least visited first"), visits, visits_words)
     if found.conformity.all.answers:
         yield ""
         yield tr("Conformity: {conformity}.", conformity=conformity_words(found.conformity.all))
-        yield INTERVAL_NOTE
+        yield tr(INTERVAL_NOTE)
         by_station = [(found.station_name(s), one) for s, one in found.conformity.by_station.items()]
         yield from _rows(
             tr("By layer"), _named(found.layer_names, found.conformity.by_layer), conformity_words
@@ -380,7 +379,7 @@ def _prompt_lines(title: str, prompts: Iterable[Prompt]) -> Iterator[str]:
     if not told:
         return
     yield ""
-    yield f"{title}. {GO_AND_SEE}"
+    yield f"{title}. {tr(GO_AND_SEE)}"
     for one in told:
         first, *others = prompt_words(one)
         yield f"  {first}"

@@ -12,7 +12,7 @@ from walkapp.actions.desk import DeskFacts
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import days_text
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import msgn, tr, trn
 from walkapp.paper.figures.ageing import AgeingFigure, AgeingRow
 
 MOST_ROWS = 20
@@ -25,7 +25,7 @@ LONGEST_DAYS = 730
 def of_concern(place: Workplace, facts: ConcernFacts) -> tuple[AgeingFigure, ...]:
     """Give the figure of a concern; none where it has no action."""
     today = days.today(place)
-    return _figures(actions_of(facts, today), today, among="")
+    return _figures(actions_of(facts, today), today, tr("Age of the actions"))
 
 
 def of_stream(place: Workplace, facts: DeskFacts) -> tuple[AgeingFigure, ...]:
@@ -34,10 +34,14 @@ def of_stream(place: Workplace, facts: DeskFacts) -> tuple[AgeingFigure, ...]:
     found = [one for concern in facts.concerns for one in actions_of(concern, today)]
     in_order = sorted(found, key=lambda a: (not a.is_late, a.is_closed, a.day, a.id))
     many = len(facts.concerns)
-    return _figures(in_order, today, among=trn(" of {count} concern", " of {count} concerns", many))
+    return _figures(
+        in_order,
+        today,
+        trn("Age of the actions of {count} concern", "Age of the actions of {count} concerns", many),
+    )
 
 
-def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tuple[AgeingFigure, ...]:
+def _figures(actions: Sequence[ActionFacts], today: date, what: str) -> tuple[AgeingFigure, ...]:
     if not actions:
         return ()
     shown = actions[:MOST_ROWS]
@@ -48,7 +52,7 @@ def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tupl
     inside = [today.isoformat(), *(min(max(day, least), most) for day in all_days)]
     return (
         AgeingFigure(
-            title=_title(actions, today, among),
+            title=_title(actions, today, what),
             notes=tuple(
                 filter(
                     None,
@@ -65,9 +69,10 @@ def _figures(actions: Sequence[ActionFacts], today: date, *, among: str) -> tupl
                             "beyond the day it was due. Diamond: due. Dot: done. Bold: something of it is "
                             "overdue."
                         ),
-                        tr(
-                            "The {actions} that follow in the list are not drawn.",
-                            actions=whole_text(len(actions) - len(shown)),
+                        trn(
+                            "{count} that follows in the list is not drawn.",
+                            "{count} that follow in the list are not drawn.",
+                            len(actions) - len(shown),
                         )
                         if len(actions) > len(shown)
                         else "",
@@ -102,27 +107,27 @@ def _row(one: ActionFacts, today: date) -> AgeingRow:
     )
 
 
-def _title(actions: Sequence[ActionFacts], today: date, among: str) -> str:
+def _title(actions: Sequence[ActionFacts], today: date, what: str) -> str:
     late = sum(one.is_late for one in actions)
     done = sum(one.is_closed for one in actions)
-    counts = [
-        f"{many:,} {word}"
-        for many, word in (
-            (late, "overdue"),
-            (len(actions) - late - done, tr("open in time")),
-            (done, "closed"),
+    counts = ", ".join(
+        trn(*words, many)
+        for many, words in (
+            (late, msgn("{count} overdue", "{count} overdue")),
+            (len(actions) - late - done, msgn("{count} open in time", "{count} open in time")),
+            (done, msgn("{count} closed", "{count} closed")),
         )
         if many
-    ]
+    )
     not_done = [one for one in actions if not one.done]
     oldest = max((_age(one, today) for one in not_done), default=-1)
-    since = (
-        tr("; the oldest that is not done is open for {days}", days=days_text(oldest))
-        if oldest >= 0
-        else ""
-    )
+    if oldest < 0:
+        return tr("{what}: {counts}", what=what, counts=counts)
     return tr(
-        "Age of the actions{among}: {counts}{since}", among=among, counts=", ".join(counts), since=since
+        "{what}: {counts}; the oldest that is not done is open for {days}",
+        what=what,
+        counts=counts,
+        days=days_text(oldest),
     )
 
 

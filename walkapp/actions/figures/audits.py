@@ -12,7 +12,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
 from walkapp.analysis.control.words import proportion_notes, signal_sentences
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import msg, msgn, tr, trn, whole_text
 from walkapp.paper.figures.control import ControlFigure
 from walkapp.paper.figures.weeks import CompletionFigure, CompletionRow, ConformityFigure, ConformityPoint
 
@@ -31,36 +31,53 @@ def completion_figures(told: AuditWeeks) -> tuple[CompletionFigure, ...]:
     """Give the same of audits that were gathered."""
     figures = []
     if told.layers:
-        figures.append(_completion(told, told.layers, "layer", "audit-completion"))
+        figures.append(_completion(told, told.layers, _BY_LAYER, "audit-completion"))
     if told.shifts:
-        figures.append(_completion(told, told.shifts, "shift", "audit-completion-by-shift"))
+        figures.append(_completion(told, told.shifts, _BY_SHIFT, "audit-completion-by-shift"))
     return tuple(figures)
 
 
+_BY_LAYER = (
+    msg("{stream}: audits by layer, {in_time} of {over} done in time"),
+    msgn("{count} more layer counted and not drawn.", "{count} more layers counted and not drawn."),
+)
+_BY_SHIFT = (
+    msg("{stream}: audits by shift, {in_time} of {over} done in time"),
+    msgn("{count} more shift counted and not drawn.", "{count} more shifts counted and not drawn."),
+)
+"""What is said above the bars, and of those that are not drawn."""
+
+
 def _completion(
-    told: AuditWeeks, parts: Sequence[tuple[str, Mapping[str, Completion]]], part: str, name: str
+    told: AuditWeeks,
+    parts: Sequence[tuple[str, Mapping[str, Completion]]],
+    words: tuple[str, tuple[str, str]],
+    name: str,
 ) -> CompletionFigure:
     every = [one for _, weeks in parts for one in weeks.values()]
     over, in_time = sum(one.over for one in every), sum(one.over_in_time for one in every)
     due = sum(one.due for one in every)
     return CompletionFigure(
         title=tr(
-            "{shortened}: audits by {part}, {in_time} of {over} done in time",
-            shortened=shortened(told.stream.name),
-            part=part,
+            words[0],
+            stream=shortened(told.stream.name),
             in_time=whole_text(in_time),
             over=whole_text(over),
         ),
         notes=(
-            tr(
-                "n = {due} audits due, {first} to {last}; {over} of them are over.",
-                due=whole_text(due),
-                first=told.span.first,
-                last=told.span.last,
-                over=whole_text(over),
-            )
-            + _left_out(parts, part),
-            tr("Above a bar: done in time, of those that are over. {census}", census=CENSUS),
+            _with_left_out(
+                trn(
+                    "n = {count} audit due, {first} to {last}; {over} of them are over.",
+                    "n = {count} audits due, {first} to {last}; {over} of them are over.",
+                    due,
+                    first=told.span.first,
+                    last=told.span.last,
+                    over=whole_text(over),
+                ),
+                len(parts),
+                words[1],
+            ),
+            tr("Above a bar: done in time, of those that are over. {census}", census=tr(CENSUS)),
             tr(
                 "Done means signed. An audit of a week or month counts in the week in which "
                 "it ends, or in this one while it runs."
@@ -89,18 +106,10 @@ def _share(found: Completion | None) -> str:
     return f"{found.over_in_time}/{found.over}" if found is not None and found.over else ""
 
 
-def _left_out(parts: Sequence[object], part: str) -> str:
-    more = len(parts) - MOST_ROWS
-    return (
-        trn(
-            " {count} more {part} counted and not drawn.",
-            " {count} more {part}s counted and not drawn.",
-            more,
-            part=part,
-        )
-        if more > 0
-        else ""
-    )
+def _with_left_out(told: str, many: int, words: tuple[str, str]) -> str:
+    """Add how many rows are left out; nothing for none."""
+    more = many - MOST_ROWS
+    return " ".join((told, trn(*words, more))) if more > 0 else told
 
 
 def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ...]:
@@ -123,16 +132,19 @@ def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ..
                 judged=whole_text(judged),
             ),
             notes=(
-                tr(
-                    "n = {judged} answers OK and NOK, {beside} N/A beside them, {first} to "
-                    "{last}. Weeks without an answer are empty.",
-                    judged=whole_text(judged),
-                    beside=whole_text(beside),
-                    first=told.span.first,
-                    last=told.span.last,
-                )
-                + _left_out(rows, "layer"),
-                INTERVAL_NOTE,
+                _with_left_out(
+                    tr(
+                        "n = {judged} answers OK and NOK, {beside} N/A beside them, {first} to "
+                        "{last}. Weeks without an answer are empty.",
+                        judged=whole_text(judged),
+                        beside=whole_text(beside),
+                        first=told.span.first,
+                        last=told.span.last,
+                    ),
+                    len(rows),
+                    _BY_LAYER[1],
+                ),
+                tr(INTERVAL_NOTE),
             ),
             name="audit-conformity",
             labels=week_labels(told.weeks),
@@ -180,8 +192,8 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
                             nok=whole_text(nok),
                             weeks=_weeks(len(weeks)),
                         ),
-                        signals_note(signal_sentences(chart.signals, weeks, "week", MOST_TOLD), has_limits),
-                        *proportion_notes(chart, "week", "answers"),
+                        signals_note(signal_sentences(chart.signals, weeks, MOST_TOLD), has_limits),
+                        *proportion_notes(chart, "answers"),
                     ),
                 )
             ),

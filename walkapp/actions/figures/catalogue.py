@@ -41,6 +41,23 @@ OF_A_STREAM: Mapping[str, str] = {
 }
 """The same of a value stream, of the workplace and its :class:`DeskFacts`."""
 
+_KIND_WORDS: Mapping[str, str] = {
+    "share-by-station": msg("Share by station"),
+    "measured-by-station": msg("Measured by station"),
+    "defects-over-time": msg("Defects over time"),
+    "pareto-by-station": msg("NOK parts by station"),
+    "pareto-by-defect": msg("NOK parts by defect"),
+    "pareto-by-unit": msg("NOK parts by parallel unit"),
+    "action-ageing": msg("Age of the actions"),
+    "p-chart": msg("Share over time"),
+    "value-chart": msg("Values over time"),
+    "audit-completion": msg("Audits done"),
+    "audit-conformity": msg("Conformity of audits"),
+    "audit-p-chart": msg("NOK answers of audits over time"),
+    "indicators": msg("Indicators"),
+    "ppm-by-month": msg("PPM by month"),
+}
+
 NOTHING_YET: Mapping[str, str] = {
     "measured-by-station": msg("no characteristic was measured yet"),
     "defects-over-time": msg("no part of a known production day was counted yet"),
@@ -57,6 +74,8 @@ NOTHING_YET: Mapping[str, str] = {
     "ppm-by-month": msg("no deliveries are recorded yet"),
 }
 """Why a kind has no figure where the records tell nothing of it; others have common words."""
+
+_NOTHING_TOLD = msg("the records tell nothing of it yet")
 
 NOT_ESCALATED = msg(
     "Safety or regulatory class, and nobody has recorded who was told: follow the site's "
@@ -145,7 +164,7 @@ def kinds_of_figures(
         except InputError as error:
             found.append(KindOfFigure(kind=kind, figures=(), why_not=str(error)))
             continue
-        why = "" if figures else NOTHING_YET.get(kind, "the records tell nothing of it yet")
+        why = "" if figures else tr(NOTHING_YET.get(kind, _NOTHING_TOLD))
         found.append(KindOfFigure(kind=kind, figures=figures, why_not=why))
     return tuple(found)
 
@@ -158,7 +177,7 @@ def kind_words(kind: str) -> str:
     >>> kind_words("share-by-station")
     'Share by station'
     """
-    return kind.replace("-", " ").capitalize()
+    return tr(_KIND_WORDS[kind])
 
 
 def _made(
@@ -191,7 +210,7 @@ def _refuse_unknown(catalogue: Mapping[str, str], kind: str) -> None:
 def _minded(facts: ConcernFacts) -> tuple[str, ...]:
     """Say what stands on every figure of a concern that goes out."""
     return (
-        *((NOT_ESCALATED,) if facts.needs_escalation else ()),
+        *((tr(NOT_ESCALATED),) if facts.needs_escalation else ()),
         *_invented(facts.stream),
         *_disputed(len(facts.conflicts)),
     )
@@ -201,11 +220,11 @@ def _minded_of_stream(facts: DeskFacts) -> tuple[str, ...]:
     open_ones = [concern for concern in facts.concerns if concern.needs_escalation]
     many = len(open_ones)
     said = trn(
-        "{count} concern: {not_escalated}{not_escalated2}",
-        "{count} concerns: {not_escalated}{not_escalated2}",
+        "{count} concern of safety or regulatory class, and nobody has recorded who was told: follow the "
+        "site's escalation rules and the customer's requirements now.",
+        "{count} concerns of safety or regulatory class, and nobody has recorded who was told: follow the "
+        "site's escalation rules and the customer's requirements now.",
         many,
-        not_escalated=NOT_ESCALATED[0].lower(),
-        not_escalated2=NOT_ESCALATED[1:],
     )
     return (
         *((said,) if many else ()),
@@ -215,7 +234,7 @@ def _minded_of_stream(facts: DeskFacts) -> tuple[str, ...]:
 
 
 def _invented(stream: Stream | None) -> tuple[str, ...]:
-    return (INVENTED,) if stream is not None and stream.invented else ()
+    return (tr(INVENTED),) if stream is not None and stream.invented else ()
 
 
 def _disputed(many: int) -> tuple[str, ...]:

@@ -29,7 +29,8 @@ from walkapp.analysis.control.individuals import IndividualsChart
 from walkapp.analysis.control.p_chart import ProportionChart
 from walkapp.analysis.control.rules import Signal
 from walkapp.analysis.control.words import GO_AND_SEE, individuals_notes, proportion_notes
-from walkapp.language import tr
+from walkapp.analysis.wording import named
+from walkapp.language import decimal_text, msg, tr
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 
 MOST_TOLD = 2
@@ -41,6 +42,12 @@ LONGEST_NAME = 60
 FAR_OUT = 12
 """A tolerance that would leave less than one of so many parts of the height to values and limits is not
 drawn."""
+
+
+_IN_ORDER = {
+    "lot": msg("lot of production, in the order of time"),
+    "day": msg("day of production, in the order of time"),
+}
 
 
 def p_charts(_place: Workplace, facts: ConcernFacts) -> tuple[ControlFigure, ...]:
@@ -69,13 +76,13 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
                 (
                     " ".join((share_counts(told), *share_cautions(told))),
                     signals_note(share_signals(told, MOST_TOLD), chart.false_chance is not None),
-                    *proportion_notes(chart, told.what),
+                    *proportion_notes(chart),
                 ),
             )
         ),
         name="p-chart",
         labels=tuple((row.label,) if row.label == row.day else (row.label, row.day) for row in told.rows),
-        x_axis=tr("{what} of production, in the order of time", what=told.what),
+        x_axis=tr(_IN_ORDER[told.what]),
         panels=(share_panel(chart),),
         rules=rule_rows(chart.signals),
         marks=_marks(told.fixes, told.days),
@@ -124,10 +131,10 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
                     " ".join((value_counts(told), *value_cautions(told))),
                     signals_note(value_signals(told, MOST_TOLD), has_limits),
                     *individuals_notes(chart),
-                    TWO_LIMITS if has_limits and told.tolerance else "",
+                    tr(TWO_LIMITS) if has_limits and told.tolerance else "",
                     tr(
                         "Tolerance too far outside to be drawn: {what} {unit}.",
-                        what=" and ".join(f"{x:g}" for x in far),
+                        what=named([decimal_text(f"{limit:g}") for limit in far]),
                         unit=unit,
                     )
                     if far
@@ -139,7 +146,7 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
         labels=tuple((tr("no. {number}", number=number), day) for number, day in enumerate(told.days, 1)),
         x_axis=tr("part and its day, in the order of time"),
         panels=tuple(_value_panels(chart, unit, tolerance)),
-        rules=(*rule_rows(chart.signals), *rule_rows(chart.range_signals, tr(", range"), 1)),
+        rules=(*rule_rows(chart.signals), *rule_rows(chart.range_signals, msg("rule {rule}, range"), 1)),
         marks=_marks(told.fixes, told.days),
         mark_words=fix_words(told.fixes),
     )
@@ -150,7 +157,7 @@ def _value_panels(
 ) -> Iterable[ControlPanel]:
     rules, of_ranges = _rules_by_point(chart.signals), _rules_by_point(chart.range_signals)
     yield ControlPanel(
-        axis="value",
+        axis=tr("value"),
         unit=unit,
         points=tuple(
             ControlPoint(value=value, low=chart.low, high=chart.high, rules=frozenset(rules.get(index, ())))
@@ -161,7 +168,7 @@ def _value_panels(
     )
     if chart.ranges:
         yield ControlPanel(
-            axis="range",
+            axis=tr("range"),
             unit=unit,
             points=tuple(
                 ControlPoint(value=value, high=chart.range_high, rules=frozenset(of_ranges.get(index, ())))
@@ -185,19 +192,21 @@ def _in_sight(chart: IndividualsChart, tolerance: tuple[float, ...]) -> tuple[fl
 def signals_note(sentences: Sequence[str], has_limits: bool) -> str:
     """Tell the signals in one note; empty where there are no limits."""
     if sentences:
-        return " ".join((*sentences, GO_AND_SEE))
+        return " ".join((*sentences, tr(GO_AND_SEE)))
     return tr("No signal by the run rules.") if has_limits else ""
 
 
-def rule_rows(signals: Sequence[Signal], of_what: str = "", first: int = 0) -> tuple[RuleRow, ...]:
+def rule_rows(
+    signals: Sequence[Signal], label: str = msg("rule {rule}"), first: int = 0
+) -> tuple[RuleRow, ...]:
     """Give a row for each rule that found something.
 
     Parameters
     ----------
     signals
         Of one chart.
-    of_what
-        Added to the label.
+    label
+        What each is called, before it is translated.
     first
         Place of the chart's first point.
     """
@@ -206,7 +215,7 @@ def rule_rows(signals: Sequence[Signal], of_what: str = "", first: int = 0) -> t
         points.setdefault(signal.rule, set()).update(index + first for index in signal.points)
     return tuple(
         RuleRow(
-            label=tr("rule {rule}{of_what}", rule=rule, of_what=of_what),
+            label=tr(label, rule=rule),
             rule=rule,
             points=tuple(sorted(points[rule])),
         )

@@ -14,7 +14,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
 from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, state_of
 from walkapp.analysis.indicators.words import limits_note, point_note, target_words
-from walkapp.language import current, tr
+from walkapp.language import current, tr, trn
 from walkapp.paper.figures.over_time import MonthPoint, OverTimeFigure
 
 MOST_TARGETS = 3
@@ -49,11 +49,10 @@ def _figure(lines: Sequence[FactorFacts], cases: StreamCases) -> OverTimeFigure 
     targets = {line.target for line in lines if line.target is not None}
     ordered = sorted(targets, reverse=indicator.more_is_better)[:MOST_TARGETS]
     return OverTimeFigure(
-        title=tr("{indicator}, month by month: {desk}", indicator=indicator.name, desk=cases.desk.name),
+        title=tr("{indicator}, month by month: {desk}", indicator=tr(indicator.name), desk=cases.desk.name),
         notes=tuple(_notes(indicator, months)),
         name=figure_name(indicator.id),
         axis=_axis(indicator),
-        counted=indicator.noun[1],
         points=tuple(_point(indicator, month, ordered[0]) for month in months),
         targets=tuple(
             (float(one), tr("target {target}", target=target_words(indicator, one))) for one in ordered
@@ -81,14 +80,14 @@ def _point(indicator: Indicator, month: MonthReading, target: Fraction) -> Month
 
 def _notes(indicator: Indicator, months: Sequence[MonthReading]) -> list[str]:
     many = sum(month.reading.many for month in months)
-    counted = "" if indicator.is_level else f"n = {many:,} {indicator.noun[many != 1]}. "
+    counted = "" if indicator.is_level else tr("n = {counted}.", counted=trn(*indicator.noun, many))
     return [
-        f"{indicator.asks} {counted}{point_note(indicator)}",
+        " ".join(filter(None, (tr(indicator.asks), counted, point_note(indicator)))),
         tr(
             "{limits_note} Ring: on target. Cross: off target. Diamond: not shown to be on target.",
             limits_note=limits_note(indicator),
         ),
-        tr("It does not know: {unknown}", unknown=indicator.unknown),
+        tr("It does not know: {unknown}", unknown=tr(indicator.unknown)),
     ]
 
 
@@ -99,5 +98,5 @@ def _from_the_first_known(months: Sequence[MonthReading]) -> Sequence[MonthReadi
 
 
 def _axis(indicator: Indicator) -> str:
-    unit = {PERCENT: "%", DAYS: "days", PPM: "ppm"}.get(indicator.unit, "number")
-    return f"{indicator.name} ({unit})"
+    unit = {PERCENT: "%", DAYS: tr("days"), PPM: "ppm"}.get(indicator.unit) or tr("number")
+    return f"{tr(indicator.name)} ({unit})"

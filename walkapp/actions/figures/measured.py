@@ -61,7 +61,7 @@ def measured_figure(one: MeasuredCharacteristic) -> MeasuredFigure:
     return MeasuredFigure(
         title=_title(characteristic.title, answer),
         notes=tuple(filter(None, _notes(one, rows, limits, differ=differ, followed=len(followed)))),
-        axis=f"{characteristic.title} ({characteristic.unit or 'no unit given'})",
+        axis=f"{characteristic.title} ({characteristic.unit or tr('no unit given')})",
         rows=rows,
         paths=paths,
         name=f"{KIND}-{safe_name(characteristic.id)}",
@@ -119,10 +119,13 @@ def _parts(
 def _words(one: MeasuredCharacteristic, said: StationValues, given: Limits | None, is_first: bool) -> str:
     if not said.count:
         return tr("not measured") if said.station in one.station_names else tr("no check measures it")
-    words = [f"n = {said.count:,}"]
+    words = [f"n = {whole_text(said.count)}"]
     if said.outside is not None:
+        outside = whole_text(said.outside)
         words.append(
-            tr("{outside} out", outside=whole_text(said.outside)) + (tr(", the first") if is_first else "")
+            tr("{outside} out, the first", outside=outside)
+            if is_first
+            else tr("{outside} out", outside=outside)
         )
     else:
         words.append(tr("no limits"))
@@ -144,8 +147,12 @@ def _title(what: str, answer: MeasuredAnswer) -> str:
     held = [said.outside is not None for said in answer.stations if said.count]
     if not any(held):
         return tr("{what} by station; there are no limits to hold it against", what=what)
-    where = tr("the measured parts") if all(held) else tr("the parts measured where there are limits")
-    return tr("{what} by station; none of {where} was out of tolerance", what=what, where=where)
+    if all(held):
+        return tr("{what} by station; none of the measured parts was out of tolerance", what=what)
+    return tr(
+        "{what} by station; none of the parts measured where there are limits was out of tolerance",
+        what=what,
+    )
 
 
 def _notes(
@@ -160,46 +167,42 @@ def _notes(
     measured = [said for said in answer.stations if said.count]
     values = sum(said.readings for said in measured)
     parts = sum(said.count for said in measured)
-    readings = (
-        tr(" ({values} readings; the mean of a part counts)", values=whole_text(values))
-        if values != parts
-        else ""
-    )
     common = next((given for given in limits if given != Limits()), None)
-    said_of_limits = "" if differ or common is None else f"{limits_in_words(common, characteristic.unit)}. "
-    each = tr("Ring: a part; cross: a part out of tolerance.")
+    limits_told = "" if differ or common is None else f"{limits_in_words(common, characteristic.unit)}."
+    each = [tr("Ring: a part; cross: a part out of tolerance.")]
     if any(len(row.values) > MOST_STACKED for row in rows):
-        each += tr(
-            " Bars, hatched where out of tolerance: how many parts have about that value, where many do."
+        each.append(
+            tr("Bars, hatched where out of tolerance: how many parts have about that value, where many do.")
         )
-    ways = ""
     if followed:
-        ways = (
+        each.append(
             tr("Thin lines: the same tagged parts.")
             if followed <= MOST_PATHS
-            else (
-                tr(
-                    "The ways of {followed} tagged parts are not drawn: too many.",
-                    followed=whole_text(followed),
-                )
+            else tr(
+                "The ways of {followed} tagged parts are not drawn: too many.",
+                followed=whole_text(followed),
             )
         )
+    counts = {"parts": whole_text(parts), "measured": len(measured), "stations": len(answer.stations)}
+    diamond = tr(
+        "Diamond below the parts: their mean with its 95 % interval (t, two-sided, each station by itself)."
+    )
     return (
         tr(
-            "n = {parts} measured parts at {measured} of {stations} stations{readings}; a "
-            "part measured at several stations counts at each.",
-            parts=whole_text(parts),
-            measured=len(measured),
-            stations=len(answer.stations),
-            readings=readings,
+            "n = {parts} measured parts at {measured} of {stations} stations; a part measured at several "
+            "stations counts at each.",
+            **counts,
+        )
+        if values == parts
+        else tr(
+            "n = {parts} measured parts at {measured} of {stations} stations ({values} readings; the mean "
+            "of a part counts); a part measured at several stations counts at each.",
+            values=whole_text(values),
+            **counts,
         ),
-        tr(
-            "{said_of_limits}Diamond below the parts: their mean with its 95 % interval (t, "
-            "two-sided, each station by itself).",
-            said_of_limits=said_of_limits,
-        ),
-        f"{each} {ways}".strip(),
-        FAR_APART if _are_far_apart(rows) else "",
+        " ".join(filter(None, (limits_told, diamond))),
+        " ".join(each),
+        tr(FAR_APART) if _are_far_apart(rows) else "",
         *answer_sentences(answer, characteristic.unit, characteristic.decimals)[:MOST_SENTENCES],
         left_out_words(characteristic),
     )

@@ -15,7 +15,7 @@ from walkapp.actions.time_line import TimeLine, time_line
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather_dated import gather_dated
 from walkapp.analysis.proportions import proportion_interval
-from walkapp.analysis.wording import percent
+from walkapp.analysis.wording import AIM_WORDS, CHANGE_WORDS, percent
 from walkapp.language import msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.paper.figures.onset import AFTER_FIX, DatedPoint, DayMark, OnsetFigure
@@ -33,11 +33,42 @@ STATES = {BEFORE: "clean", FIRST: "bad", AFTER: "bad"}
 """Shape of what is thought of a row; everything else is undecided."""
 
 _SHAPES = (
-    ("clean", msg("ring: {}before it started")),
-    ("bad", msg("cross: {}the first bad one, or after it started")),
-    ("undecided", msg("diamond: undecided, or both together")),
-    (AFTER_FIX, msg("square: from after a corrective action that worked, not used to say when it started")),
+    ("clean", msg("ring: before it started"), msg("ring: most likely before it started")),
+    (
+        "bad",
+        msg("cross: the first bad one, or after it started"),
+        msg("cross: most likely the first bad one, or after it started"),
+    ),
+    (
+        "undecided",
+        msg("diamond: undecided, or both together"),
+        msg("diamond: undecided, or both together"),
+    ),
+    (
+        AFTER_FIX,
+        msg("square: from after a corrective action that worked, not used to say when it started"),
+        msg("square: from after a corrective action that worked, not used to say when it started"),
+    ),
 )
+"""What each shape stands for, where the onset is sure and where it is not."""
+
+_TAKEN_TOGETHER = {
+    "day": msg(
+        "The lots of one day are taken together here, for drawing alone, and stand at its first day."
+    ),
+    "week": msg(
+        "The lots of one week are taken together here, for drawing alone, and stand at its first day."
+    ),
+    "month": msg(
+        "The lots of one month are taken together here, for drawing alone, and stand at its first day."
+    ),
+    "year": msg(
+        "The lots of one year are taken together here, for drawing alone, and stand at its first day."
+    ),
+    "century": msg(
+        "The lots of one century are taken together here, for drawing alone, and stand at its first day."
+    ),
+}
 
 _STRETCHES: tuple[tuple[str, Callable[[date], date]], ...] = (
     ("day", lambda day: day),
@@ -105,19 +136,25 @@ def _figure(
                     _band(line),
                     _shapes(found, {one.state for one in shown}),
                     *(_change(found, change.number - 1) for change in changes),
-                    _left_out(len(line.changes) - len(changes), tr("recorded change"), len(line.undated)),
+                    _changes_left_out(len(line.changes) - len(changes), len(line.undated)),
                     *(
                         tr(
                             "{letters}: done on {done_on}: {short} ({aim}, {status}).",
                             letters=letters[one.id],
                             done_on=one.done_on,
                             short=_short(one.action.what),
-                            aim=one.action.aim,
-                            status=one.status,
+                            aim=tr(AIM_WORDS[one.action.aim]),
+                            status=tr(one.status),
                         )
                         for one in actions
                     ),
-                    _left_out(len(done) - len(actions), tr("earlier action")),
+                    trn(
+                        "{count} earlier action not drawn.",
+                        "{count} earlier actions not drawn.",
+                        len(done) - len(actions),
+                    )
+                    if len(done) > len(actions)
+                    else "",
                 ),
             )
         ),
@@ -135,61 +172,66 @@ def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
         return tr("{at}; no first bad day is named yet", at=at)
     if onset.first_bad == 0:
         # The first row stands for every day before it as well.
-        likely = tr("it started") if onset.is_sure else tr("it most likely started")
+        if onset.is_sure:
+            return tr(
+                "{at}; it started on {day} or before: count parts of older lots",
+                at=at,
+                day=line.first_bad_day,
+            )
         return tr(
-            "{at}; {likely} on {first_bad_day} or before: count parts of older lots",
+            "{at}; it most likely started on {day} or before: count parts of older lots",
             at=at,
-            likely=likely,
-            first_bad_day=line.first_bad_day,
+            day=line.first_bad_day,
         )
-    sure = tr("the first bad day is") if onset.is_sure else tr("the first bad day is most likely")
-    chance = f" ({percent(onset.day_probability)})" if onset.day_probability is not None else ""
-    return f"{at}; {sure} {line.first_bad_day}{chance}"
+    day = line.first_bad_day
+    if onset.day_probability is not None:
+        day = f"{day} ({percent(onset.day_probability)})"
+    if onset.is_sure:
+        return tr("{at}; the first bad day is {day}", at=at, day=day)
+    return tr("{at}; the first bad day is most likely {day}", at=at, day=day)
 
 
 def _n(station: str, counted: Sequence[_Counted], used: Sequence[_Counted], stretch: str) -> str:
     parts, rows = sum(one.checked for one in counted), len(counted)
     after = sum(one.checked for one in counted) - sum(one.checked for one in used)
-    fixed = tr(", {after} of them from after the fix", after=whole_text(after)) if after else ""
-    taken = ""
-    if stretch:
-        taken = tr(
-            " The lots of one {stretch} are taken together here, for drawing alone, and "
-            "stand at its first day.",
-            stretch=stretch,
+    values = {"parts": whole_text(parts), "rows": whole_text(rows), "station": station}
+    told = (
+        tr(
+            "n = {parts} parts of {rows} lots or days, {after} of them from after the fix, judged at "
+            "{station}.",
+            after=whole_text(after),
+            **values,
         )
-    return tr(
-        "n = {parts} parts of {rows} lots or days{fixed}, judged at {station}. Limits: "
-        "exact, two-sided 95 % (Clopper-Pearson).{taken}",
-        parts=whole_text(parts),
-        rows=whole_text(rows),
-        fixed=fixed,
-        station=station,
-        taken=taken,
+        if after
+        else tr("n = {parts} parts of {rows} lots or days, judged at {station}.", **values)
     )
+    limits = tr("Limits: exact, two-sided 95 % (Clopper-Pearson).")
+    return " ".join((told, limits, *((tr(_TAKEN_TOGETHER[stretch]),) if stretch else ())))
 
 
 def _band(line: TimeLine) -> str:
     if line.bad_from_day is None or line.probability is None:
         return ""
-    after = (
-        tr("after the parts of {last_good_day} were made", last_good_day=line.last_good_day)
-        if line.last_good_day
-        else tr("at any time before")
-    )
+    values = {"bad_from_day": line.bad_from_day, "probability": percent(line.probability)}
+    if line.last_good_day:
+        return tr(
+            "Hatched: it started after the parts of {last_good_day} were made and at the latest on "
+            "{bad_from_day} ({probability}, if it started in these days at all). Thick line: the most "
+            "probable first bad day.",
+            last_good_day=line.last_good_day,
+            **values,
+        )
     return tr(
-        "Hatched: it started {after} and at the latest on {bad_from_day} ({probability}, if "
-        "it started in these days at all). Thick line: the most probable first bad day.",
-        after=after,
-        bad_from_day=line.bad_from_day,
-        probability=percent(line.probability),
+        "Hatched: it started at any time before and at the latest on {bad_from_day} ({probability}, if it "
+        "started in these days at all). Thick line: the most probable first bad day.",
+        **values,
     )
 
 
 def _shapes(found: DatedOnset, states: set[str]) -> str:
-    likely = "" if found.onset is not None and found.onset.is_sure else tr("most likely ")
-    words = "; ".join(word.format(likely) for state, word in _SHAPES if state in states)
-    return f"{words[0].upper()}{words[1:]}."
+    is_sure = found.onset is not None and found.onset.is_sure
+    words = (tr(sure if is_sure else likely) for state, sure, likely in _SHAPES if state in states)
+    return tr("Shapes: {shapes}.", shapes="; ".join(words))
 
 
 def _change(found: DatedOnset, place: int) -> str:
@@ -199,7 +241,7 @@ def _change(found: DatedOnset, place: int) -> str:
         "{place}: {changed_on} {change} at {station}: {short} (suspect with {probability}).",
         place=place + 1,
         changed_on=point.changed_on,
-        change=point.change,
+        change=tr(CHANGE_WORDS[point.change]),
         station=station.name,
         short=_short(point.what),
         probability=percent(suspect.probability),
@@ -210,12 +252,16 @@ def _short(text: str) -> str:
     return shorten(text, MOST_OF_A_NAME, placeholder=" ...").rstrip(".")
 
 
-def _left_out(many: int, what: str, undated: int = 0) -> str:
+def _changes_left_out(many: int, undated: int) -> str:
     if not many:
         return ""
-    why = tr("; the day of {undated} is not known", undated=undated) if undated else ""
+    if not undated:
+        return trn("{count} recorded change not drawn.", "{count} recorded changes not drawn.", many)
     return trn(
-        "{count} {what} not drawn{why}.", "{count} {what}s not drawn{why}.", many, what=what, why=why
+        "{count} recorded change not drawn; the day of {undated} is not known.",
+        "{count} recorded changes not drawn; the day of {undated} is not known.",
+        many,
+        undated=undated,
     )
 
 

@@ -14,7 +14,7 @@ from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.gather_units import LOT, SHIFT, WALK, StationGroupings
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.units import Grouping
-from walkapp.analysis.wording import named, percent, share_range
+from walkapp.analysis.wording import by_grouping, named, percent, share_range, unit_label
 from walkapp.files import safe_name
 from walkapp.language import msg, tr, trn, whole_text
 from walkapp.paper.figures.pareto import ParetoFigure, ParetoRow
@@ -51,7 +51,7 @@ class Counted:
 def stations_of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[ParetoFigure, ...]:
     """Put the stations of a concern in order; none where no part was NOK."""
     found = [Counted(one.station, one.checked, one.nok) for one in facts.locate(thorough=False).stations]
-    return pareto(found, what="station", among="", name=STATION, notes=(WHERE_FOUND,))
+    return pareto(found, by=tr("by station"), name=STATION, notes=(tr(WHERE_FOUND),))
 
 
 def units_of_concern(_place: Workplace, facts: ConcernFacts) -> tuple[ParetoFigure, ...]:
@@ -75,10 +75,9 @@ def stations_of_stream(_place: Workplace, facts: DeskFacts) -> tuple[ParetoFigur
     found = sorted(counts, key=lambda station: (places.get(station, len(order)), station))
     return pareto(
         [counts[station] for station in found],
-        what="station",
-        among=_concerns(facts),
+        by=_of_concerns(tr("by station"), facts),
         name=STATION,
-        notes=(WHERE_FOUND, AT_EACH, *_left_out(facts)),
+        notes=(tr(WHERE_FOUND), tr(AT_EACH), *_left_out(facts)),
     )
 
 
@@ -94,10 +93,9 @@ def defects_of_stream(_place: Workplace, facts: DeskFacts) -> tuple[ParetoFigure
         counts[defect] = so_far
     return pareto(
         [counts[defect] for defect in sorted(counts)],
-        what="defect",
-        among=_concerns(facts),
+        by=_of_concerns(tr("by defect"), facts),
         name=DEFECT,
-        notes=(AT_EACH, *_left_out(facts)),
+        notes=(tr(AT_EACH), *_left_out(facts)),
     )
 
 
@@ -106,7 +104,7 @@ AT_EACH = msg("A part that was checked at several stations, or for several conce
 
 
 def pareto(
-    counted: Iterable[Counted], *, what: str, among: str, name: str, notes: Sequence[str] = ()
+    counted: Iterable[Counted], *, by: str, name: str, notes: Sequence[str] = ()
 ) -> tuple[ParetoFigure, ...]:
     """Put counts in the order of their NOK parts.
 
@@ -114,10 +112,8 @@ def pareto(
     ----------
     counted
         Equal counts keep this order.
-    what
-        What each is, in the singular.
-    among
-        Where they are from, in words; empty for none.
+    by
+        What is counted apart and where, such as "by station".
     name
         Name of the figure.
     notes
@@ -138,21 +134,22 @@ def pareto(
     if rest:
         shown.append(
             Counted(
-                tr("{rest} others", rest=len(rest)),
+                trn("{count} other", "{count} others", len(rest)),
                 sum(one.checked for one in rest),
                 sum(one.nok for one in rest),
             )
         )
     first = ranked[0]
     tied = [one for one in ranked if one.nok == first.nok]
-    values = {"what": what, "among": among, "nok": whole_text(first.nok), "total": whole_text(total)}
+    values = {"by": by, "nok": whole_text(first.nok), "total": whole_text(total)}
     return (
         ParetoFigure(
-            title=tr("NOK parts by {what}{among}: {first} has {nok} of {total}", first=first.what, **values)
+            title=tr("NOK parts {by}: {first} has {nok} of {total}", first=first.what, **values)
             if len(tied) == 1
-            else tr(
-                "NOK parts by {what}{among}: {tied} have {nok} of {total} each",
-                tied=tr("{many} of them", many=whole_text(len(tied))),
+            else trn(
+                "NOK parts {by}: {count} of them has {nok} of {total}",
+                "NOK parts {by}: {count} of them have {nok} of {total} each",
+                len(tied),
                 **values,
             ),
             notes=(
@@ -162,7 +159,7 @@ def pareto(
                     what=whole_text(sum(one.checked for one in ranked)),
                     total=whole_text(total),
                 ),
-                *_compared(ranked, what),
+                *_compared(ranked),
                 *notes,
             ),
             rows=tuple(
@@ -194,33 +191,30 @@ def _words(one: Counted) -> str:
     )
 
 
-def _compared(ranked: Sequence[Counted], what: str) -> tuple[str, ...]:
+def _compared(ranked: Sequence[Counted]) -> tuple[str, ...]:
     """Say whether the counts may be compared; nothing where there is one alone."""
     if len(ranked) < 2:
         return ()
     least, most = min(ranked, key=lambda one: one.checked), max(ranked, key=lambda one: one.checked)
     if least.checked == most.checked:
-        return (tr("As many parts were checked of every {what}, so the counts compare.", what=what),)
+        return (tr("As many parts were checked in each row, so the counts compare."),)
     top = max(one.nok / one.checked for one in ranked)
     highest = [one.what for one in ranked if one.nok / one.checked == top][:MOST_NAMED]
     values = {
-        "what": what,
         "least": whole_text(least.checked),
         "most": whole_text(most.checked),
         "highest": named(highest),
     }
     return (
         tr(
-            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
-            "shares, not the "
+            "Not as many parts were checked in each row ({least} to {most}): compare the shares, not the "
             "counts. The highest share is that of {highest}.",
             **values,
         )
         if len(highest) == 1
         else tr(
-            "Not as many parts were checked of every {what} ({least} to {most}): compare the "
-            "shares, not the "
-            "counts. The highest share are those of {highest}.",
+            "Not as many parts were checked in each row ({least} to {most}): compare the shares, not the "
+            "counts. The highest shares are those of {highest}.",
             **values,
         ),
     )
@@ -237,9 +231,8 @@ def _counts(concern: ConcernFacts) -> list[tuple[str, str, int, int]]:
     ]
 
 
-def _concerns(facts: DeskFacts) -> str:
-    many = len(facts.concerns)
-    return trn(" of {count} concern", " of {count} concerns", many)
+def _of_concerns(by: str, facts: DeskFacts) -> str:
+    return trn("{by}, of {count} concern", "{by}, of {count} concerns", len(facts.concerns), by=by)
 
 
 def _left_out(facts: DeskFacts) -> tuple[str, ...]:
@@ -266,7 +259,7 @@ def _nok(grouping: Grouping) -> int:
 def _of_units(station: StationGroupings, grouping: Grouping) -> tuple[ParetoFigure, ...]:
     found = [
         Counted(
-            unit.name if unit.name.startswith(grouping.name) else f"{grouping.name} {unit.name}",
+            unit_label(grouping.name, unit.name),
             unit.checked,
             unit.nok,
         )
@@ -274,20 +267,20 @@ def _of_units(station: StationGroupings, grouping: Grouping) -> tuple[ParetoFigu
     ]
     unknown = station.checked - sum(unit.checked for unit in grouping.units)
     note = (
-        tr(
-            "Of {unknown} more parts checked here no {grouping} is recorded.",
-            unknown=whole_text(unknown),
-            grouping=grouping.name,
+        trn(
+            "{count} more part was checked here and is not known {by_grouping}.",
+            "{count} more parts were checked here and are not known {by_grouping}.",
+            unknown,
+            by_grouping=by_grouping(grouping.name),
         )
         if unknown > 0
         else ""
     )
     return pareto(
         found,
-        what=grouping.name,
-        among=tr(" at {station}", station=station.name),
+        by=tr("{by_grouping} at {station}", by_grouping=by_grouping(grouping.name), station=station.name),
         name=f"{UNIT}-{safe_name(station.station)}",
-        notes=tuple(filter(None, (note, UNITS_DIFFER))),
+        notes=tuple(filter(None, (note, tr(UNITS_DIFFER)))),
     )
 
 

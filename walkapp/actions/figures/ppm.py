@@ -11,7 +11,7 @@ from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm, ppm_of
 from walkapp.actions.ppm_months import MonthPpm
 from walkapp.actions.ppm_telling import span_words
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.ppm_words import MODEL, ppm_number, ppm_words
+from walkapp.analysis.ppm_words import MODEL, nok_words, ppm_number, ppm_words
 from walkapp.language import tr, whole_text
 from walkapp.paper.figures.ppm import PpmFigure, PpmPoint
 
@@ -41,14 +41,17 @@ def ppm_figure(found: StreamPpm) -> PpmFigure:
 
 
 def _title(found: StreamPpm) -> str:
-    part = tr(", part number {part_number}", part_number=found.part_number) if found.part_number else ""
+    stream = (
+        tr("{stream}, part number {part}", stream=found.facts.name, part=found.part_number)
+        if found.part_number
+        else found.facts.name
+    )
     year = found.year
     if year is None or year.rate is None or year.rate.ppm is None:
-        return tr("PPM by month: {facts}{part}", facts=found.facts.name, part=part)
+        return tr("PPM by month: {stream}", stream=stream)
     return tr(
-        "PPM by month: {facts}{part}; {ppm} over {span}",
-        facts=found.facts.name,
-        part=part,
+        "PPM by month: {stream}; {ppm} over {span}",
+        stream=stream,
         ppm=ppm_words(year.rate),
         span=span_words(year),
     )
@@ -57,31 +60,31 @@ def _title(found: StreamPpm) -> str:
 def _notes(found: StreamPpm, months: tuple[MonthPpm, ...]) -> Iterator[str]:
     rates = [one.rate for one in months if one.rate is not None]
     delivered, nok = sum(rate.delivered for rate in rates), sum(rate.nok for rate in rates)
-    least = tr("at least ") if any(rate.is_least for rate in rates) else ""
-    yield (
-        tr(
-            "n = {delivered} parts delivered in {rates} of {months} months, {least}{nok} NOK. "
-            "Solid line: the last {long} months together; dashed: the last {short}",
-            delivered=whole_text(delivered),
-            rates=len(rates),
-            months=len(months),
-            least=least,
-            nok=whole_text(nok),
+    counts = tr(
+        "n = {delivered} parts delivered in {rates} of {months} months, {nok}.",
+        delivered=whole_text(delivered),
+        rates=len(rates),
+        months=len(months),
+        nok=nok_words(nok, is_least=any(rate.is_least for rate in rates)),
+    )
+    lines = (
+        tr("Solid line: the last {long} months together; dashed: the last {short}.", long=LONG, short=SHORT)
+        if found.target is None
+        else tr(
+            "Solid line: the last {long} months together; dashed: the last {short}; dash-dotted: the "
+            "target, {target} ppm.",
             long=LONG,
             short=SHORT,
-        )
-        + (
-            "."
-            if found.target is None
-            else tr("; dash-dotted: the target, {ppm_number} ppm.", ppm_number=ppm_number(found.target))
+            target=ppm_number(found.target),
         )
     )
+    yield " ".join((counts, lines))
     yield (
         tr(
             "Diamond: bar of two-sided limits. Ring: no NOK part, bar up to the one-sided limit. "
             "Triangle: at least so many, since a quantity is not recorded; only the lower, "
             "one-sided limit is known. An arrow ends a bar that goes beyond the axis. {model}",
-            model=MODEL,
+            model=tr(MODEL),
         )
     )
     if len(rates) < len(months):

@@ -35,7 +35,7 @@ def shares_figure(answer: OriginAnswer) -> SharesFigure:
     return SharesFigure(
         title=_title(answer),
         notes=(
-            tr("{counted} Limits: exact, two-sided 95 % (Clopper-Pearson).", counted=counted),
+            " ".join((counted, tr("Limits: exact, two-sided 95 % (Clopper-Pearson)."))),
             tr("Probability that the defect is not present in this stream: {absent}.", absent=absent),
         ),
         rows=tuple(
@@ -47,7 +47,7 @@ def shares_figure(answer: OriginAnswer) -> SharesFigure:
                 high=one.interval.high if one.interval else None,
                 origin=one.probability_origin,
                 state=VERDICT_MARKS[one.verdict],
-                verdict=one.verdict,
+                verdict=tr(one.verdict),
             )
             for one in answer.stations
         ),

@@ -12,6 +12,7 @@ from walkapp.actions.indicators.offers import START, Offer
 from walkapp.actions.reasons import TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.indicators.fixed_set import DAYS, INDICATORS, PERCENT, PPM, Indicator
+from walkapp.analysis.indicators.words import with_unit
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, whole_text
 from walkapp.model.records import SuccessFactor, Withdrawal, what_is_said
@@ -54,25 +55,26 @@ def read_target(indicator: Indicator, typed: str) -> Fraction:
         limit = tr("0 to {top}", top=whole_text(top)) if top is not None else tr("0 or more")
         raise InputError(
             tr(
-                "Target: {indicator} can only be {limit}{of_unit}; mend the number.",
-                indicator=indicator.name,
-                limit=limit,
-                of_unit=_of_unit(unit),
+                "Target: {indicator} can only be {limit}; mend the number.",
+                indicator=tr(indicator.name),
+                limit=with_unit(indicator, limit),
             )
         )
     if not unit and target.denominator != 1:
         raise InputError(
-            tr("Target: {indicator} is a whole number; leave the decimals out.", indicator=indicator.name)
+            tr(
+                "Target: {indicator} is a whole number; leave the decimals out.",
+                indicator=tr(indicator.name),
+            )
         )
     if (more and target == 0) or (not more and unit in (PERCENT, PPM) and target == top):
         raise InputError(tr("Target: anything would meet this; choose one that can be missed."))
     if indicator.form.is_estimate and target == (100 if more else 0):
         raise InputError(
             tr(
-                "Target: no number of {noun} can show {target}{of_unit}; choose one that can be shown.",
-                noun=indicator.noun[1],
-                target=target,
-                of_unit=_of_unit(unit),
+                "Target: however many are counted, they cannot show {target}; choose one that can be "
+                "shown.",
+                target=with_unit(indicator, whole_text(int(target))),
             )
         )
     return target
@@ -94,19 +96,14 @@ def target_text(indicator: Indicator, typed: str) -> str:
     if value is None or not value.is_finite() or not Decimal("-1e12") < value < Decimal("1e12"):
         raise InputError(
             tr(
-                "Target: must be a number such as {targets}{of_unit}.",
-                targets=indicator.targets[0],
-                of_unit=_of_unit(indicator.unit),
+                "Target: must be a number such as {number}.",
+                number=with_unit(indicator, indicator.targets[0]),
             )
         )
     text = f"{value:f}"
     if len(text.partition(".")[2]) > 9:
         raise InputError(tr("Target: has more than nine decimals; fewer are enough."))
     return "0" if not value else text
-
-
-def _of_unit(unit: str) -> str:
-    return f" {unit}" if unit else ""
 
 
 def factors_of(desk: DeskFacts) -> tuple[SuccessFactor, ...]:
@@ -124,7 +121,7 @@ def find_factor(desk: DeskFacts, factor: str) -> SuccessFactor:
     """
     found = next((one for one in factors_of(desk) if one.id == factor), None)
     if found is None:
-        raise InputError(GONE)
+        raise InputError(tr(GONE))
     return found
 
 
@@ -164,7 +161,7 @@ def follow_factor(place: Workplace, desk: DeskFacts, some_id: str) -> SuccessFac
     words = words_of_factor(place, desk, some_id)
     found = next((one for one in factors_of(desk) if one.id in words), None)
     if found is None:
-        raise InputError(GONE)
+        raise InputError(tr(GONE))
     return found
 
 
@@ -203,7 +200,7 @@ def state_offers(place: Workplace, desk: DeskFacts, offers: Sequence[Offer] = ST
     if not wanted:
         raise InputError(tr("Each of these is watched already; correct it where it stands."))
     header = {"concern": desk.book, "stream": desk.stream}
-    place.add_all([(SuccessFactor, {**header, **_checked(offer.said)}) for offer in wanted])
+    place.add_all([(SuccessFactor, {**header, **_checked(offer.said())}) for offer in wanted])
 
 
 def correct_factor(

@@ -81,6 +81,13 @@ def month_lines(line: FactorFacts, cases: StreamCases) -> Iterator[str]:
         return
     for month in reversed(months_of(line.indicator, cases)):
         if month.reading.is_known:
-            so_far = "" if month.is_whole else tr(" so far")
-            basis = month_basis(line.indicator, month.reading)
-            yield f"{month.days.first:%Y-%m}{so_far}: {value_text(line.indicator, month.reading)} ({basis})"
+            values = {
+                "month": f"{month.days.first:%Y-%m}",
+                "value": value_text(line.indicator, month.reading),
+                "basis": month_basis(line.indicator, month.reading),
+            }
+            yield (
+                tr("{month}: {value} ({basis})", **values)
+                if month.is_whole
+                else tr("{month} so far: {value} ({basis})", **values)
+            )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,8 @@ class Offer:
     indicator
         Id of the indicator.
     factor, target, when_off, owner
-        As in :class:`walkapp.model.records.SuccessFactor`.
+        As in :class:`walkapp.model.records.SuccessFactor`; `factor` and `when_off` as they stand in the
+        catalogues.
     is_start
         Whether it belongs to the set that a team may begin with.
     """
@@ -33,11 +34,11 @@ class Offer:
     owner: str
     is_start: bool = False
 
-    @property
     def said(self) -> dict[str, str]:
-        """What a record of it says, without the stream."""
-        names = ("factor", "indicator", "target", "when_off", "owner")
-        return {name: getattr(self, name) for name in names}
+        """Say what a record of it holds, without the stream: its words as the person reads them."""
+        names = ("indicator", "target", "owner")
+        words = {name: tr(getattr(self, name)) for name in ("factor", "when_off")}
+        return {**{name: getattr(self, name) for name in names}, **words}
 
 
 _OFFERS = (

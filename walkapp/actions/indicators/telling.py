@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from walkapp.actions.indicators.board import NOT_READABLE, ORDER, FactorFacts, IndicatorBoard
-from walkapp.analysis.indicators.reading import NO_DATA, OFF_TARGET, Reading
+from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, ON_TARGET, Reading
 from walkapp.analysis.indicators.words import (
     NOTES,
     STATE_WORDS,
@@ -21,6 +21,22 @@ from walkapp.language import msg, tr, trn
 WORDS = {**STATE_WORDS, NOT_READABLE: msg("cannot be read")}
 """How a factor stands, in words."""
 
+_HEADS = {
+    ON_TARGET: msg("On target: {factor}"),
+    OFF_TARGET: msg("Off target: {factor}"),
+    NOT_SHOWN: msg("Not shown to be on target: {factor}"),
+    NO_DATA: msg("Nothing to work it out from: {factor}"),
+    NOT_READABLE: msg("Cannot be read: {factor}"),
+}
+
+_COUNTED = {
+    ON_TARGET: msg("{many} on target"),
+    OFF_TARGET: msg("{many} off target"),
+    NOT_SHOWN: msg("{many} not shown to be on target"),
+    NO_DATA: msg("{many} with nothing to work it out from"),
+    NOT_READABLE: msg("{many} that cannot be read"),
+}
+
 MOST_NAMED = 5
 """Concerns that a caution names."""
 
@@ -31,8 +47,7 @@ OFFERED = msg("Offered to begin with: common practice, no source. Nothing is rec
 
 def head_words(line: FactorFacts) -> str:
     """Say how a factor stands, and what has to go right."""
-    words = WORDS[line.state]
-    return f"{words[:1].upper()}{words[1:]}: {in_one_line(line.factor.factor)}"
+    return tr(_HEADS[line.state], factor=in_one_line(line.factor.factor))
 
 
 def figure_words(line: FactorFacts) -> str:
@@ -40,14 +55,14 @@ def figure_words(line: FactorFacts) -> str:
     indicator, judged, target = line.indicator, line.judged, line.target
     if indicator is None or judged is None or target is None:
         return tr(
-            "{removesuffix} (its target says {target})",
-            removesuffix=line.problem.removesuffix("."),
+            "{problem} Its target says {target}",
+            problem=line.problem,
             target=line.factor.target,
         )
     basis = basis_text(indicator, judged.reading)
     value = value_text(indicator, judged.reading) or tr("not known")
     told = (
-        f"{indicator.name}: {value}" + (f" ({basis})" if basis else ""),
+        f"{tr(indicator.name)}: {value}" + (f" ({basis})" if basis else ""),
         tr("target {target}", target=target_words(indicator, target)),
         trend_text(indicator, judged.trend) if judged.reading.is_known else "",
     )
@@ -56,9 +71,14 @@ def figure_words(line: FactorFacts) -> str:
 
 def to_do_words(line: FactorFacts) -> str:
     """Say what is done when it is off, and who sees to it."""
-    owner = f" ({in_one_line(line.factor.owner)})" if line.factor.owner else ""
-    when = "now" if line.state == OFF_TARGET else tr("when it is off")
-    return f"{when}: {in_one_line(line.factor.when_off).removesuffix('.')}{owner}"
+    what = in_one_line(line.factor.when_off).removesuffix(".")
+    if line.factor.owner:
+        what = f"{what} ({in_one_line(line.factor.owner)})"
+    return (
+        tr("now: {what}", what=what)
+        if line.state == OFF_TARGET
+        else tr("when it is off: {what}", what=what)
+    )
 
 
 def sentence_of(line: FactorFacts) -> str:
@@ -72,9 +92,8 @@ def headline(board: IndicatorBoard) -> str:
     For example ``2 of 5 off target, 1 not shown to be on target, 2 on target.``
     """
     if not board.lines:
-        return NOTHING_STATED
-    words = {**WORDS, NO_DATA: tr("with nothing to work it out from")}
-    told = [f"{many} {words[state]}" for state in ORDER if (many := board.count(state))]
+        return tr(NOTHING_STATED)
+    told = [tr(_COUNTED[state], many=many) for state in ORDER if (many := board.count(state))]
     return tr("Of {lines}: {told}.", lines=len(board.lines), told=", ".join(told))
 
 
@@ -91,13 +110,11 @@ def cautions_of(board: IndicatorBoard) -> Iterator[str]:
     if board.untold:
         named = [in_one_line(facts.what) for facts in board.untold[:MOST_NAMED]]
         more = len(board.untold) - len(named)
-        yield (
-            tr(
-                "Safety or regulatory class, and it is not recorded who was told: {named}",
-                named="; ".join(named),
-            )
-            + (tr(", and {more} more", more=more) if more else "")
-            + tr(". Tell the responsible people by your site's rules and the customer's requirements.")
+        told = "; ".join(named)
+        yield tr(
+            "Safety or regulatory class, and it is not recorded who was told: {concerns}. Tell the "
+            "responsible people by your site's rules and the customer's requirements.",
+            concerns=tr("{names}, and {more} more", names=told, more=more) if more else told,
         )
     if many := len(board.conflicts):
         yield trn(
@@ -120,7 +137,7 @@ def board_to_json(board: IndicatorBoard) -> dict[str, Any]:
         "all_on_target": board.are_all_on_target,
         "factors": [_line_to_json(line) for line in board.lines],
         "cautions": list(cautions_of(board)),
-        "notes": list(NOTES),
+        "notes": [tr(note) for note in NOTES],
     }
 
 
@@ -131,7 +148,7 @@ def _line_to_json(line: FactorFacts) -> dict[str, Any]:
         "id": factor.id,
         "factor": factor.factor,
         "indicator": factor.indicator,
-        "indicator_name": indicator.name if indicator else None,
+        "indicator_name": tr(indicator.name) if indicator else None,
         "unit": indicator.unit if indicator else None,
         "more_is_better": indicator.more_is_better if indicator else None,
         "target": factor.target,
@@ -144,8 +161,8 @@ def _line_to_json(line: FactorFacts) -> dict[str, Any]:
         else None,
         "when_off": factor.when_off,
         "owner": factor.owner or None,
-        "rule": indicator.counts if indicator else None,
-        "does_not_know": indicator.unknown if indicator else None,
+        "rule": tr(indicator.counts) if indicator else None,
+        "does_not_know": tr(indicator.unknown) if indicator else None,
         "sentence": sentence_of(line),
     }
 

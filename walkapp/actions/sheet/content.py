@@ -66,6 +66,7 @@ def sheet_content(place: Workplace, facts: ConcernFacts, *, store_check: str = "
         facts=(*facts_in_words(facts), *_defect(facts)),
         how_to_judge=judging_text(facts),
         warnings=tuple(_warnings(place, facts)),
+        notices=(tr(INVENTED),),
         answer=origin.answer,
         answer_state=origin.state,
         sentence=origin.sentence,
@@ -89,11 +90,11 @@ def _defect(facts: ConcernFacts) -> Iterator[str]:
 
 def _warnings(place: Workplace, facts: ConcernFacts) -> Iterator[str]:
     if facts.needs_escalation:
-        yield ESCALATION_MISSING
+        yield tr(ESCALATION_MISSING)
     elif facts.concern.severity == "safety":
-        yield SAFETY
+        yield tr(SAFETY)
     if any(getattr(record, "invented", False) for record in facts.standing.current):
-        yield INVENTED
+        yield tr(INVENTED)
     if many := len(disputes_of(place, facts)):
         yield trn(
             "{count} entry is in dispute: tablets say different things, and one is counted until a person "
@@ -123,16 +124,15 @@ def _gaps(
 
 def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[str]:
     """Say when, where and from what the sheet was made; the same all day long."""
-    by = tr(" by {by}", by=place.by) if place.by != NOBODY else ""
-    yield tr(
-        "Made on: {today}{by}, tablet {device}",
-        today=today(place).isoformat(),
-        by=by,
-        device=short_id(place.store.device),
+    values = {"today": today(place).isoformat(), "device": short_id(place.store.device)}
+    yield (
+        tr("Made on: {today}, tablet {device}", **values)
+        if place.by == NOBODY
+        else tr("Made on: {today} by {by}, tablet {device}", by=place.by, **values)
     )
     tablets = Counter(record.device for record in facts.everything)
     named = sorted(tablets, key=lambda one: (-tablets[one], one))
-    said = [f"{short_id(one)} {tablets[one]:,}" for one in named[:MOST_TABLETS]]
+    said = [f"{short_id(one)} {whole_text(tablets[one])}" for one in named[:MOST_TABLETS]]
     if more := len(named) - len(said):
         said.append(tr("{more} more", more=more))
     many = len(facts.everything)
@@ -162,5 +162,6 @@ def _notices(place: Workplace) -> str:
     notices = place.store.notices
     if not notices:
         return tr("no damage is known; it was not checked anew for this sheet")
-    more = tr(" (and {notices} more)", notices=len(notices) - 1) if len(notices) > 1 else ""
-    return f"{notices[0]}{more}"
+    if len(notices) == 1:
+        return notices[0]
+    return tr("{notice} (and {more} more)", notice=notices[0], more=len(notices) - 1)

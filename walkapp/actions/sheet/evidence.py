@@ -13,7 +13,7 @@ from walkapp.actions.pictures import DAMAGED, NOT_HERE
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import PhotoError
-from walkapp.language import tr, trn
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Photo
 from walkapp.paper.sheet_content import SheetGap, SheetPicture
 from walkapp.photos import small_jpeg
@@ -47,16 +47,17 @@ def evidence(
     note = "" if shown else tr("No picture was taken in yet.")
     if more:
         note = trn("{count} more picture in the store.", "{count} more pictures in the store.", more)
-    missing = [
-        words for limit, words in (("not_ok", "NOK"), ("ok", "OK")) if not limit_samples(facts, limit)
-    ]
     gaps = [
-        SheetGap(about="judging", words=tr("No {words} limit sample yet.", words=words))
-        for words in missing
+        SheetGap(about="judging", words=tr(words))
+        for limit, words in _NO_SAMPLE.items()
+        if not limit_samples(facts, limit)
     ]
     if not shown:
         gaps.append(SheetGap(about="pictures", words=tr("No picture of what was found yet.")))
     return shown, note, tuple(gaps)
+
+
+_NO_SAMPLE = {"not_ok": msg("No NOK limit sample yet."), "ok": msg("No OK limit sample yet.")}
 
 
 def _in_order(place: Workplace, facts: ConcernFacts) -> Iterator[tuple[str, Photo]]:
@@ -93,7 +94,7 @@ def _picture(place: Workplace, facts: ConcernFacts, label: str, photo: Photo) ->
     )
     try:
         data = shown_bytes(place.store, photo, copies)
-        trouble = NOT_HERE
+        trouble = tr(NOT_HERE)
         if data is not None:
             drawings = marks_on(place, photo).drawings
             (width, height), small = small_jpeg(data, LONGEST_PX, drawings=drawings)
@@ -101,5 +102,5 @@ def _picture(place: Workplace, facts: ConcernFacts, label: str, photo: Photo) ->
                 label=label, caption=said, data=small, width_px=width, height_px=height, trouble=""
             )
     except PhotoError:
-        trouble = DAMAGED
+        trouble = tr(DAMAGED)
     return SheetPicture(label=label, caption=said, data=b"", width_px=0, height_px=0, trouble=trouble)

@@ -14,14 +14,13 @@ def part_of(
     state: str,
     sentence: str,
     entries: Sequence[SheetEntry],
-    noun: tuple[str, str],
     left_out: int = 0,
 ) -> SheetPart:
     """Make a part of any number of entries; of very many the first stay, and the rest is counted.
 
     Parameters
     ----------
-    name, title, state, sentence, entries, noun, left_out
+    name, title, state, sentence, entries, left_out
         See :class:`walkapp.paper.sheet_content.SheetPart`.
     """
     return SheetPart(
@@ -30,6 +29,5 @@ def part_of(
         state=state,
         sentence=sentence,
         entries=tuple(entries[:MOST_ENTRIES]),
-        noun=noun,
         left_out=left_out + max(0, len(entries) - MOST_ENTRIES),
     )

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from walkapp.actions.figures.shares import shares_figure
 from walkapp.actions.reading import ConcernFacts
 from walkapp.analysis.results import SURE, OriginAnswer, StationVerdict
-from walkapp.analysis.wording import VERDICT_MARKS, counts_text, named, parts_in_words, percent
+from walkapp.analysis.wording import VERDICT_MARKS, counts_text, either, parts_in_words, percent
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, whole_text
 from walkapp.paper.figures.shares import SharesFigure
@@ -50,7 +50,7 @@ def origin_of(facts: ConcernFacts) -> Origin:
         answer = facts.locate()
     except InputError as error:
         return Origin(
-            answer=NO_CHECKLIST,
+            answer=tr(NO_CHECKLIST),
             state="not_visited",
             sentence=str(error),
             stations=(),
@@ -107,16 +107,12 @@ def _short(answer: OriginAnswer) -> str:
         return tr("First bad station: not known yet")
     if len(found) > MOST_TIED:
         return tr("First bad station: one of {found}, not told apart yet", found=len(found))
-    likely = "" if answer.is_sure else tr("most likely ")
-    each = " each" if len(found) > 1 else ""
-    names = named([one.station for one in found], "or")
-    return tr(
-        "First bad station: {likely}{names} ({probability}{each})",
-        likely=likely,
-        names=names,
-        probability=percent(answer.probability),
-        each=each,
-    )
+    values = {"names": either([one.station for one in found]), "probability": percent(answer.probability)}
+    if answer.is_sure:
+        return tr("First bad station: {names} ({probability})", **values)
+    if len(found) > 1:
+        return tr("First bad station: most likely {names} ({probability} each of them)", **values)
+    return tr("First bad station: most likely {names} ({probability})", **values)
 
 
 def _is_elsewhere(answer: OriginAnswer) -> bool:
@@ -135,7 +131,7 @@ def _state(answer: OriginAnswer) -> str:
 def _station(answer: OriginAnswer, one: StationVerdict) -> SheetStation:
     mark = ""
     if one in _named(answer):
-        mark = FIRST_BAD if answer.is_sure else MAYBE_FIRST_BAD
+        mark = tr(FIRST_BAD) if answer.is_sure else tr(MAYBE_FIRST_BAD)
     return SheetStation(
         order=one.order,
         name=one.station,
@@ -143,7 +139,7 @@ def _station(answer: OriginAnswer, one: StationVerdict) -> SheetStation:
         nok=one.nok,
         counted=counts_text(one.nok, one.checked) or tr("none checked"),
         state=VERDICT_MARKS[one.verdict],
-        verdict=one.verdict,
+        verdict=tr(one.verdict),
         mark=mark,
     )
 
@@ -176,13 +172,8 @@ def _gaps(answer: OriginAnswer, visited: int) -> Iterator[SheetGap]:
     if not visited:
         yield SheetGap(about="walks", words=tr("No station was visited yet."))
     elif not answer.is_sure and not _is_elsewhere(answer):
-        go = (
-            tr(
-                " Next: {station}, check {parts}.",
-                station=answer.next.station,
-                parts=parts_in_words(answer.next.parts),
-            )
-            if answer.next
-            else ""
-        )
-        yield SheetGap(about="walks", words=tr("The first bad station is not sure.{go}", go=go))
+        words = [tr("The first bad station is not sure.")]
+        if answer.next:
+            parts = parts_in_words(answer.next.parts)
+            words.append(tr("Next: {station}, check {parts}.", station=answer.next.station, parts=parts))
+        yield SheetGap(about="walks", words=" ".join(words))

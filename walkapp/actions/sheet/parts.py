@@ -17,6 +17,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
+from walkapp.analysis.wording import AIM_WORDS
 from walkapp.language import tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
@@ -42,7 +43,6 @@ def containment_part(found: ContainmentFacts) -> SheetPart:
         state="clean" if found.is_contained else "bad" if found.is_begun else "not_visited",
         sentence=found.why if found.is_begun else tr("Not contained: nothing of it is recorded yet."),
         entries=entries,
-        noun=("line", "lines"),
     )
 
 
@@ -52,7 +52,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
     yield SheetEntry(
         text=account.sentence,
         state="clean" if account.total.is_done and not account.unaccounted else "undecided",
-        words="balance",
+        words=tr("balance"),
         detail=tuple(filter(None, (balance, account.found_sentence, account.expected_sentence))),
     )
     for point in found.clean_points:
@@ -79,7 +79,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
             yield SheetEntry(
                 text=tr("{one}: {located} found", one=one.name, located=whole_text(one.balance.located)),
                 state="undecided",
-                words="open",
+                words=tr("open"),
                 detail=tuple(filter(None, (balance_words(one.balance),))),
             )
     for warning in found.warnings:
@@ -91,7 +91,7 @@ def _contained(found: ContainmentFacts) -> Iterator[SheetEntry]:
                 for one in done
             ),
             state="clean",
-            words=tr("{places} done", places=trn("{count} place", "{count} places", len(done))),
+            words=trn("{count} place done", "{count} places done", len(done)),
         )
 
 
@@ -100,21 +100,30 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
     late, closed = sum(one.is_late for one in found), sum(one.is_closed for one in found)
     entries = [_action(one) for one in found]
     if lost := len(strays(facts)):
-        entries.append(
-            SheetEntry(text=f"{lost} {stray_text(lost)}", state="undecided", words=tr("not counted"))
-        )
+        entries.append(SheetEntry(text=stray_text(lost), state="undecided", words=tr("not counted")))
     if not found:
         state, sentence = "not_visited", tr("No action is recorded yet.")
     else:
         state = "bad" if late else "clean" if closed == len(found) else "undecided"
-        overdue = tr("{late} overdue, ", late=whole_text(late)) if late else tr("none overdue, ")
-        is_open = len(found) - closed
-        sentence = tr(
-            "{actions}: {overdue}{is_open} open, {closed} closed.",
-            actions=trn("{count} action", "{count} actions", len(found)),
-            overdue=overdue,
-            is_open=whole_text(is_open),
-            closed=whole_text(closed),
+        values = {
+            "late": whole_text(late),
+            "open": whole_text(len(found) - closed),
+            "closed": whole_text(closed),
+        }
+        sentence = (
+            trn(
+                "{count} action: {late} overdue, {open} open, {closed} closed.",
+                "{count} actions: {late} overdue, {open} open, {closed} closed.",
+                len(found),
+                **values,
+            )
+            if late
+            else trn(
+                "{count} action: none overdue, {open} open, {closed} closed.",
+                "{count} actions: none overdue, {open} open, {closed} closed.",
+                len(found),
+                **values,
+            )
         )
     return part_of(
         name="actions",
@@ -122,13 +131,17 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
         state=state,
         sentence=sentence,
         entries=entries,
-        noun=("action", "actions"),
     )
 
 
 def _action(now: ActionFacts) -> SheetEntry:
     action = now.action
-    said = (action.aim, action.owner, tr("due {due_on}", due_on=action.due_on), moved_text(now))
+    said = (
+        tr(AIM_WORDS[action.aim]),
+        action.owner,
+        tr("due {due_on}", due_on=action.due_on),
+        moved_text(now),
+    )
     criterion = tr("Effective when: {criterion}", criterion=action.criterion) if action.criterion else ""
     is_worse = now.effect is not None and now.effect.verdict == WORSE
     return SheetEntry(
@@ -170,7 +183,6 @@ def results_part(stages: Sequence[Stage], found: Sequence[ActionFacts]) -> Sheet
         else "not_visited",
         sentence=verified.why if verified.is_reached else tr("Not verified. {why}", why=verified.why),
         entries=entries,
-        noun=("result", "results"),
     )
 
 
@@ -184,7 +196,7 @@ def _result(now: ActionFacts) -> Iterator[SheetEntry]:
     yield SheetEntry(
         text=what_text(now),
         state=shapes.get(effect.verdict, "undecided"),
-        words=tr("{status}, checked on {checked_on}", status=now.status, checked_on=check.checked_on),
+        words=tr("{status}, checked on {checked_on}", status=tr(now.status), checked_on=check.checked_on),
         detail=(f"{effect.sentence}{source}", *effect.lines, *cautions_of(now)),
     )
 
@@ -193,7 +205,7 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
     """Say what was learned; what is to change in how the team works leads."""
     lessons = lessons_of(facts)
     entries = [
-        SheetEntry(text=f"{answer} ({lesson.by}, {lesson.at[:10]})", words=QUESTIONS[name])
+        SheetEntry(text=f"{answer} ({lesson.by}, {lesson.at[:10]})", words=tr(QUESTIONS[name]))
         for name in ("to_change", "did_not_work", "worked")
         for lesson in reversed(lessons)
         if (answer := getattr(lesson, name))
@@ -206,7 +218,6 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
         if lessons
         else tr("No lesson is written down yet."),
         entries=entries,
-        noun=("answer", "answers"),
     )
 
 
@@ -222,7 +233,6 @@ def read_across_part(place: Workplace, facts: ConcernFacts) -> SheetPart:
         state=state,
         sentence=found.why if found.is_complete else tr("Not read across. {why}", why=found.why),
         entries=[_candidate(one) for one in found.candidates],
-        noun=(tr("like station"), tr("like stations")),
     )
 
 
@@ -244,16 +254,17 @@ def _candidate(one: Candidate) -> SheetEntry:
     if one.others:
         detail = (
             *detail,
-            tr(
-                "{records} of this station say so too or otherwise.",
-                records=trn("{count} further record", "{count} further records", len(one.others)),
+            trn(
+                "{count} further record of this station says so too or otherwise.",
+                "{count} further records of this station say so too or otherwise.",
+                len(one.others),
             ),
         )
     return SheetEntry(
         text=f"{one.station_name}, {one.stream_name}",
         state=_LIKE.get(one.status, "not_visited"),
-        words=tr("overdue, {status_words}", status_words=STATUS_WORDS[one.status])
+        words=tr("overdue, {status_words}", status_words=tr(STATUS_WORDS[one.status]))
         if one.is_overdue
-        else STATUS_WORDS[one.status],
+        else tr(STATUS_WORDS[one.status]),
         detail=detail,
     )

@@ -20,7 +20,7 @@ from walkapp.actions.trials import TrialFacts, trials_of
 from walkapp.analysis.on_off import CONTRADICTED, PROVED
 from walkapp.analysis.on_off_words import chance_lines
 from walkapp.analysis.suspects import Suspect
-from walkapp.analysis.wording import percent
+from walkapp.analysis.wording import CHANGE_WORDS, GROUPING_WORDS, percent
 from walkapp.language import msg, tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
@@ -56,13 +56,12 @@ def cause_part(facts: ConcernFacts) -> SheetPart:
         state=state,
         sentence=sentence,
         entries=entries,
-        noun=("finding", "findings"),
     )
 
 
 def _verdict(tried: list[ConfirmationFacts]) -> tuple[str, str]:
     if not tried:
-        return "undecided", NOT_BEGUN
+        return "undecided", tr(NOT_BEGUN)
     first = tried[0]
     worst = next((one for one in tried if one.verdict == CONTRADICTED), None)
     if first.proves:
@@ -84,14 +83,13 @@ _SHAPES = {PROVED: "clean", CONTRADICTED: "bad"}
 
 def _confirmation(one: ConfirmationFacts) -> SheetEntry:
     record = one.record
-    invented = tr(", invented") if record.invented else ""
     # How likely it is by chance comes first: it is the proof, and what comes later may have no room.
     chances = chance_lines(one.answer)
     others = (line for line in one.lines if line not in chances)
     return SheetEntry(
         text=tr("on is {on}; off is {off}", on=record.on, off=record.off),
         state=_SHAPES.get(one.verdict, "undecided"),
-        words=tr("switched on and off{invented}", invented=invented),
+        words=tr("switched on and off, invented") if record.invented else tr("switched on and off"),
         detail=(
             one.sentence,
             *chances,
@@ -104,10 +102,10 @@ def _confirmation(one: ConfirmationFacts) -> SheetEntry:
 def _onset(found: DatedOnset) -> Iterator[SheetEntry]:
     onset = found.onset
     if onset is None:
-        yield SheetEntry(text=ONSET_UNKNOWN, state="not_visited", words=tr("not known"))
+        yield SheetEntry(text=tr(ONSET_UNKNOWN), state="not_visited", words=tr("not known"))
         return
     is_known = onset.first_bad is not None
-    words = tr("not dated") if not is_known else "dated" if onset.is_sure else tr("most likely")
+    words = tr("not dated") if not is_known else tr("dated") if onset.is_sure else tr("most likely")
     yield SheetEntry(
         text=tr("Since when: {sentence}", sentence=found.sentence),
         state="clean" if is_known and onset.is_sure else "undecided",
@@ -130,7 +128,12 @@ def _suspects(found: DatedOnset) -> Iterator[SheetEntry]:
             state="undecided",
             words=tr("{probability} of being the cause", probability=percent(suspect.probability)),
             detail=(
-                f"{point.change}, {point.changed_on or 'day not known'}; {timing_words(suspect)}.",
+                tr(
+                    "{kind}, {day}; {timing}.",
+                    kind=tr(CHANGE_WORDS[point.change]),
+                    day=point.changed_on or tr("day not known"),
+                    timing=timing_words(suspect),
+                ),
                 *((tr("Meant to: {purpose}.", purpose=purpose),) if purpose else ()),
             ),
         )
@@ -152,16 +155,12 @@ def _unlikely(found: DatedOnset) -> Iterator[SheetEntry]:
     others = suspects[len(_likely(found)) :]
     if others:
         names = "; ".join(found.changes[one.change.id][0].what for one in others[:MOST_NAMED])
-        more = (
-            tr("; and {others} more", others=whole_text(len(others) - MOST_NAMED))
-            if len(others) > MOST_NAMED
-            else ""
-        )
+        more = len(others) - MOST_NAMED
         yield SheetEntry(
-            text=f"{names}{more}",
+            text=tr("{names}; and {more} more", names=names, more=whole_text(more)) if more > 0 else names,
             state="not_visited",
             words=trn(
-                "{count} recorded change, each below {unlikely}",
+                "{count} recorded change, below {unlikely}",
                 "{count} recorded changes, each below {unlikely}",
                 len(others),
                 unlikely=percent(UNLIKELY),
@@ -187,7 +186,9 @@ def _units(facts: ConcernFacts) -> Iterator[SheetEntry]:
             yield SheetEntry(
                 text=tr("Within {first}: {sentence}", first=first, sentence=said.sentence),
                 state="undecided",
-                words=tr("{grouping} differs", grouping=said.grouping),
+                words=tr(
+                    "one {grouping} differs", grouping=tr(GROUPING_WORDS.get(said.grouping, said.grouping))
+                ),
             )
 
 

@@ -97,7 +97,7 @@ def write_sheet(content: SheetContent, out: Path) -> WrittenSheet:
     return WrittenSheet(
         path=out,
         size_bytes=len(printed.data),
-        notes=(NUMBERS_SHOWN,) if printed.has_numbers else (),
+        notes=(tr(NUMBERS_SHOWN),) if printed.has_numbers else (),
     )
 
 

@@ -204,7 +204,7 @@ def _prompt(
     else:
         other_name = tr("the other layers")
     return Prompt(
-        kind=KIND,
+        kind=tr(KIND),
         where=asked,
         sentence=tr(
             "Worth a look together at the same moment, with the limit sample: {name} found "

@@ -258,7 +258,7 @@ class _Pool:
             return None
         quick, audits, all_quick, all_audits = counts
         return Prompt(
-            kind=PACE,
+            kind=tr(PACE),
             where=group,
             sentence=tr(
                 "Worth walking one audit together with {group}: {in_words} of the time that "
@@ -289,7 +289,7 @@ class _Pool:
                     "alone does not explain it.",
                     whole=percent_at_most(size.whole),
                 ),
-                _EXPLAINED,
+                tr(_EXPLAINED),
             ),
             p=p,
         )
@@ -325,7 +325,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
     if size is None or not size.is_told:
         return None
     return Prompt(
-        kind=PACE,
+        kind=tr(PACE),
         where=group,
         sentence=tr(
             "Worth walking one audit together with {group}: {in_words} of the time that the "
@@ -346,7 +346,7 @@ def _against_checklist(group: str, audits: Sequence[AuditDone]) -> Prompt | None
                 "less than one half: {whole}.",
                 whole=percent_at_most(size.whole),
             ),
-            _EXPLAINED,
+            tr(_EXPLAINED),
             tr("Or the checklist gives more time than the questions take."),
         ),
     )

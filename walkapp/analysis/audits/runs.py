@@ -151,7 +151,7 @@ def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float,
     others = _others(group, places, strata)
     compared = sum(strata.others(one.place, group).judged > 0 for one in judged)
     return Prompt(
-        kind=NEVER_NOK,
+        kind=tr(NEVER_NOK),
         where=group,
         sentence=tr(
             "Worth looking together with {group}: {what}, where others found {nok} to the "
@@ -173,8 +173,8 @@ def _tell_never(group: str, judged: Sequence[_Judged], strata: Strata, p: float,
                 compared=compared,
                 judged=len(judged),
             ),
-            _EXPLAINED,
-            _GO_AND_SEE,
+            tr(_EXPLAINED),
+            tr(_GO_AND_SEE),
         ),
         p=p,
     )
@@ -186,7 +186,7 @@ def _tell_run(
     others = _others(group, {one.place for one in run}, strata)
     whole = len({one.audit.id for one in run} - _cut_audits(run))
     return Prompt(
-        kind=LONG_RUN,
+        kind=tr(LONG_RUN),
         where=group,
         sentence=tr(
             "Worth looking together with {group}: {run} answers one after the other are OK, "
@@ -207,8 +207,8 @@ def _tell_run(
                 "Whole audits in the run, answered OK throughout: {whole}. N/A is left out of it.",
                 whole=whole,
             ),
-            _EXPLAINED,
-            _GO_AND_SEE,
+            tr(_EXPLAINED),
+            tr(_GO_AND_SEE),
         ),
         p=p,
     )
@@ -324,7 +324,7 @@ def _tell_reason(
 ) -> Prompt:
     others = _others(group, {place for visit in run for place in visit.places}, strata)
     return Prompt(
-        kind=SAME_REASON,
+        kind=tr(SAME_REASON),
         where=group,
         sentence=tr(
             "Worth going to these stations together with {group}: {run} visits one after the "

@@ -18,6 +18,7 @@ from walkapp.analysis.control.rules import (
 )
 from walkapp.analysis.control.value_chance import chance_of_signal
 from walkapp.analysis.moments import Number, exact
+from walkapp.language import tr
 
 D2 = 2.0 / math.sqrt(math.pi)
 """Mean range of two values, in sigma: 1.12838. Tables print 1.128."""
@@ -119,14 +120,18 @@ def individuals_chart(values: Sequence[Number], *, baseline: int | None = None) 
         baseline=used,
     )
     if used < FEWEST_VALUES:
-        return replace(plain, why_none=f"they need {FEWEST_VALUES} values at least")
+        return replace(
+            plain, why_none=tr("they need {fewest_values} values at least", fewest_values=FEWEST_VALUES)
+        )
     mean = sum(typed[:used], Fraction(0)) / used
     mean_range = sum(ranges[: used - 1], Fraction(0)) / (used - 1)
     if not mean_range:
         return replace(
             plain,
-            why_none="all values that would make them are equal: the gauge is too coarse, or they "
-            "were not measured one by one",
+            why_none=tr(
+                "all values that would make them are equal: the gauge is too coarse, or they "
+                "were not measured one by one"
+            ),
         )
     centre, mean_of_ranges = float(mean), float(mean_range)
     sigma = mean_of_ranges / D2

@@ -230,12 +230,12 @@ def _alike(counts: Sequence[tuple[int, int]], nok: int, checked: int, chance: Ch
         squares = math.fsum((a - n * share) ** 2 / (n * share * (1 - share)) for a, n in counts)
         # Below that, 1 less the distribution is nothing but rounding.
         p = max(2.0**-53, 1.0 - chi_square_cdf(squares, len(counts) - 1.0))
-        return Alike(p=p, how=CHI_SQUARE)
+        return Alike(p=p, how=tr(CHI_SQUARE))
     found = homogeneity_test(counts, chance, _STEPS, _DRAWS)
     how = (
         tr("Freeman-Halton test, {draws} random divisions", draws=whole_text(found.draws))
         if found.draws
-        else FREEMAN_HALTON
+        else tr(FREEMAN_HALTON)
     )
     return Alike(p=found.p, how=how)
 

@@ -35,14 +35,14 @@ RULE_NAMES = {
 """Each rule in a few words, by its number."""
 
 _SUGGESTS = {
-    OUTSIDE: msg("something was different then"),
-    TWO_OF_THREE: msg("the level may have moved"),
-    FOUR_OF_FIVE: msg("the level may have moved"),
-    ONE_SIDE: msg("something changed at about the first of them"),
-    TREND: msg("something may wear, warm up, fill or empty"),
-    ALTERNATING: msg("two sources may take turns, such as cavities, fixtures, shifts or gauges"),
-    CLOSE: msg("several sources may lie in one chart, or the spread became smaller"),
-    APART: msg("two sources may lie in one chart; draw one for each"),
+    OUTSIDE: msg("Something was different then."),
+    TWO_OF_THREE: msg("The level may have moved."),
+    FOUR_OF_FIVE: msg("The level may have moved."),
+    ONE_SIDE: msg("Something changed at about the first of them."),
+    TREND: msg("Something may wear, warm up, fill or empty."),
+    ALTERNATING: msg("Two sources may take turns, such as cavities, fixtures, shifts or gauges."),
+    CLOSE: msg("Several sources may lie in one chart, or the spread became smaller."),
+    APART: msg("Two sources may lie in one chart; draw one for each."),
 }
 
 MOST_TOLD = 4
@@ -52,9 +52,9 @@ GO_AND_SEE = msg("A signal is a reason to go and see, no proof.")
 
 
 def signal_sentences(
-    signals: Sequence[Signal], labels: Sequence[str], what: str, most: int = MOST_TOLD
+    signals: Sequence[Signal], labels: Sequence[str], most: int = MOST_TOLD
 ) -> tuple[str, ...]:
-    """Tell signals, a sentence each.
+    """Tell signals, two sentences each.
 
     Parameters
     ----------
@@ -62,35 +62,25 @@ def signal_sentences(
         In any order; those that begin first are told first, and a point outside the limits before others.
     labels
         What each point is called: a lot, a day, a week.
-    what
-        What a point is called in general, such as "lot".
     most
-        How many sentences there may be, at least 1.
+        How many there may be, at least 1.
 
     Returns
     -------
     tuple of str
-        Empty without signals. Signals of one rule on one side are one sentence, about the first of them;
+        Empty without signals. Signals of one rule on one side are told together, about the first of them;
         one more says how many are left out.
 
     Examples
     --------
-    >>> signal_sentences([Signal(rule=1, side=1, points=(1,))], ["L1", "L2"], "lot")
-    ('Rule 1, outside the limits, above: L2 (lot 2 of 2). Something was different then.',)
+    >>> signal_sentences([Signal(rule=1, side=1, points=(1,))], ["L1", "L2"])
+    ('Rule 1, outside the limits, above: L2 (point 2 of 2). Something was different then.',)
     """
     alike: dict[tuple[int, int], list[Signal]] = {}
     for one in sorted(signals, key=lambda one: (one.rule != OUTSIDE, one.points[0], one.rule)):
         alike.setdefault((one.rule, one.side), []).append(one)
     said = [
-        tr(
-            "Rule {rule}, {rule_names}{side}: {where}{again}. {suggests}.",
-            rule=first.rule,
-            rule_names=RULE_NAMES[first.rule],
-            side=_side(first),
-            where=_where(first, labels, what),
-            again=_again(others, what),
-            suggests=_SUGGESTS[first.rule].capitalize(),
-        )
+        " ".join((_told(first, others, labels), tr(_SUGGESTS[first.rule])))
         for first, *others in list(alike.values())[:most]
     ]
     if more := sum(len(same) for same in list(alike.values())[most:]):
@@ -100,15 +90,17 @@ def signal_sentences(
     return tuple(said)
 
 
-def _again(others: Sequence[Signal], what: str) -> str:
-    """Say how often the same came again, and when last."""
+def _told(first: Signal, others: Sequence[Signal], labels: Sequence[str]) -> str:
+    """Say where a rule found something, how often the same came again, and when last."""
+    values = {"rule": first.rule, "sign": _sign(first), "where": _where(first, labels)}
     if not others:
-        return ""
-    return tr(
-        ", and {others} more up to {what} {points}",
-        others=len(others),
-        what=what,
-        points=others[-1].points[-1] + 1,
+        return tr("Rule {rule}, {sign}: {where}.", **values)
+    return trn(
+        "Rule {rule}, {sign}: {where}, and {count} more up to point {last}.",
+        "Rule {rule}, {sign}: {where}, and {count} more up to point {last}.",
+        len(others),
+        last=others[-1].points[-1] + 1,
+        **values,
     )
 
 
@@ -135,41 +127,37 @@ def rules_in_words(signals: Sequence[Signal]) -> str:
     return tr("signals by rules {rules}", rules=named(rules))
 
 
-def _side(signal: Signal) -> str:
+def _sign(signal: Signal) -> str:
+    """Name what a rule looks for, and on which side it was found."""
+    values = {"rule": tr(RULE_NAMES[signal.rule])}
+    if not signal.side:
+        return tr(RULE_NAMES[signal.rule])
     if signal.rule == TREND:
-        return tr(", rising") if signal.side > 0 else tr(", falling")
-    return {1: tr(", above"), -1: tr(", below")}.get(signal.side, "")
+        return tr("{rule}, rising", **values) if signal.side > 0 else tr("{rule}, falling", **values)
+    return tr("{rule}, above", **values) if signal.side > 0 else tr("{rule}, below", **values)
 
 
-def _where(signal: Signal, labels: Sequence[str], what: str) -> str:
-    first, last, many = signal.points[0], signal.points[-1], len(labels)
+def _where(signal: Signal, labels: Sequence[str]) -> str:
+    first, last = signal.points[0], signal.points[-1]
+    values = {"label": labels[first], "first": first + 1, "last": last + 1, "many": len(labels)}
     if first == last:
-        return tr(
-            "{labels} ({what} {first} of {many})",
-            labels=labels[first],
-            what=what,
-            first=first + 1,
-            many=many,
-        )
-    counted = tr("{what} {first} to {last} of {many}", what=what, first=first + 1, last=last + 1, many=many)
+        return tr("{label} (point {first} of {many})", **values)
     if labels[first] == labels[last]:
-        return f"{labels[first]} ({counted})"
+        return tr("{label} (points {first} to {last} of {many})", **values)
     return tr(
-        "{labels} to {labels2} ({counted})", labels=labels[first], labels2=labels[last], counted=counted
+        "{label} to {last_label} (points {first} to {last} of {many})", last_label=labels[last], **values
     )
 
 
-def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -> tuple[str, ...]:
+def proportion_notes(chart: ProportionChart, things: str = "parts") -> tuple[str, ...]:
     """Say how the limits of a p chart were made, and what they do not know.
 
     Parameters
     ----------
     chart
         The chart.
-    what
-        What a point is called, such as "lot".
     things
-        What was judged.
+        What was judged: "parts" or "answers".
 
     Returns
     -------
@@ -177,45 +165,45 @@ def proportion_notes(chart: ProportionChart, what: str, things: str = "parts") -
         A sentence or more each; the most important first.
     """
     if chart.limits == NO_LIMITS:
-        return (_no_limits(chart, what, things),)
+        return (_no_limits(chart),)
     made = (
-        tr(
-            "exact (binomial), since fewer than 5 NOK or OK {things} are expected in a {what}",
-            things=things,
-            what=what,
-        )
+        tr("exact (binomial), since fewer than 5 NOK or OK are expected at a point")
         if chart.limits == EXACT
-        else tr(
-            "three sigma by the number of {things} of each {what}, cut off at 0 %", things=things, what=what
-        )
+        else tr("three sigma by the number judged at each point, cut off at 0 %")
     )
     return (
-        *_differ(chart, what),
-        tr(
-            "Control limits: {made}; from {what}.{provisional}",
-            made=made,
-            what=_from(chart.baseline, len(chart.points), what),
-            provisional=_provisional(chart),
+        *_differ(chart),
+        _in_a_row(
+            tr(
+                "Control limits: {made}; from {points}.",
+                made=made,
+                points=_from(chart.baseline, len(chart.points)),
+            ),
+            _provisional(chart),
         ),
-        tr(
-            "Run rules 1 and 4: outside the limits; 8 {what}s or more in a row on one side "
-            "(more where most lie there by chance). {false} {alike}",
-            what=what,
-            false=_false(chart.false_chance),
-            alike=_ALIKE[things],
+        _in_a_row(
+            tr(
+                "Run rules 1 and 4: outside the limits; 8 points or more in a row on one side "
+                "(more where most lie there by chance)."
+            ),
+            _false(chart.false_chance),
+            tr(_ALIKE[things]),
         ),
     )
 
 
-def _differ(chart: ProportionChart, what: str) -> Iterator[str]:
+def _in_a_row(*sentences: str) -> str:
+    return " ".join(filter(None, sentences))
+
+
+def _differ(chart: ProportionChart) -> Iterator[str]:
     if chart.differs and chart.alike is not None:
         yield (
             tr(
-                "The {baseline} {what}s that make the limits differ more than chance lets them "
+                "The {baseline} points that make the limits differ more than chance lets them "
                 "({p}, {how}): a change among them widens the limits, so that it need not give a "
                 "signal. Look where the share changed.",
                 baseline=chart.baseline,
-                what=what,
                 p=p_in_words(chart.alike.p),
                 how=chart.alike.how,
             )
@@ -237,27 +225,30 @@ def individuals_notes(chart: IndividualsChart) -> tuple[str, ...]:
     if chart.centre is None:
         return (tr("No control limits: {why_none}.", why_none=chart.why_none),)
     return (
-        tr(
-            "Control limits: mean and 3 sigma on each side, sigma = mean moving range / "
-            "1.12838; from {what}.{provisional}",
-            what=_from(chart.baseline, len(chart.values), "value"),
-            provisional=_provisional(chart),
+        _in_a_row(
+            tr(
+                "Control limits: mean and 3 sigma on each side, sigma = mean moving range / "
+                "{constant}; from {points}.",
+                constant=decimal_text("1.12838"),
+                points=_from(chart.baseline, len(chart.values)),
+            ),
+            _provisional(chart),
         ),
-        tr(
-            "All eight run rules. {false} They need values of about a bell curve in the order of making.",
-            false=_false(chart.false_chance),
+        _in_a_row(
+            tr("All eight run rules."),
+            _false(chart.false_chance),
+            tr("They need values of about a bell curve in the order of making."),
         ),
     )
 
 
-def _from(baseline: int, points: int, what: str) -> str:
+def _from(baseline: int, points: int) -> str:
     if baseline == points:
-        return tr("all {points} {what}s", points=points, what=what)
+        return trn("the one point", "all {count} points", points)
     return tr(
-        "the first {baseline} of {points} {what}s, and held for the others",
+        "the first {baseline} of {points} points, and held for the others",
         baseline=baseline,
         points=points,
-        what=what,
     )
 
 
@@ -265,7 +256,7 @@ def _provisional(chart: ProportionChart | IndividualsChart) -> str:
     if not chart.is_provisional:
         return ""
     return tr(
-        " Provisional: {baseline} are fewer than {firm_points}.",
+        "Provisional: {baseline} are fewer than {firm_points}.",
         baseline=chart.baseline,
         firm_points=FIRM_POINTS,
     )
@@ -293,31 +284,36 @@ def in_hundred(chance: float) -> str:
     )
 
 
-def _no_limits(chart: ProportionChart, what: str, things: str) -> str:
+def _no_limits(chart: ProportionChart) -> str:
     if chart.baseline < FEWEST_LOTS:
+        return tr("No control limits: they need {fewest_lots} points at least.", fewest_lots=FEWEST_LOTS)
+    values = {
+        "checked": whole_text(chart.checked),
+        "baseline": chart.baseline,
+        "points": len(chart.points),
+        "limit": percent_at_most(upper_limit(0, chart.checked).high),
+    }
+    is_all = chart.baseline == len(chart.points)
+    if chart.nok == 0 and is_all:
         return tr(
-            "No control limits: they need {fewest_lots} {what}s at least.",
-            fewest_lots=FEWEST_LOTS,
-            what=what,
+            "No control limits: 0 of {checked} NOK at all {points} points. The share NOK is at most "
+            "{limit} (exact, one-sided 95 %).",
+            **values,
         )
-    which = (
-        "all"
-        if chart.baseline == len(chart.points)
-        else tr("the first {baseline}", baseline=chart.baseline)
-    )
-    limit = percent_at_most(upper_limit(0, chart.checked).high)
-    parts = tr(
-        "{checked} {things} of {which} {what}s",
-        checked=whole_text(chart.checked),
-        things=things,
-        which=which,
-        what=what,
-    )
-    sure = tr("at most {limit} (exact, one-sided 95 %)", limit=limit)
     if chart.nok == 0:
         return tr(
-            "No control limits: none of the {parts} was NOK. The share NOK is {sure}.",
-            parts=parts,
-            sure=sure,
+            "No control limits: 0 of {checked} NOK at the first {baseline} points. The share NOK is at "
+            "most {limit} (exact, one-sided 95 %).",
+            **values,
         )
-    return tr("No control limits: all {parts} were NOK. The share OK is {sure}.", parts=parts, sure=sure)
+    if is_all:
+        return tr(
+            "No control limits: all {checked} NOK at all {points} points. The share OK is at most {limit} "
+            "(exact, one-sided 95 %).",
+            **values,
+        )
+    return tr(
+        "No control limits: all {checked} NOK at the first {baseline} points. The share OK is at most "
+        "{limit} (exact, one-sided 95 %).",
+        **values,
+    )

@@ -18,7 +18,7 @@ from walkapp.analysis.indicators.forms import (
 from walkapp.analysis.indicators.medians import MedianForm
 from walkapp.analysis.indicators.ppm_form import PpmForm
 from walkapp.analysis.indicators.reading import Judged, state_of
-from walkapp.language import msg
+from walkapp.language import msg, msgn
 
 PERCENT, DAYS, PPM, NUMBER = "%", "days", "ppm", ""
 """Units of the indicators and of their targets; a plain number has none."""
@@ -32,16 +32,11 @@ class Indicator:
     ----------
     id
         Its id; never changed, since success factors name it.
-    name
-        What it is called.
-    asks
-        The question that it answers.
-    counts
-        What it counts, exactly, in a sentence or two.
-    unknown
-        What it does not know, in a sentence.
+    name, asks, counts, unknown
+        What it is called, the question that it answers, what it counts, exactly, and what it does not
+        know, in a sentence or two each; said with :func:`walkapp.language.tr`.
     noun
-        What is counted, as it stands behind a number: one, and several.
+        What is counted, behind its number: one, and several, said with :func:`walkapp.language.trn`.
     unit
         ``%``, ``days``, ``ppm`` or empty for a plain number.
     more_is_better
@@ -104,7 +99,7 @@ _SET = (
             "Parts that the customer found and did not report; and parts that one cause made bad "
             "come together, so that one concern alone can look like a trend."
         ),
-        noun=("part", "parts"),
+        noun=msgn("{count} part", "{count} parts"),
         unit=PPM,
         more_is_better=False,
         form=PpmForm(of=lambda cases: cases.deliveries),
@@ -119,7 +114,7 @@ _SET = (
             "containment, of the last 13 weeks by that day."
         ),
         unknown=msg("What the customer did not report, and what was reported and not recorded here."),
-        noun=("report", "reports"),
+        noun=msgn("{count} report", "{count} reports"),
         unit=NUMBER,
         more_is_better=False,
         form=NumberForm(of=lambda cases: cases.reports),
@@ -137,7 +132,7 @@ _SET = (
         unknown=msg(
             "What the customer did not report; long without a report is not the same as without bad parts."
         ),
-        noun=("report", "reports"),
+        noun=msgn("{count} report", "{count} reports"),
         unit=DAYS,
         more_is_better=True,
         form=SinceForm(of=lambda cases: cases.reports),
@@ -157,7 +152,7 @@ _SET = (
             "While some are open the median is an estimate (Kaplan-Meier). A containment that "
             "was complete earlier and was added to later counts from the later day."
         ),
-        noun=("concern", "concerns"),
+        noun=msgn("{count} concern", "{count} concerns"),
         unit=DAYS,
         more_is_better=False,
         form=MedianForm(of=lambda cases: cases.containing),
@@ -174,7 +169,7 @@ _SET = (
             "counts as still open."
         ),
         unknown=msg("Whether a station that a person knew without counting was the right one."),
-        noun=("concern", "concerns"),
+        noun=msgn("{count} concern", "{count} concerns"),
         unit=DAYS,
         more_is_better=False,
         form=MedianForm(of=lambda cases: cases.finding_origin),
@@ -190,7 +185,7 @@ _SET = (
             "without a corrective action, or with one that is not done, counts as still open."
         ),
         unknown=msg("Whether what was done worked; another indicator watches that."),
-        noun=("concern", "concerns"),
+        noun=msgn("{count} concern", "{count} concerns"),
         unit=DAYS,
         more_is_better=False,
         form=MedianForm(of=lambda cases: cases.fixing),
@@ -206,7 +201,7 @@ _SET = (
             "day 8 weeks before."
         ),
         unknown=msg("Actions whose due day was moved; actions done in time watches those."),
-        noun=("action", "actions"),
+        noun=msgn("{count} action", "{count} actions"),
         unit=NUMBER,
         more_is_better=False,
         form=LevelForm(of=lambda cases: cases.overdue, among=lambda cases: cases.actions_known),
@@ -221,7 +216,7 @@ _SET = (
             "day, however often the day was moved."
         ),
         unknown=msg("Whether the evidence shows what was really done."),
-        noun=("action", "actions"),
+        noun=msgn("{count} action", "{count} actions"),
         unit=PERCENT,
         more_is_better=True,
         form=ShareForm(of=lambda cases: cases.actions_due),
@@ -237,7 +232,7 @@ _SET = (
             "counts as not shown."
         ),
         unknown=msg("Actions without a day for an effect check are not counted."),
-        noun=("action", "actions"),
+        noun=msgn("{count} action", "{count} actions"),
         unit=PERCENT,
         more_is_better=True,
         form=ShareForm(of=lambda cases: cases.effects, length=182, span=msg("the last 26 weeks")),
@@ -252,7 +247,7 @@ _SET = (
             "done then) whose cause is proved by an on/off confirmation."
         ),
         unknown=msg("A cause that another way proved, such as a reproduction trial alone."),
-        noun=("concern", "concerns"),
+        noun=msgn("{count} concern", "{count} concerns"),
         unit=PERCENT,
         more_is_better=True,
         form=ShareForm(of=lambda cases: cases.fixed, length=182, span=msg("the last 26 weeks")),
@@ -267,7 +262,7 @@ _SET = (
             "told. Trend: against the day 8 weeks before."
         ),
         unknown=msg("Whether somebody was told and nobody recorded it; and whether the class is right."),
-        noun=("concern", "concerns"),
+        noun=msgn("{count} concern", "{count} concerns"),
         unit=NUMBER,
         more_is_better=False,
         form=LevelForm(of=lambda cases: cases.untold, among=lambda cases: cases.concerns_known),
@@ -285,7 +280,7 @@ _SET = (
             "Audits of tablets that are not merged yet count as not done; whether an auditor "
             "looked is not seen here."
         ),
-        noun=("audit", "audits"),
+        noun=msgn("{count} audit", "{count} audits"),
         unit=PERCENT,
         more_is_better=True,
         form=ShareForm(of=lambda cases: cases.audits, since=lambda cases: cases.audited_since),
@@ -302,7 +297,7 @@ _SET = (
             "Answers of days that follow each other are alike, so the limits are the least that "
             "chance explains; and a NOK that nobody saw is an OK here."
         ),
-        noun=("answer", "answers"),
+        noun=msgn("{count} answer", "{count} answers"),
         unit=PERCENT,
         more_is_better=True,
         form=ShareForm(of=lambda cases: cases.answers, is_estimate=True),
@@ -317,7 +312,7 @@ _SET = (
             "the same question and station, within the days that the checklist names."
         ),
         unknown=msg("The same fault under another question is not seen as a repeat."),
-        noun=("finding", "findings"),
+        noun=msgn("{count} finding", "{count} findings"),
         unit=PERCENT,
         more_is_better=False,
         form=ShareForm(of=lambda cases: cases.found_again, shows_hits=True),
@@ -332,7 +327,7 @@ _SET = (
             "none is open. Trend: against the day 8 weeks before."
         ),
         unknown=msg("How bad the finding is."),
-        noun=(msg("open finding"), msg("open findings")),
+        noun=msgn("{count} open finding", "{count} open findings"),
         unit=DAYS,
         more_is_better=False,
         form=LevelForm(

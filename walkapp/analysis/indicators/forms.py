@@ -233,7 +233,7 @@ class SinceForm:
 
     of: Callable[[Cases], Sequence[Event]]
     length: int = HALF_YEAR
-    span: str = "today"
+    span: str = msg("today")
     is_estimate: bool = False
 
     def now(self, cases: Cases, on: date) -> Days:
@@ -294,7 +294,7 @@ class LevelForm:
     among: Callable[[Cases], Sequence[date]]
     is_age: bool = False
     length: int = EIGHT_WEEKS
-    span: str = "today"
+    span: str = msg("today")
     is_estimate: bool = False
 
     def now(self, cases: Cases, on: date) -> Days:

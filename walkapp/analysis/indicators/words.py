@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 
-from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, PPM, Indicator
+from walkapp.analysis.indicators.fixed_set import DAYS, PERCENT, Indicator
 from walkapp.analysis.indicators.forms import (
     LevelForm,
     NumberForm,
@@ -28,7 +28,7 @@ from walkapp.analysis.indicators.reading import (
     Trend,
 )
 from walkapp.analysis.wording import share_from, share_range, share_to
-from walkapp.language import decimal_text, msg, tr, trn, whole_text
+from walkapp.language import decimal_text, grouped_text, msg, tr, trn, whole_text
 
 STATE_WORDS = {
     ON_TARGET: msg("on target"),
@@ -39,8 +39,8 @@ STATE_WORDS = {
 """How a figure stands against its target."""
 
 TREND_WORDS = {
-    BETTER: "better",
-    WORSE: "worse",
+    BETTER: msg("better"),
+    WORSE: msg("worse"),
     NO_TREND: msg("no trend to be seen"),
     TOO_FEW: msg("too few to tell a trend"),
     NO_BEFORE: msg("no earlier figures"),
@@ -84,13 +84,28 @@ def value_text(indicator: Indicator, reading: Reading) -> str:
 
 def target_words(indicator: Indicator, target: Fraction) -> str:
     """Write a target, such as "at least 95 %"."""
-    bound = tr("at least") if indicator.more_is_better else tr("at most")
     exact = Decimal(target.numerator) / Decimal(target.denominator)
-    number = f"{exact:f}" if indicator.unit != PPM else f"{exact:,f}"
-    unit = indicator.unit
-    if unit == DAYS and target == 1:
-        unit = "day"
-    return " ".join(filter(None, (bound, number, unit)))
+    number = with_unit(indicator, grouped_text(f"{exact:f}"), is_one=target == 1)
+    if indicator.more_is_better:
+        return tr("at least {number}", number=number)
+    return tr("at most {number}", number=number)
+
+
+def with_unit(indicator: Indicator, number: str, *, is_one: bool = False) -> str:
+    """Write a number with the unit of an indicator.
+
+    Parameters
+    ----------
+    indicator
+        Which one.
+    number
+        As it is written for a person.
+    is_one
+        Whether it is exactly 1.
+    """
+    if indicator.unit != DAYS:
+        return f"{number} {indicator.unit}".strip()
+    return tr("1 day") if is_one else tr("{days} days", days=number)
 
 
 def basis_text(indicator: Indicator, reading: Reading) -> str:
@@ -101,96 +116,94 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
     match form:
         case ShareForm():
             told = tr(
-                "{hits} of {many} of {span}",
+                "{hits} of {many}, {span}",
                 hits=whole_text(reading.hits),
                 many=_many(indicator, reading.many),
-                span=form.span,
+                span=tr(form.span),
             )
-            if reading.low is not None and reading.high is not None:
-                told += tr("; limits {low}", low=share_range(reading.low / 100, reading.high / 100))
+            limits = (
+                tr("limits {low}", low=share_range(reading.low / 100, reading.high / 100))
+                if reading.low is not None and reading.high is not None
+                else ""
+            )
         case NumberForm():
-            told = tr("of {span}", span=form.span)
-            if reading.last:
-                told += tr("; records here begin on {last}", last=reading.last)
+            told = tr(form.span)
+            limits = tr("records here begin on {last}", last=reading.last) if reading.last else ""
         case SinceForm():
             told = tr("the last on {last}", last=reading.last)
-            if reading.low is not None:
-                told += trn(
-                    "; records here go back only {count} day",
-                    "; records here go back only {count} days",
+            limits = (
+                trn(
+                    "records here go back only {count} day",
+                    "records here go back only {count} days",
                     round(reading.low),
                 )
+                if reading.low is not None
+                else ""
+            )
         case LevelForm(is_age=True):
-            told = (
-                _many(indicator, reading.hits) if reading.hits else tr("no {noun}", noun=indicator.noun[0])
-            )
+            told, limits = _many(indicator, reading.hits), ""
         case LevelForm():
-            told = tr("of {many}", many=_many(indicator, reading.many))
+            told, limits = tr("of {many}", many=_many(indicator, reading.many)), ""
         case MedianForm():
-            kind = tr("estimated median") if reading.has_limits and reading.value is not None else "median"
-            told = tr(
-                "{kind} of {many} of {span}, ",
-                kind=kind,
-                many=_many(indicator, reading.many),
-                span=form.span,
+            values = {
+                "many": _many(indicator, reading.many),
+                "span": tr(form.span),
+                "open": whole_text(reading.still_open),
+            }
+            told = (
+                tr("estimated median of {many}, {span}, {open} still open", **values)
+                if reading.has_limits and reading.value is not None
+                else tr("median of {many}, {span}, {open} still open", **values)
             )
-            told += tr(
-                "{still_open} still open{what_it_can_become}",
-                still_open=reading.still_open,
-                what_it_can_become=_what_it_can_become(reading),
-            )
+            limits = _what_it_can_become(reading)
         case PpmForm():
             told = tr(
-                "{hits} of {many} of the {span} to {last}",
+                "{hits} of {many} of the 12 months to {last}",
                 hits=whole_text(reading.hits),
                 many=_many(indicator, reading.many),
-                span=form.span,
                 last=reading.last,
             )
-            told += _ppm_limits(reading)
+            limits = _ppm_limits(reading)
         case _:
             raise ValueError(f"no words for {form!r}")
-    return told
+    return "; ".join(filter(None, (told, limits)))
 
 
 def _what_it_can_become(reading: Reading) -> str:
     if reading.low is None or reading.value is None:
         return ""
-    high = (
-        tr(" to {high}", high=decimal_text(f"{reading.high:.0f}"))
-        if reading.high is not None
-        else tr(" or more")
-    )
-    return tr("; it can still become {low}{high}", low=decimal_text(f"{reading.low:.0f}"), high=high)
+    low = decimal_text(f"{reading.low:.0f}")
+    if reading.high is None:
+        return tr("it can still become {low} or more", low=low)
+    return tr("it can still become {low} to {high}", low=low, high=decimal_text(f"{reading.high:.0f}"))
 
 
 def _ppm_limits(reading: Reading) -> str:
     low = f"{_whole(Fraction(reading.low), ROUND_FLOOR)}" if reading.low is not None else ""
     high = f"{_whole(Fraction(reading.high), ROUND_CEILING)}" if reading.high is not None else ""
     if low and high and reading.low:
-        return tr("; limits {low} to {high}", low=low, high=high)
+        return tr("limits {low} to {high}", low=low, high=high)
     if high:
-        return tr("; at most {high}", high=high)
-    return tr("; at least {low}, as a quantity is not known", low=low) if low else ""
+        return tr("at most {high}", high=high)
+    return tr("at least {low}, as a quantity is not known", low=low) if low else ""
 
 
 def trend_text(indicator: Indicator, trend: Trend) -> str:
     """Say which way it goes, with the value of the time before where there is one."""
-    words = TREND_WORDS[trend.word]
+    words = tr(TREND_WORDS[trend.word])
     before = value_text(indicator, trend.before) if trend.before is not None else ""
     form = indicator.form
     match form:
         case SinceForm() if trend.before is not None:
-            many = f"{trend.before.hits} {indicator.noun[trend.before.hits != 1]}"
+            many = _many(indicator, trend.before.hits)
             return tr("{words} ({many} in the 26 weeks before the last 26)", words=words, many=many)
         case LevelForm() if before:
-            weeks = tr("{length} weeks before", length=form.length // 7)
-            same = (
-                tr("as {weeks}", weeks=weeks)
-                if trend.word == NO_TREND
-                else tr("{words} than {weeks}", words=words, weeks=weeks)
+            weeks = form.length // 7
+            if trend.word == NO_TREND:
+                return tr("as {weeks} weeks before ({before})", weeks=weeks, before=before)
+            return tr(
+                "{words} than {weeks} weeks before ({before})", words=words, weeks=weeks, before=before
             )
-            return f"{same} ({before})"
         case PpmForm() if before:
             return tr(
                 "{words} (the newest 3 months against {before} of the 3 before)", words=words, before=before
@@ -201,25 +214,22 @@ def trend_text(indicator: Indicator, trend: Trend) -> str:
 
 
 def _number(indicator: Indicator, value: Fraction) -> str:
-    unit = indicator.unit
-    if unit == PERCENT:
+    if indicator.unit == PERCENT:
         share = float(value / 100)
         return share_from(share) if indicator.more_is_better else share_to(share)
     rounded = _whole(value, ROUND_FLOOR if indicator.more_is_better else ROUND_CEILING)
-    if unit == DAYS:
-        return tr("1 day") if rounded == "1" else tr("{days} days", days=rounded)
-    return f"{rounded} {unit}".strip()
+    return with_unit(indicator, rounded, is_one=rounded == "1")
 
 
 def _whole(value: Fraction, rounding: str) -> str:
     exact = value.numerator // value.denominator
     if rounding == ROUND_CEILING and value.denominator != 1:
         exact += 1
-    return f"{exact:,}"
+    return whole_text(exact)
 
 
 def _many(indicator: Indicator, many: int) -> str:
-    return f"{many:,} {indicator.noun[many != 1]}"
+    return trn(*indicator.noun, many)
 
 
 def month_basis(indicator: Indicator, reading: Reading) -> str:
@@ -230,10 +240,10 @@ def month_basis(indicator: Indicator, reading: Reading) -> str:
                 "{hits} of {many}", hits=whole_text(reading.hits), many=_many(indicator, reading.many)
             )
         case MedianForm():
-            still = (
-                tr(", {still_open} still open", still_open=reading.still_open) if reading.still_open else ""
-            )
-            return f"{_many(indicator, reading.many)}{still}"
+            many = _many(indicator, reading.many)
+            if not reading.still_open:
+                return many
+            return tr("{many}, {still_open} still open", many=many, still_open=reading.still_open)
         case SinceForm():
             return tr("the last on {last}", last=reading.last)
         case LevelForm(is_age=False):
@@ -243,18 +253,14 @@ def month_basis(indicator: Indicator, reading: Reading) -> str:
 
 def point_note(indicator: Indicator) -> str:
     """Say what one month of a figure stands for."""
-    several = indicator.noun[1]
     match indicator.form:
         case LevelForm() | SinceForm():
             return tr("Each point: as it was on the last day of the month, by the records as they are now.")
         case MedianForm():
-            return tr(
-                "Each point: the median of the {several} reported in the month, as it is known today.",
-                several=several,
-            )
+            return tr("Each point: the median of what was reported in the month, as it is known today.")
         case PpmForm():
-            return tr("Each point: the {several} delivered in the month.", several=several)
-    return tr("Each point: the {several} of the month.", several=several)
+            return tr("Each point: what was delivered in the month.")
+    return tr("Each point: what the month brought.")
 
 
 def limits_note(indicator: Indicator) -> str:

@@ -143,13 +143,14 @@ class ControlFigure:
             ax.tick_params(labelbottom=ax is rows[-1], bottom=ax is rows[-1] or not rules)
         write_key(plane, rows[0], self._key(panels))
         label_places(plane, rows[-1], self.labels, beside=7 * plane.size)
-        hidden = tr("; the ranges need a larger picture") if len(panels) < len(self.panels) else ""
-        plane.name_axis(rows[-1].xaxis, f"{self.x_axis}{hidden}")
+        is_cut = len(panels) < len(self.panels)
+        words = tr("{axis}; the ranges need a larger picture", axis=self.x_axis) if is_cut else self.x_axis
+        plane.name_axis(rows[-1].xaxis, words)
 
     def _with_room(self, plane: Plane) -> tuple[tuple[ControlPanel, ...], tuple[RuleRow, ...]]:
         """The panels and rows for which there is room: all; the rules in one row; the first panel."""
         points = sorted({place for row in self.rules for place in row.points})
-        joined = (RuleRow(label="signals", rule=0, points=tuple(points)),) if points else ()
+        joined = (RuleRow(label=tr("signals"), rule=0, points=tuple(points)),) if points else ()
         for panels, rules in (
             (self.panels, self.rules), (self.panels, joined), (self.panels[:1], self.rules),
         ):  # fmt: skip
@@ -223,7 +224,7 @@ class ControlFigure:
         entries: list[tuple[dict[str, Any], str, bool]] = [
             (_CENTRE, tr("centre line"), has_limits),
             (_LIMIT, tr("control limits"), has_limits),
-            (_TOLERANCE, "tolerance", any(panel.tolerance for panel in panels)),
+            (_TOLERANCE, tr("tolerance"), any(panel.tolerance for panel in panels)),
             (_OUTSIDE, tr("outside the control limits"), 1 in found),
             (_PATTERN, tr("in a run or pattern"), 2 in found),
             (_MARK, self.mark_words, bool(self.marks)),

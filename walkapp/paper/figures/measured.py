@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from walkapp.language import tr
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, RED
 
@@ -160,7 +161,7 @@ class MeasuredFigure:
     def _name_limits(self, plane: Plane, ax: Any) -> None:
         """Name the limits above the first row that has them."""
         row = next((row for row in self.rows if row.lsl is not None or row.usl is not None), None)
-        named = (("LSL", row.lsl), ("USL", row.usl), ("nominal", row.nominal)) if row else ()
+        named = (("LSL", row.lsl), ("USL", row.usl), (tr("nominal"), row.nominal)) if row else ()
         for word, limit in named:
             if limit is not None:
                 ax.annotate(

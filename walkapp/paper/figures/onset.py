@@ -97,7 +97,7 @@ class OnsetFigure:
         """Draw the shares with their limits, the band of the onset, and the marks."""
         days = [point.day for point in self.points] + [mark.day for mark in self.marks]
         days += [day for day in (*(self.band or ()), self.first_bad) if day]
-        kinds = [(word, [m for m in self.marks if m.is_action == kind]) for word, kind in _LANES]
+        kinds = [(tr(word), [m for m in self.marks if m.is_action == kind]) for word, kind in _LANES]
         kinds = [(word, marks) for word, marks in kinds if marks]
         # Lanes need a height of their own, whatever the height of the figure.
         ends = ends_of(days)
@@ -168,4 +168,4 @@ class OnsetFigure:
         ax.set_yticks(middles, [word for word, _ in kinds], fontsize=plane.size * SMALL)
 
 
-_LANES = (("changes", False), (msg("actions done"), True))
+_LANES = ((msg("changes"), False), (msg("actions done"), True))

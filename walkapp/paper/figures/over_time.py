@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from walkapp.language import tr
+from walkapp.language import tr, whole_text
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS
 
@@ -53,8 +53,6 @@ class OverTimeFigure:
         See :class:`walkapp.paper.figures.drawn.Figure`.
     axis
         What is shown, with its unit.
-    counted
-        What n counts, such as "audits".
     points
         The months, the oldest first, at least one.
     targets
@@ -69,7 +67,6 @@ class OverTimeFigure:
     notes: tuple[str, ...]
     name: str
     axis: str
-    counted: str
     points: tuple[MonthPoint, ...]
     targets: tuple[tuple[float, str], ...] = ()
     most: float | None = None
@@ -93,14 +90,14 @@ class OverTimeFigure:
                 ax.plot((x, x + 1), (here.value, there.value), color=FAINT, linewidth=0.8, zorder=1)
         ax.set_xticks(
             range(len(self.points)),
-            [f"{p.label}\n{'–' if p.many is None else f'{p.many:,}'}" for p in self.points],
+            [f"{p.label}\n{'–' if p.many is None else whole_text(p.many)}" for p in self.points],
             fontsize=small,
         )
         ax.set_xlim(-0.5, len(self.points) - 0.5)
         ax.set_ylim(-0.04 * top, 1.04 * top)
         if self.is_whole:
             ax.yaxis.get_major_locator().set_params(integer=True)
-        plane.name_axis(ax.xaxis, tr("month; below it n, {counted}", counted=self.counted))
+        plane.name_axis(ax.xaxis, tr("month; below it n"))
         plane.name_axis(ax.yaxis, self.axis)
 
     def _top(self) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK
 
@@ -80,4 +80,5 @@ class ParetoFigure:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f}" if share in (0, 1) or 0.005 <= share < 0.995 else f"{100 * share:.1f}"
+    is_whole = share in (0, 1) or 0.005 <= share < 0.995
+    return f"{100 * share:.0f}" if is_whole else decimal_text(f"{100 * share:.1f}")

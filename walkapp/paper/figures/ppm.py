@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.language import tr
+from walkapp.language import grouped_text, tr
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS, RED
@@ -111,7 +111,7 @@ class PpmFigure:
             plane.beside(ax, last, tr("12 months"), room)
         if self.target is not None and self.target <= top:
             ax.axhline(self.target, color=RED, linewidth=1.4, linestyle=(0, (8, 2, 1, 2)), zorder=1.6)
-            plane.beside(ax, self.target, "target", room, is_strong=True)
+            plane.beside(ax, self.target, tr("target"), room, is_strong=True)
 
 
 def top_of_axis(points: Sequence[PpmPoint], target: float | None) -> float:
@@ -193,4 +193,6 @@ def _steps(least: int) -> Iterator[int]:
 def _numbers() -> Any:
     from matplotlib.ticker import FuncFormatter
 
-    return FuncFormatter(lambda value, _: f"{value:,.10g}" if abs(value) < 1e9 else f"{value:.0e}")
+    return FuncFormatter(
+        lambda value, _: grouped_text(f"{value:.10g}") if abs(value) < 1e9 else f"{value:.0e}"
+    )

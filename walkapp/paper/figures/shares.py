@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, FAINT, HATCHES, INK, MARKERS, RED
 
@@ -90,8 +90,8 @@ def _percent(share: float) -> str:
     """Write a probability in percent, cut off so that nothing looks surer than it is; never 0 or 100."""
     exact = Decimal(repr(float(share))) * 100
     if exact < Decimal("0.1"):
-        return "<0.1"
+        return decimal_text("<0.1")
     if exact > Decimal("99.9"):
-        return ">99.9"
+        return decimal_text(">99.9")
     step = Decimal("0.1") if exact < 1 or exact >= 99 else Decimal(1)
-    return str(exact.quantize(step, rounding=ROUND_FLOOR))
+    return decimal_text(str(exact.quantize(step, rounding=ROUND_FLOOR)))

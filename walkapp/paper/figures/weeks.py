@@ -7,19 +7,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.language import tr, trn
+from walkapp.language import msg, tr, trn
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.scales import label_places, write_key
 from walkapp.paper.figures.style import BLUE, FAINT, INK, RED
 
 OUTCOME_STYLES: Mapping[str, Mapping[str, Any]] = {
-    "done in time": {"facecolor": "#bcd9ee", "edgecolor": INK, "hatch": ""},
-    "done late": {"facecolor": "white", "edgecolor": INK, "hatch": "////"},
-    "made up later": {"facecolor": "white", "edgecolor": INK, "hatch": "...."},
-    "missed": {"facecolor": RED, "edgecolor": INK, "hatch": ""},
-    "not finished": {"facecolor": "white", "edgecolor": RED, "hatch": "xxxx"},
-    "still open": {"facecolor": "white", "edgecolor": FAINT, "hatch": ""},
+    msg("done in time"): {"facecolor": "#bcd9ee", "edgecolor": INK, "hatch": ""},
+    msg("done late"): {"facecolor": "white", "edgecolor": INK, "hatch": "////"},
+    msg("made up later"): {"facecolor": "white", "edgecolor": INK, "hatch": "...."},
+    msg("missed"): {"facecolor": RED, "edgecolor": INK, "hatch": ""},
+    msg("not finished"): {"facecolor": "white", "edgecolor": RED, "hatch": "xxxx"},
+    msg("still open"): {"facecolor": "white", "edgecolor": FAINT, "hatch": ""},
 }
 """How a piece of a bar looks, from the bottom: light, hatched, dotted, dark, crossed, empty."""
 
@@ -76,14 +76,14 @@ class CompletionFigure:
             _name_row(plane, ax, row.name)
             ax.tick_params(labelbottom=ax is axes[-1])
         shown = [
-            (style, words)
+            (style, tr(words))
             for index, (words, style) in enumerate(OUTCOME_STYLES.items())
             if any(week[index] for row in rows for week in row.weeks)
         ]
         write_key(plane, axes[0], shown, over=_ROW_NAME)
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
-        more = _more(len(self.rows) - len(rows))
-        plane.name_axis(axes[-1].xaxis, tr("week in which the audit was due (ISO 8601){more}", more=more))
+        words = _with_more(tr("week in which the audit was due (ISO 8601)"), len(self.rows) - len(rows))
+        plane.name_axis(axes[-1].xaxis, words)
 
     def _draw(self, plane: Plane, ax: Any, row: CompletionRow) -> None:
         from matplotlib.ticker import MaxNLocator
@@ -104,7 +104,7 @@ class CompletionFigure:
                 ax.text(place, high, words, fontsize=small, ha="center", va="bottom")
         ax.set_ylim(0, max(max(below, default=1), 1) * (1.45 if is_roomy else 1.1))
         ax.yaxis.set_major_locator(MaxNLocator(nbins=2, integer=True))
-        plane.name_axis(ax.yaxis, "audits")
+        plane.name_axis(ax.yaxis, tr("audits"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,8 +157,8 @@ class ConformityFigure:
             ax.tick_params(labelbottom=ax is axes[-1])
             plane.name_axis(ax.yaxis, tr("OK (%)"))
         label_places(plane, axes[-1], self.labels, beside=5 * plane.size)
-        more = _more(len(self.rows) - len(rows))
-        plane.name_axis(axes[-1].xaxis, tr("week of the audit (ISO 8601){more}", more=more))
+        words = _with_more(tr("week of the audit (ISO 8601)"), len(self.rows) - len(rows))
+        plane.name_axis(axes[-1].xaxis, words)
 
     def _draw(self, plane: Plane, ax: Any, weeks: Sequence[ConformityPoint]) -> None:
         found = [
@@ -183,12 +183,15 @@ def _rows_with_room(plane: Plane, high: float) -> int:
     return max(1, int((plane.area.height - 6 * plane.size) / (high * plane.size)))
 
 
-def _more(rows: int) -> str:
-    """Say how many rows a larger picture would have."""
-    return (
-        trn("; drawn larger it has {count} more row", "; drawn larger it has {count} more rows", rows)
-        if rows > 0
-        else ""
+def _with_more(axis: str, rows: int) -> str:
+    """Say beside what an axis is how many rows a larger picture would have."""
+    if rows <= 0:
+        return axis
+    return trn(
+        "{axis}; drawn larger it has {count} more row",
+        "{axis}; drawn larger it has {count} more rows",
+        rows,
+        axis=axis,
     )
 
 

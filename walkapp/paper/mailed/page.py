@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Sequence
 
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import current, msg, tr, trn, whole_text
 from walkapp.paper.figures import Figure
 from walkapp.paper.mailed.content import MailConcern, MailPage
 from walkapp.paper.mailed.drawings import Shelf, drawing
@@ -80,7 +80,9 @@ def as_html(page: MailPage) -> bytes:
         ),
     )
     whole = joined(
-        Markup(f"{BEGINS}\n"), element("html", head, Markup("\n"), body, lang="en"), Markup("\n")
+        Markup(f"{BEGINS}\n"),
+        element("html", head, Markup("\n"), body, lang=current().code.replace("_", "-")),
+        Markup("\n"),
     )
     return whole.code.encode()
 
@@ -105,7 +107,7 @@ def _concern(one: MailConcern, number: int, shelf: Shelf, *, single: bool) -> Ma
     return element(
         "article",
         title,
-        *(_box(line) for line in content.warnings),
+        *(_box(line, is_notice=line in content.notices) for line in content.warnings),
         element("p", _state(content.answer_state, content.answer), class_="answer"),
         element("p", content.sentence, dir="auto"),
         element("ul", *map(_stage, content.stages), class_="stages") if content.stages else NOTHING,
@@ -127,9 +129,9 @@ def _section(title: str, *inside: Inside) -> Markup:
     return element("section", element("h3", title), *inside)
 
 
-def _box(line: str) -> Markup:
-    kind = "notice" if line.startswith("Invented") else "caution"
-    word = tr("Mind") if kind == "notice" else tr("Caution")
+def _box(line: str, *, is_notice: bool = False) -> Markup:
+    word = tr("Mind") if is_notice else tr("Caution")
+    kind = "notice" if is_notice else "caution"
     return element("p", element("b", f"{word}: "), line, class_=f"box {kind}", role="note", dir="auto")
 
 
@@ -184,7 +186,7 @@ def _origin(one: MailConcern, shelf: Shelf) -> Iterable[Markup]:
 _COLUMNS = (
     msg("Station"),
     msg("Checked"),
-    "NOK",
+    msg("NOK"),
     msg("Share NOK"),
     msg("95 % limits"),
     msg("Starts here"),
@@ -194,13 +196,20 @@ _COLUMNS = (
 
 def _stream(one: MailConcern) -> Markup:
     content = one.content
+    columns = [tr(name) for name in _COLUMNS]
     heads = (
         element("th", name, scope="col", class_="number" if 0 < at < 6 else "word", role="columnheader")
-        for at, name in enumerate(_COLUMNS)
+        for at, name in enumerate(columns)
     )
     rows = []
     for station, more in zip(content.stations, one.stations, strict=True):
-        numbers = (f"{station.checked:,}", f"{station.nok:,}", more.share, more.limits, more.starts_here)
+        numbers = (
+            whole_text(station.checked),
+            whole_text(station.nok),
+            more.share,
+            more.limits,
+            more.starts_here,
+        )
         name = f"{station.order}. {station.name}"
         mark = element("span", f" ({station.mark})") if station.mark else NOTHING
         rows.append(
@@ -209,9 +218,9 @@ def _stream(one: MailConcern) -> Markup:
                 element("th", name, mark, scope="row", role="rowheader", dir="auto"),
                 *(
                     element("td", said, class_="number", role="cell", data_label=label)
-                    for label, said in zip(_COLUMNS[1:], numbers, strict=False)
+                    for label, said in zip(columns[1:], numbers, strict=False)
                 ),
-                element("td", _state(station.state, station.verdict), role="cell", data_label=_COLUMNS[-1]),
+                element("td", _state(station.state, station.verdict), role="cell", data_label=columns[-1]),
                 role="row",
                 class_="first" if station.mark else "station",
             )
@@ -222,7 +231,7 @@ def _stream(one: MailConcern) -> Markup:
                 "tr",
                 element("th", tr("Not present in this stream"), scope="row", role="rowheader"),
                 *(element("td", "", class_="number", role="cell") for _ in range(4)),
-                element("td", one.elsewhere, class_="number", role="cell", data_label=_COLUMNS[5]),
+                element("td", one.elsewhere, class_="number", role="cell", data_label=columns[5]),
                 element("td", "", role="cell"),
                 role="row",
             )
@@ -277,10 +286,7 @@ def _part(part: SheetPart) -> Markup:
     entries = [_entry(one) for one in part.entries]
     more = NOTHING
     if part.left_out:
-        noun = part.noun[0] if part.left_out == 1 else part.noun[1]
-        more = element(
-            "p", tr("{left_out} more {noun} in the store.", left_out=whole_text(part.left_out), noun=noun)
-        )
+        more = element("p", trn("{count} more in the store.", "{count} more in the store.", part.left_out))
     return _section(
         part.title,
         element("p", _state(part.state, part.sentence)),
@@ -322,12 +328,20 @@ def _disputes(one: MailConcern) -> Markup:
         sides = [
             element(
                 "li", side.value, element("span", f" ({side.source})"),
-                element("b", tr("; counted until it is settled")) if side.counts else NOTHING, dir="auto",
+                element("b", "; ", tr("counted until it is settled")) if side.counts else NOTHING,
+                dir="auto",
             )
             for side in dispute.sides
         ]  # fmt: skip
         more = (
-            element("p", tr("{left_out} more values in the store.", left_out=whole_text(dispute.left_out)))
+            element(
+                "p",
+                trn(
+                    "{count} more value in the store.",
+                    "{count} more values in the store.",
+                    dispute.left_out,
+                ),
+            )
             if dispute.left_out
             else NOTHING
         )
@@ -337,7 +351,8 @@ def _disputes(one: MailConcern) -> Markup:
             )
         )
     left = one.disputes_left_out
-    more = element("p", tr("{left} more in the store.", left=whole_text(left))) if left else NOTHING
+    more = element("p", trn("{count} more in the store.", "{count} more in the store.", left))
+    more = more if left else NOTHING
     return _section(tr("Which entries disagree?"), element("ul", *rows, class_="entries"), more)
 
 

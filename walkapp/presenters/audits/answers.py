@@ -48,7 +48,7 @@ class AuditListPage(BoardPage):
             facts = self._read().facts
             is_last = isinstance(newest_of(self.session.place, facts), AuditStart)
             undo_newest(self.session.place, facts)
-            return Route(screen="audits") if is_last else replace(self._look(), saved="Taken back")
+            return Route(screen="audits") if is_last else replace(self._look(), saved=tr("Taken back"))
 
         def done(made: BoardState | Route) -> None:
             if isinstance(made, Route):
@@ -153,7 +153,7 @@ def _standing(audit: AuditSight) -> tuple[str, str]:
     """Give the shape and the sentence of how an audit stands."""
     facts, planned = audit.facts, audit.planned
     if facts.signed is not None:
-        return (STATE_MARKS[planned.state], capital(planned.state)) if planned else ("", tr("Signed"))
+        return (STATE_MARKS[planned.state], capital(tr(planned.state))) if planned else ("", tr("Signed"))
     if not audit.can_answer:
         mark = STATE_MARKS[planned.state] if planned is not None else ""
         return mark, audit.why_closed
@@ -164,10 +164,8 @@ def _standing(audit: AuditSight) -> tuple[str, str]:
 
 def _missing(facts: AuditFacts) -> Iterator[str]:
     if count := len(facts.unanswered):
-        yield tr(
-            "{count} of {answers}",
-            count=count,
-            answers=trn("{count} answer", "{count} answers", len(facts.asked)),
+        yield trn(
+            "{missing} of {count} answer", "{missing} of {count} answers", len(facts.asked), missing=count
         )
     if count := len(facts.without_reaction):
         yield tr("what was done about {count} NOK", count=count)
@@ -178,12 +176,15 @@ def _lines(audit: AuditSight) -> Iterator[str]:
     yield f"{counts_words(facts)}."
     if facts.signed is not None:
         took = (facts.signed_at or facts.begun_at) - facts.begun_at
-        span = tr(", {span} after it was begun", span=span_words(took)) if took >= timedelta(0) else ""
         at = moment_text((facts.signed_at or facts.begun_at).isoformat())
         by = facts.by if facts.start.is_paper else facts.signed.by
-        yield tr("Signed {at} by {by}{span}.", at=at, by=by, span=span)
+        yield (
+            tr("Signed {at} by {by}, {span} after it was begun.", at=at, by=by, span=span_words(took))
+            if took >= timedelta(0)
+            else tr("Signed {at} by {by}.", at=at, by=by)
+        )
         if facts.start.is_paper:
-            yield PAPERS_WORD
+            yield tr(PAPERS_WORD)
         if facts.signed.note:
             yield tr("Also seen: {note}", note=facts.signed.note)
         if facts.changed_after_signing:
@@ -218,7 +219,11 @@ def _questions(facts: AuditFacts) -> Iterator[Section]:
             if one.station == station
         )
         is_last = number == len(stations) and left_out
-        words = tr("{left_out} more questions are not shown.", left_out=left_out) if is_last else ""
+        words = (
+            trn("{count} more question is not shown.", "{count} more questions are not shown.", left_out)
+            if is_last
+            else ""
+        )
         yield Section(name=f"{number} {station}", title=f"{number}. {name}", words=words, rows=rows)
 
 

@@ -13,7 +13,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.audits.extra import Extra
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_each, trn
 from walkapp.model.checklist import Stream
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.audits.words import (
@@ -23,9 +23,8 @@ from walkapp.presenters.audits.words import (
     planned_title,
 )
 from walkapp.presenters.concern_forms import SITE_CAUTIONS
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
-from walkapp.presenters.wording import many
 
 
 class PlannedForm(FormPage):
@@ -62,7 +61,7 @@ class BeginAuditForm(PlannedForm):
         return {"by": "" if place.by == NOBODY else place.by}
 
     def _cautions(self) -> tuple[str, ...]:
-        return self._stream.cautions or SITE_CAUTIONS
+        return self._stream.cautions or tr_each(SITE_CAUTIONS)
 
     def _words(self) -> tuple[str, ...]:
         if self._planned is None:
@@ -77,9 +76,10 @@ class BeginAuditForm(PlannedForm):
                 over=over,
                 until=until,
             )
-        size = tr(
-            "{questions}; it may take {minutes} min.",
-            questions=trn("{count} question", "{count} questions", len(self._asked)),
+        size = trn(
+            "{count} question; it may take {minutes} min.",
+            "{count} questions; it may take {minutes} min.",
+            len(self._asked),
             minutes=planned.layer.minutes,
         )
         return (f"{self._stream.name}. {when}", size, *stations_in_words(self._asked, self._added))
@@ -143,7 +143,7 @@ class MissedAuditForm(PlannedForm):
                 name="reason",
                 label=tr("Reason"),
                 form="offered",
-                options=tuple((reason, reason) for reason in MISSED_REASONS),
+                options=as_options(tr_each(MISSED_REASONS)),
                 hint=tr("Or in your own words; no names"),
                 is_required=True,
             ),
@@ -169,7 +169,13 @@ def stations_in_words(asked: Sequence[Asked], added: Sequence[Extra]) -> Iterato
     stations = dict.fromkeys((one.station, one.station_name) for one in asked)
     for number, (station, name) in enumerate(stations, start=1):
         here = [one for one in asked if one.station == station]
-        yield f"{number}. {name}: {many(len(here), 'question')}"
+        yield trn(
+            "{number}. {name}: {count} question",
+            "{number}. {name}: {count} questions",
+            len(here),
+            number=number,
+            name=name,
+        )
         for one in here:
             if one.ref in why:
-                yield tr("    Beyond the plan ({why}): {ask}", why=why[one.ref], ask=one.ask)
+                yield f"    {tr('Beyond the plan ({why}): {ask}', why=why[one.ref], ask=one.ask)}"

@@ -15,10 +15,10 @@ from walkapp.actions.audits.findings import (
     said_before,
     status_text,
 )
-from walkapp.actions.audits.reading import stream_of
+from walkapp.actions.audits.reading import asked_words, stream_of
 from walkapp.actions.days import today
 from walkapp.analysis.audits.extra import OK_AGAIN
-from walkapp.analysis.wording import days_text
+from walkapp.analysis.wording import capital, days_text
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record
@@ -70,10 +70,10 @@ class FindingPage(BoardPage):
         return BoardState(
             title=station_name(place, found),
             subtitle=tr("Finding of the audit: {filter}", filter=", ".join(filter(None, audit))),
-            cautions=(*hazards, WORK_CAUTION) if found.is_open(on) else (),
+            cautions=(*hazards, tr(WORK_CAUTION)) if found.is_open(on) else (),
             mark=mark_of(found, on),
-            sentence=status[:1].upper() + status[1:],
-            lines=tuple(_lines(found, earlier, on)),
+            sentence=capital(status),
+            lines=(asked_words(place, found.start, found.answer), *_lines(found, earlier, on)),
             sections=tuple(_sections(found, said_before(place, found), earlier)),
             notes=(tr(REPEATS, days=days_text(repeat_days), ok_again=OK_AGAIN),),
             buttons=_buttons(found, on),
@@ -108,37 +108,39 @@ def _find(page: BoardPage | FormPage) -> Finding:
 
 
 def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[str]:
-    yield found.answer.asked
     when = found.found_on if found.start.is_paper else moment_text(found.answer.at)
-    paper = tr(", on paper") if found.start.is_paper else ""
     said = (
-        tr(
-            "NOK, found {when} by {what}{paper}",
-            when=when,
-            what=found.start.paper_by or found.answer.by,
-            paper=paper,
-        ),
+        tr("NOK, found {when} by {who}", when=when, who=found.start.paper_by or found.answer.by),
+        tr("on paper") if found.start.is_paper else "",
         open_words(found, on),
     )
     yield ", ".join(filter(None, said))
     if earlier:
         before = earlier[0]
         ago = (date.fromisoformat(found.found_on) - date.fromisoformat(before.found_on)).days
-        when = tr("{days} before", days=days_text(ago)) if ago else tr("the same day")
-        yield tr("Repeat finding: NOK as well on {found_on}, {when}", found_on=before.found_on, when=when)
+        yield (
+            trn(
+                "Repeat finding: NOK as well on {found_on}, {count} day before",
+                "Repeat finding: NOK as well on {found_on}, {count} days before",
+                ago,
+                found_on=before.found_on,
+            )
+            if ago
+            else tr("Repeat finding: NOK as well on {found_on}, the same day", found_on=before.found_on)
+        )
     if found.others:
-        yield DISAGREE
-    yield tr("Next: {next}", next=_next(found, on))
+        yield tr(DISAGREE)
+    yield _next(found, on)
 
 
 def _next(found: Finding, on: date) -> str:
     reaction = found.reaction
     if not found.is_open(on):
-        return tr("nothing is left to do about this finding.")
+        return tr("Next: nothing is left to do about this finding.")
     if reaction is None:
-        return tr("say what was done, and who sees to the rest until when.")
+        return tr("Next: say what was done, and who sees to the rest until when.")
     return tr(
-        "{owner} puts it right until {due_on}; then say here what shows it.",
+        "Next: {owner} puts it right until {due_on}; then say here what shows it.",
         owner=reaction.owner,
         due_on=reaction.due_on,
     )
@@ -186,11 +188,13 @@ def _sections(
 
 def _done_about(finding: Finding) -> str:
     reaction = finding.reaction
-    return f"{REACTION_WORDS[reaction.reaction]}, {reaction.what}" if reaction else tr("nothing said yet")
+    if reaction is None:
+        return tr("nothing said yet")
+    return f"{tr(REACTION_WORDS[reaction.reaction])}, {reaction.what}"
 
 
 def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: bool = False) -> ListRow:
-    words = REACTION_WORDS[reaction.reaction]
+    words = tr(REACTION_WORDS[reaction.reaction])
     owner = (
         tr("{owner}, until {due_on}", owner=reaction.owner, due_on=reaction.due_on)
         if reaction.owner
@@ -199,7 +203,7 @@ def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: boo
     said = f"{reaction.by}, {moment_text(reaction.at)}"
     return ListRow(
         id=row,
-        title=tr("Before: {words}", words=words) if was else f"{words[:1].upper()}{words[1:]}",
+        title=tr("Before: {words}", words=words) if was else capital(words),
         subtitle="\n".join(
             (
                 in_short(reaction.what, 200),
@@ -240,7 +244,12 @@ class CloseFindingForm(FormPage):
 
     def _cautions(self) -> tuple[str, ...]:
         return (
-            (tr("Look at it before you record this: {asked}", asked=self._finding.answer.asked),)
+            (
+                tr(
+                    "Look at it before you record this: {asked}",
+                    asked=asked_words(self.session.place, self._finding.start, self._finding.answer),
+                ),
+            )
             if self._finding
             else ()
         )

@@ -8,18 +8,18 @@ from datetime import date
 
 from walkapp.actions.audits.book import FINDING_OVERDUE, Finding
 from walkapp.actions.audits.findings import closed_findings, days_open, open_findings, status_text, strays
-from walkapp.actions.audits.reading import stream_of
+from walkapp.actions.audits.reading import asked_words, stream_of
 from walkapp.actions.books import book_facts, books_of
 from walkapp.actions.days import today
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.wording import days_text
+from walkapp.analysis.wording import capital, days_text
 from walkapp.errors import ChecklistError
 from walkapp.language import tr, trn
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.bundle_writing import write_audits_bundle
+from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.wording import many
 
 MOST_OPEN = 60
 """Rows of open findings that are shown: more than a person scrolls."""
@@ -64,15 +64,17 @@ class FindingsPage(BoardPage):
         )
         more, lost = len(found) - len(shown), strays(place, stream, since=since)
         notes = (
-            tr(
-                "{months} of audits not looked at.",
-                months=trn("{count} older month", "{count} older months", older),
+            trn(
+                "{count} older month of audits not looked at.",
+                "{count} older months of audits not looked at.",
+                older,
             )
             if older
             else "",
-            tr(
-                "{findings}: those above come first.",
-                findings=trn("{count} more open finding", "{count} more open findings", more),
+            trn(
+                "{count} more open finding: those above come first.",
+                "{count} more open findings: those above come first.",
+                more,
             )
             if more
             else "",
@@ -84,7 +86,7 @@ class FindingsPage(BoardPage):
             title=tr("Findings"),
             subtitle=_stream_name(place, stream) or tr("All value streams"),
             mark=_mark_of_all(found, closed, on),
-            sentence=_sentence(found, closed, on, is_whole=not older),
+            sentence=f"{_standing(found, closed, on, is_whole=not older)}.",
             sections=tuple(section for section in sections if section.rows),
             notes=tuple(filter(None, notes)),
         )
@@ -112,8 +114,8 @@ class FindingsPage(BoardPage):
 
 def _more(older: int, *, can_bundle: bool) -> Iterator[ListRow]:
     if older:
-        words = tr(
-            "{months} not looked at yet.", months=trn("{count} older month", "{count} older months", older)
+        words = trn(
+            "{count} older month not looked at yet.", "{count} older months not looked at yet.", older
         )
         yield ListRow(id="older", title=tr("Look at older audits"), subtitle=words)
     if can_bundle:
@@ -139,14 +141,14 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
     status = status_text(finding, on)
     reaction = finding.reaction
     said = (
-        status[:1].upper() + status[1:],
+        capital(status),
         reaction.owner if reaction and finding.is_open(on) else "",
         open_words(finding, on) or tr("found {found_on}", found_on=finding.found_on),
         station_name(place, finding),
     )
     return ListRow(
         id=row_id(finding),
-        title=in_short(finding.answer.asked),
+        title=in_short(asked_words(place, finding.start, finding.answer)),
         subtitle=", ".join(filter(None, said)),
         mark=mark_of(finding, on),
     )
@@ -188,14 +190,16 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
     found = open_findings(place, stream, since=since)
     closed = closed_findings(place, stream, since=since)
     older = _older(place, stream, since)
-    words = _sentence(found, closed, on, is_whole=not older).removesuffix(".")
+    words = _standing(found, closed, on, is_whole=not older)
     if found and found[0].status(on) == FINDING_OVERDUE:
-        words = f"{words}: {in_short(found[0].answer.asked, 60)}, {status_text(found[0], on)}"
+        asked = in_short(asked_words(place, found[0].start, found[0].answer), 60)
+        words = f"{words}: {asked}, {status_text(found[0], on)}"
     if older:
-        words = tr(
-            "{words}; {months} not looked at",
+        words = trn(
+            "{words}; {count} older month not looked at",
+            "{words}; {count} older months not looked at",
+            older,
             words=words,
-            months=trn("{count} older month", "{count} older months", older),
         )
     return ListRow(
         id="findings",
@@ -208,10 +212,9 @@ def findings_row(place: Workplace, stream: str = "") -> ListRow:
 def _disputes(place: Workplace, stream: str, since: date | None) -> Iterator[ListRow]:
     for book in books_of(place, stream, since=since):
         if count := len(place.audit_book(book).standing.conflicts):
-            verb = tr("disagrees with another") if count == 1 else tr("disagree with others")
             yield ListRow(
                 id=book,
-                title=f"{many(count, 'entry')} {verb}",
+                title=disagreeing_text(count),
                 subtitle=tr(
                     "{what}: look at all values and decide which one holds.",
                     what=book_facts(place, book).what,
@@ -233,25 +236,20 @@ def _mark_of_all(found: Sequence[Finding], closed: Sequence[Finding], on: date) 
     return next((mark for mark in ("bad", "undecided", "not_visited", "clean") if mark in marks), "")
 
 
-def _sentence(found: Sequence[Finding], closed: Sequence[Finding], on: date, *, is_whole: bool) -> str:
+def _standing(found: Sequence[Finding], closed: Sequence[Finding], on: date, *, is_whole: bool) -> str:
+    """Say how many findings are open, without a full stop."""
     if not found and not is_whole:
-        return tr("No open finding of the last {looked_at_days} days.", looked_at_days=LOOKED_AT_DAYS)
+        return tr("No open finding of the last {looked_at_days} days", looked_at_days=LOOKED_AT_DAYS)
+    if not found and not closed:
+        return tr("No finding yet")
     if not found:
-        return (
-            tr("No open finding; {closed} put right.", closed=len(closed))
-            if closed
-            else tr("No finding yet.")
-        )
+        return trn("No open finding; {count} put right", "No open finding; {count} put right", len(closed))
     late = sum(one.status(on) == FINDING_OVERDUE for one in found)
-    return (
-        tr(
-            "{late} of {findings} overdue.",
+    if late:
+        return trn(
+            "{late} of {count} open finding overdue",
+            "{late} of {count} open findings overdue",
+            len(found),
             late=late,
-            findings=trn("{count} open finding", "{count} open findings", len(found)),
         )
-        if late
-        else tr(
-            "{findings}, none overdue.",
-            findings=trn("{count} open finding", "{count} open findings", len(found)),
-        )
-    )
+    return trn("{count} open finding, none overdue", "{count} open findings, none overdue", len(found))

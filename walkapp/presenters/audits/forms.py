@@ -7,12 +7,12 @@ from datetime import datetime, timedelta
 
 from walkapp.actions.audits.book import Finding
 from walkapp.actions.audits.doing import answer_question, react, sign_audit
-from walkapp.actions.audits.reading import AuditFacts
+from walkapp.actions.audits.reading import AuditFacts, asked_words
 from walkapp.actions.days import today
 from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.presenters.action_forms import DUE_DAYS, days_after
 from walkapp.presenters.audits.sight import AuditSight, audit_here, onward, ref_here
 from walkapp.presenters.audits.words import (
@@ -26,8 +26,9 @@ from walkapp.presenters.audits.words import (
     reaction_words,
     span_words,
 )
+from walkapp.presenters.change_words import NOBODY as NO_ROLE
 from walkapp.presenters.change_words import ROLES
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 
@@ -94,14 +95,17 @@ class ReactionForm(AuditForm):
         }
 
     def _cautions(self) -> tuple[str, ...]:
-        return REACTION_CAUTIONS
+        return tr_each(REACTION_CAUTIONS)
 
     def _words(self) -> tuple[str, ...]:
         if self._audit is None or self._finding is None:
             return ()
         answer = self._finding.answer
         names = {one.ref: one.station_name for one in self._audit.facts.asked}
-        return (tr("On disk: NOK at {get}.", get=names.get(answer.ref, answer.station)), answer.asked)
+        return (
+            tr("On disk: NOK at {get}.", get=names.get(answer.ref, answer.station)),
+            asked_words(self.session.place, self._finding.start, answer),
+        )
 
     def _other_words(self) -> str:
         pictures = len(self._finding.pictures) if self._finding else 0
@@ -114,27 +118,27 @@ class ReactionForm(AuditForm):
                 name="reaction",
                 label=tr("What was done about it"),
                 form="choice",
-                options=REACTION_CHOICES,
+                options=tr_choices(REACTION_CHOICES),
                 is_required=True,
             ),
             FormField(
                 name="what",
                 label=tr("What was found and done"),
                 form="offered",
-                options=tuple((words, words) for words in DONE_WORDINGS.get(reaction, ())),
+                options=as_options(tr_each(DONE_WORDINGS.get(reaction, ()))),
                 hint=tr("Tap one and add to it, or use your own words; no names"),
                 is_required=True,
             ),
         ]
         if reaction in ("contained", "escalated"):
             begins = today(self.session.place).isoformat()
-            days = ((days_after(begins, steps), words) for steps, words in DUE_DAYS)
+            days = ((days_after(begins, steps), words) for steps, words in tr_choices(DUE_DAYS))
             fields += [
                 FormField(
                     name="owner",
                     label=tr("Who sees to the rest"),
                     form="offered",
-                    options=tuple((role, role) for role in self._owners()),
+                    options=as_options(self._owners()),
                     hint=tr("Role or initials, never a name"),
                     is_required=True,
                 ),
@@ -152,13 +156,13 @@ class ReactionForm(AuditForm):
         own = self.session.place.by
         if own != NOBODY:
             yield own
-        yield from (role for role in ROLES if role not in ("nobody", own))
+        yield from (role for role in tr_each(one for one in ROLES if one != NO_ROLE) if role != own)
 
     def _next_field(self, name: str, value: str) -> str:
         is_corrected = self._values.get("reaction") == "corrected"
         if name == "reaction":
             return "what"
-        if name == "what" and any(value in words for words in DONE_WORDINGS.values()):
+        if name == "what" and any(value in tr_each(words) for words in DONE_WORDINGS.values()):
             return "" if is_corrected else "owner"
         return "due_on" if name == "owner" and value in self._owners() else ""
 
@@ -196,7 +200,7 @@ class NotApplicableForm(AuditForm):
                 name="reason",
                 label=tr("Reason"),
                 form="offered",
-                options=tuple((reason, reason) for reason in NOT_APPLICABLE_REASONS),
+                options=as_options(tr_each(NOT_APPLICABLE_REASONS)),
                 hint=tr("Or in your own words"),
                 is_required=True,
             ),
@@ -245,15 +249,20 @@ class SignAuditForm(AuditForm):
 def _summary(audit: AuditSight, now: datetime) -> Iterator[str]:
     """Say what is signed: which audit, its answers, what was done about each NOK, and how long it took."""
     facts = audit.facts
+    asked = {one.ref: one.ask for one in facts.asked}
     yield f"{audit.title}. {counts_words(facts)}."
     for finding in facts.findings[:MOST_FINDINGS]:
         yield tr(
             "NOK: {asked} {what}.",
-            asked=finding.answer.asked,
-            what=capital(reaction_words(finding) or NOT_SAID),
+            asked=asked.get(finding.answer.ref, finding.answer.asked),
+            what=capital(reaction_words(finding) or tr(NOT_SAID)),
         )
     if (more := len(facts.findings) - MOST_FINDINGS) > 0:
-        yield tr("And {more} more NOK; the list has them all.", more=more)
+        yield trn(
+            "And {count} more NOK; the list has them all.",
+            "And {count} more NOK; the list has them all.",
+            more,
+        )
     yield _time_in_words(facts, now)
     if audit.planned is not None:
         yield if_signed_words(audit.planned, facts, now)

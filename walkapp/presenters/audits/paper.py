@@ -27,6 +27,7 @@ from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState
 from walkapp.presenters.form import FormField
 from walkapp.presenters.session import Route
+from walkapp.presenters.wording import moment_text
 
 COUNTS_BY = msg(
     "Once typed in, it counts as done in time, late or made up by the times on the page, "
@@ -94,15 +95,16 @@ class AuditPrintPage(BoardPage):
             subtitle=f"{planned.layer.name}: {in_words(planned.layer, planned.slot)}",
             sentence=tr("Print the page where no tablet is at hand, and type the answers in later."),
             lines=(
-                tr("To be begun from {opens} on.", opens=f"{planned.opens:%Y-%m-%d %H:%M}"),
-                tr("To be signed until {due}.", due=f"{planned.due:%Y-%m-%d %H:%M}"),
-                tr(
-                    "Asks {questions}, the same as on a tablet.",
-                    questions=trn("{count} question", "{count} questions", papers.questions),
+                tr("To be begun from {opens} on.", opens=moment_text(planned.opens.isoformat())),
+                tr("To be signed until {due}.", due=moment_text(planned.due.isoformat())),
+                trn(
+                    "Asks {count} question, the same as on a tablet.",
+                    "Asks {count} questions, the same as on a tablet.",
+                    papers.questions,
                 ),
                 tr("The PDF is written into {bundles}.", bundles=self.session.bundles),
             ),
-            notes=(COUNTS_BY, *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
+            notes=(tr(COUNTS_BY), *(why for why in (why_not_typed_in(planned, place.now()),) if why)),
             buttons=(
                 BoardButton(name="write", text=tr("Write the page"), tone="strong"),
                 BoardButton(
@@ -138,7 +140,7 @@ class AuditPaperForm(PlannedForm):
         layer = self._planned.layer
         return (
             f"{layer.name}: {in_words(layer, self._planned.slot)}",
-            COUNTS_BY,
+            tr(COUNTS_BY),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
@@ -192,9 +194,10 @@ class AuditPaperForm(PlannedForm):
         except InputError as error:
             return str(error)
         asked = len(self._reader.asked(added))
-        return tr(
-            "The page is known: {questions}, {added} of them beyond the plan.",
-            questions=trn("{count} question", "{count} questions", asked),
+        return trn(
+            "The page is known: {count} question, {added} of them beyond the plan.",
+            "The page is known: {count} questions, {added} of them beyond the plan.",
+            asked,
             added=len(added),
         )
 

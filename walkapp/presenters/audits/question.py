@@ -56,7 +56,7 @@ class AuditState:
         What "undo" would take back, what was just put on disk, what went wrong.
     """
 
-    title: str = msg("Audit")
+    title: str = ""
     subtitle: str = ""
     ref: str = ""
     progress: str = ""
@@ -90,7 +90,7 @@ class AuditPage(Observed[AuditState]):
     """
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(AuditState())
+        super().__init__(AuditState(title=tr("Audit")))
         self.session = session
         self.route = route
         self._audit: AuditSight | None = None
@@ -260,10 +260,10 @@ class AuditPage(Observed[AuditState]):
             ask=asked.ask,
             how=asked.how,
             why=tr("Asked beyond the plan: {why}", why=asked.why) if asked.why else "",
-            special=SPECIAL if asked.special else "",
+            special=tr(SPECIAL) if asked.special else "",
             given=given.answer if given else "",
             told=capital(reaction_words(finding)) if finding else given.reason if given else "",
-            missing=tr("NOK: {not_said}.", not_said=NOT_SAID)
+            missing=tr("NOK: {not_said}.", not_said=tr(NOT_SAID))
             if finding and finding.reaction is None
             else "",
             closed=audit.why_closed,

@@ -30,7 +30,7 @@ from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import Ageing, Repeat
 from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import msg, tr, tr_choices, trn
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
@@ -74,7 +74,7 @@ class AuditPromptPage(BoardPage):
         if prompt is None:
             raise InputError(tr("This stands out no longer; go back to the results."))
         return BoardState(
-            title=prompt.kind,
+            title=tr(prompt.kind),
             subtitle=tr(
                 "{stream}, {first} to {last}",
                 stream=found.stream.name,
@@ -87,7 +87,7 @@ class AuditPromptPage(BoardPage):
             sections=(
                 Section(name="how", words="\n".join(f"• {in_one_line(line)}" for line in prompt.lines)),
             ),
-            notes=(GO_AND_SEE,),
+            notes=(tr(GO_AND_SEE),),
         )
 
 
@@ -118,14 +118,14 @@ def results_state(found: AuditFigures) -> BoardState:
         ),
         mark=_mark(counted),
         sentence=f"{headline(counted, found.span)}.",
-        lines=(*completion_notes(found), HERE_ONLY, *_below(found)),
+        lines=(*completion_notes(found), tr(HERE_ONLY), *_below(found)),
         sections=tuple(s for s in _sections(found) if s.words or s.rows),
-        notes=(CENSUS, INTERVAL_NOTE),
+        notes=(tr(CENSUS), tr(INTERVAL_NOTE)),
         buttons=tuple(
             BoardButton(
                 name=weeks, text=words, tone="strong" if weeks == f"{found.span.weeks}" else "plain"
             )
-            for weeks, words in SPANS
+            for weeks, words in tr_choices(SPANS)
         ),
     )
 
@@ -182,7 +182,7 @@ def _sections(found: AuditFigures) -> Iterator[Section]:
 
 def _below(found: AuditFigures) -> Iterator[str]:
     if many := len(found.prompts) + len(found.disagreements):
-        yield tr("Worth going to see: {many}, below.", many=many)
+        yield trn("Worth going to see: {count}, below.", "Worth going to see: {count}, below.", many)
 
 
 def _lines_section(
@@ -198,11 +198,8 @@ def _lines_section(
 
 
 def _more(many: int, most: int) -> str:
-    return (
-        tr("\nThe first {most} of {many}; 'walkapp audits' tells all.", most=most, many=many)
-        if many > most
-        else ""
-    )
+    words = tr("The first {most} of {many}; 'walkapp audits' tells all.", most=most, many=many)
+    return f"\n{words}" if many > most else ""
 
 
 def _repeat_row(found: AuditFigures, repeat: Repeat) -> ListRow:
@@ -230,11 +227,11 @@ def _prompt_section(
     return Section(
         name=name,
         title=title,
-        words=GO_AND_SEE + _more(len(prompts), MOST_PROMPTS) if prompts else "",
+        words=tr(GO_AND_SEE) + _more(len(prompts), MOST_PROMPTS) if prompts else "",
         rows=tuple(
             ListRow(
                 id=_prompt_id(one),
-                title=in_one_line(in_short(one.where if tells_kind else f"{one.where}: {one.kind}")),
+                title=in_one_line(in_short(one.where if tells_kind else f"{one.where}: {tr(one.kind)}")),
                 subtitle=in_one_line(one.sentence),
                 mark="undecided",
             )

@@ -10,7 +10,7 @@ from walkapp.actions.audits.reading import audited_streams, zone_of
 from walkapp.actions.audits.states import BEGUN, DONE, MISSED, TO_COME, PlannedAudit, todays_audits
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, InputError, WalkappError
-from walkapp.language import day_words, msg, tr, trn
+from walkapp.language import day_words, msg, tr, tr_choices, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditStart
 from walkapp.presenters.audits.sight import audit_here, place_in_plan, planned_here
@@ -24,7 +24,7 @@ from walkapp.presenters.pages import PAGES
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 
-ALL_LAYERS = ("", msg("All layers"))
+ALL_LAYERS = msg("All layers")
 
 NO_AUDITS = msg("No value stream has layered audits yet.")
 HOW_TO_ADD = msg("Who keeps the checklists adds audits.toml to a folder, as the ready-made folders show.")
@@ -78,21 +78,21 @@ class AuditsPage(BoardPage):
         if not isinstance(error, ChecklistError):
             super().fail(error)
             return
-        mistakes = trn("{count} mistake", "{count} mistakes", len(error.mistakes))
-        words = tr(
-            "The checklists have {mistakes}, so that nobody can tell which audits are due.",
-            mistakes=mistakes,
+        words = trn(
+            "The checklists have {count} mistake, so that nobody can tell which audits are due. "
+            "It is in {mistake} 'walkapp validate' lists every mistake.",
+            "The checklists have {count} mistakes, so that nobody can tell which audits are due. "
+            "The first is in {mistake} 'walkapp validate' lists every mistake.",
+            len(error.mistakes),
+            mistake=error.mistakes[0],
         )
-        first = tr(
-            "The first is in {mistakes} 'walkapp validate' lists every mistake.", mistakes=error.mistakes[0]
-        )
-        super().fail(InputError(f"{words} {first}"))
+        super().fail(InputError(words))
 
     def _view(self) -> BoardState:
         place = self.session.place
         streams = audited_streams(place)
         if not streams:
-            return BoardState(title=tr("Audits"), sentence=NO_AUDITS, lines=(HOW_TO_ADD,))
+            return BoardState(title=tr("Audits"), sentence=tr(NO_AUDITS), lines=(tr(HOW_TO_ADD),))
         choices = _layers(streams)
         wanted = self.session.remembered_layer()
         chosen = wanted if wanted in dict(choices) else ""
@@ -108,7 +108,9 @@ class AuditsPage(BoardPage):
         as_of = f"{day_words(local.date())}, {local:%H:%M}"
         return BoardState(
             title=tr("Audits"),
-            subtitle=tr("As of {as_of}: {todo} to do now", as_of=as_of, todo=todo),
+            subtitle=trn(
+                "As of {as_of}: {count} to do now", "As of {as_of}: {count} to do now", todo, as_of=as_of
+            ),
             sentence="" if todo else _nothing_due(everything, now),
             choices=choices,
             chosen=chosen,
@@ -128,7 +130,8 @@ class AuditsPage(BoardPage):
         self, found: Sequence[tuple[Stream, Sequence[PlannedAudit]]], now: datetime
     ) -> Iterator[Section]:
         device = self.session.place.store.device
-        for number, heading in enumerate(GROUPS):
+        for number, group in enumerate(GROUPS):
+            heading = tr(group)
             for stream, audits in found:
                 rows = [
                     ListRow(
@@ -138,7 +141,7 @@ class AuditsPage(BoardPage):
                         mark=STATE_MARKS[one.state],
                     )
                     for one in audits
-                    if _group(one, now) == heading
+                    if _group(one, now) == group
                 ]
                 if rows:
                     title = f"{heading}: {stream.name}" if len(found) > 1 else heading
@@ -156,16 +159,15 @@ class AuditsPage(BoardPage):
                 if layer in ("", start.layer) and not _is_planned(place, stream, start):
                     audit = audit_here(place, Route(concern=start.concern, entry=start.id))
                     if audit.can_answer:
-                        answered = tr(
-                            "{answers} of {asked} answered",
-                            answers=len(audit.facts.answers),
-                            asked=len(audit.facts.asked),
-                        )
                         rows.append(
                             ListRow(
                                 id=f"{start.concern} {start.id}",
                                 title=audit.title,
-                                subtitle=tr("Begun here, {answered}", answered=answered),
+                                subtitle=tr(
+                                    "Begun here, {answers} of {asked} answered",
+                                    answers=len(audit.facts.answers),
+                                    asked=len(audit.facts.asked),
+                                ),
                                 mark=STATE_MARKS[BEGUN],
                             )
                         )
@@ -215,8 +217,10 @@ def _group(planned: PlannedAudit, now: datetime) -> str:
 
 def _nothing_due(audits: Sequence[PlannedAudit], now: datetime) -> str:
     late = sum(planned.can_be_made_up(now) for planned in audits)
-    return (
-        tr("No audit is due now; {late} can be made up.", late=late) if late else tr("No audit is due now.")
+    if not late:
+        return tr("No audit is due now.")
+    return trn(
+        "No audit is due now; {count} can be made up.", "No audit is due now; {count} can be made up.", late
     )
 
 
@@ -229,7 +233,7 @@ def _is_planned(place: Workplace, stream: Stream, start: AuditStart) -> bool:
 
 
 def _pages() -> Iterator[tuple[str, str]]:
-    yield from ((page, text) for page, text in LEADS_TO if page in PAGES)
+    yield from ((page, text) for page, text in tr_choices(LEADS_TO) if page in PAGES)
 
 
 def _more(streams: Sequence[Stream]) -> Iterator[Section]:
@@ -251,4 +255,4 @@ def _layers(streams: Sequence[Stream]) -> tuple[tuple[str, str], ...]:
     ordered = dict.fromkeys(layer for stream in streams for layer, _ in _scheme_layers(stream))
     if len(ordered) < 2:
         return ()
-    return (ALL_LAYERS, *((layer, named[layer]) for layer in ordered))
+    return (("", tr(ALL_LAYERS)), *((layer, named[layer]) for layer in ordered))

@@ -26,7 +26,7 @@ from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.analysis.wording import capital
 from walkapp.language import day_words, month_words, msg, tr, trn, weekday_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
-from walkapp.presenters.wording import ANSWER_WORDS, many
+from walkapp.presenters.wording import ANSWER_WORDS
 
 STATE_MARKS: Mapping[str, str] = {
     TO_COME: "not_visited",
@@ -84,8 +84,10 @@ MISSED_REASONS = (
     msg("no one of this layer on site"),
     msg("called to something urgent"),
     msg("station locked or blocked"),
-    "forgotten",
+    msg("forgotten"),
 )
+
+A_DAY = timedelta(days=1)
 
 MOST_REASON_DAYS = 6
 """Within so many days a weekday says which day is meant."""
@@ -132,11 +134,15 @@ def left_words(due: datetime, now: datetime) -> str:
     >>> [left_words(now + timedelta(minutes=left), now) for left in (0.5, 40, 130, 4 * 24 * 60)]
     ['less than 1 min left', '40 min left', '2 h 10 min left', 'due Friday 06:30']
     """
-    # By UTC: the difference of two times of one zone leaves a clock change out.
-    left = due.astimezone(UTC) - now.astimezone(UTC)
-    if left >= timedelta(days=1):
+    left = _left(due, now)
+    if left >= A_DAY:
         return tr("due {moment}", moment=moment_words(due, now))
     return tr("{span} left", span=span_words(left))
+
+
+def _left(due: datetime, now: datetime) -> timedelta:
+    # By UTC: the difference of two times of one zone leaves a clock change out.
+    return due.astimezone(UTC) - now.astimezone(UTC)
 
 
 def span_words(span: timedelta) -> str:
@@ -148,7 +154,10 @@ def span_words(span: timedelta) -> str:
     ('less than 1 min', '1 h 5 min', '48 h')
     """
     hours, minutes = divmod(int(span.total_seconds()) // 60, 60)
-    said = (f"{hours} h" if hours else "", tr("{minutes} min", minutes=minutes) if minutes else "")
+    said = (
+        tr("{hours} h", hours=hours) if hours else "",
+        tr("{minutes} min", minutes=minutes) if minutes else "",
+    )
     return " ".join(filter(None, said)) or tr("less than 1 min")
 
 
@@ -168,14 +177,11 @@ def slot_words(every: str, slot: AuditSlot, *, with_year: bool = False) -> str:
     if every == "shift":
         return tr("{shift} shift, {day}", shift=slot.shift, day=day)
     if every == "week":
-        last = day_words(slot.last_on, with_year=with_year)
-        until = tr(" to {last}", last=last) if slot.last_on != slot.first_on else ""
-        return tr(
-            "week {week}, {first_on}{until}",
-            week=slot.day.isocalendar().week,
-            first_on=day_words(slot.first_on),
-            until=until,
-        )
+        week, first_on = slot.day.isocalendar().week, day_words(slot.first_on)
+        if slot.last_on == slot.first_on:
+            return tr("week {week}, {day}", week=week, day=first_on)
+        last_on = day_words(slot.last_on, with_year=with_year)
+        return tr("week {week}, {first_on} to {last_on}", week=week, first_on=first_on, last_on=last_on)
     return month_words(slot.day) if every == "month" else day
 
 
@@ -189,8 +195,9 @@ def audit_title(facts: AuditFacts, planned: PlannedAudit | None) -> str:
     """Name an audit that is begun; by its record alone where its plan is not here."""
     if planned is not None:
         return planned_title(planned, with_year=True)
-    shift = tr("{shift} shift, ", shift=facts.start.shift) if facts.start.shift else ""
-    return f"{facts.start.layer}: {shift}{facts.start.day}"
+    start = facts.start
+    when = tr("{shift} shift, {day}", shift=start.shift, day=start.day) if start.shift else start.day
+    return f"{start.layer}: {when}"
 
 
 def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
@@ -210,7 +217,8 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
         return tr("To come, from {moment}", moment=moment_words(planned.opens, now))
     if state == OPEN:
         left = left_words(planned.due, now)
-        return tr("Open, {left}", left=left) if left.startswith("due") else tr("Due now, {left}", left=left)
+        is_far = _left(planned.due, now) >= A_DAY
+        return tr("Open, {left}", left=left) if is_far else tr("Due now, {left}", left=left)
     if state == MISSED:
         if planned.can_be_made_up(now):
             return tr(
@@ -222,20 +230,20 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
             else tr("Missed, nobody said why")
         )
     assert facts is not None
-    more = tr(", also on another tablet") if len(planned.audits) > 1 else ""
+    more = tr("also on another tablet") if len(planned.audits) > 1 else ""
     if state in DONE:
         nok = facts.count("not_ok")
-        signed = tr(", signed {moment}", moment=moment_words(_in_zone(signed_at(facts), planned.due), now))
-        found = tr(", {nok} NOK", nok=nok) if nok else ""
-        paper = tr(", on paper") if facts.start.is_paper else ""
-        return f"{capital(state)}{paper}{signed}{found}{more}"
+        signed = tr("signed {moment}", moment=moment_words(_in_zone(signed_at(facts), planned.due), now))
+        found = tr("{nok} NOK", nok=nok) if nok else ""
+        paper = tr("on paper") if facts.start.is_paper else ""
+        return _listed(capital(tr(state)), paper, signed, found, more)
     answered = (
         tr("{answers} of {asked} answered", answers=len(facts.answers), asked=len(facts.asked))
         if facts.is_whole
         else ""
     )
     if state == UNFINISHED:
-        return ", ".join(filter(None, (tr("Not finished"), answered))) + more
+        return _listed(tr("Not finished"), answered, more)
     where = tr("Begun here") if facts.start.device == device else tr("Begun on another tablet")
     if now < planned.due:
         left = left_words(planned.due, now)
@@ -243,7 +251,11 @@ def state_words(planned: PlannedAudit, now: datetime, device: str) -> str:
         left = tr(
             "its time is over, finish it by {moment}", moment=moment_words(planned.make_up_until, now)
         )
-    return ", ".join(filter(None, (where, answered, left))) + more
+    return _listed(where, answered, left, more)
+
+
+def _listed(*words: str) -> str:
+    return ", ".join(filter(None, words))
 
 
 def if_signed_words(planned: PlannedAudit, facts: AuditFacts, now: datetime) -> str:
@@ -265,8 +277,8 @@ def signed_at(facts: AuditFacts) -> datetime:
 
 def counts_words(facts: AuditFacts) -> str:
     """Count the answers of an audit."""
-    given = ", ".join(f"{facts.count(word)} {ANSWER_WORDS[word]}" for word in ANSWER_WORDS)
-    return f"{many(len(facts.asked), 'question')}: {given}"
+    given = ", ".join(f"{facts.count(word)} {tr(ANSWER_WORDS[word])}" for word in ANSWER_WORDS)
+    return trn("{count} question: {given}", "{count} questions: {given}", len(facts.asked), given=given)
 
 
 def reaction_words(finding: Finding) -> str:
@@ -274,7 +286,7 @@ def reaction_words(finding: Finding) -> str:
     reaction = finding.reaction
     said = []
     if reaction is not None:
-        said.append(f"{REACTION_WORDS[reaction.reaction]}: {reaction.what}")
+        said.append(f"{tr(REACTION_WORDS[reaction.reaction])}: {reaction.what}")
         if reaction.owner:
             said.append(tr("{owner} until {due_on}", owner=reaction.owner, due_on=reaction.due_on))
     if finding.closed is not None:
@@ -289,14 +301,14 @@ def answer_words(facts: AuditFacts, ref: str) -> str:
     given = facts.answers.get(ref)
     if given is None:
         return tr("not answered")
-    word = ANSWER_WORDS[given.answer]
+    word = tr(ANSWER_WORDS[given.answer])
     if given.answer == "not_applicable":
         return f"{word}: {given.reason}"
     finding = finding_of(facts, ref)
     if finding is None:
         return word
     done = reaction_words(finding)
-    return f"{word}, {done}" if finding.reaction else ", ".join(filter(None, (word, NOT_SAID, done)))
+    return _listed(word, "" if finding.reaction else tr(NOT_SAID), done)
 
 
 NOT_SAID = msg("what was done is still to be said")
@@ -312,15 +324,15 @@ def entry_in_short(entry: Record | None, facts: AuditFacts) -> str:
     match entry:
         case AuditAnswer():
             name = next((one.station_name for one in facts.asked if one.ref == entry.ref), entry.station)
-            return tr("{answer_words} at {name}", answer_words=ANSWER_WORDS[entry.answer], name=name)
+            return tr("{what} at {short}", what=tr(ANSWER_WORDS[entry.answer]), short=name)
         case AuditReaction():
-            return tr("reaction: {reaction_words}", reaction_words=REACTION_WORDS[entry.reaction])
+            return tr("reaction: {reaction}", reaction=tr(REACTION_WORDS[entry.reaction]))
         case AuditSigned():
-            return "signature"
+            return tr("signature")
         case AuditStart():
             return tr("that it was begun")
         case Photo():
-            return "picture"
+            return tr("picture")
         case _:
             return ""
 

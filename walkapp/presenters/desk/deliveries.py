@@ -14,9 +14,9 @@ from walkapp.actions.ppm_months import index_of, month_at
 from walkapp.actions.ppm_telling import month_line, record_origin, record_words
 from walkapp.analysis.deliveries import MONTH_EXAMPLE, month_problem, read_month
 from walkapp.errors import InputError, RecordError
-from walkapp.language import month_words, msg, tr
+from walkapp.language import month_words, msg, tr, tr_each
 from walkapp.model.records import Deliveries, what_is_said
-from walkapp.presenters.form import FormField, FormPage, whole_number
+from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 
 MONTH, DELIVERED = msg("Month"), msg("Parts delivered")
@@ -73,7 +73,7 @@ class DeliveriesForm(FormPage):
         return (
             FormField(
                 name="month",
-                label=MONTH,
+                label=tr(MONTH),
                 form="offered",
                 options=self._months(),
                 hint=tr("Such as {month_example}", month_example=MONTH_EXAMPLE),
@@ -81,7 +81,7 @@ class DeliveriesForm(FormPage):
             ),
             FormField(
                 name="delivered",
-                label=DELIVERED,
+                label=tr(DELIVERED),
                 form="whole",
                 hint=tr("Recorded: {record}", record=record_words(here))
                 if here and not self._earlier
@@ -90,7 +90,7 @@ class DeliveriesForm(FormPage):
             ),
             FormField(
                 name="customer_nok",
-                label=CUSTOMER_NOK,
+                label=tr(CUSTOMER_NOK),
                 form="whole",
                 hint=tr("Empty: those of the concerns are counted"),
             ),
@@ -110,7 +110,7 @@ class DeliveriesForm(FormPage):
                 name="why",
                 label=tr("Why is it corrected?"),
                 form="offered",
-                options=tuple((reason, reason) for reason in REASONS),
+                options=as_options(tr_each(REASONS)),
                 hint=tr("What stood there before is kept."),
                 is_required=True,
             ),
@@ -155,7 +155,7 @@ class DeliveriesForm(FormPage):
 
     def _numbers(self) -> tuple[tuple[str, str], ...]:
         numbers = self._found.part_numbers[:MOST_NUMBERS] if self._found else ()
-        return tuple((number, number) for number in numbers)
+        return as_options(numbers)
 
     @property
     def _month(self) -> date | None:
@@ -179,7 +179,7 @@ class DeliveriesForm(FormPage):
             raise InputError(
                 tr(
                     "{month}: {typed} is no month; write it as {month_example}.",
-                    month=MONTH,
+                    month=tr(MONTH),
                     typed=repr(typed),
                     month_example=MONTH_EXAMPLE,
                 )
@@ -189,8 +189,8 @@ class DeliveriesForm(FormPage):
             place,
             facts,
             month=month,
-            delivered=whole_number(values["delivered"], DELIVERED, 50000) or 0,
-            customer_nok=whole_number(values["customer_nok"], CUSTOMER_NOK, 35),
+            delivered=whole_number(values["delivered"], tr(DELIVERED), 50000) or 0,
+            customer_nok=whole_number(values["customer_nok"], tr(CUSTOMER_NOK), 35),
             part_number=values["part_number"],
             entry=earlier.id if earlier else "",
             why=values.get("why", ""),
@@ -224,7 +224,7 @@ class TakeOutDeliveriesForm(FormPage):
                 name="why",
                 label=tr("Why is it taken back?"),
                 form="offered",
-                options=tuple((reason, reason) for reason in TAKE_OUT_REASONS),
+                options=as_options(tr_each(TAKE_OUT_REASONS)),
                 is_required=True,
             ),
         )

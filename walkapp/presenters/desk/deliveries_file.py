@@ -18,11 +18,13 @@ from walkapp.actions.deliveries_tables import (
     tables_in,
 )
 from walkapp.actions.desk import DeskFacts, desk_facts
+from walkapp.analysis.wording import capital
 from walkapp.errors import DeliveriesError, InputError
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import msg, tr, tr_each, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
+from walkapp.presenters.wording import moment_text
 from walkapp.visible import visible
 
 WHAT_IT_HOLDS = (
@@ -56,7 +58,7 @@ class DeliveriesFilePage(BoardPage):
             title=tr("Read a CSV of deliveries"),
             subtitle=facts.name,
             sentence=tr("Which table?") if found else tr("No table is there."),
-            lines=WHAT_IT_HOLDS,
+            lines=tr_each(WHAT_IT_HOLDS),
             sections=(section_of("tables", tr("Newest first"), rows),) if rows else (),
             notes=(
                 tr(
@@ -125,13 +127,14 @@ class DeliveriesReadPage(BoardPage):
 
 
 def _mistakes_state(name: str, error: DeliveriesError) -> BoardState:
-    mistakes = trn("{count} mistake", "{count} mistakes", len(error.mistakes))
     return BoardState(
         title=tr("Read a CSV of deliveries"),
         subtitle=name,
         mark="bad",
-        sentence=tr(
-            "{mistakes}; nothing of it is recorded. Mend the table and look again.", mistakes=mistakes
+        sentence=trn(
+            "{count} mistake; nothing of it is recorded. Mend the table and look again.",
+            "{count} mistakes; nothing of it is recorded. Mend the table and look again.",
+            len(error.mistakes),
         ),
         lines=tuple(_lines(error)),
         buttons=(_again(),),
@@ -142,7 +145,7 @@ def _lines(error: DeliveriesError) -> Iterator[str]:
     """Each mistake without the name of the file, which stands above."""
     for mistake in error.mistakes:
         words = str(mistake).removeprefix(f"{visible(mistake.file)}")[2:]
-        yield f"{words[:1].upper()}{words[1:]}"
+        yield capital(words)
 
 
 def _again() -> BoardButton:
@@ -157,7 +160,7 @@ def _table_row(one: FoundTable, now: datetime) -> ListRow:
         title=one.path.name,
         subtitle=tr(
             "{written}, {size_bytes} bytes, in {parent}",
-            written=f"{written:%Y-%m-%d %H:%M}",
+            written=moment_text(written.isoformat()),
             size_bytes=whole_text(one.size_bytes),
             parent=one.path.parent.name,
         ),

@@ -17,14 +17,15 @@ from walkapp.actions.indicators.gathering import StreamCases, stream_cases
 from walkapp.actions.indicators.offers import OFFERS
 from walkapp.actions.indicators.telling import WORDS
 from walkapp.actions.reading import all_concerns
-from walkapp.analysis.indicators.fixed_set import INDICATORS, Indicator
-from walkapp.analysis.indicators.words import target_words
+from walkapp.analysis.indicators.fixed_set import DAYS, INDICATORS, Indicator
+from walkapp.analysis.indicators.words import target_words, with_unit
+from walkapp.analysis.wording import capital
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import decimal_text, msg, tr, tr_each
 from walkapp.model.records import SuccessFactor
 from walkapp.presenters.action_forms import roles_used
 from walkapp.presenters.desk.indicators import now_words
-from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.session import Route
 
 CORRECTIONS = (
@@ -94,35 +95,37 @@ class NewFactorForm(FactorForm):
         self._read()
         self._watch(self.route.check)
         offer = OFFERS[self._indicator.id]
-        return {name: value for name, value in offer.said.items() if name != "indicator"}
+        return {name: value for name, value in offer.said().items() if name != "indicator"}
 
     def _words(self) -> tuple[str, ...]:
         indicator = self._indicator
         return (
-            tr("Watched by: {indicator}. {now}", indicator=indicator.name, now=self._now),
-            tr("How it is counted: {counts}", counts=indicator.counts),
-            tr("It does not know: {unknown}", unknown=indicator.unknown),
+            tr("Watched by: {indicator}. {now}", indicator=tr(indicator.name), now=self._now),
+            tr("How it is counted: {counts}", counts=tr(indicator.counts)),
+            tr("It does not know: {unknown}", unknown=tr(indicator.unknown)),
         )
 
     def _fields(self) -> tuple[FormField, ...]:
         indicator = self._indicator
-        unit = f" {indicator.unit}" if indicator.unit else ""
-        bound = tr("at least") if indicator.more_is_better else tr("at most")
         return (
             FormField(
-                name="factor", label=tr("What has to go right"), hint=self._hint, lines=2, is_required=True
+                name="factor",
+                label=tr("What has to go right"),
+                hint=tr(self._hint),
+                lines=2,
+                is_required=True,
             ),
             FormField(
                 name="target",
-                label=tr("Target: {bound} so many{unit}", bound=bound, unit=unit),
+                label=_target_label(indicator),
                 form="offered",
-                options=tuple((one, f"{one}{unit}") for one in indicator.targets),
+                options=tuple((one, with_unit(indicator, decimal_text(one))) for one in indicator.targets),
                 is_required=True,
             ),
             FormField(
                 name="when_off",
                 label=tr("What is done when it is off"),
-                hint=self._hint,
+                hint=tr(self._hint),
                 lines=2,
                 is_required=True,
             ),
@@ -130,7 +133,7 @@ class NewFactorForm(FactorForm):
                 name="owner",
                 label=tr("Who sees to it"),
                 form="offered",
-                options=tuple((role, role) for role in self._roles),
+                options=as_options(self._roles),
                 hint=tr("Role or initials, never a name"),
             ),
         )
@@ -146,8 +149,8 @@ class NewFactorForm(FactorForm):
         return (
             tr(
                 "{target}: today that is {words}.",
-                target=target_words(self._indicator, target).capitalize(),
-                words=WORDS[state],
+                target=capital(target_words(self._indicator, target)),
+                words=tr(WORDS[state]),
             ),
         )
 
@@ -170,7 +173,7 @@ class CorrectFactorForm(NewFactorForm):
         return {name: getattr(factor, name) for name in ("factor", "target", "when_off", "owner")}
 
     def _fields(self) -> tuple[FormField, ...]:
-        return (*super()._fields(), _why_field(tr("Why it is corrected"), CORRECTIONS))
+        return (*super()._fields(), _why_field(tr("Why it is corrected"), tr_each(CORRECTIONS)))
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         factor = self._read_factor()
@@ -193,7 +196,7 @@ class DropFactorForm(FactorForm):
         return (self._said, tr("It stays on record, and is watched no more. Undo brings it back."))
 
     def _fields(self) -> tuple[FormField, ...]:
-        return (_why_field(tr("Why"), ENDINGS),)
+        return (_why_field(tr("Why"), tr_each(ENDINGS)),)
 
     def _keep(self, values: Mapping[str, str]) -> Route:
         factor = find_factor(self._read(), self._read_factor().id)
@@ -201,11 +204,18 @@ class DropFactorForm(FactorForm):
         return Route(screen="indicators", stream=self.route.stream, concern=self._desk.book)
 
 
+def _target_label(indicator: Indicator) -> str:
+    unit = tr("days") if indicator.unit == DAYS else indicator.unit
+    if indicator.more_is_better:
+        return tr("Target: at least so many {unit}", unit=unit) if unit else tr("Target: at least so many")
+    return tr("Target: at most so many {unit}", unit=unit) if unit else tr("Target: at most so many")
+
+
 def _why_field(label: str, reasons: tuple[str, ...]) -> FormField:
     return FormField(
         name="why",
         label=label,
         form="offered",
-        options=tuple((reason, reason) for reason in reasons),
+        options=as_options(reasons),
         is_required=True,
     )

@@ -12,7 +12,7 @@ from walkapp.actions.figures.writing import WrittenFigure, facts_to_draw, pictur
 from walkapp.actions.pictures import Picture
 from walkapp.actions.reading import ConcernFacts
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.presenters.desk.figures import about, cautions_of
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.session import Route, Session
@@ -174,7 +174,7 @@ class DrawnPage(Observed[FigureState], Generic[W]):
 
     def _write(self, form: str, work: Callable[[], T], done: Callable[[T], None]) -> None:
         """Write it on the worker, and say so before and after."""
-        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        self._show(replace(self.state, saved=tr("Writing the {form} ...", form=form.upper()), problem=""))
         self.session.aside(work, done, self.fail)
 
 
@@ -190,7 +190,7 @@ class FigurePage(DrawnPage[Wanted]):
     """
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(session, route, DRAWING)
+        super().__init__(session, route, tr(DRAWING))
         self._facts: ConcernFacts | DeskFacts | None = None
         self._figures: Sequence[Any] = ()
         self._place = 0
@@ -204,7 +204,7 @@ class FigurePage(DrawnPage[Wanted]):
             figures = [figure for kind in kinds_of_figures(place, facts) for figure in kind.figures]
             names = [figure.name for figure in figures]
             if where.entry not in names:
-                raise InputError(GONE)
+                raise InputError(tr(GONE))
             return facts, figures, names.index(where.entry)
 
         self.session.run_later(run, self._opened, self.fail)
@@ -255,12 +255,14 @@ class FigurePage(DrawnPage[Wanted]):
             replace(
                 self.state,
                 title=about(facts),
-                subtitle=f"Figure {self._place + 1} of {len(self._figures)}",
+                subtitle=tr(
+                    "Figure {place} of {figures}", place=self._place + 1, figures=len(self._figures)
+                ),
                 sentence=figure.title,
                 notes=figure.notes,
                 cautions=cautions_of(facts),
                 picture=None,
-                waiting=DRAWING,
+                waiting=tr(DRAWING),
                 has_before=self._place > 0,
                 has_after=self._place + 1 < len(self._figures),
                 saved="",
@@ -285,6 +287,5 @@ class FigurePage(DrawnPage[Wanted]):
         return wanted.place == self._place
 
     def _written(self, written: WrittenFigure) -> None:
-        self._show(
-            replace(self.state, saved=f"On disk: {written.path.name} in {written.path.parent}", problem="")
-        )
+        saved = tr("On disk: {path} in {parent}", path=written.path.name, parent=written.path.parent)
+        self._show(replace(self.state, saved=saved, problem=""))

@@ -10,20 +10,13 @@ from walkapp.actions.figures.writing import facts_to_draw
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
-from walkapp.language import msg, tr, trn
+from walkapp.language import tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
 
 STREAMS, CONCERNS, DRAWN = "streams", "concerns", "drawn"
-
-FIGURES_ROW = ListRow(
-    id="all_figures",
-    title=msg("Figures"),
-    subtitle=msg("Of a value stream or a concern: to look at, to print"),
-)
-"""Leads to the page that asks of what."""
 
 
 def figures_row(_place: Workplace, _facts: ConcernFacts) -> ListRow:
@@ -107,9 +100,10 @@ class FiguresPage(BoardPage):
             title=tr("Figures"),
             subtitle=about(facts),
             cautions=cautions_of(facts),
-            sentence=tr(
-                "{figures} can be drawn of these records.",
-                figures=trn("{count} figure", "{count} figures", len(drawn)),
+            sentence=trn(
+                "{count} figure can be drawn of these records.",
+                "{count} figures can be drawn of these records.",
+                len(drawn),
             ),
             sections=(
                 section_of(
@@ -133,7 +127,7 @@ def about(facts: ConcernFacts | DeskFacts) -> str:
 def cautions_of(facts: ConcernFacts | DeskFacts) -> tuple[str, ...]:
     """Say what has to be minded before a figure is looked at or sent."""
     concerns = facts.concerns if isinstance(facts, DeskFacts) else (facts,)
-    return (CAUTION,) if any(concern.needs_escalation for concern in concerns) else ()
+    return (tr(CAUTION),) if any(concern.needs_escalation for concern in concerns) else ()
 
 
 def _missing(rows: list[ListRow]) -> tuple[Section, ...]:

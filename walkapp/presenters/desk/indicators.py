@@ -41,11 +41,12 @@ from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, 
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import msg, tr, tr_each, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import MOST_ROWS, BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.pages import PAGES
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -68,7 +69,11 @@ KIND_WORDS = {
 }
 """What evidence comes from."""
 
-SINCE_WORDS = {CONCERN: "since", ACTION: "due", FINDING: "found"}
+SINCE_WORDS = {
+    CONCERN: msg("{kind}, since {day}"),
+    ACTION: msg("{kind}, due {day}"),
+    FINDING: msg("{kind}, found {day}"),
+}
 """What the day of evidence is."""
 
 PAGE_OF_KIND = {
@@ -125,7 +130,7 @@ class IndicatorsPage(StreamBoardPage):
 
     def _view(self) -> BoardState:
         if not self.route.stream:
-            return BoardState(title=tr("Indicators"), sentence=NO_STREAM)
+            return BoardState(title=tr("Indicators"), sentence=tr(NO_STREAM))
         place, desk = self.session.place, self._desk()
         board = indicator_board(place, desk)
         return BoardState(
@@ -137,7 +142,7 @@ class IndicatorsPage(StreamBoardPage):
             choices=stream_choices(place, self._streams, self.route.stream),
             chosen=self.route.stream,
             sections=tuple(section for section in _sections(board) if section.rows),
-            notes=NOTES if board.lines else (),
+            notes=tr_each(NOTES) if board.lines else (),
             buttons=tuple(_buttons(board)),
         )
 
@@ -161,7 +166,7 @@ class IndicatorsPage(StreamBoardPage):
         place = self.session.place
         self.act(
             lambda: state_offers(place, self._desk()),
-            tr("{start} success factors stated", start=len(START)),
+            trn("{count} success factor stated", "{count} success factors stated", len(START)),
         )
         return None
 
@@ -180,7 +185,7 @@ class FactorPage(StreamBoardPage):
         self._chain = words_of_factor(place, desk, factor.id)
         told = "\n".join(f"• {words}" for words in month_lines(line, cases))
         return BoardState(
-            title=line.indicator.name if line.indicator else tr("Indicator not known here"),
+            title=tr(line.indicator.name) if line.indicator else tr("Indicator not known here"),
             subtitle=f"{desk.name}, {cases.on}",
             mark=MARKS[line.state],
             sentence=f"{head_words(line)}.",
@@ -202,7 +207,7 @@ class FactorPage(StreamBoardPage):
                 tr("Stated by {by}, {at}", by=factor.by, at=factor.at[:10])
                 + (f"; {factor.why}" if factor.why else "")
                 + ".",
-                *((MET, TOLD, HERE) if line.judged else ()),
+                *((tr(MET), tr(TOLD), tr(HERE)) if line.judged else ()),
             ),
             buttons=(
                 BoardButton(name="figure", text=tr("Over time"), is_off=not told),
@@ -235,7 +240,7 @@ class FactorPage(StreamBoardPage):
         def run() -> BoardState | None:
             take_back(self.session.place, self.route.concern, self.kinds, self._is_here)
             try:
-                return replace(self._look(), saved="Taken back")
+                return replace(self._look(), saved=tr("Taken back"))
             except InputError:
                 return None
 
@@ -262,12 +267,14 @@ class ChooseIndicatorPage(StreamBoardPage):
         watched = {one.indicator for one in factors_of(desk)}
         rows = []
         for indicator in INDICATORS.values():
-            already = tr(" (watches a factor already)") if indicator.id in watched else ""
+            name = tr(indicator.name)
+            if indicator.id in watched:
+                name = tr("{name} (watches a factor already)", name=name)
             rows.append(
                 ListRow(
                     id=indicator.id,
-                    title=f"{indicator.name}{already}",
-                    subtitle=f"{indicator.asks} {now_words(indicator, cases)}",
+                    title=name,
+                    subtitle=f"{tr(indicator.asks)} {now_words(indicator, cases)}",
                 )
             )
         return BoardState(
@@ -315,9 +322,10 @@ def _sections(board: IndicatorBoard) -> Iterator[Section]:
     more = len(rows) - MOST_ROWS
     yield Section(
         name="factors",
-        words=tr(
-            "{factors}: 'walkapp indicators' tells all.",
-            factors=trn("{count} more factor", "{count} more factors", more),
+        words=trn(
+            "{count} more factor: 'walkapp indicators' tells all.",
+            "{count} more factors: 'walkapp indicators' tells all.",
+            more,
         )
         if more > 0
         else "",
@@ -326,10 +334,7 @@ def _sections(board: IndicatorBoard) -> Iterator[Section]:
     if board.conflicts:
         row = ListRow(
             id="disputes",
-            title=tr(
-                "{entrys} in disagreement",
-                entrys=trn("{count} entry", "{count} entries", len(board.conflicts)),
-            ),
+            title=disagreeing_text(len(board.conflicts)),
             subtitle=tr("Look at all values and decide which one holds."),
             mark="undecided",
         )
@@ -338,7 +343,7 @@ def _sections(board: IndicatorBoard) -> Iterator[Section]:
         yield Section(
             name="offered",
             title=tr("To begin with"),
-            words=OFFERED,
+            words=tr(OFFERED),
             rows=tuple(_offer_row(offer) for offer in START),
         )
 
@@ -357,12 +362,12 @@ def _offer_row(offer: Offer) -> ListRow:
     target = target_words(indicator, read_target(indicator, offer.target))
     return ListRow(
         id=offer.indicator,
-        title=offer.factor,
+        title=tr(offer.factor),
         subtitle=tr(
             "{indicator}, {target}; when it is off: {when_off} ({owner}).",
-            indicator=indicator.name,
+            indicator=tr(indicator.name),
             target=target,
-            when_off=offer.when_off,
+            when_off=tr(offer.when_off),
             owner=offer.owner,
         ),
     )
@@ -370,7 +375,9 @@ def _offer_row(offer: Offer) -> ListRow:
 
 def _buttons(board: IndicatorBoard) -> Iterator[BoardButton]:
     if not board.lines:
-        yield BoardButton(name="start", text=tr("State these {start}", start=len(START)), tone="strong")
+        yield BoardButton(
+            name="start", text=trn("State this {count}", "State these {count}", len(START)), tone="strong"
+        )
     tone = "strong" if board.lines else "plain"
     yield BoardButton(name="choose_indicator", text=tr("New success factor"), tone=tone)
 
@@ -380,13 +387,13 @@ def _behind(line: FactorFacts) -> Section:
     rows = []
     for number, source in enumerate(sources[:MOST_ROWS]):
         what = in_short(" ".join(source.what.split()))
-        kind = KIND_WORDS[source.kind]
+        kind = tr(KIND_WORDS[source.kind])
         is_page = page_of(source, line) in PAGES
         rows.append(
             ListRow(
                 id=str(number) if is_page else "",
                 title=what or kind,
-                subtitle=f"{kind}, {SINCE_WORDS[source.kind]} {source.since}" if source.since else "",
+                subtitle=tr(SINCE_WORDS[source.kind], kind=kind, day=source.since) if source.since else "",
             )
         )
     more = len(sources) - len(rows)
@@ -402,7 +409,7 @@ def _rules(line: FactorFacts) -> Section:
         title=tr("How it is counted"),
         words=tr(
             "{counts}\nIt does not know: {unknown}",
-            counts=line.indicator.counts,
-            unknown=line.indicator.unknown,
+            counts=tr(line.indicator.counts),
+            unknown=tr(line.indicator.unknown),
         ),
     )

@@ -6,15 +6,9 @@ from dataclasses import replace
 
 from walkapp.actions.labels import HOW_LARGE, LabelFacts, label_name, write_labels
 from walkapp.actions.outputs import make_folder
-from walkapp.language import msg, tr, trn
+from walkapp.language import tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
-
-LABELS_ROW = ListRow(
-    id="labels",
-    title=msg("Labels of stations"),
-    subtitle=msg("Codes to print and hang up; scanning one opens the station."),
-)
 
 
 class LabelsPage(BoardPage):
@@ -59,7 +53,7 @@ class LabelsPage(BoardPage):
             lines=(tr("The PDF is written into {bundles}.", bundles=self.session.bundles),),
             sections=(Section(name="streams", rows=rows),),
             notes=(
-                HOW_LARGE,
+                tr(HOW_LARGE),
                 tr("A label only opens a page: it says which station it is, and nothing secret."),
                 tr("Where the checklist gets other stations, print the labels again."),
             ),

@@ -59,7 +59,7 @@ class MailedPage(BoardPage):
     def _write(self) -> None:
         place, concern = self.session.place, self.route.concern
         waiting = tuple(replace(one, is_off=True) for one in self.state.buttons)
-        self._show(replace(self.state, problem="", saved="", sentence=WRITING, buttons=waiting))
+        self._show(replace(self.state, problem="", saved="", sentence=tr(WRITING), buttons=waiting))
 
         def to_disk(gathered: tuple[MailPage, str]) -> None:
             page, name = gathered
@@ -91,7 +91,7 @@ class MailedPage(BoardPage):
             return replace(
                 state,
                 saved=saved,
-                sections=(section_of("missing", "What the page says is not known", missing),)
+                sections=(section_of("missing", tr("What the page says is not known"), missing),)
                 if missing
                 else (),
             )
@@ -101,7 +101,9 @@ class MailedPage(BoardPage):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong; the page can be written again."""
         buttons = tuple(replace(one, is_off=False) for one in self.state.buttons)
-        self._show(replace(self.state, problem=str(error), saved="", sentence=SENTENCE, buttons=buttons))
+        self._show(
+            replace(self.state, problem=str(error), saved="", sentence=tr(SENTENCE), buttons=buttons)
+        )
 
     def _view(self) -> BoardState:
         facts = concern_facts(self.session.place, self.route.concern)
@@ -110,20 +112,25 @@ class MailedPage(BoardPage):
             title=tr("Page to mail"),
             subtitle=facts.what,
             cautions=(
-                *((CAUTION,) if facts.needs_escalation else ()),
+                *((tr(CAUTION),) if facts.needs_escalation else ()),
                 *(
                     (
-                        tr(
-                            "{disputes} not settled: the page tells all values.",
-                            disputes=trn("{count} dispute", "{count} disputes", disputed),
+                        trn(
+                            "{count} dispute not settled: the page tells all values.",
+                            "{count} disputes not settled: the page tells all values.",
+                            disputed,
                         ),
                     )
                     if disputed
                     else ()
                 ),
             ),
-            sentence=SENTENCE,
-            lines=(HOLDS, AS_SEEN_HERE, tr("It is written into {bundles}.", bundles=self.session.bundles)),
-            notes=(WHO_DECIDES,),
+            sentence=tr(SENTENCE),
+            lines=(
+                tr(HOLDS),
+                tr(AS_SEEN_HERE),
+                tr("It is written into {bundles}.", bundles=self.session.bundles),
+            ),
+            notes=(tr(WHO_DECIDES),),
             buttons=(BoardButton(name="write", text=tr("Write the page"), tone="strong"),),
         )

@@ -9,7 +9,7 @@ from pathlib import Path
 from walkapp.actions.merge_notes import merge_runs
 from walkapp.actions.merge_runs import FoundBundle, FoundBundles, MergeWork, find_bundles
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import decimal_text, msg, tr, trn, whole_text
+from walkapp.language import grouped_text, msg, tr, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
@@ -142,13 +142,18 @@ class MergePage(BoardPage):
     def _buttons(self, new: int) -> tuple[BoardButton, ...]:
         count = len(self._chosen)
         words = (
-            tr("Merge {bundles}", bundles=trn("{count} bundle", "{count} bundles", count))
+            trn("Merge {count} bundle", "Merge {count} bundles", count)
             if count
             else tr("Merge: choose first")
         )
         buttons = [BoardButton(name="merge", text=words, tone="strong", is_off=not count)]
         if new > 1:
-            buttons.append(BoardButton(name="all", text=tr("Choose all {new} that are new", new=new)))
+            buttons.append(
+                BoardButton(
+                    name="all",
+                    text=trn("Choose the {count} that is new", "Choose all {count} that are new", new),
+                )
+            )
         buttons.append(BoardButton(name="again", text=tr("Look again")))
         if self._has_report:
             buttons.append(BoardButton(name="merge_report", text=tr("Last report")))
@@ -170,11 +175,12 @@ def running_state(work: MergeWork) -> MergeState:
     """Say how far a merge is."""
     place = next((n for n, path in enumerate(work.paths, start=1) if path.name == work.at_name), 1)
     share = work.done / work.total if work.total else 0.0
-    sentence = tr(
-        "Merging {place} of {bundles}: {what} %",
+    sentence = trn(
+        "Merging {place} of {count} bundle: {percent} %",
+        "Merging {place} of {count} bundles: {percent} %",
+        len(work.paths),
         place=place,
-        bundles=trn("{count} bundle", "{count} bundles", len(work.paths)),
-        what=decimal_text(f"{100 * share:.0f}"),
+        percent=f"{100 * share:.0f}",
     )
     if work.is_stopping:
         sentence = tr("Stopping; bundles that are merged stay, each whole.")
@@ -184,7 +190,7 @@ def running_state(work: MergeWork) -> MergeState:
         sentence=sentence,
         lines=(
             work.at_name,
-            LEAVE_IT,
+            tr(LEAVE_IT),
         ),
         buttons=(BoardButton(name="stop", text=tr("Stop after what is whole"), is_off=work.is_stopping),),
         share=min(share, 1.0),
@@ -194,15 +200,12 @@ def running_state(work: MergeWork) -> MergeState:
 def _list_sentence(new: int, known: int) -> str:
     if not new and not known:
         return tr("No bundle is here.")
-    told = (
-        tr("{bundles} is here that was", bundles=trn("{count} bundle", "{count} bundles", new))
-        if new == 1
-        else tr("{bundles} are here that were", bundles=trn("{count} bundle", "{count} bundles", new))
-    )
-    return (
-        tr("{told} not merged yet.", told=told)
-        if new
-        else tr("Every bundle that is here was merged before.")
+    if not new:
+        return tr("Every bundle that is here was merged before.")
+    return trn(
+        "{count} bundle is here that was not merged yet.",
+        "{count} bundles are here that were not merged yet.",
+        new,
     )
 
 
@@ -212,16 +215,18 @@ def _list_lines(session: Session, found: FoundBundles) -> list[str]:
     lines = [tr("Looked in {named}. Copy bundles into one of them.", named=named)]
     if found.others:
         lines.append(
-            tr(
-                "{files} there: no bundle, or not a whole one.",
-                files=trn("{count} other zip file", "{count} other zip files", found.others),
+            trn(
+                "{count} other zip file there: no bundle, or not a whole one.",
+                "{count} other zip files there: no bundles, or not whole ones.",
+                found.others,
             )
         )
     if found.left_out:
         lines.append(
-            tr(
-                "{files} not looked at; 'walkapp merge' takes any number.",
-                files=trn("{count} older zip file", "{count} older zip files", found.left_out),
+            trn(
+                "{count} older zip file not looked at; 'walkapp merge' takes any number.",
+                "{count} older zip files not looked at; 'walkapp merge' takes any number.",
+                found.left_out,
             )
         )
     return lines
@@ -244,16 +249,21 @@ def bundle_row(found: FoundBundle, chosen: set[str], own: str) -> ListRow:
         return ListRow(id="", title=found.path.name, subtitle=found.trouble, mark="bad")
     label = found.label
     tablets = dict.fromkeys((*((label.signed.device,) if label.signed else ()), *label.tablets))
-    named = [f"{short_id(one)}{' (this one)' if one == own else ''}" for one in list(tablets)[:4]]
+    named = [
+        tr("{tablet} (this one)", tablet=short_id(one)) if one == own else short_id(one)
+        for one in list(tablets)[:4]
+    ]
     more = ["..."] if len(tablets) > 4 else []
-    word = tr("begun on tablet") if len(tablets) == 1 else tr("begun on tablets")
+    names = ", ".join((*named, *more))
     is_chosen = str(found.path) in chosen
     told = (
-        "chosen" if is_chosen else "",
+        tr("chosen") if is_chosen else "",
         tr("last entry {day}", day=label.day) if label.day else tr("no day given"),
-        f"{word} {', '.join((*named, *more))}" if tablets else tr("tablet told once it is merged"),
+        trn("begun on tablet {names}", "begun on tablets {names}", len(tablets), names=names)
+        if tablets
+        else tr("tablet told once it is merged"),
         size_words(label.size_bytes),
-        "signed" if label.signed else tr("not signed"),
+        tr("signed") if label.signed else tr("not signed"),
         tr("merged before") if found.is_merged else "",
     )
     return ListRow(
@@ -274,7 +284,7 @@ def size_words(size_bytes: int) -> str:
     """
     if size_bytes < 1_000_000:
         return tr("{what} kB", what=whole_text(max(1, round(size_bytes / 1000))))
-    return tr("{size_bytes} MB", size_bytes=f"{size_bytes / 1000000:,.1f}")
+    return tr("{size_bytes} MB", size_bytes=grouped_text(f"{size_bytes / 1000000:.1f}"))
 
 
 class TrustKeyForm(FormPage):
@@ -285,7 +295,7 @@ class TrustKeyForm(FormPage):
     is_in_walk = False
 
     def _words(self) -> tuple[str, ...]:
-        return WHAT_IT_MEANS, COMPARE
+        return tr(WHAT_IT_MEANS), tr(COMPARE)
 
     def _fields(self) -> tuple[FormField, ...]:
         return (

@@ -6,16 +6,17 @@ from collections.abc import Iterator, Mapping
 from contextlib import suppress
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.kind_words import title_of_kind
 from walkapp.actions.merge_notes import REST, MergeRun, Outcome, merge_runs
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import tr, trn
+from walkapp.language import msgn, tr, trn, whole_text
 from walkapp.model.ids import is_book
-from walkapp.model.records import KINDS
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import many, moment_text, short_id
+from walkapp.presenters.wording import moment_text, short_id
 
 MOST_BUNDLES = 20
 """Bundles of a report that are told one by one."""
@@ -73,9 +74,10 @@ class MergeReportPage(BoardPage):
             chosen=run.at,
             sections=tuple(outcome_section(f"bundle-{n}", one, titles) for n, one in enumerate(shown, 1)),
             notes=(
-                tr(
-                    "{bundles} counted above, not listed.",
-                    bundles=trn("{count} more bundle", "{count} more bundles", more),
+                trn(
+                    "{count} more bundle counted above, not listed.",
+                    "{count} more bundles counted above, not listed.",
+                    more,
                 ),
             )
             if more
@@ -84,8 +86,12 @@ class MergeReportPage(BoardPage):
         )
 
 
+NEW_HERE = msgn("new here, {count} new record", "new here, {count} new records")
+KNOWN_HERE = msgn("known here, {count} new record", "known here, {count} new records")
+
+
 def _run_words(run: MergeRun) -> str:
-    return f"{moment_text(run.at)}, {many(len(run.outcomes), 'bundle')}"
+    return f"{moment_text(run.at)}, {trn('{count} bundle', '{count} bundles', len(run.outcomes))}"
 
 
 def _run_mark(run: MergeRun) -> str:
@@ -102,19 +108,20 @@ def run_sentence(run: MergeRun) -> str:
     disputes = sum(sum(one.disputes.values()) for one in merged)
     new = sum(one.new for one in merged)
     told = [
-        tr(
-            "{merged} of {bundles} merged, each whole",
+        trn(
+            "{merged} of {count} bundle merged, each whole",
+            "{merged} of {count} bundles merged, each whole",
+            len(run.outcomes),
             merged=len(merged),
-            bundles=trn("{count} bundle", "{count} bundles", len(run.outcomes)),
         ),
         trn("{count} new record", "{count} new records", new),
         trn("{count} new picture", "{count} new pictures", sum(one.photos for one in merged)),
-        f"{many(disputes, 'entry')} {'disagrees' if disputes == 1 else 'disagree'}" if disputes else "",
-        tr("{refused} refused", refused=refused) if refused else "",
-        tr("{left} not begun", left=left) if left else "",
+        disagreeing_text(disputes) if disputes else "",
+        trn("{count} refused", "{count} refused", refused) if refused else "",
+        trn("{count} not begun", "{count} not begun", left) if left else "",
     ]
-    stopped = "Stopped: " if run.is_stopped else ""
-    return f"{stopped}{'; '.join(filter(None, told))}."
+    words = "; ".join(filter(None, told))
+    return tr("Stopped: {words}.", words=words) if run.is_stopped else f"{words}."
 
 
 class _Titles:
@@ -182,10 +189,10 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
         records=trn("{count} record", "{count} records", outcome.known),
     )
     if outcome.by_kind:
-        yield tr("Of these {kinds}.", kinds="; ".join(_kinds(outcome.by_kind)))
+        yield tr("By kind: {kinds}.", kinds="; ".join(_kinds(outcome.by_kind)))
     if outcome.by_tablet:
         named = (
-            f"{short_id(one) if one != REST else 'others'} ({count:,})"
+            f"{short_id(one) if one != REST else tr('others')} ({whole_text(count)})"
             for one, count in outcome.by_tablet.items()
         )
         yield tr("Recorded on tablet {named}.", named=", ".join(named))
@@ -195,18 +202,14 @@ def outcome_lines(outcome: Outcome) -> Iterator[str]:
 
 def _kinds(by_kind: Mapping[str, int]) -> Iterator[str]:
     for kind, count in sorted(by_kind.items(), key=lambda one: (-one[1], one[0])):
-        title = KINDS[kind].title if kind in KINDS else tr("records of a newer version ({kind})", kind=kind)
-        title = tr("of other kinds") if kind == REST else title
-        name = title.partition(":")[0]
-        yield f"{name[0].lower()}{name[1:]} {count:,}"
+        title = tr("Other kinds") if kind == REST else title_of_kind(kind)
+        yield f"{title} {whole_text(count)}"
 
 
 def _left_words(left: int) -> str:
-    return (
-        tr("{entrys} still to be settled", entrys=trn("{count} entry", "{count} entries", left))
-        if left
-        else tr("all settled by now")
-    )
+    if not left:
+        return tr("all settled by now")
+    return trn("{count} entry still to be settled", "{count} entries still to be settled", left)
 
 
 def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
@@ -220,17 +223,20 @@ def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
             if concern
             else tr("further concerns")
         )
-        verb = tr("entry disagrees") if count == 1 else tr("entries disagree")
         yield ListRow(
             # no text: the id of the row
             id=f"disputes {concern}" if left else "",
-            title=tr("{count} {verb} since this bundle came", count=count, verb=verb),
-            subtitle=f"{what}: {_left_words(left) if facts else 'look at each concern'}",
+            title=trn(
+                "{count} entry disagrees since this bundle came",
+                "{count} entries disagree since this bundle came",
+                count,
+            ),
+            subtitle=f"{what}: {_left_words(left) if facts else tr('look at each concern')}",
             mark="undecided" if left or not facts else "clean",
         )
-    for word, concerns in (
-        (tr("new here"), outcome.new_concerns),
-        (tr("known here"), outcome.known_concerns),
+    for words, concerns in (
+        (NEW_HERE, outcome.new_concerns),
+        (KNOWN_HERE, outcome.known_concerns),
     ):
         for concern, count in concerns.items():
             facts = titles.facts(concern)
@@ -242,5 +248,5 @@ def _outcome_rows(outcome: Outcome, titles: _Titles) -> Iterator[ListRow]:
                 # no text: the id of the row
                 id=f"concern {concern}" if is_page else "",
                 title=facts.what if facts else missing,
-                subtitle=f"{word}, {many(count, 'new record')}",
+                subtitle=trn(*words, count),
             )

@@ -30,7 +30,7 @@ from walkapp.analysis.ppm import against_target
 from walkapp.analysis.ppm_words import MODEL, target_words
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import month_words, msg, tr, trn, whole_text
+from walkapp.language import month_words, msg, tr, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
@@ -106,9 +106,10 @@ class DeliveriesPage(BoardPage):
         if not isinstance(entry, Deliveries):
             return tr("Entry taken back")
         if len(together) > 1:
-            return tr(
-                "{entrys} of {source}",
-                entrys=trn("{count} entry", "{count} entries", len(together)),
+            return trn(
+                "{count} entry of {source}",
+                "{count} entries of {source}",
+                len(together),
                 source=entry.source,
             )
         return _month_of(entry)
@@ -148,7 +149,7 @@ class PpmPage(DeliveriesPage):
         self._stand_in(self.route.stream or _first_stream(place, concerns, streams))
         if not self.route.stream:
             return BoardState(
-                title="PPM",
+                title=tr("PPM"),
                 sentence=tr("There is no value stream here yet."),
                 lines=(tr("Start walkapp with --checklists and the folder of the value streams."),),
             )
@@ -157,7 +158,7 @@ class PpmPage(DeliveriesPage):
         self._parts = found.part_numbers[:MOST_CHOICES]
         against = found.against()
         return BoardState(
-            title="PPM",
+            title=tr("PPM"),
             subtitle=_about(found),
             cautions=cautions_of(found),
             mark=MARKS[against.state] if against else "",
@@ -166,7 +167,7 @@ class PpmPage(DeliveriesPage):
             choices=_stream_choices(place, streams, self.route.stream),
             chosen=self.route.stream,
             sections=tuple(self._sections(found)),
-            notes=(WHERE_FROM, MODEL),
+            notes=(tr(WHERE_FROM), tr(MODEL)),
             buttons=(
                 BoardButton(name="deliveries", text=tr("Type in a month"), tone="strong"),
                 BoardButton(name="deliveries_file", text=tr("Read a CSV")),
@@ -212,7 +213,7 @@ class PpmMonthPage(DeliveriesPage):
             sentence=f"{capital(month_line(one))}.",
             lines=(*((f"{target_words(against, rate)}.",) if against else ()), *month_notes(found, one)),
             sections=tuple(_month_sections(one)),
-            notes=(WHERE_FROM, MODEL),
+            notes=(tr(WHERE_FROM), tr(MODEL)),
             buttons=(
                 BoardButton(
                     name="deliveries",
@@ -238,13 +239,13 @@ def _month_sections(one: MonthPpm) -> Iterator[Section]:
 
 
 def _record_row(one: MonthPpm, record: Deliveries) -> ListRow:
+    state, mark = "", ""
     if record in one.at_odds:
-        state, mark = tr("does not count: a newer entry says something else. "), "caution"
-    else:
-        state, mark = ("" if record in one.counted else tr("does not count beside all parts. ")), ""
-    return ListRow(
-        id=record.id, title=record_words(record), subtitle=f"{state}{record_origin(record)}", mark=mark
-    )
+        state, mark = tr("Does not count: a newer entry says something else."), "caution"
+    elif record not in one.counted:
+        state = tr("Does not count beside all parts.")
+    subtitle = " ".join(filter(None, (state, record_origin(record))))
+    return ListRow(id=record.id, title=record_words(record), subtitle=subtitle, mark=mark)
 
 
 def _concern_row(facts: ConcernFacts, *, is_counted: bool = True) -> ListRow:
@@ -252,9 +253,10 @@ def _concern_row(facts: ConcernFacts, *, is_counted: bool = True) -> ListRow:
     if concern.quantity is not None:
         parts = trn("{count} part", "{count} parts", concern.quantity)
     else:
-        parts = tr(
-            "quantity not recorded, counts as {parts} at least",
-            parts=trn("{count} part", "{count} parts", parts_of(facts)),
+        parts = trn(
+            "quantity not recorded, counts as {count} part at least",
+            "quantity not recorded, counts as {count} parts at least",
+            parts_of(facts),
         )
     day = (
         tr("reported {reported_on}", reported_on=concern.reported_on)
@@ -262,8 +264,9 @@ def _concern_row(facts: ConcernFacts, *, is_counted: bool = True) -> ListRow:
         else tr("day of report not recorded")
     )
     number = concern.part_number or tr("no part number")
-    counted = "" if is_counted else tr("; not counted here")
-    return ListRow(id=facts.id, title=facts.what, subtitle=f"{parts}, {day}, {number}{counted}")
+    counted = "" if is_counted else tr("not counted here")
+    told = "; ".join(filter(None, (f"{parts}, {day}, {number}", counted)))
+    return ListRow(id=facts.id, title=facts.what, subtitle=told)
 
 
 def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
@@ -278,7 +281,7 @@ def month_row(found: StreamPpm, one: MonthPpm) -> ListRow:
         mark, words = "caution", tr("entries disagree")
     elif one.rate is not None:
         state = against_target(one.rate, found.target).state if found.target is not None else ""
-        mark, words = MARKS.get(state, ""), AGAINST_WORDS.get(state, "")
+        mark, words = MARKS.get(state, ""), tr(AGAINST_WORDS.get(state, ""))
     return ListRow(
         id=one.month.isoformat(),
         title=", ".join(filter(None, (f"{month_words(one.month)}: {short_line(one)}", words))),
@@ -301,7 +304,11 @@ def _part_rows(found: StreamPpm) -> Iterator[ListRow]:
     left = len(found.part_numbers) - len(shown)
     for row, (name, title, is_chosen) in enumerate(rows):
         more = (
-            tr("{left} more; 'walkapp ppm --part-number' tells them", left=whole_text(left))
+            trn(
+                "{count} more; 'walkapp ppm --part-number' tells it",
+                "{count} more; 'walkapp ppm --part-number' tells them",
+                left,
+            )
             if left and row == len(rows) - 1
             else ""
         )

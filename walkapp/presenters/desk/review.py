@@ -12,15 +12,22 @@ from walkapp.actions.review_evidence import StationEvidence, evidence_by_station
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.analysis.results import StationVerdict
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import msg, tr, trn
 from walkapp.presenters.answer import next_text, plain_rule_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.home import finding_mark, finding_text
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
-from walkapp.presenters.wording import VERDICT_MARKS, counts_text, many, percent, share_range
+from walkapp.presenters.wording import (
+    VERDICT_MARKS,
+    counts_text,
+    parts_in_words,
+    percent,
+    share_range,
+)
 
 MOST_OFFERED = 12
 """Values of one kind that are offered to tap; a day can be typed beside them."""
@@ -44,7 +51,7 @@ def reviewed_row(facts: ConcernFacts) -> ListRow:
     tablets = {walk.device for walk in facts.walks} | {one.record.device for one in judged}
     told = (
         finding_text(answer),
-        tr("{what} parts judged", what=whole_text(sum(one.checked for one in judged)))
+        trn("{count} part judged", "{count} parts judged", sum(one.checked for one in judged))
         if facts.stream
         else "",
         trn("{count} walk", "{count} walks", len(facts.walks)),
@@ -62,7 +69,7 @@ def reviewed_row(facts: ConcernFacts) -> ListRow:
 
 def _disagreeing(facts: ConcernFacts) -> str:
     count = len(facts.conflicts)
-    return f"{many(count, 'entry')} {'disagrees' if count == 1 else 'disagree'}" if count else ""
+    return disagreeing_text(count) if count else ""
 
 
 class ReviewsPage(BoardPage):
@@ -88,9 +95,10 @@ def review_row(facts: ConcernFacts) -> ListRow:
     return ListRow(
         id="review",
         title=tr("Review"),
-        subtitle=tr(
-            "Station by station down to the single entry: {tablets}.",
-            tablets=trn("{count} tablet", "{count} tablets", len(tablets)),
+        subtitle=trn(
+            "Station by station down to the single entry: {count} tablet.",
+            "Station by station down to the single entry: {count} tablets.",
+            len(tablets),
         ),
     )
 
@@ -190,7 +198,7 @@ def review_state(facts: ConcernFacts, found: Review) -> ReviewState:
     return ReviewState(
         title=tr("Review"),
         subtitle=facts.what,
-        cautions=tuple(filter(None, (CAUTION if facts.needs_escalation else "", found.differs))),
+        cautions=tuple(filter(None, (tr(CAUTION) if facts.needs_escalation else "", found.differs))),
         part=found.part_words,
         mark=finding_mark(answer),
         sentence=sentence,
@@ -206,7 +214,7 @@ def review_state(facts: ConcernFacts, found: Review) -> ReviewState:
                 none_probability=percent(answer.none_probability),
             ),
             tr("Intervals are exact (Clopper-Pearson, 95 %, two-sided)."),
-            *((DAY_SAID, ALL_STAYS) if is_part else ()),
+            *((tr(DAY_SAID), tr(ALL_STAYS)) if is_part else ()),
         ),
         buttons=tuple(buttons),
     )
@@ -230,13 +238,13 @@ def review_table_row(
         trn("{count} entry", "{count} entries", entries) if entries else "",
         trn("{count} tablet", "{count} tablets", len(here.tablets)) if entries else "",
         trn("{count} picture", "{count} pictures", len(here.photos)) if here.photos else "",
-        f"{many(len(here.others), 'other entry')}" if here.others else "",
+        trn("{count} other entry", "{count} other entries", len(here.others)) if here.others else "",
     )
-    is_named = named == verdict.station
+    words, is_named = tr(verdict.verdict), named == verdict.station
     return ReviewRow(
         station=here.station.id,
         name=f"{verdict.order}  {verdict.station}",
-        verdict=f"{verdict.verdict}{': first bad station' if is_named else ''}",
+        verdict=tr("{verdict}: first bad station", verdict=words) if is_named else words,
         mark=VERDICT_MARKS[verdict.verdict],
         counts=counts_text(verdict.nok, verdict.checked) or tr("none checked"),
         share=share,
@@ -266,7 +274,7 @@ class ReviewFilterForm(FormPage):
         return {name: getattr(wanted, name) for name in ("since", "until", "shift", "tablet", "unit")}
 
     def _words(self) -> tuple[str, ...]:
-        return self._what, DAY_SAID
+        return self._what, tr(DAY_SAID)
 
     def _fields(self) -> tuple[FormField, ...]:
         found = self._found
@@ -329,12 +337,13 @@ def _choice_field(
         form="choice",
         options=(
             ("", every),
-            *(
-                (one.value, tr("{one}: {parts} parts", one=one.words, parts=whole_text(one.parts)))
-                for one in offered
-            ),
+            *((one.value, f"{one.words}: {parts_in_words(one.parts)}") for one in offered),
         ),
-        hint=tr("Those with most parts; {left_out} more are not offered.", left_out=left_out)
+        hint=trn(
+            "Those with most parts; {count} more is not offered.",
+            "Those with most parts; {count} more are not offered.",
+            left_out,
+        )
         if left_out
         else "",
     )

@@ -15,9 +15,9 @@ from walkapp.actions.review_evidence import (
     entry_origins,
     station_evidence,
 )
-from walkapp.analysis.filtering import RecordFilter
-from walkapp.language import msg, tr, trn, whole_text
-from walkapp.model.checklist import Stream
+from walkapp.analysis.filtering import RecordFilter, unit_words
+from walkapp.language import decimal_text, msg, tr, trn, whole_text
+from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, Measurement, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
@@ -69,10 +69,11 @@ class ReviewStationPage(EvidencePage):
             ListRow(
                 id=f"{group.tablet} {group.check}",
                 title=f"{group.title}: {counts_text(group.nok, group.checked)}",
-                subtitle=tr(
-                    "tablet {tablet}, {entrys}",
+                subtitle=trn(
+                    "tablet {tablet}, {count} entry",
+                    "tablet {tablet}, {count} entries",
+                    len(group.entries),
                     tablet=short_id(group.tablet),
-                    entrys=trn("{count} entry", "{count} entries", len(group.entries)),
                 ),
                 mark="bad" if group.nok else "clean",
             )
@@ -93,7 +94,7 @@ class ReviewStationPage(EvidencePage):
                 Section(name="more", title=tr("Beside them"), rows=_more_rows(len(photos))),
                 Section(name="others", rows=_others_rows(here)),
             ),
-            notes=(ALL_PICTURES,) if words else (),
+            notes=(tr(ALL_PICTURES),) if words else (),
         )
 
 
@@ -110,16 +111,15 @@ def _groups_words(groups: int) -> str:
 def _station_sentence(here: StationEvidence, words: str) -> str:
     if not here.checked:
         return tr("No part judged here counts for the answer.")
-    tablets = trn("{count} tablet", "{count} tablets", len(here.tablets))
-    return (
-        tr(
-            "{nok}, judged on {tablets} in this part.",
-            nok=counts_text(here.nok, here.checked),
-            tablets=tablets,
+    nok, tablets = counts_text(here.nok, here.checked), len(here.tablets)
+    if words:
+        return trn(
+            "{nok}, judged on {count} tablet in this part.",
+            "{nok}, judged on {count} tablets in this part.",
+            tablets,
+            nok=nok,
         )
-        if words
-        else tr("{nok}, judged on {tablets}.", nok=counts_text(here.nok, here.checked), tablets=tablets)
-    )
+    return trn("{nok}, judged on {count} tablet.", "{nok}, judged on {count} tablets.", tablets, nok=nok)
 
 
 def _more_rows(photos: int) -> tuple[ListRow, ...]:
@@ -143,9 +143,10 @@ def _others_rows(here: StationEvidence) -> tuple[ListRow, ...]:
     return (
         ListRow(
             id="others",
-            title=tr(
-                "{entrys} not counted for the answer",
-                entrys=trn("{count} entry", "{count} entries", len(here.others)),
+            title=trn(
+                "{count} entry not counted for the answer",
+                "{count} entries not counted for the answer",
+                len(here.others),
             ),
             subtitle=tr(
                 "Questions, settings, notes, change points, lots, what does not fit the checklist."
@@ -196,9 +197,10 @@ class ReviewEntriesPage(EvidencePage):
                     None,
                     (
                         tr("A part of the records: {words} only.", words=words) if words else "",
-                        tr(
-                            "{entrys}, the newest first; page {page} of {pages}.",
-                            entrys=trn("{count} entry", "{count} entries", len(records)),
+                        trn(
+                            "{count} entry; page {page} of {pages}.",
+                            "{count} entries, the newest first; page {page} of {pages}.",
+                            len(records),
                             page=page,
                             pages=pages,
                         )
@@ -229,12 +231,12 @@ def entry_words(record: Record, nok: int) -> str:
     """Say what an entry about parts says."""
     match record:
         case Answer():
-            return ANSWER_WORDS[record.answer]
+            return tr(ANSWER_WORDS[record.answer])
         case Count():
             return counts_text(record.nok, record.checked)
         case Measurement():
-            outside = tr(", out of limits") if nok else ""
-            return f"{record.value} {record.unit_of_measure}{outside}"
+            value = f"{decimal_text(record.value)} {record.unit_of_measure}"
+            return tr("{value}, out of limits", value=value) if nok else value
         case _:
             return entry_value(record)
 
@@ -246,9 +248,10 @@ def origin_words(origin: EntryOrigin) -> Iterator[str]:
     yield record.by
     yield tr("tablet {device}, number {number}", device=short_id(record.device), number=record.number)
     if origin.shift:
-        yield tr("shift {shift}", shift=origin.shift) if origin.shift[:7] != "outside" else origin.shift
+        is_outside = origin.shift == OUTSIDE_SHIFTS
+        yield tr(OUTSIDE_SHIFTS) if is_outside else tr("shift {shift}", shift=origin.shift)
     if origin.unit:
-        yield origin.unit
+        yield unit_words(origin.unit)
     if part := getattr(record, "part", ""):
         yield tr("part {part}", part=part)
     if origin.lot:
@@ -256,7 +259,7 @@ def origin_words(origin: EntryOrigin) -> Iterator[str]:
     if origin.made_on:
         yield tr("made {made_on}", made_on=origin.made_on)
     if origin.before:
-        yield "corrected"
+        yield tr("corrected")
 
 
 class ReviewEntryPage(EvidencePage):
@@ -299,9 +302,10 @@ class ReviewEntryPage(EvidencePage):
                     (
                         ", ".join(origin_words(origin)),
                         tr("Why it was corrected: {why}", why=record.why) if record.why else "",
-                        tr(
-                            "{pictures} taken here in the same walk.",
-                            pictures=trn("{count} picture", "{count} pictures", len(photos)),
+                        trn(
+                            "{count} picture taken here in the same walk.",
+                            "{count} pictures taken here in the same walk.",
+                            len(photos),
                         )
                         if photos
                         else "",

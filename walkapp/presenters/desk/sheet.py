@@ -48,7 +48,7 @@ TITLE_OF_GAP = {
     "actions": msg("Actions"),
     "results": msg("Results"),
     "lessons": msg("Lessons"),
-    "read_across": "Read-across",
+    "read_across": msg("Read-across"),
 }
 
 
@@ -64,7 +64,7 @@ def gap_rows(gaps: Iterable[tuple[str, str]]) -> list[ListRow]:
     return [
         ListRow(
             id=PAGE_OF_GAP.get(about, ""),
-            title=TITLE_OF_GAP.get(about, about),
+            title=tr(TITLE_OF_GAP[about]) if about in TITLE_OF_GAP else about,
             subtitle=words,
             mark="undecided",
         )
@@ -95,7 +95,7 @@ class SheetPage(BoardPage):
 
     def __init__(self, session: Session, route: Route) -> None:
         super().__init__(session, route)
-        self._show(SheetState(waiting=DRAWING))
+        self._show(SheetState(waiting=tr(DRAWING)))
         self._content: SheetContent | None = None
 
     def open(self) -> None:
@@ -127,7 +127,7 @@ class SheetPage(BoardPage):
         content, folder = self._content, self.session.bundles
         if content is None:
             return
-        self._show(replace(self.state, saved=f"Writing the {form.upper()} ...", problem=""))
+        self._show(replace(self.state, saved=tr("Writing the {form} ...", form=form.upper()), problem=""))
         # No tap has to wait for the drawing.
         self.session.aside(lambda: write_sheet_into(content, folder, form), self._written, self.fail)
 
@@ -143,7 +143,7 @@ class SheetPage(BoardPage):
             cautions=content.warnings,
             mark=content.answer_state,
             sentence=content.answer,
-            waiting=DRAWING,
+            waiting=tr(DRAWING),
             sections=(
                 section_of(
                     "gaps",
@@ -173,7 +173,7 @@ class SheetLookPage(DrawnPage[int]):
     """How much wider the large picture is than the page."""
 
     def __init__(self, session: Session, route: Route) -> None:
-        super().__init__(session, route, DRAWING)
+        super().__init__(session, route, tr(DRAWING))
         self._content: SheetContent | None = None
 
     def open(self) -> None:
@@ -201,7 +201,7 @@ class SheetLookPage(DrawnPage[int]):
         self._show(
             replace(
                 self.state,
-                title="Sheet",
+                title=tr("Sheet"),
                 subtitle=content.title,
                 sentence=content.answer,
                 cautions=content.warnings,

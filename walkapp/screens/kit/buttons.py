@@ -433,7 +433,7 @@ class UnitBar(BoxLayout):
     Parameters
     ----------
     units
-        What has ``kind``, ``names`` and ``chosen``; none for none.
+        What has ``question``, ``names`` and ``chosen``; none for none.
 
     Events
     ------
@@ -442,7 +442,7 @@ class UnitBar(BoxLayout):
     """
 
     units = ObjectProperty(None, allownone=True)
-    kind = StringProperty("")
+    question = StringProperty("")
     names = ListProperty([])
     chosen = StringProperty("")
     test_name = StringProperty("units")
@@ -453,7 +453,7 @@ class UnitBar(BoxLayout):
         """Take over what to choose from."""
         self.names = [] if units is None else list(units.names)
         if units is not None:
-            self.kind, self.chosen = units.kind, units.chosen
+            self.question, self.chosen = units.question, units.chosen
 
     def on_choice(self, name: str) -> None:
         """A unit was tapped; those who use the bar bind to this."""

@@ -32,7 +32,7 @@ KEY_LABELS = {
     "clear": msg("Clear"),
     "enter": msg("Enter"),
     "-": "−",
-    "set_aside": "N/A",
+    "set_aside": msg("N/A"),
 }
 TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
 """Keys that are typed quickly. A minus that bounces would turn the sign back."""

@@ -10,7 +10,7 @@ from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 
-from walkapp.language import msg
+from walkapp.language import msg, tr
 from walkapp.screens import look
 from walkapp.screens.kit import marks  # noqa: F401  the kv file uses its widget
 from walkapp.screens.page import load_kv
@@ -62,7 +62,7 @@ class Banner(BoxLayout):
 
     def word(self, kind: str) -> str:
         """Give the word of a kind of banner."""
-        return BANNER_WORDS[kind]
+        return tr(BANNER_WORDS[kind])
 
 
 class TypeMeasure:
