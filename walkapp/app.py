@@ -133,7 +133,7 @@ def window_app(place: Workplace, pictures: Path, *, bundles: Path, devices: Devi
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow
 
-    worker, aside, pictures_worker = Worker(), Worker(), Worker()
+    worker, aside, pictures_worker = Worker(), Worker(steps_back=True), Worker(steps_back=True)
     return WalkWindow(
         lambda go: Session(
             place,
