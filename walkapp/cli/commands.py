@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import NoReturn
 
 from walkapp import __version__
-from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.cli.desk_calls import add_desk_calls
 from walkapp.cli.options import (
     add_checklists,
@@ -26,7 +25,7 @@ from walkapp.cli.options import (
 )
 from walkapp.errors import StoppedError, WalkappError
 from walkapp.language import in_english, tr
-from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
+from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE, DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 from walkapp.visible import visible
 
 BAD_INPUT = 2

@@ -18,7 +18,7 @@ from walkapp.language import msg
 T = TypeVar("T")
 
 LATER = 5
-"""How many nice levels further down: work gets a third of what drawing gets. At 10 it took twice as long."""
+"""How many nice levels further down: work gets a third of what drawing gets; at 10, a tenth."""
 
 NO_MEMORY = msg(
     "This tablet had too little memory left for that; nothing that is recorded is lost. "

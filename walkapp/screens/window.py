@@ -13,7 +13,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
-from walkapp.presenters.pages import page_class
+from walkapp.presenters.pages import load_next, page_class
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
@@ -78,6 +78,9 @@ MOST_PAUSE_S = 4.0
 
 LAID_OUT_S = 0.1
 """A page that was filled is laid out by then."""
+
+LOAD_AFTER_S = 1
+"""What a first tap needs is loaded when the first page is drawn, before a hand has found what to tap."""
 
 CHECK_AFTER_S = 5
 """The store is checked when the first page has long been shown; a guess, no source."""
@@ -150,7 +153,7 @@ class WalkWindow(App):
         self.worker = worker
         self.aside = aside
         self.pictures = pictures
-        self._check_soon = self._scroll_soon = None
+        self._load_soon = self._check_soon = self._scroll_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
         self.keys: Keys | None = None
@@ -173,6 +176,7 @@ class WalkWindow(App):
         self.go(self.session.remembered_route())
         # Behind the work that fills the page.
         self.session.run_later(_nothing, lambda _: self._scroll_back(scrolled), self._fail)
+        self._load_soon = Clock.schedule_once(self._load_next, LOAD_AFTER_S)
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
 
@@ -201,10 +205,12 @@ class WalkWindow(App):
         if "scroll" in self.page.ids:
             self.page.ids.scroll.scroll_y = scrolled
 
-    def _check_store(self, _dt: float) -> None:
-        # What is there now stays: looking through it again for what is not needed any more would stop the
+    def _load_next(self, _dt: float) -> None:
+        # What is there then stays: looking through it again for what is not needed any more would stop the
         # window for several frames each time.
-        gc.freeze()
+        self.aside(load_next, lambda _: gc.freeze(), self._fail)
+
+    def _check_store(self, _dt: float) -> None:
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
         index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
@@ -315,7 +321,7 @@ class WalkWindow(App):
         """Wait for the last entry, then let go of the window."""
         self._keep_all()
         Window.unbind(on_touch_up=self._touched)
-        for soon in (self._check_soon, self._scroll_soon):
+        for soon in (self._load_soon, self._check_soon, self._scroll_soon):
             if soon is not None:
                 soon.cancel()
         if self.page is not None:
