@@ -146,7 +146,7 @@ def window_app(
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow
 
-    worker, aside, pictures_worker = Worker(), Worker(), Worker()
+    worker, aside, pictures_worker = Worker(), Worker(steps_back=True), Worker(steps_back=True)
     return WalkWindow(
         lambda go: Session(
             place,

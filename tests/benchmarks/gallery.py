@@ -102,8 +102,9 @@ class Frames:
 
     Attributes
     ----------
-    took, worked
-        Seconds of each frame since the last :meth:`told`: by the clock, and of the processor.
+    took, worked, own
+        Seconds of each frame since the last :meth:`told`: by the clock, of the processor, and of the
+        processor before the end of drawing was waited for.
     peak_mb
         Most memory that was in use at any frame.
     """
@@ -115,12 +116,14 @@ class Frames:
         self._idle, self._finish = EventLoop.idle, glFinish
         self.took: list[float] = []
         self.worked: list[float] = []
+        self.own: list[float] = []
         self.peak_mb = 0.0
 
     def run(self) -> None:
         """Run one frame, then wait until the next one is due."""
         began, work = time.perf_counter(), time.thread_time()
         self._idle()
+        self.own.append(time.thread_time() - work)
         self._finish()
         took = time.perf_counter() - began
         self.took.append(took)
@@ -141,10 +144,11 @@ class Frames:
             "frames": len(self.took),
             "clock": summed_up(self.took),
             "processor": summed_up(self.worked),
+            "own": summed_up(self.own),
             "mb": rss_mb(),
             "peak_mb": self.peak_mb,
         }
-        self.took, self.worked = [], []
+        self.took, self.worked, self.own = [], [], []
         return told
 
 
@@ -291,13 +295,14 @@ def run_child(way: str, folder: Path, more: dict) -> None:
 
 def line(name: str, told: dict) -> str:
     """Put the frames of one part into a line."""
-    by_clock, worked = (
+    by_clock, worked, own = (
         f"median {one['median']:.1f}, 95 % {one['p95']:.1f}, longest {one['longest']:.1f}, over 50: "
         f"{one['long']}"
-        for one in (told["clock"], told["processor"])
+        for one in (told["clock"], told["processor"], told["own"])
     )
     return (
-        f"  {name:<11} {told['frames']} frames, ms: clock {by_clock}; processor {worked}; memory "
+        f"  {name:<11} {told['frames']} frames, ms: clock {by_clock}; processor {worked}; without the "
+        f"end of drawing {own}; memory "
         f"{told['mb']:.0f} MB (peak so far {told['peak_mb']:.0f})"
     )
 

@@ -6,7 +6,13 @@
 
 A real window on its own clock shows the photo page of a walk and draws every frame. When all pictures are
 shown small, it counts frames for a while with nothing to do; then all pictures are chosen one after the
-other, and it counts until the last is on disk. The first count says what the machine does by itself.
+other, and it counts until the last is on disk. The first count says what the machine does by itself. In
+between the same pictures are read, checked and written by another program while the window is idle: what is
+slower then is so because the processor is shared, and nothing in this program can hold up a frame.
+
+Where a frame's time went is said too: what the thread that draws worked itself, what it waited for the end
+of drawing (without a graphics card that is work of other threads on the same processor), and the rest, in
+which it waited for the interpreter or for a turn on the processor.
 
 Then the work on one picture is timed beside Pillow alone. "The same result" is a picture that was decoded
 to its last pixel (a JPEG that was cut short is refused by nothing less) and a small upright one: the best
@@ -18,10 +24,14 @@ from __future__ import annotations
 
 import argparse
 import io
+import os
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import ExifTags, Image, ImageOps
@@ -36,6 +46,20 @@ GOAL_RATIO = 1.2
 SETTLING_S = 1.0
 FRAMES_A_TAP = 8
 """A hand that hurries needs as long from one picture to the next."""
+
+OTHER_PROGRAM = """
+import os, sys
+from pathlib import Path
+from walkapp.actions.picture_folders import read_in
+from walkapp.files import write_atomically
+source, target = (Path(name) for name in sys.argv[1:3])
+os.nice(int(sys.argv[3]))
+sys.stdin.readline()
+for path in sorted(source.iterdir()):
+    read = read_in(path)
+    write_atomically(target / path.name, read.data)
+"""
+"""Takes the same pictures in as the window does, as far as that is work, and steps back as far."""
 
 
 def camera_picture(number: int) -> bytes:
@@ -76,35 +100,61 @@ def _fill(camera: Path, many: int) -> bytes:
     return data
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Frame:
+    """Milliseconds of one frame: by the clock, and which of them went where."""
+
+    clock: float
+    worked: float
+    drawing: float
+
+    @property
+    def waited(self) -> float:
+        """What was neither work of the thread that draws nor waiting for the end of drawing."""
+        return max(0.0, self.clock - self.worked - self.drawing)
+
+
 class _Frames:
     """Counts how long each frame of a running window takes, while it takes pictures in."""
 
-    def __init__(self, app, desk, many: int) -> None:
+    def __init__(self, app, desk, many: int, other: subprocess.Popen[str]) -> None:
         from kivy.clock import Clock
         from kivy.core.window import Window
 
-        self._app, self._desk, self._many = app, desk, many
+        self._app, self._desk, self._many, self._other = app, desk, many, other
         self._window, self._clock = Window, Clock
-        self._last_s = time.perf_counter()
-        self._began_s = self._last_s
+        self._last_s = self._began_s = time.perf_counter()
+        self._last_work_s = time.thread_time()
+        self._drawing_s = 0.0
         self._step: Callable[[], None] = self._wait_for_pictures
-        self.gaps: dict[str, list[float]] = {"idle": [], "intake": []}
+        self.frames: dict[str, list[_Frame]] = {"idle": [], "other program": [], "intake": []}
         self._now = ""
         self.taken_s = 0.0
         self._chosen = 0
+        Window.bind(on_flip=self._flip)
         Clock.schedule_interval(self._frame, 0)
+
+    def _flip(self, window) -> bool:
+        """Show the frame in place of Kivy, to know how long that waits."""
+        self._drawing_s += _waiting_s(window.flip)
+        return True
 
     def _frame(self, _dt: float) -> None:
         from kivy.graphics.opengl import glFinish
 
-        now_s = time.perf_counter()
+        now_s, work_s = time.perf_counter(), time.thread_time()
         if self._now:
-            self.gaps[self._now].append((now_s - self._last_s) * 1000)
-        self._last_s = now_s
+            frame = _Frame(
+                clock=(now_s - self._last_s) * 1000,
+                worked=(work_s - self._last_work_s) * 1000,
+                drawing=self._drawing_s * 1000,
+            )
+            self.frames[self._now].append(frame)
+        self._last_s, self._last_work_s = now_s, work_s
         # Every frame is drawn, and to its end: without a graphics card, frames would pile up in the driver,
         # and whoever next gave it a picture would wait for all of them.
         self._window.canvas.ask_update()
-        glFinish()
+        self._drawing_s = _waiting_s(glFinish)
         self._step()
 
     def _go(self, step: Callable[[], None], counts: str = "") -> None:
@@ -121,6 +171,12 @@ class _Frames:
 
     def _idle(self) -> None:
         if time.perf_counter() - self._began_s > IDLE_S:
+            self._other.stdin.write("\n")
+            self._other.stdin.flush()
+            self._go(self._wait_for_other, "other program")
+
+    def _wait_for_other(self) -> None:
+        if self._other.poll() is not None:
             self._go(self._take, "intake")
 
     def _take(self) -> None:
@@ -130,7 +186,7 @@ class _Frames:
 
         presenter = self._app.page.presenter
         state = presenter.state
-        chosen = len(self.gaps["intake"]) // FRAMES_A_TAP
+        chosen = len(self.frames["intake"]) // FRAMES_A_TAP
         if self._chosen < min(chosen, self._many):
             presenter.choose(state.choice.found[self._chosen].key)
             self._chosen += 1
@@ -140,26 +196,60 @@ class _Frames:
             stopTouchApp()
 
 
+def _waiting_s(call: Callable[[], None]) -> float:
+    """Call, and give the seconds in which it waited and did not work itself."""
+    began_s, work_s = time.perf_counter(), time.thread_time()
+    call()
+    return (time.perf_counter() - began_s) - (time.thread_time() - work_s)
+
+
 def _measure_frames(folder: Path, many: int) -> None:
     from dataclasses import replace
 
     from tests.fakes import Desk
     from walkapp.app import window_app
+    from walkapp.screens.background import LATER
 
     desk = Desk(folder)
     route = replace(desk.walk(), screen="photo")
     desk.session.remember_route(route)
     app = window_app(desk.place, folder / "camera", bundles=folder / "bundles")
-    app.on_start = lambda: setattr(app, "frames", _Frames(app, desk, many))
-    app.run()
+    (folder / "other").mkdir()
+    with subprocess.Popen(
+        [sys.executable, "-c", OTHER_PROGRAM, folder / "camera", folder / "other", str(LATER)],
+        stdin=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        text=True,
+    ) as other:
+        app.on_start = lambda: setattr(app, "frames", _Frames(app, desk, many, other))
+        app.run()
     desk.store.close()
+    if other.returncode:
+        raise SystemExit("the other program failed")
     print(f"all on disk in {app.frames.taken_s:.2f} s, {app.frames.taken_s / many * 1000:.0f} ms each")
-    for name, gaps in app.frames.gaps.items():
-        late = sum(gap > GOAL_MS for gap in gaps)
-        print(
-            f"{name:7} {len(gaps):4} frames: median {statistics.median(gaps):5.1f} ms, longest "
-            f"{max(gaps):5.1f} ms, {late} over {GOAL_MS} ms"
-        )
+    for name, frames in app.frames.frames.items():
+        _tell(name, frames)
+
+
+def _tell(name: str, frames: list[_Frame]) -> None:
+    """Print how long frames took, and where the time of the longest went."""
+    late = sum(frame.clock > GOAL_MS for frame in frames)
+    median, longest = statistics.median(f.clock for f in frames), max(frames, key=lambda f: f.clock)
+    print(
+        f"{name:13} {len(frames):4} frames: median {median:5.1f} ms, longest {longest.clock:5.1f} ms, "
+        f"{late} over {GOAL_MS} ms"
+    )
+    parts = {
+        "worked": [f.worked for f in frames],
+        "waited for drawing": [f.drawing for f in frames],
+        "waited else": [f.waited for f in frames],
+    }
+    said = (f"{part} {statistics.median(ms):.1f}, at most {max(ms):.1f}" for part, ms in parts.items())
+    print(f"{'':13} of these ms the thread that draws {'; '.join(said)}")
+    print(
+        f"{'':13} the longest: worked {longest.worked:.1f}, waited for drawing {longest.drawing:.1f}, else "
+        f"{longest.waited:.1f}"
+    )
 
 
 def _best(work: Callable[[], object], tries: int = 9) -> float:

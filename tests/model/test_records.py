@@ -267,3 +267,21 @@ def test_a_kind_with_an_endless_name_is_told_in_short():
         record_from_plain({"kind": "9" * 5000})
 
     assert str(caught.value) == f"kind '{'9' * 40}...' is not known and has no cells to carry"
+
+
+def test_records_are_the_same_when_kind_and_all_fields_are():
+    count, same = (make(Count, station="leak-test", check="ear", checked=20, nok=9) for _ in range(2))
+    other = dataclasses.replace(count, nok=8)
+
+    assert count == same
+    assert hash(count) == hash(same)
+    assert count != other
+    assert len({count, same, other}) == 2
+    assert make(Record) != count
+
+
+def test_a_record_that_is_written_out_names_its_fields():
+    count = make(Count, station="leak-test", check="ear", checked=20, nok=9)
+
+    assert repr(count).startswith(f"Count(id={count.id!r}, device={count.device!r}, ")
+    assert "checked=20, nok=9" in repr(count)

@@ -14,11 +14,11 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.after_fix import FixDays, fix_days, parts_from_after
 from walkapp.analysis.gather import gather_tallies, rates_in_use, unplaced, weights_in_use
 from walkapp.analysis.locate import locate
-from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE, OriginAnswer
+from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
 from walkapp.language import decimal_text, tr, trn
-from walkapp.model.checklist import Station, Stream
+from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE, Station, Stream
 from walkapp.model.ids import is_book
 from walkapp.model.records import (
     Answer,

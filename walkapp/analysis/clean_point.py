@@ -8,9 +8,9 @@ from decimal import ROUND_CEILING, Decimal
 
 from walkapp.analysis.finite_lots import most_affected, parts_to_prove_lot_clean
 from walkapp.analysis.proportions import parts_to_prove_clean, upper_limit
-from walkapp.analysis.results import CLEAN_CONFIDENCE
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.language import decimal_text, msg, tr, trn, whole_text
+from walkapp.model.checklist import CLEAN_CONFIDENCE
 
 SHARES = (0.05, 0.01, 0.001)
 """Shares for which it is said how many more OK parts would support them."""

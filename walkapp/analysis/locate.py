@@ -13,8 +13,6 @@ from walkapp.analysis.proportions import parts_to_prove_clean, proportion_interv
 from walkapp.analysis.results import (
     BAD,
     CLEAN,
-    CLEAN_CONFIDENCE,
-    CLEAN_SHARE,
     NOT_VISITED,
     SURE,
     SURER,
@@ -29,6 +27,7 @@ from walkapp.analysis.sensitivity import find_sensitivity
 from walkapp.analysis.shares import SharePrior
 from walkapp.analysis.wording import either, expected_parts, parts_in_words, percent
 from walkapp.language import tr, trn
+from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE
 
 
 def locate(

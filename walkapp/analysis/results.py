@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.language import msg
+from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE
 
 CLEAN = msg("clean so far")
 BAD = msg("bad")
@@ -13,9 +14,6 @@ NOT_VISITED = msg("not visited")
 
 SURE = 0.95
 """Probability from which a station is named without "most likely"."""
-
-CLEAN_SHARE, CLEAN_CONFIDENCE = 0.10, 0.95
-"""What "clean" means unless something else is chosen: fewer affected than this, with this confidence."""
 
 SURER = 0.99
 """Probability to go on to where being wrong costs too much."""

@@ -13,7 +13,6 @@ from pathlib import Path
 
 from walkapp import __version__
 from walkapp.actions.speaking import LANGUAGES, nearest, speak
-from walkapp.analysis.results import CLEAN_CONFIDENCE, CLEAN_SHARE
 from walkapp.cli.desk_calls import add_desk_calls
 from walkapp.cli.options import (
     add_checklists,
@@ -28,7 +27,7 @@ from walkapp.cli.parser import BAD_INPUT, OneSentenceParser
 from walkapp.devices.system import system_locales
 from walkapp.errors import StoppedError, WalkappError
 from walkapp.language import in_english, tr
-from walkapp.model.checklist import DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
+from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE, DEFAULT_DETECTION, DEFAULT_FALSE_ALARM
 
 STOPPED = 130
 """What shells give for a program that was stopped with Ctrl-C: 128 and the number of the signal."""

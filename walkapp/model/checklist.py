@@ -33,6 +33,9 @@ DEFAULT_FALSE_ALARM = 0.005
 DEFAULT_SECONDS = 15.0
 DEFAULT_SAMPLE = 10
 
+CLEAN_SHARE, CLEAN_CONFIDENCE = 0.10, 0.95
+"""What "clean" means unless something else is chosen: fewer affected than this, with this confidence."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ParallelUnits:

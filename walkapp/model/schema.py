@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cache
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, TypeVar, dataclass_transform
 
@@ -346,8 +347,38 @@ T = TypeVar("T")
     ),
 )  # fmt: skip
 def record_kind(cls: type[T]) -> type[T]:
-    """Make a class of columns into a frozen record class."""
-    return dataclass(frozen=True, slots=True, kw_only=True)(cls)
+    """Make a class of columns into a frozen record class.
+
+    How two are compared and how one is written out is the same for all: ``dataclass`` would compile three
+    functions more for each kind, and the start of the app waits for all kinds.
+    """
+    made = dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)(cls)
+    for name, way in (("__eq__", _is_equal), ("__hash__", _hash_of), ("__repr__", _written_out)):
+        setattr(made, name, way)
+    return made
+
+
+def _is_equal(one: Any, other: Any) -> Any:
+    """Whether all fields of two records of one kind are equal; not comparable otherwise."""
+    if type(one) is not type(other):
+        return NotImplemented
+    values: attrgetter[Any] = _values_of(one.__class__)
+    return values(one) == values(other)
+
+
+def _hash_of(record: Any) -> int:
+    return hash(_values_of(record.__class__)(record))
+
+
+def _written_out(record: Any) -> str:
+    said = ", ".join(f"{f.name}={getattr(record, f.name)!r}" for f in dataclasses.fields(record))
+    return f"{type(record).__qualname__}({said})"
+
+
+@cache
+def _values_of(kind: Any) -> attrgetter[Any]:
+    """Give what reads the values of all fields of a record at once."""
+    return attrgetter(*(field.name for field in dataclasses.fields(kind)))
 
 
 def columns_of(kind: type) -> Mapping[str, Column]:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from walkapp.actions.days import today
 from walkapp.actions.keys import own_key, own_key_text
-from walkapp.actions.summaries import Summary, summarise
 from walkapp.actions.workplace import Workplace
-from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import ChecklistError, WalkappError
 from walkapp.language import tr, trn
 from walkapp.model.records import Action
@@ -17,6 +16,10 @@ from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.wording import percent, short_names
+
+if TYPE_CHECKING:
+    from walkapp.actions.summaries import Summary
+    from walkapp.analysis.results import OriginAnswer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +64,7 @@ class HomePage(Observed[HomeState]):
         place = self.session.place
 
         def run() -> HomeState:
-            summaries = summarise(place, thorough=False)
+            summaries = _summaries(place)
             rows = tuple(concern_row(summary) for summary in summaries)
             own, damaged = own_key(place.store)
             state = HomeState(
@@ -128,6 +131,15 @@ class HomePage(Observed[HomeState]):
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
         self._show(replace(self.state, problem=str(error)))
+
+
+def _summaries(place: Workplace) -> Sequence[Summary]:
+    if not place.store.concerns():
+        return ()
+    # Late: the page is shown, still blank, before the worker loads what the answers are worked out with.
+    from walkapp.actions.summaries import summarise
+
+    return summarise(place, thorough=False)
 
 
 def _overdue(place: Workplace, summaries: Sequence[Summary]) -> tuple[ListRow, ...]:

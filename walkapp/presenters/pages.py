@@ -279,6 +279,18 @@ LEADING_BACK = ("evidence", "judging")
 """Places that many pages lead to; from a page of rows and buttons "back" leads to that page again."""
 
 
+FROM_HOME = ("new_concern", "concern", "audits", "desk", "tablet", "search")
+"""Where a tap on the first page leads."""
+
+
+def load_next() -> None:
+    """Load what the first tap needs, while the first page is looked at; may run on any worker."""
+    for screen in FROM_HOME:
+        page_class(screen)
+    # The first page itself works with it once there is a concern.
+    pkgutil.resolve_name("walkapp.actions.summaries")
+
+
 def page_class(screen: str) -> Any:
     """Give the presenter class of a place.
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import sys
+import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
 from typing import TypeVar
@@ -13,6 +17,8 @@ from walkapp.language import msg, tr
 
 T = TypeVar("T")
 
+LATER = 5
+"""How many nice levels further down: work gets a third of what drawing gets; at 10, a tenth."""
 
 NO_MEMORY = msg(
     "This tablet had too little memory left for that; nothing that is recorded is lost. "
@@ -23,15 +29,23 @@ NO_MEMORY = msg(
 class Worker:
     """Runs pieces of work one after the other and hands results to the thread that draws.
 
+    Parameters
+    ----------
+    steps_back
+        Whether the work lets everything else of the app go first where the processor has too much to do.
+        Not for what a tap waits for.
+
     Attributes
     ----------
     no_memory
         Called, on the thread that draws, when a piece of work found no memory.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, steps_back: bool = False) -> None:
         self.no_memory: Callable[[], None] = _nothing
-        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="walkapp")
+        self._pool = ThreadPoolExecutor(
+            max_workers=1, thread_name_prefix="walkapp", initializer=_step_back if steps_back else None
+        )
         self._waiting: set[ClockEvent] = set()
 
     def __call__(
@@ -94,6 +108,17 @@ class Worker:
         self._pool.shutdown(wait=True)
         for event in self._waiting:
             event.cancel()
+
+
+def _step_back() -> None:
+    """Give the thread that calls a lower priority, where each thread has its own and may change it.
+
+    Drawing has threads too where there is no graphics card, and what waits for them is every frame.
+    """
+    if sys.platform in ("linux", "android"):
+        thread = threading.get_native_id()
+        with contextlib.suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, thread, os.getpriority(os.PRIO_PROCESS, thread) + LATER)
 
 
 def _nothing() -> None:

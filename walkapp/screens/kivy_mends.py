@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.lang import builder
 from kivy.uix.scrollview import ScrollView
 
 
@@ -22,3 +23,20 @@ def bind_bars_once() -> None:
 
     ScrollView.update_from_scroll = update_from_scroll
     ScrollView.walkapp_binds_once = True
+
+
+def say_no_values() -> None:
+    """Let a rule of a kv file set its value, and not write it out as well.
+
+    Unless Python runs with ``-O``, ``builder.call_fn`` makes a text of every value that a rule sets, for a
+    line of the log that nobody asks for (read in the source). A rule that hands on a part of the page's
+    state would so write out all of it, pictures included, in the frame that shows them: most of the longest
+    frames of ``tests/benchmarks/intake.py`` were that. Does no harm when it is called again.
+    """
+    builder.call_fn = _set_value
+
+
+def _set_value(args, _instance, _value) -> None:
+    element, key, code, rule, names = args
+    rule.count += 1
+    setattr(element, key, eval(code, names))

@@ -13,7 +13,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
-from walkapp.presenters.pages import page_class
+from walkapp.presenters.pages import load_next, page_class
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import LANGUAGE, THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
@@ -78,6 +78,9 @@ MOST_PAUSE_S = 4.0
 
 LAID_OUT_S = 0.1
 """A page that was filled is laid out by then."""
+
+LOAD_AFTER_S = 1
+"""What a first tap needs is loaded when the first page is drawn, before a hand has found what to tap."""
 
 CHECK_AFTER_S = 5
 """The store is checked when the first page has long been shown; a guess, no source."""
@@ -150,7 +153,7 @@ class WalkWindow(App):
         self.worker = worker
         self.aside = aside
         self.pictures = pictures
-        self._check_soon = self._scroll_soon = None
+        self._load_soon = self._check_soon = self._scroll_soon = None
         self.manager: ScreenManager | None = None
         self.page: Page | None = None
         self.keys: Keys | None = None
@@ -174,6 +177,7 @@ class WalkWindow(App):
         self.go(self.session.remembered_route())
         # Behind the work that fills the page.
         self.session.run_later(_nothing, lambda _: self._scroll_back(scrolled), self._fail)
+        self._load_soon = Clock.schedule_once(self._load_next, LOAD_AFTER_S)
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
         return self.manager
 
@@ -207,12 +211,10 @@ class WalkWindow(App):
         if "scroll" in self.page.ids:
             self.page.ids.scroll.scroll_y = scrolled
 
+    def _load_next(self, _dt: float) -> None:
+        self.aside(load_next, _keep_what_is_there, self._fail)
+
     def _check_store(self, _dt: float) -> None:
-        # What is there now stays: looking through it again for what is not needed any more would stop the
-        # window for several frames each time. Once only: of a later window in the same process (the demo, the
-        # tests) this would keep the one before it in memory for good.
-        if not gc.get_freeze_count():
-            gc.freeze()
         check_in_background(self.session, run_later=self.aside, found=self._show_notices, failed=self._fail)
         index_in_background(self.session, run_later=self.aside, failed=self._fail)
 
@@ -323,7 +325,7 @@ class WalkWindow(App):
         """Wait for the last entry, then let go of the window."""
         self._keep_all()
         Window.unbind(on_touch_up=self._touched)
-        for soon in (self._check_soon, self._scroll_soon):
+        for soon in (self._load_soon, self._check_soon, self._scroll_soon):
             if soon is not None:
                 soon.cancel()
         if self.page is not None:
@@ -340,3 +342,13 @@ class WalkWindow(App):
 
 def _nothing() -> None:
     """Work that is done when all work before it is."""
+
+
+def _keep_what_is_there(_done: object) -> None:
+    """Let no later collection of garbage look through what is there by now: it would stop the window.
+
+    Once only: a later window of the same process, in the demo and the tests, would keep the one before it in
+    memory for good.
+    """
+    if not gc.get_freeze_count():
+        gc.freeze()
