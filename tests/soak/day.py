@@ -26,6 +26,7 @@ import random
 import sys
 import tempfile
 import time
+from collections import deque
 from collections.abc import Callable
 from contextlib import redirect_stdout, suppress
 from dataclasses import dataclass, field
@@ -47,8 +48,6 @@ MOST_SLOWER = 1.5
 QUIET_S = 2.0
 """Textures of pages that are gone are given back in the frames after that."""
 
-QUIET_LOOKS = 5
-
 ROUND_S = 50.0
 """How long a round takes on the day's clock, with the walk to the next one; a guess, no source."""
 
@@ -63,8 +62,11 @@ class Sample:
         Seconds of the day's clock.
     taps
         Touches so far.
-    rss_kb, objects, widgets, textures
-        Memory of the process, and what Python and Kivy hold.
+    rss_kb
+        Memory of the process: median after each of the last rounds. From one page to the next it goes up
+        and down by a tenth, since the renderer keeps more or less for what was drawn last.
+    objects, widgets, textures
+        What Python and Kivy hold.
     frame
         Median time of a frame, in turns of a bare loop.
     """
@@ -341,6 +343,7 @@ def live_through(
     begun, next_s, next_shift_s = hand.now, warm_hours * 3600, 0.0
     rounds.go("home")
     waiting: list[Callable[[], None]] = []
+    memory: deque[int] = deque(maxlen=len(rounds.all_kinds()))
     try:
         while (now_s := hand.now - begun) < hours * 3600:
             if now_s >= next_shift_s:
@@ -349,11 +352,12 @@ def live_through(
             waiting = waiting or rounds.all_kinds()
             waiting.pop()()
             leak(app.page)
+            memory.append(_rss_kb())
             end = begun + now_s + ROUND_S
             hand.now = max(hand.now, end)
             tablet.clock.time += timedelta(seconds=ROUND_S)
             if hand.now - begun >= min(next_s, hours * 3600):
-                day.samples.append(sample(hand, rounds, hand.now - begun))
+                day.samples.append(sample(hand, rounds, hand.now - begun, round(median(memory))))
                 tell(line(day.samples[-1]))
                 next_s += every_hours * 3600
     finally:
@@ -365,7 +369,7 @@ def live_through(
     return day
 
 
-def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
+def sample(hand: Hand, rounds: Rounds, at_s: float, rss_kb: int) -> Sample:
     """See how the window stands, on a page that is always the same."""
     from kivy.graphics.texture import Texture
     from kivy.uix.widget import Widget
@@ -382,7 +386,7 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     return Sample(
         at_s=at_s,
         taps=rounds.taps,
-        rss_kb=_least_rss_kb(hand),
+        rss_kb=rss_kb,
         objects=len(objects),
         widgets=counted[Widget],
         textures=counted[Texture],
@@ -390,22 +394,12 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     )
 
 
-def _least_rss_kb(hand: Hand) -> int:
-    """Give the least memory of some quiet moments: a worker or the renderer may just need some."""
-    found = []
-    for _ in range(QUIET_LOOKS):
-        hand.wait(QUIET_S)
-        time.sleep(0.1)
-        _trim()
-        pages = int(Path("/proc/self/statm").read_text().split()[1])
-        found.append(pages * os.sysconf("SC_PAGE_SIZE") // 1024)
-    return min(found)
-
-
-def _trim() -> None:
-    """Let the C library give free memory back to the system: what it only keeps for later is no growth."""
+def _rss_kb() -> int:
+    """Give the memory of the process, without what the C library only keeps for later."""
     with suppress(OSError, AttributeError):
         ctypes.CDLL("libc.so.6").malloc_trim(0)
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") // 1024
 
 
 def _seconds(do: Callable[[], object]) -> float:
