@@ -15,7 +15,7 @@ from walkapp.model.drawings import Drawing, Point
 from walkapp.model.strokes import words_at
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.mark import MarkPage
-from walkapp.presenters.mark_tools import HINTS, PUT_WORDS, READY_WORDS
+from walkapp.presenters.mark_tools import HINTS, READY_WORDS
 from walkapp.presenters.mark_words import MarkWordsForm
 from walkapp.presenters.session import Route
 
@@ -114,7 +114,8 @@ def test_words_are_chosen_by_a_tap_and_put_where_the_picture_is_tapped(camera, p
     assert kept(camera, photo) == []
 
     page.press("word-1")
-    assert page.state.hint == PUT_WORDS
+    assert [tool.text for tool in page.state.tools if tool.is_on] == ["whitening"]
+    assert page.state.hint.startswith("Text: “whitening” is chosen; tap the picture")
     page.tap((0.5, 0.5), REACH)
     page.draw([(0.1, 0.1), (0.2, 0.8)])
 

@@ -212,9 +212,30 @@ def test_a_new_picture_appears_by_itself_and_first(taking):
     page = taking.open()
 
     taking.put("b.jpg")
-    page.look_again()
+    page.look_for_pictures()
 
     assert names(page) == ["b.jpg", "a.jpg"]
+
+
+@pytest.mark.parametrize("kind", [PhotoPage, OkSamplePage])
+def test_looking_for_pictures_reads_no_record_and_wipes_away_nothing_that_was_said(taking, kind):
+    taking.put("a.jpg")
+    page = taking.open(kind)
+    head = (lambda: page.state.frame) if kind is PhotoPage else (lambda: page.state)
+    page.choose(page.state.choice.found[0].key)
+    saved = head().saved
+    assert saved
+    page.look_for_pictures()
+    assert head().saved == saved
+
+    page.fail(DeviceError("The camera gave no picture; take it again."))
+    taking.desk.session.run_later = Queue()  # whatever would be read now waits
+    taking.put("b.jpg")
+    page.look_for_pictures()
+
+    assert names(page) == ["b.jpg", "a.jpg"]
+    assert head().problem == "The camera gave no picture; take it again."
+    assert taking.desk.session.run_later.waiting == []
 
 
 def test_a_picture_that_is_still_being_copied_appears_when_it_is_whole(taking):
@@ -227,10 +248,10 @@ def test_a_picture_that_is_still_being_copied_appears_when_it_is_whole(taking):
     # A card with a coarse clock: the file looks unchanged.
     (taking.camera / "a.jpg").write_bytes(whole[: len(whole) // 2 - 1] + b"\0")
     os.utime(taking.camera / "a.jpg", (1_001, 1_001))
-    page.look_again()
+    page.look_for_pictures()
     assert page.state.choice.found == ()
     (taking.camera / "a.jpg").write_bytes(whole)
-    page.look_again()
+    page.look_for_pictures()
 
     assert names(page) == ["a.jpg"]
     assert "cannot be shown" not in page.state.choice.invitation
@@ -245,7 +266,7 @@ def test_a_picture_that_is_known_is_not_read_again(taking):
         path.write_bytes(b"x" * facts.st_size)
         os.utime(path, ns=(facts.st_atime_ns, facts.st_mtime_ns))
 
-    page.look_again()
+    page.look_for_pictures()
 
     assert page.state.choice.found == before
 
@@ -264,7 +285,7 @@ def test_a_folder_of_many_pictures_is_shown_a_dozen_at_a_time(taking):
     assert (page.state.choice.has_newer, page.state.choice.has_older) == (True, False)
     for path in sorted(taking.camera.iterdir())[3:]:
         path.unlink()
-    page.look_again()
+    page.look_for_pictures()
     assert names(page) == ["002.jpg", "001.jpg", "000.jpg"]
     assert not page.state.choice.has_newer
 
@@ -316,7 +337,7 @@ def test_a_folder_that_is_taken_away_is_said_and_the_page_goes_on(taking, tmp_pa
 
     (card / "a.jpg").unlink()
     card.rmdir()
-    page.look_again()
+    page.look_for_pictures()
 
     assert page.state.choice.found == ()
     assert page.state.choice.invitation.startswith("No picture in the folder card.")
@@ -384,7 +405,7 @@ def test_a_picture_that_is_asked_for_is_taken_in_and_lies_in_the_watched_folder(
     assert not given.exists()
     assert (taking.camera / "new.jpg").read_bytes() == as_jpeg()
     assert page.state.choice.asking == ""
-    page.look_again()
+    page.look_for_pictures()
     assert states(page) == ["On disk"]
 
 

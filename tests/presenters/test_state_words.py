@@ -10,20 +10,11 @@ from pathlib import Path
 import pytest
 
 import walkapp.presenters
-from tests.fakes import CHECKLISTS, run_now
-from walkapp.actions.reading import concern_facts
-from walkapp.actions.studies import studies_of
-from walkapp.demo.audit_routes import audit_routes
-from walkapp.demo.desk_routes import desk_routes
-from walkapp.demo.fix_routes import fix_routes
-from walkapp.demo.scenario import play
-from walkapp.demo.tablets import open_tablet, read_scenario
-from walkapp.demo.walk_routes import Walked, tour_routes
+from tests.fakes import run_now
+from walkapp.presenters.mark_tools import Tool
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.screens.kit.marks import SHAPES
-
-pytestmark = pytest.mark.long
 
 PRESENTERS = Path(walkapp.presenters.__file__).parent
 
@@ -41,6 +32,7 @@ STATE_WORDS = {
     "not_applicable": "N/A|does not apply",
     "caution": "NOK|disagree|does not count|caution|not told|must|cannot|safety|told|escalat",
     "notice": "special",
+    "here": "here|this",
     "next": "due|open|next",
     "chosen": "ON|chosen",
     "open": "OFF|not answered|open",
@@ -89,19 +81,22 @@ def test_every_state_that_a_presenter_names_has_a_shape():
     assert {name: place for name, place in named.items() if name and name not in SHAPES} == {}
 
 
-def told(value, above: tuple[str, ...] = ()):
-    """Give each mark in a view state with the texts that stand with it."""
+def told(value):
+    """Give each mark in a view state with the texts that stand with it.
+
+    The shape of a tool is a picture of what it does and no state; which one is used is another test's.
+    """
     if isinstance(value, tuple):
         for one in value:
-            yield from told(one, above)
-    elif is_dataclass(value):
+            yield from told(one)
+    elif is_dataclass(value) and not isinstance(value, Tool):
         parts = {field.name: getattr(value, field.name) for field in fields(value)}
         texts = tuple(text for n, part in parts.items() if n not in UNSEEN for text in texts_of(part))
         for name in ("mark", "shape"):
             if parts.get(name):
                 yield parts[name], texts
         for part in parts.values():
-            yield from told(part, texts)
+            yield from told(part)
 
 
 def texts_of(part) -> list[str]:
@@ -113,42 +108,18 @@ def texts_of(part) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def states(tmp_path_factory):
-    """The view state of every place of the tour, by name."""
-    folder = tmp_path_factory.mktemp("state-words")
-    play(folder, CHECKLISTS)
-    tablet = open_tablet(read_scenario()["desk"], folder / "desk", CHECKLISTS)
-    place = tablet.place
-    with place.store as store:
-        tablet.clock.time = read_scenario("-audits")["until"]
-        concern = tablet.concern
-        facts = concern_facts(place, concern)
-        walked = Walked(
-            concern=concern,
-            walk=store.walks(concern)[0],
-            bundle=folder / "none.zip",
-            study=studies_of(facts)[0].study.id,
-        )
-        routes: dict[str, Route] = {
-            **tour_routes(walked),
-            **fix_routes(place, concern),
-            **audit_routes(place),
-            **desk_routes(place, concern),
-            "tablet": Route(screen="tablet"),
-        }
-        session = Session(
-            place,
-            run_later=run_now,
-            go=lambda _: None,
-            picture_folders=(folder / "camera",),
-            bundles=folder / "bundles",
-        )
-        found = {}
-        for name, route in routes.items():
-            page = page_class(route.screen)(session, route)
-            page.open()
-            found[name] = page.state
-        yield found
+def states(everywhere):
+    """The view state of every place, by name."""
+    session = Session(
+        everywhere.tablet.place, run_later=run_now, go=lambda _: None,
+        picture_folders=(everywhere.folder / "camera",), bundles=everywhere.folder / "bundles",
+    )  # fmt: skip
+    found = {}
+    for name, route in everywhere.routes.items():
+        page = page_class(route.screen)(session, route)
+        page.open()
+        found[name] = page.state
+    return found
 
 
 def test_every_shape_of_a_state_on_every_page_has_a_word_beside_it(states):
@@ -162,3 +133,10 @@ def test_every_shape_of_a_state_on_every_page_has_a_word_beside_it(states):
 
     assert {"clean", "bad", "undecided", "not_visited", "caution", "next", "open", "chosen"} <= seen
     assert wordless == []
+
+
+def test_every_tool_says_what_it_does(states):
+    tools = [tool for state in states.values() for tool in getattr(state, "tools", ())]
+
+    assert {"arrow", "cover", "word-0"} <= {tool.name for tool in tools}
+    assert [tool.name for tool in tools if not tool.text] == []

@@ -87,6 +87,9 @@ def test_pictures_appear_by_themselves_are_taken_in_and_show_their_state(see, ta
     ]
     assert len(seen.plates("kept")) == 2
     seen.check_layout()
+    seen.hand.wait(2 * LOOK_S)
+    seen.walk.settle()
+    assert seen.hand.find("saved").text == "On disk: photo at Hot-plate weld"
     seen.walk.tap("undo")
     assert [plate.tile.word for plate in seen.plates()] == ["On disk", "", ""]
 

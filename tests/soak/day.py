@@ -39,15 +39,13 @@ from walkapp.demo.hand import Hand, prepare_environment
 MOST_GROWTH = 0.05
 GROWS = ("rss_kb", "objects", "widgets", "textures")
 CONTROL_H = 8 * 50 / 3600
-"""Eight rounds: four before and four after it is measured first."""
+"""Eight rounds on the floor: four before and four after it is measured first."""
 
 MOST_SLOWER = 1.5
 """Frames may take by so much longer at the end, measured in turns of a bare loop."""
 
 QUIET_S = 2.0
 """Textures of pages that are gone are given back in the frames after that."""
-
-QUIET_LOOKS = 5
 
 ROUND_S = 50.0
 """How long a round takes on the day's clock, with the walk to the next one; a guess, no source."""
@@ -63,8 +61,11 @@ class Sample:
         Seconds of the day's clock.
     taps
         Touches so far.
-    rss_kb, objects, widgets, textures
-        Memory of the process, and what Python and Kivy hold.
+    rss_kb
+        Memory of the process: median after each round of the last turn. From one page to the next it goes
+        up and down by a tenth, since the renderer keeps more or less for what was drawn last.
+    objects, widgets, textures
+        What Python and Kivy hold.
     frame
         Median time of a frame, in turns of a bare loop.
     """
@@ -301,9 +302,13 @@ class Rounds:
         self.tap("key-clear")
         self.back()
 
+    def floor_kinds(self) -> list[Callable[[], None]]:
+        """Give a turn of what is done at stations only."""
+        return [self.judge, self.count, self.measure, self.note]
+
     def all_kinds(self) -> list[Callable[[], None]]:
-        """Give one round of each kind; judging, counting and measuring more often, as on the floor."""
-        floor = [self.judge, self.count, self.measure, self.note]
+        """Give a turn of each kind; judging, counting and measuring more often, as on the floor."""
+        floor = self.floor_kinds()
         others = [self.lists, self.photo, self.audits, self.desk, self.turn, self.pause]
         return [kind for other in others for kind in (self.chance.choice(floor), other)]
 
@@ -314,6 +319,7 @@ def live_through(
     hours: float,
     warm_hours: float,
     every_hours: float = 0.5,
+    kinds: Callable[[Rounds], list[Callable[[], None]]] = Rounds.all_kinds,
     leak: Callable[[Any], None] = lambda page: None,
     tell: Callable[[str], None] = lambda words: None,
 ) -> Day:
@@ -324,7 +330,10 @@ def live_through(
     folder
         Where the tablet keeps its files; empty.
     hours, warm_hours, every_hours
-        How long the day is, after what time growth is measured from, and how often is sampled.
+        How long the day is, after what time growth is measured from, and how often is sampled: each at the
+        end of the turn of rounds that is under way, since pages hold what they showed last.
+    kinds
+        Gives a turn of rounds; the last one is done first.
     leak
         Called with the page after each round: the control.
     tell
@@ -341,19 +350,23 @@ def live_through(
     begun, next_s, next_shift_s = hand.now, warm_hours * 3600, 0.0
     rounds.go("home")
     waiting: list[Callable[[], None]] = []
+    memory: list[int] = []
     try:
-        while (now_s := hand.now - begun) < hours * 3600:
+        while (now_s := hand.now - begun) < hours * 3600 or waiting:
             if now_s >= next_shift_s:
                 rounds.begin()
                 next_shift_s += 3600
-            waiting = waiting or rounds.all_kinds()
+            if not waiting:
+                waiting = kinds(rounds)
+                memory.clear()
             waiting.pop()()
             leak(app.page)
+            memory.append(_rss_kb())
             end = begun + now_s + ROUND_S
             hand.now = max(hand.now, end)
             tablet.clock.time += timedelta(seconds=ROUND_S)
-            if hand.now - begun >= min(next_s, hours * 3600):
-                day.samples.append(sample(hand, rounds, hand.now - begun))
+            if not waiting and hand.now - begun >= min(next_s, hours * 3600):
+                day.samples.append(sample(hand, rounds, hand.now - begun, round(median(memory))))
                 tell(line(day.samples[-1]))
                 next_s += every_hours * 3600
     finally:
@@ -362,10 +375,12 @@ def live_through(
     day.confirmed = rounds.confirmed
     day.problems += [f"the clock goes on calling {one}" for one in left_over]
     day.problems += left_wrong(folder / "store", day.confirmed)
+    if len(day.samples) < 2:
+        day.problems.append("the day was over before anything could have grown")
     return day
 
 
-def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
+def sample(hand: Hand, rounds: Rounds, at_s: float, rss_kb: int) -> Sample:
     """See how the window stands, on a page that is always the same."""
     from kivy.graphics.texture import Texture
     from kivy.uix.widget import Widget
@@ -382,7 +397,7 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     return Sample(
         at_s=at_s,
         taps=rounds.taps,
-        rss_kb=_least_rss_kb(hand),
+        rss_kb=rss_kb,
         objects=len(objects),
         widgets=counted[Widget],
         textures=counted[Texture],
@@ -390,22 +405,12 @@ def sample(hand: Hand, rounds: Rounds, at_s: float) -> Sample:
     )
 
 
-def _least_rss_kb(hand: Hand) -> int:
-    """Give the least memory of some quiet moments: a worker or the renderer may just need some."""
-    found = []
-    for _ in range(QUIET_LOOKS):
-        hand.wait(QUIET_S)
-        time.sleep(0.1)
-        _trim()
-        pages = int(Path("/proc/self/statm").read_text().split()[1])
-        found.append(pages * os.sysconf("SC_PAGE_SIZE") // 1024)
-    return min(found)
-
-
-def _trim() -> None:
-    """Let the C library give free memory back to the system: what it only keeps for later is no growth."""
+def _rss_kb() -> int:
+    """Give the memory of the process, without what the C library only keeps for later."""
     with suppress(OSError, AttributeError):
         ctypes.CDLL("libc.so.6").malloc_trim(0)
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") // 1024
 
 
 def _seconds(do: Callable[[], object]) -> float:
@@ -472,15 +477,17 @@ def main(arguments: list[str] | None = None) -> int:
     with tempfile.TemporaryDirectory() as folder:
         prepare_environment(Path(folder) / "kivy")
 
-        def live(name: str, hours: float, warm: float, every: float, leak: Callable[[Any], None]) -> Day:
+        def live(name: str, hours: float, warm: float, every: float, **more: Any) -> Day:
             print(name, flush=True)
             return live_through(
-                Path(folder) / name, hours=hours, warm_hours=warm, every_hours=every, leak=leak,
-                tell=lambda words: print(words, flush=True),
+                Path(folder) / name, hours=hours, warm_hours=warm, every_hours=every,
+                tell=lambda words: print(words, flush=True), **more,
             )  # fmt: skip
 
-        day = live("day", call.hours, call.warm, call.every, lambda page: None)
-        control = live("control", CONTROL_H, CONTROL_H / 2, CONTROL_H, Leak())
+        day = live("day", call.hours, call.warm, call.every)
+        control = live(
+            "control", CONTROL_H, CONTROL_H / 2, CONTROL_H, kinds=Rounds.floor_kinds, leak=Leak()
+        )
     taps = day.samples[-1].taps
     took_s = time.monotonic() - begun
     print(f"{taps} taps, {len(day.confirmed)} entries confirmed; {took_s:.0f} s of real time")

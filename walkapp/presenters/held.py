@@ -41,7 +41,7 @@ class ScanKeys:
         What a tap on it does, and what has to be minded, in a few words.
     mark
         ``clean``; ``bad`` for a part that the concern is not about; ``undecided`` where something has to be
-        minded.
+        minded; empty while nothing is held.
     mind
         The same in a whole sentence; empty for nothing.
     words
@@ -51,7 +51,7 @@ class ScanKeys:
     is_offered: bool = False
     held: str = ""
     detail: str = ""
-    mark: str = "clean"
+    mark: str = ""
     mind: str = ""
     words: str = ""
 

@@ -395,7 +395,9 @@ class MarkPage(Observed[MarkState]):
             return f"{self._seen.picture.trouble}. {tr(NOTHING_TO_DRAW_ON)}"
         if chosen is not None:
             return tr(REWORD) if self._is_rewording else tr(CHOSEN)
-        return tr(PUT_WORDS) if self._tool == "words" and self._words else tr(HINTS[self._tool])
+        if self._tool == "words" and self._words:
+            return tr(PUT_WORDS, words=self._words)
+        return tr(HINTS[self._tool])
 
     def _tools(self, chosen: PictureMark | None) -> tuple[Tool, ...]:
         if self._is_rewording or (chosen is None and self._tool == "words"):

@@ -50,7 +50,7 @@ HINTS = {
     "line": msg("Freehand: draw with a finger."),
     "words": msg("Text: choose the words first."),
 }
-PUT_WORDS = msg("Text: tap the picture where it belongs, or drag it there.")
+PUT_WORDS = msg("Text: “{words}” is chosen; tap the picture where it belongs, or drag it there.")
 CHOSEN = msg(
     "The framed mark is chosen: drag anywhere to move it, or tap a button. A tap beside it lets go."
 )

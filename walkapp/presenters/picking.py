@@ -392,8 +392,11 @@ class PicksPictures:
     route: Route
     picker: Picker
 
-    def look_again(self) -> None:
-        """Look into the folder once more; called every second or two while the page is shown."""
+    def look_for_pictures(self) -> None:
+        """Look into the folder once more; called every second or two while the page is shown.
+
+        Nothing else is read, and what the page says of an entry or of a problem stays.
+        """
         self.picker.look()
 
     def choose(self, key: str) -> None:

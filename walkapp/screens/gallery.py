@@ -7,7 +7,14 @@ from collections import deque
 from kivy.clock import Clock
 from kivy.graphics import Color
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import (
+    BooleanProperty,
+    ColorProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
@@ -81,14 +88,18 @@ class MarkRow(Widget):
     ----------
     shapes
         Names of shapes.
+    ink, state
+        Ink of the tile, and ``down`` while a finger is on it.
     """
 
     shapes = ListProperty([])
+    ink = ColorProperty()
+    state = StringProperty("normal")
 
     def __init__(self, **more) -> None:
         self._redraw = Clock.create_trigger(self._draw, -1)
         super().__init__(**more)
-        for name in ("shapes", "pos"):
+        for name in ("shapes", "pos", "ink", "state"):
             self.fbind(name, self._redraw)
 
     def _draw(self, _dt: float) -> None:
@@ -97,7 +108,7 @@ class MarkRow(Widget):
         left, bottom = round(self.x), round(self.top - side)
         with self.canvas:
             for shape in self.shapes:
-                Color(*look.verdict_ink(shape))
+                Color(*look.shape_ink(shape, self.ink, self.state))
                 for part in SHAPES[shape]:
                     draw_part(part, left, bottom, side)
                 left += side + round(dp(SPACING_DP))

@@ -19,6 +19,7 @@ from kivy.uix.scrollview import ScrollView
 from kivy.uix.textinput import TextInput
 
 from walkapp.screens.kit.fields import LabelledField
+from walkapp.screens.room import Whole
 
 LOOKS_EVERY_S = 0.1
 """How often it is looked whether the keyboard is there: no system tells it in the same way."""
@@ -118,7 +119,7 @@ class KeyboardRoom:
             return
         field, covered, _ = self._made_for
         asked = _around(field, LabelledField) or field
-        view = _around(asked, ScrollView)
+        view = _view_of(asked)
         problem = _problem(self._page())
         top = max(_top(part) for part in (asked if view is None else view, problem) if part is not None)
         if view is not None:
@@ -129,7 +130,7 @@ class KeyboardRoom:
                 asked.is_crowded = True
                 self._settle_soon()  # once more, when it is as low as it gets
                 return
-        parts = [asked] if view is not None or problem is None else [asked, problem]
+        parts = [asked] if problem is None or _view_of(problem) is not view else [asked, problem]
         bottom = min(map(_bottom, parts))
         if bottom >= covered + dp(4) and _top(asked) <= Window.height:
             # It is above the keyboard where it is; but its label may be scrolled away.
@@ -169,6 +170,12 @@ def _around(widget: Any, kind: type) -> Any:
         if isinstance(widget, kind):
             return widget
     return None
+
+
+def _view_of(widget: Any) -> Any:
+    """Give the view that a widget is scrolled in; none where it is not, as on a page that is seen whole."""
+    view = _around(widget, ScrollView)
+    return None if isinstance(view, Whole) and not view.do_scroll_y else view
 
 
 def _problem(page: Any) -> Any:

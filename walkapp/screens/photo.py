@@ -186,10 +186,10 @@ class PicturePage(Page):
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        self._look = Clock.create_trigger(self._look_again, LOOK_S, interval=True)
+        self._look = Clock.create_trigger(self._look_for_pictures, LOOK_S, interval=True)
 
     def show(self, presenter) -> None:
-        """Follow a presenter, and look again every second or two."""
+        """Follow a presenter, and look for pictures every second or two."""
         super().show(presenter)
         self._look()
 
@@ -206,8 +206,8 @@ class PicturePage(Page):
         """Look again."""
         self._look()
 
-    def _look_again(self, _dt: float) -> None:
-        self.presenter.look_again()
+    def _look_for_pictures(self, _dt: float) -> None:
+        self.presenter.look_for_pictures()
 
 
 class PhotoScreen(PicturePage):

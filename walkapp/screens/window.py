@@ -347,8 +347,8 @@ def _nothing() -> None:
 def _keep_what_is_there(_done: object) -> None:
     """Let no later collection of garbage look through what is there by now: it would stop the window.
 
-    Once only: a later window of the same process, in the demo and the tests, would keep the one before it in
-    memory for good.
+    Once only: of a later window of the same process, in the demo and the tests, this would keep the one
+    before it in memory for good.
     """
     if not gc.get_freeze_count():
         gc.freeze()
