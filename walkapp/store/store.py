@@ -24,7 +24,14 @@ from walkapp.store.journal import MakeHeader
 from walkapp.store.keys import KeyRing
 from walkapp.store.lines import decode_line, encode_line
 from walkapp.store.merging import MergeReport
-from walkapp.store.opening import MERGES_FILE, SEARCH_FILE, SMALL_FOLDER, open_for_reading, open_for_writing
+from walkapp.store.opening import (
+    MERGES_FILE,
+    PRACTICE_FILE,
+    SEARCH_FILE,
+    SMALL_FOLDER,
+    open_for_reading,
+    open_for_writing,
+)
 from walkapp.store.reading import Header
 from walkapp.store.tables import JournalDatabase, JournalTable
 from walkapp.store.trouble import Ballast, explain, is_full, refuse_writing
@@ -151,6 +158,11 @@ class Store:
     def disk(self) -> Disk:
         """Where it is written."""
         return self._disk
+
+    @property
+    def is_practice(self) -> bool:
+        """Whether it is there to practise on: then nothing in it is real."""
+        return (self._folder / PRACTICE_FILE).is_file()
 
     @property
     def is_writable(self) -> bool:
