@@ -202,7 +202,10 @@ class NextStep:
         following = following or next((s for s in others if s.order > station.order), None)
         following = following or next(iter(others), None)
         leave = Target(name=LEAVE, label=tr(LEAVE_WORDS))
-        says = tr("This station is done. For a real walk leave practice, then tap New concern.")
+        says = tr(
+            "This station is done. For a real walk leave practice, then tap {button}.",
+            button=tr("New concern"),
+        )
         if following is None:
             return Step(says=says, do=tr("You have been at every station."), targets=(leave,), is_done=True)
         return Step(
@@ -251,7 +254,7 @@ class NextStep:
         if check == _unfinished(walk, walk.stream.station(route.station)):
             return Step(
                 part=part,
-                do=tr("Count them: tap the number under Checked and type it."),
+                do=tr("Count them: tap the number under {field} and type it.", field=tr("Checked")),
                 targets=(Target(name="checked-value", label=tr("Checked")),),
             )
         back = _back(tr("Counted: go back."))
@@ -307,7 +310,9 @@ def _typing(part: str, text: str, wanted: str) -> Step:
         if rest
         else Target(name="key-enter", label=tr("Enter"))
     )
-    return Step(part=part, do=tr("Type {number}, then Enter.", number=wanted), targets=(key,))
+    return Step(
+        part=part, do=tr("Type {number}, then {key}.", number=wanted, key=tr("Enter")), targets=(key,)
+    )
 
 
 def _checks_for(walk: WalkFacts, station: Station) -> tuple[Check, ...]:
