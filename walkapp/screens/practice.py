@@ -20,6 +20,12 @@ class TargetLine(BoxLayout):
     text = StringProperty("")
 
 
+class TargetLines(BoxLayout):
+    """Everything that can be tapped next."""
+
+    test_name = StringProperty("")
+
+
 class PracticePlate(BoxLayout):
     """Beside every page of practice: that nothing is real, what to do next, and the ways out.
 
@@ -39,6 +45,7 @@ class PracticePlate(BoxLayout):
     practising = ObjectProperty(None)
     state = ObjectProperty(GuideState(), rebind=True)
     is_beside = BooleanProperty(True)
+    test_name = "practice-plate"
     leave_name, anew_name = LEAVE, ANEW
 
     def words(self, which: str) -> str:
@@ -75,6 +82,11 @@ class Practising:
         self._guide = None
         self._plate = self._watched = None
         self._is_opening = False
+
+    @property
+    def step(self):
+        """What is to be done next; none outside practice."""
+        return self._guide.state.step if self._guide is not None else None
 
     def enter(self) -> None:
         """Open practice where it was left."""
