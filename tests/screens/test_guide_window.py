@@ -6,23 +6,19 @@ import pytest
 from PIL import Image
 
 from walkapp.app import window_app
-from walkapp.demo.desk_routes import desk_routes
 from walkapp.demo.guide import GUIDE, WIDTH_PX, photograph_guide
-from walkapp.demo.tour import walked_by
-from walkapp.demo.walk_routes import tour_routes
 
 pytestmark = pytest.mark.window
 
 
-def test_the_tour_makes_the_guide_under_the_same_names(desk_demo, drive, tmp_path):
-    desk, folder = desk_demo
+def test_the_tour_makes_the_guide_under_the_same_names(everywhere, drive, tmp_path):
+    desk = everywhere.tablet
     hand = drive(window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles"))
     guide = tmp_path / "guide"
     guide.mkdir()
     (guide / "gone.png").write_bytes(b"of an older guide")
-    routes = tour_routes(walked_by(desk, folder)) | desk_routes(desk.place, desk.concern)
 
-    made = photograph_guide(hand, routes, guide)
+    made = photograph_guide(hand, everywhere.routes, guide)
 
     assert [path.name for path in made] == [one.path.name for one in GUIDE]
     assert sorted(guide.iterdir()) == sorted(made)

@@ -178,9 +178,14 @@ def test_practice_is_left_and_opened_again_where_it_was_and_looks_as_the_tablet_
     assert glass.app.page.name == "concern"
     assert look.THEME is look.DARK
 
-    glass.walk.tap("leave-practice")
+    for _ in range(2):  # to the first page of practice, and out of it
+        assert glass.hand.back()
+        glass.walk.settle()
+    assert not glass.hand.has("practice-word")
     assert glass.app.route == Route(screen="tablet")
     assert look.THEME is look.DARK
+    glass.hand.back()
+    assert not glass.hand.back()  # nothing is left to be left but the app
 
 
 def test_what_is_typed_in_practice_stays_above_the_keyboard(tmp_path, drive, facts):

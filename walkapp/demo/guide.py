@@ -1,18 +1,27 @@
 """``python -m walkapp.demo.guide``: make the pictures of "The walk in pictures" in the README anew.
 
-The demo is walked by touch, and those places of its tour that are named here are photographed.
+The demo is played, and those places of its tour that are named here are photographed.
 """
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from PIL import Image
 
+from walkapp.actions.merging import merge_bundles
+from walkapp.app import window_app
+from walkapp.demo.desk_routes import desk_routes
+from walkapp.demo.hand import Hand, prepare_environment
+from walkapp.demo.scenario import play
+from walkapp.demo.tablets import Tablet, open_tablet, read_scenario
+from walkapp.demo.tour import walked_by
+from walkapp.demo.walk_routes import tour_routes
 from walkapp.presenters.session import Route
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -105,25 +114,31 @@ def photograph_guide(hand: Any, routes: Mapping[str, Route], folder: Path) -> li
 
 
 def main() -> None:
-    """Walk the demo and make the guide of this checkout anew."""
-    from walkapp.demo.showing import toured
-
+    """Play the demo and make the guide of this checkout anew."""
     with tempfile.TemporaryDirectory() as temporary:
         out = Path(temporary)
-        with toured(out, REPOSITORY / "checklists", print) as tour:
-            from walkapp.app import window_app
-            from walkapp.demo.desk_routes import desk_routes
-            from walkapp.demo.hand import Hand
-            from walkapp.demo.walk_routes import tour_routes
-
-            place = tour.tablet.place
-            hand = Hand(window_app(place, out / "camera", bundles=out / "bundles"), folder=out)
+        prepare_environment(out / "kivy")
+        with opened(out / "demo") as (tablet, routes):
+            app = window_app(tablet.place, out / "camera", bundles=out / "bundles")
+            hand = Hand(app, folder=out)
             try:
-                routes = tour_routes(tour.walked) | desk_routes(place, tour.walked.concern)
                 made = photograph_guide(hand, routes, REPOSITORY / FOLDER)
             finally:
                 hand.close()
-    print(f"{len(made)} pictures, {sum(path.stat().st_size for path in made):,} bytes: {FOLDER}")
+    print(f"{FOLDER}: {len(made)} pictures, {sum(path.stat().st_size for path in made):,} bytes")
+
+
+@contextmanager
+def opened(folder: Path) -> Iterator[tuple[Tablet, dict[str, Route]]]:
+    """Play the demo; give its first tablet with the records of all others, and the places of the tour."""
+    checklists = REPOSITORY / "checklists"
+    bundle = play(folder, checklists).path
+    facts = {**read_scenario()["tablet"][0], "starts": read_scenario("-fix")["until"]}
+    tablet = open_tablet(facts, folder / "tablet-1", checklists)
+    with tablet.place.store:
+        merge_bundles(tablet.place, [bundle])
+        walked = walked_by(tablet, bundle)
+        yield tablet, tour_routes(walked) | desk_routes(tablet.place, walked.concern)
 
 
 if __name__ == "__main__":

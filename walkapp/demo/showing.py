@@ -5,19 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from walkapp.demo.scenario import fix_at_desk, play, play_second
-from walkapp.demo.tablets import Tablet, open_tablet, read_scenario
+from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.errors import InputError
-
-if TYPE_CHECKING:
-    from walkapp.demo.walk_routes import Walked
 
 MARKER = "walkapp-demo.txt"
 MARKER_TEXT = "Made by 'walkapp demo'; everything here is invented and is made anew each time.\n"
@@ -110,48 +105,12 @@ def _make_empty(out: Path) -> None:
 
 
 def _walk_offscreen(out: Path, checklists: Path, tell: Callable[[str], None]) -> Shown:
-    with toured(out, checklists, tell) as tour:
-        from walkapp.demo.album import DEVICES, photograph_screens
-
-        for device in DEVICES:
-            tell(f"Taking a picture of every screen at {device.name} ...")
-            photograph_screens(tour.tablet, tour.walked, device, out)
-    return Shown(tour.bundle, out / "pictures")
-
-
-@dataclass(frozen=True, slots=True)
-class Tour:
-    """What is there to be seen once the demo was walked by touch.
-
-    Parameters
-    ----------
-    tablet
-        The tablet that was walked, with the records of all others merged; its store is open.
-    walked
-        Its walk.
-    bundle
-        The desk's bundle.
-    """
-
-    tablet: Tablet
-    walked: Walked
-    bundle: Path
-
-
-@contextmanager
-def toured(out: Path, checklists: Path, tell: Callable[[str], None]) -> Iterator[Tour]:
-    """Walk the demo by touch without a display; give what there is to be photographed.
-
-    Parameters
-    ----------
-    out, checklists, tell
-        As for :func:`show_demo`; the folder is there and empty but for the marker.
-    """
     # Late, and in this order: the environment must be set before anything imports Kivy.
     from walkapp.demo.hand import prepare_environment
 
     prepare_environment(out / "kivy")
     from walkapp.actions.merge_runs import MergeWork
+    from walkapp.demo.album import DEVICES, photograph_screens
     from walkapp.demo.tour import walk_by_touch
 
     scenario = read_scenario()
@@ -170,4 +129,7 @@ def toured(out: Path, checklists: Path, tell: Callable[[str], None]) -> Iterator
         (merged,) = MergeWork((bundle,)).work(tablet.place).outcomes
         if not merged.is_merged:
             raise InputError(f"{bundle}: {merged.refused or 'was not merged'}; make the demo anew.")
-        yield Tour(tablet, walked, bundle)
+        for device in DEVICES:
+            tell(f"Taking a picture of every screen at {device.name} ...")
+            photograph_screens(tablet, walked, device, out)
+    return Shown(bundle, out / "pictures")

@@ -34,7 +34,7 @@ class PracticePlate(BoxLayout):
 
     Parameters
     ----------
-    practising
+    presenter
         What its buttons speak to.
     state
         What to show.
@@ -42,7 +42,7 @@ class PracticePlate(BoxLayout):
         Whether it stands at the side.
     """
 
-    practising = ObjectProperty(None)
+    presenter = ObjectProperty(None)
     state = ObjectProperty(GuideState(), rebind=True)
     is_beside = BooleanProperty(True)
     test_name = "practice-plate"
@@ -98,16 +98,23 @@ class Practising:
         """Forget what was practised and begin once more."""
         self._open(lambda: self._practice.begin_anew(self._real))
 
-    def leave(self) -> None:
-        """Show the real records again, at the place from which practice was opened."""
-        if self._is_opening:
-            return
+    def leave(self) -> bool:
+        """Show the real records again, at the place from which practice was opened.
+
+        Returns
+        -------
+        bool
+            Whether there was anything to leave.
+        """
+        if self._guide is None or self._is_opening:
+            return self._guide is not None
         self._guide.stop()
         self._guide = None
         self._take_plate_away()
         self._window.change_to(self._real, self._real_route)
         # Behind what the pages of practice still write.
         self._real.run_later(self._practice.close, lambda _: None, self._fail)
+        return True
 
     def end(self) -> None:
         """The app ends, and everything is on disk."""
@@ -148,7 +155,7 @@ class Practising:
         self._window.page.presenter.fail(error)
 
     def _put_plate(self) -> None:
-        self._plate = PracticePlate(practising=self)
+        self._plate = PracticePlate(presenter=self)
         self._guide.watch(self._on_state)
         self._watched = self._guide
         self._window.surroundings.add_widget(self._plate, index=len(self._window.surroundings.children))

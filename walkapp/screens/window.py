@@ -264,8 +264,10 @@ class WalkWindow(App):
         self.page.presenter.fail(error)
 
     def _on_keyboard(self, _window: object, key: int, *_: object) -> bool:
-        if key != BACK_KEY or self.page is None or self.page.name == "home":
-            return False  # at home, back leaves the app
+        if key != BACK_KEY or self.page is None:
+            return False
+        if self.page.name == "home":  # there back leaves practice, or else the app
+            return self.practising is not None and self.practising.leave()
         self.page.presenter.back()
         return True
 
