@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from walkapp import __version__
 from walkapp.actions.speaking import speak
-from walkapp.actions.workplace import NOBODY, Workplace
+from walkapp.actions.workplace import NOBODY, Workplace, refuse_practice_folder
 from walkapp.errors import InputError
 from walkapp.language import current, tr
 from walkapp.presenters.devices import Devices
@@ -17,6 +17,10 @@ from walkapp.presenters.session import NO_DEVICES, Session
 from walkapp.presenters.settings import LANGUAGE
 from walkapp.screens.environment import quiet_kivy, tame_mouse
 from walkapp.store import Store, read_place
+
+if TYPE_CHECKING:
+    from walkapp.actions.practice import PracticeFacts
+    from walkapp.presenters.practising import Practice
 
 quiet_kivy()
 
@@ -39,6 +43,7 @@ def open_app(
     now: Callable[[], datetime],
     new_id: Callable[[], str],
     language: str = "",
+    practice: Callable[[], PracticeFacts] | None = None,
 ) -> int:
     """Open the window on a store and stay until it is closed.
 
@@ -55,6 +60,8 @@ def open_app(
         The clock and the maker of ids.
     language
         As in :class:`walkapp.presenters.session.Session`.
+    practice
+        Gives what can be practised, once somebody wants to; none where nothing can.
 
     Returns
     -------
@@ -64,8 +71,10 @@ def open_app(
     Raises
     ------
     WalkappError
-        If the store cannot be used or there is no folder of checklists; no window is opened then.
+        If the store cannot be used or is there to practise on, or there is no folder of checklists; no
+        window is opened then.
     """
+    refuse_practice_folder(store)
     if not checklists.is_dir():
         raise InputError(
             tr(
@@ -79,12 +88,39 @@ def open_app(
     with Store(store, now=now, new_id=new_id, app=f"walkapp {__version__}") as opened:
         place = workplace_of(opened, checklists, now=now, new_id=new_id)
         pictures.mkdir(parents=True, exist_ok=True)
+        beside = practice_beside(store, practice, now=now, new_id=new_id) if practice else None
+        devices = _devices_here(now)
         app = window_app(
-            place, pictures, bundles=store / "bundles", devices=_devices_here(now), language=language
+            place,
+            pictures,
+            bundles=store / "bundles",
+            devices=devices,
+            language=language,
+            practice=beside,
         )
         _live_on_device(app)
         app.run()
     return 0
+
+
+def practice_beside(
+    store: Path,
+    facts: Callable[[], PracticeFacts],
+    *,
+    now: Callable[[], datetime],
+    new_id: Callable[[], str],
+) -> Callable[[], Practice]:
+    """Say how practice is made beside a store; nothing of it is read before somebody wants it."""
+
+    def make() -> Practice:
+        from walkapp.actions.practice import practice_folder
+        from walkapp.presenters.practising import Practice
+
+        # no text: it stands in records
+        app = f"walkapp {__version__}"
+        return Practice(facts(), practice_folder(store), now=now, new_id=new_id, app=app)
+
+    return make
 
 
 def show_trouble(sentence: str) -> None:
@@ -124,7 +160,13 @@ def workplace_of(
 
 
 def window_app(
-    place: Workplace, pictures: Path, *, bundles: Path, devices: Devices = NO_DEVICES, language: str = ""
+    place: Workplace,
+    pictures: Path,
+    *,
+    bundles: Path,
+    devices: Devices = NO_DEVICES,
+    language: str = "",
+    practice: Callable[[], Practice] | None = None,
 ) -> Any:
     """Build the Kivy app on a workplace; its window opens when it runs.
 
@@ -140,6 +182,8 @@ def window_app(
         What the tablet can do; a demo and the tests bring their own.
     language
         As in :class:`walkapp.presenters.session.Session`.
+    practice
+        Makes what can be practised beside it, once somebody wants to; none where nothing can.
     """
     tame_mouse()
     # Late: importing the window side opens a window.
@@ -162,4 +206,5 @@ def window_app(
         worker,
         aside=aside,
         pictures=pictures_worker,
+        practice=practice,
     )

@@ -11,6 +11,7 @@ from pathlib import Path
 from walkapp.actions.books import books_of
 from walkapp.actions.keys import signer_of
 from walkapp.actions.leaving import pictures_to_send
+from walkapp.actions.outputs import refuse_practice
 from walkapp.actions.reading import ConcernFacts, concern_facts, records_of
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import BundleFacts, FirstBadRow, write_bundle
@@ -58,10 +59,11 @@ def bundle_concerns(
     Raises
     ------
     InputError
-        If there is no such concern, audit book or audits, or nothing to write.
+        If there is no such concern, audit book or audits, or nothing to write, or the store is practice.
     BundleError
         If the file cannot be written.
     """
+    refuse_practice(place.store)
     if concern is not None:
         ids = [concern]
     else:

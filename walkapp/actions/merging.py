@@ -13,6 +13,7 @@ from pathlib import Path
 from walkapp.actions.arriving import check_arriving
 from walkapp.actions.books import facts_of
 from walkapp.actions.disputes import Dispute, disputes_of
+from walkapp.actions.outputs import refuse_practice
 from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, Signed, open_bundle
@@ -93,12 +94,14 @@ def merge_bundles(
     Raises
     ------
     BundleError, InputError
-        If any bundle, or any key with which one is signed, cannot be trusted; nothing was merged then.
+        If any bundle, or any key with which one is signed, cannot be trusted, or the store is practice;
+        nothing was merged then.
     MergeStoppedError
         If the person stopped it (``KeyboardInterrupt``); each bundle is merged whole or not at all.
     StoreError
         If the disk refuses; says how many bundles are merged when any is.
     """
+    refuse_practice(place.store)
     steps = _Steps(paths, progress)
     missing: list[tuple[str, ...]] = []
     signatures: list[tuple[Path, Signed | None]] = []

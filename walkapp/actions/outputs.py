@@ -7,7 +7,8 @@ from pathlib import Path
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import write_atomically
-from walkapp.language import tr
+from walkapp.language import msg, tr
+from walkapp.store import PRACTICE_FILE, Store
 
 BEGINS_WITH = {
     "pdf": (b"%PDF-",),
@@ -17,6 +18,11 @@ BEGINS_WITH = {
 }
 """How a file of each form begins."""
 
+
+PRACTICE_STAYS = msg(
+    "This is practice and nothing in it is real: nothing leaves it, and nothing is merged into it; tap "
+    "Leave practice and do this with the real records."
+)
 
 DRAWN_FORMS = ("pdf", "png", "svg")
 """What a figure is written as."""
@@ -49,8 +55,10 @@ def refuse_other_file(out: Path, form: str) -> None:
     Raises
     ------
     InputError
-        If something else is there, or it cannot be looked at.
+        If something else is there, it cannot be looked at, or the file would be one of practice.
     """
+    if any((folder / PRACTICE_FILE).is_file() for folder in out.absolute().parents):
+        raise InputError(tr(PRACTICE_STAYS))
     try:
         if not out.exists():
             return
@@ -84,6 +92,18 @@ def write_out(out: Path, data: bytes, form: str) -> None:
         write_atomically(out, data)
     except OSError as error:
         raise cannot_write(out, error) from error
+
+
+def refuse_practice(store: Store) -> None:
+    """Refuse to let any record out of a store to practise on, or into it.
+
+    Raises
+    ------
+    InputError
+        If it is such a store.
+    """
+    if store.is_practice:
+        raise InputError(tr(PRACTICE_STAYS))
 
 
 def make_folder(folder: Path) -> None:

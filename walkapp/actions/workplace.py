@@ -17,7 +17,7 @@ from walkapp.language import code_for_people, msg, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import RisingIds
 from walkapp.model.records import Record
-from walkapp.store import Store
+from walkapp.store import PRACTICE_FILE, Store
 
 if TYPE_CHECKING:
     from walkapp.actions.audits.book import AuditBook
@@ -249,3 +249,21 @@ def _tidy(value: Any) -> Any:
     if not isinstance(value, str):
         return value
     return unicodedata.normalize("NFC", value.replace("\r\n", "\n").replace("\r", "\n")).strip()
+
+
+def refuse_practice_folder(folder: Path) -> None:
+    """Refuse to take a store to practise on for one of real records.
+
+    Raises
+    ------
+    InputError
+        If the folder holds such a store.
+    """
+    if (folder / PRACTICE_FILE).is_file():
+        raise InputError(
+            tr(
+                "{folder}: is there to practise on and nothing in it is real; name the folder of the real "
+                "records with --store.",
+                folder=folder,
+            )
+        )

@@ -26,7 +26,7 @@ from walkapp.actions.parts import part_lines, parts_to_json
 from walkapp.actions.searching import Finder, search_lines, search_to_json
 from walkapp.actions.summaries import Summary, summarise, summary_to_json
 from walkapp.actions.trust import signature_text
-from walkapp.actions.workplace import Workplace
+from walkapp.actions.workplace import Workplace, refuse_practice_folder
 from walkapp.cli.machine import default_checklists, id_maker, now
 from walkapp.cli.telling import GOOD, NEGATIVE, ProgressBar, merge_lines, print_json, summary_lines, tell
 from walkapp.errors import InputError
@@ -48,6 +48,7 @@ def open_workplace(
                     store=store,
                 )
             )
+    refuse_practice_folder(store)
     new_id = id_maker()
     with Store(
         store, now=now, new_id=new_id, app=tr("walkapp {version}", version=__version__), writable=writable

@@ -10,7 +10,7 @@ from walkapp.actions.days import today
 from walkapp.actions.keys import own_key, own_key_text
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError, WalkappError
-from walkapp.language import tr, trn
+from walkapp.language import msg, tr, trn
 from walkapp.model.records import Action
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -39,6 +39,8 @@ class HomeState:
         of very many only the first are here.
     is_empty
         Whether there is no concern yet.
+    practice
+        The row that leads to practice, while there is no concern; none otherwise.
     problem
         What went wrong; empty when nothing did.
     """
@@ -48,6 +50,7 @@ class HomeState:
     key: str = ""
     notices: tuple[str, ...] = ()
     is_empty: bool = False
+    practice: tuple[ListRow, ...] = ()
     problem: str = ""
 
 
@@ -73,6 +76,7 @@ class HomePage(Observed[HomeState]):
                 key=own_key_text(own),
                 notices=told_notices(tuple(filter(None, (*place.store.notices, damaged)))),
                 is_empty=not rows,
+                practice=() if rows or self.session.practise is None else (practice_row(),),
             )
             try:
                 place.streams()
@@ -97,6 +101,13 @@ class HomePage(Observed[HomeState]):
     def new_concern(self) -> None:
         """Open the page for a new concern."""
         self.session.go(Route(screen="new_concern"))
+
+    def practise(self) -> None:
+        """Open practice."""
+        if self.session.practise is not None:
+            preparing = replace(practice_row(), id="", subtitle=tr(PREPARING))
+            self._show(replace(self.state, practice=(preparing,), problem=""))
+            self.session.practise()
 
     def search(self) -> None:
         """Open the page that searches all concerns."""
@@ -130,7 +141,20 @@ class HomePage(Observed[HomeState]):
 
     def fail(self, error: WalkappError) -> None:
         """Say what went wrong."""
-        self._show(replace(self.state, problem=str(error)))
+        practice = (practice_row(),) if self.state.practice else ()
+        self._show(replace(self.state, practice=practice, problem=str(error)))
+
+
+PREPARING = msg("Practice is being prepared; that takes some seconds.")
+
+
+def practice_row() -> ListRow:
+    """Offer practice."""
+    return ListRow(
+        id="practise",
+        title=tr("Practise first, on an invented walk"),
+        subtitle=tr("It says step by step what to tap. Nothing of it comes among the real records."),
+    )
 
 
 def _summaries(place: Workplace) -> Sequence[Summary]:

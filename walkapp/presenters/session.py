@@ -18,7 +18,7 @@ from walkapp.errors import StoreError, WalkappError
 from walkapp.language import current, msg, tr
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.pages import PAGES, PARENTS
-from walkapp.presenters.settings import FEEDBACK, LANGUAGE, Setting
+from walkapp.presenters.settings import FEEDBACK, LANGUAGE, SET, Setting
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
@@ -225,6 +225,33 @@ class Session:
         """The merge that goes on, or has ended and was not looked at yet; none otherwise."""
         self._followers: list[tuple[Setting, Callable[[str], None]]] = []
         self._for_this_run = {LANGUAGE.word: language} if language else {}
+        self.practise: Callable[[], None] | None = None
+        """Opens practice in the same window; none where there is none, as in practice itself."""
+
+    def beside(self, place: Workplace, *, pictures: Path, bundles: Path) -> Session:
+        """Give a session of the same window on another store; what is set on this tablet holds there too.
+
+        Parameters
+        ----------
+        place
+            What its actions work with.
+        pictures, bundles
+            Its own folders for pictures that come in and bundles that go out.
+        """
+        session = Session(
+            place,
+            run_later=self._run_later,
+            go=self.go,
+            picture_folders=(pictures,),
+            bundles=bundles,
+            aside=self.aside,
+            devices=self.devices,
+            picture_worker=self.picture_worker,
+            language=self._for_this_run.get(LANGUAGE.word, ""),
+        )
+        kept = self.place.store.place().items()
+        session._remember({name: word for name, word in kept if name.startswith(SET)})
+        return session
 
     def run_later(
         self, work: Callable[[], T], done: Callable[[T], None], failed: Callable[[WalkappError], None]
@@ -421,10 +448,10 @@ class Session:
             If the disk refuses; nothing is set then.
         """
         before = self.setting(setting)
-        is_kept = self._remember({f"set {setting.word}": word})
+        is_kept = self._remember({f"{SET}{setting.word}": word})
         self._answers_by = ""
         if not is_kept:
-            self._remember({f"set {setting.word}": before})
+            self._remember({f"{SET}{setting.word}": before})
             raise StoreError(tr(NOT_SET))
         self._for_this_run.pop(setting.word, None)
 
@@ -443,9 +470,10 @@ class Session:
             What is set.
         effect
             Called with the chosen word at once, and on the thread that draws each time another one
-            is on disk.
+            is on disk; what follows already is only called.
         """
-        self._followers.append((setting, effect))
+        if (setting, effect) not in self._followers:
+            self._followers.append((setting, effect))
         effect(self.setting(setting))
 
     def tell_set(self, setting: Setting, word: str) -> None:

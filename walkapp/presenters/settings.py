@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from walkapp.actions.speaking import AS_SYSTEM, LANGUAGES
 from walkapp.language import msg
 
+SET = "set "
+"""What the name of everything that is set begins with, in the note of the place."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
@@ -31,7 +34,7 @@ class Setting:
 
     def read(self, kept: dict[str, str]) -> str:
         """Give the chosen word; the first one where nothing usable was kept."""
-        value = kept.get(f"set {self.word}", "")
+        value = kept.get(f"{SET}{self.word}", "")
         return value if value in dict(self.options) else self.options[0][0]
 
 

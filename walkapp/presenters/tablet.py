@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from walkapp import __version__
 from walkapp.actions.keys import own_key, own_key_text, signer_of
 from walkapp.language import msg, tr, tr_choices
-from walkapp.presenters.board import BoardPage, BoardState, Section
+from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.home import PREPARING
 from walkapp.presenters.session import Route, Session
 from walkapp.presenters.settings import SETTINGS, Setting
 
 UNKNOWN_DEVICE = msg("not known, since store.json is damaged ('walkapp check' says more)")
 NO_KEY = msg("Bundles are not signed: this tablet has no key, and 'walkapp keys --make' makes one.")
+
+
+PRACTISE = "practise"
+
+
+def _practise_button() -> BoardButton:
+    return BoardButton(name=PRACTISE, text=tr("Practise on an invented walk"))
 
 
 class TabletPage(BoardPage):
@@ -38,6 +48,12 @@ class TabletPage(BoardPage):
 
         self.session.run_later(run, done, self.fail)
 
+    def press(self, button: str) -> None:
+        """Open practice."""
+        if button == PRACTISE and self.session.practise is not None:
+            self._show(replace(self.state, saved=tr(PREPARING), problem=""))
+            self.session.practise()
+
     def _view(self) -> BoardState:
         return BoardState(
             title=tr("This tablet"),
@@ -47,6 +63,7 @@ class TabletPage(BoardPage):
                 *(self._section(setting) for setting in SETTINGS),
                 Section(name="is", title=tr("What it is"), words="\n".join(self._facts())),
             ),
+            buttons=() if self.session.practise is None else (_practise_button(),),
         )
 
     def _saved(self) -> str:

@@ -340,7 +340,7 @@ def frames(theme: Theme) -> tuple[tuple[str, Colour, Colour], ...]:
     tuple of (str, Colour, Colour)
         What it is, its colour and that of what it lies on. Lines in an ink are listed by `pairs`.
     """
-    papers = ("ground", "panel", *VERDICTS, "caution")
+    papers = ("ground", "panel", *VERDICTS, "caution", "notice")
     # no text: the name of a pair, for the tests
     return tuple((f"edge on {paper}", theme.edge, getattr(theme, paper).paper) for paper in papers)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import gc
 import pkgutil
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from kivy.app import App
 from kivy.base import EventLoop
 from kivy.cache import Cache
 from kivy.clock import Clock
 from kivy.core.window import Window
+from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import load_next, page_class
@@ -23,6 +25,10 @@ from walkapp.screens.keyboard_room import KeyboardRoom
 from walkapp.screens.keys import Keys
 from walkapp.screens.page import Page
 from walkapp.screens.stops import scroll_views
+
+if TYPE_CHECKING:
+    from walkapp.presenters.practising import Practice
+    from walkapp.screens.practice import Practising
 
 SCREENS = {
     "board": "walkapp.screens.board:BoardScreen",
@@ -132,6 +138,8 @@ class WalkWindow(App):
         A worker for what no tap waits for: the check of the store.
     pictures
         A worker for the pictures that are in view.
+    practice
+        Makes what can be practised, once somebody wants to; none where nothing can.
 
     Attributes
     ----------
@@ -147,6 +155,7 @@ class WalkWindow(App):
         worker: Worker,
         aside: Worker,
         pictures: Worker,
+        practice: Callable[[], Practice] | None = None,
     ) -> None:
         super().__init__()
         self.session = make_session(self.go)
@@ -158,28 +167,39 @@ class WalkWindow(App):
         self.page: Page | None = None
         self.keys: Keys | None = None
         self.room: KeyboardRoom | None = None
+        self.surroundings: BoxLayout | None = None
+        self.practising: Practising | None = None
+        self._practice = practice
         self.keyboard_px: Callable[[], float] = lambda: Window.keyboard_height
         self.route = Route()
         self._hand_soon = Clock.create_trigger(lambda _dt: self._keep_in_hand(), HAND_KEPT_AFTER_S)
+        if practice is not None:
+            self.session.practise = self.practise
         worker.no_memory = aside.no_memory = self.free_memory
 
-    def build(self) -> ScreenManager:
+    def build(self) -> BoxLayout:
         """Build the screen manager and open the place that was left last."""
         look.prepare()
-        self.session.follow(LANGUAGE, self._speak)
         self.manager = ScreenManager(transition=NoTransition())
+        self.surroundings = BoxLayout()
+        self.surroundings.add_widget(self.manager)
         Window.bind(on_keyboard=self._on_keyboard)
         self.keys = Keys(lambda: self.page, self.go)
-        self.session.follow(THEME, self._dress)
+        self._follow_settings()
         Window.bind(on_touch_up=self._touched)
-        self.room = KeyboardRoom(self.manager, lambda: self.page, lambda: self.keyboard_px())
+        self.room = KeyboardRoom(self.surroundings, lambda: self.page, lambda: self.keyboard_px())
         scrolled = self.session.remembered_scroll()
         self.go(self.session.remembered_route())
         # Behind the work that fills the page.
         self.session.run_later(_nothing, lambda _: self._scroll_back(scrolled), self._fail)
         self._load_soon = Clock.schedule_once(self._load_next, LOAD_AFTER_S)
         self._check_soon = Clock.schedule_once(self._check_store, CHECK_AFTER_S)
-        return self.manager
+        return self.surroundings
+
+    def _follow_settings(self) -> None:
+        """Do what is set on the session that is shown."""
+        self.session.follow(LANGUAGE, self._speak)
+        self.session.follow(THEME, self._dress)
 
     def _dress(self, theme: str) -> None:
         """Draw the window in a theme, from now on."""
@@ -208,6 +228,8 @@ class WalkWindow(App):
             self.manager.remove_widget(screen)
         self.manager.transition = NoTransition()  # the one before holds two screens
         self._show(old.name, old.presenter, route)
+        if self.practising is not None:
+            self.practising.build_anew()
         if "scroll" in self.page.ids:
             self.page.ids.scroll.scroll_y = scrolled
 
@@ -226,13 +248,16 @@ class WalkWindow(App):
     def go(self, route: Route) -> None:
         """Show a place; it is remembered, so that a restart opens there."""
         self._keep_in_hand()
-        self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self._fail)
+        session = self.session  # it may be another one by the time that the worker comes to it
+        session.run_later(lambda: session.remember_route(route), lambda _: None, self._fail)
         self.route = route
         presenter = page_class(route.screen)(self.session, route)
         Refusals(presenter, self.session)
         if self.page is not None:
             self.page.leave()
         self._show(route.screen if route.screen in SCREENS else presenter.screen, presenter, route)
+        if self.practising is not None:
+            self.practising.follow(presenter, route)
 
     def _show(self, screen: str, presenter, route: Route) -> None:
         self.page, self.route = self._page(screen), route
@@ -249,10 +274,33 @@ class WalkWindow(App):
         self.page.presenter.fail(error)
 
     def _on_keyboard(self, _window: object, key: int, *_: object) -> bool:
-        if key != BACK_KEY or self.page is None or self.page.name == "home":
-            return False  # at home, back leaves the app
+        if key != BACK_KEY or self.page is None:
+            return False
+        if self.page.name == "home":  # there back leaves practice, or else the app
+            return self.practising is not None and self.practising.leave()
         self.page.presenter.back()
         return True
+
+    # practice
+
+    def practise(self) -> None:
+        """Show practice instead of the real records, which nothing is written to meanwhile."""
+        if self.practising is None:
+            # Late: a start does not wait for the code of what most starts do not use.
+            from walkapp.screens.practice import Practising
+
+            self.practising = Practising(self, self._practice())
+        self.practising.enter()
+
+    def change_to(self, session: Session, route: Route) -> None:
+        """Show a place of another store; what was in hand before is kept in the one that it was of."""
+        self._keep_in_hand()
+        self._check_soon.cancel()
+        self.session = session
+        if session.practise is not None:
+            self._check_soon()
+        self.go(route)
+        self._follow_settings()
 
     def open_settings(self, *_: object) -> bool:
         """Kivy's own settings panel has no place here."""
@@ -269,9 +317,9 @@ class WalkWindow(App):
         self._hand_soon.cancel()
         if self.page is None or (values := self.page.presenter.in_hand()) is None:
             return
-        route = self.route
-        self.session.run_later(
-            lambda: self.session.keep_in_hand(route, values), lambda _: None, self.page.presenter.fail
+        route, session = self.route, self.session
+        session.run_later(
+            lambda: session.keep_in_hand(route, values), lambda _: None, self.page.presenter.fail
         )
 
     def _keep_all(self, most_s: float | None = None) -> None:
@@ -279,7 +327,8 @@ class WalkWindow(App):
         self._keep_in_hand()
         if self.page is not None:
             places = [view.scroll_y for view in scroll_views(self.page)]
-            self.session.run_later(lambda: self.session.remember_scroll(places), lambda _: None, self._fail)
+            session = self.session
+            session.run_later(lambda: session.remember_scroll(places), lambda _: None, self._fail)
         self.worker.finish(most_s)
 
     def _scroll_back(self, places: tuple[float, ...]) -> None:
@@ -335,6 +384,8 @@ class WalkWindow(App):
         self.pictures.close()
         self.aside.close()
         self.worker.close()
+        if self.practising is not None:
+            self.practising.end()
         self.keys.close()
         self.room.close()
         Window.unbind(on_keyboard=self._on_keyboard)

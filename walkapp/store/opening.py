@@ -37,11 +37,14 @@ SEARCH_FILE = "search.index"
 SMALL_FOLDER = "small"
 """Small pictures that ``walkapp.photos`` keeps; a cache like that file."""
 
+PRACTICE_FILE = "practice.txt"
+"""It stands in a store to practise on, and in no other: nothing in such a store is real."""
+
 _FOLDERS = ("journals", "journals/own", "journals/merged", "photos", "checklists", "aside")
 _NAMES = frozenset(
     {
         *("journals", "photos", "checklists", "aside", "store.json", "lock", PLACE_FILE, "ballast"),
-        *(KEY_FILE, TRUST_FILE, SEARCH_FILE, SMALL_FOLDER, MERGES_FILE),
+        *(KEY_FILE, TRUST_FILE, SEARCH_FILE, SMALL_FOLDER, MERGES_FILE, PRACTICE_FILE),
     }
 )
 

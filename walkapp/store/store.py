@@ -27,6 +27,7 @@ from walkapp.store.merging import MergeReport
 from walkapp.store.opening import (
     MERGES_FILE,
     PLACE_FILE,
+    PRACTICE_FILE,
     SEARCH_FILE,
     SMALL_FOLDER,
     open_for_reading,
@@ -158,6 +159,11 @@ class Store:
     def disk(self) -> Disk:
         """Where it is written."""
         return self._disk
+
+    @property
+    def is_practice(self) -> bool:
+        """Whether it is there to practise on: then nothing in it is real."""
+        return (self._folder / PRACTICE_FILE).is_file()
 
     @property
     def is_writable(self) -> bool:
