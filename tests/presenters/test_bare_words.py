@@ -16,6 +16,7 @@ from tests.fakes import run_now
 from tests.languages.disguise import bare_words, disguise, of_catalogue, of_people
 from tests.languages.shown import texts_of
 from walkapp.language import tr
+from walkapp.languages import LANGUAGES
 from walkapp.presenters.board import BoardPage
 from walkapp.presenters.form import FormPage
 from walkapp.presenters.pages import page_class
@@ -42,7 +43,8 @@ class Looked:
         self.found: dict[tuple[str, str], str] = {}
         # What the machine says: names of folders, and the system's own words for a folder.
         machine = (*folder.parts[1:], "bundles", "desk", os.strerror(errno.EISDIR))
-        self._names = sorted(machine, key=len, reverse=True)
+        # Languages are called what their own speakers call them.
+        self._names = sorted((*machine, *LANGUAGES.values()), key=len, reverse=True)
 
     def at(self, where: str, state: Any) -> None:
         """Look at a state."""
