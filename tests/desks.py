@@ -48,7 +48,7 @@ class StreamDesk:
 
     def state(self, indicator: str, target: str = "", **more: str) -> SuccessFactor:
         """State a factor, as it is offered where nothing else is said."""
-        said = {**OFFERS[indicator].said, **({"target": target} if target else {}), **more}
+        said = {**OFFERS[indicator].said(), **({"target": target} if target else {}), **more}
         return state_factor(self.place, self.facts, **said)
 
     def board(self, on: date | None = None) -> IndicatorBoard:

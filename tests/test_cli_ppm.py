@@ -55,8 +55,7 @@ def test_a_table_is_read_and_its_ppm_told(desk, tmp_path, capsys):
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "PPM of Washer-fluid reservoir"
     assert (
-        lines[1]
-        == "700 ppm in January 2020: 35 NOK of 50,000 delivered; 487.5 to 973.6 ppm, two-sided 95 %."
+        lines[1] == "January 2020: 700 ppm, 35 NOK of 50,000 delivered; 487.5 to 973.6 ppm, two-sided 95 %."
     )
     assert lines[2] == "Shown to be below the target of 1,000 ppm (at most 928.1 ppm, one-sided 95 %)."
     (row,) = [line for line in lines if line.startswith("January 2020 ")]

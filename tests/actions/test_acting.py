@@ -144,7 +144,7 @@ def test_a_moved_due_date_stays_visible_and_an_undone_move_does_not():
 
     assert moved_text(only(first)) == ""
     assert moved_text(only(first, second)) == "due date moved once, first 2026-03-06"
-    assert moved_text(only(first, second, third, renamed)) == "due date moved twice, first 2026-03-06"
+    assert moved_text(only(first, second, third, renamed)) == "due date moved 2 times, first 2026-03-06"
     assert only(first, second, third, renamed).due_dates == ("2026-03-06", "2026-03-13", "2026-03-20")
 
 

@@ -73,7 +73,7 @@ def test_limits_are_those_from_before_the_fix_so_that_its_effect_shows(floor):
     assert lines[0] == "Over time: NOK parts at Leak test"
     assert lines[1] == "  n = 240 parts, 85 of them NOK, in 12 lots."
     assert lines[2] == (
-        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (lot 9 of 12), and 3 more up to lot "
+        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (point 9 of 12), and 3 more up to lot "
         "12. Something was different then."
     )
     assert any("from the first 8 of 12 lots, and held for the others" in line for line in lines)
@@ -101,7 +101,7 @@ def test_without_a_signal_that_is_said_and_a_change_in_its_own_limits_is_told(fl
     assert figure.title == "NOK parts over time at Leak test: no signal, but the lots differ"
     assert own_notes(figure)[1] == "No signal by the run rules."
     assert own_notes(figure)[2].startswith(
-        "The 5 lots that make the limits differ more than chance lets them"
+        "The 5 points that make the limits differ more than chance lets them"
     )
 
 
@@ -113,7 +113,7 @@ def test_few_lots_are_shown_without_limits_and_the_terminal_leaves_them_out(floo
     assert figure.title == "NOK parts over time at Leak test: no control limits yet"
     assert own_notes(figure) == (
         "n = 80 parts, 19 of them NOK, in 4 lots.",
-        "No control limits: they need 5 lots at least.",
+        "No control limits: they need 5 points at least.",
     )
     assert (figure.panels[0].centre, figure.rules) == (None, ())
     assert control_lines(floor.facts) == ()

@@ -195,7 +195,7 @@ def test_points_band_and_marks_stand_on_their_days(floor):
     assert n_of(figure).startswith("n = 80 parts of 4 lots or days, judged at Leak test")
     assert "1: 2026-02-25 machine at Leak test: Harder clamp pads" in said
     assert "1 recorded change not drawn; the day of 1 is not known." in said
-    assert "A: done on 2026-03-03: Soft pads (corrective, done)." in said
+    assert "A: done on 2026-03-03: Soft pads (corrective action, done)." in said
 
 
 def test_parts_from_after_a_fix_that_worked_are_shown_apart(demo):
@@ -351,7 +351,7 @@ def test_a_stream_is_put_in_order_over_its_concerns(desk):
     facts = desk_facts(desk.place, "washer-reservoir")
     (stations,) = stream_figures(desk.place, facts, "pareto-by-station")
     (defects,) = stream_figures(desk.place, facts, "pareto-by-defect")
-    assert stations.title == "NOK parts by station of 2 concerns: Leak test has 5 of 5"
+    assert stations.title == "NOK parts by station, of 2 concerns: Leak test has 5 of 5"
     assert [(row.what, row.nok) for row in defects.rows] == [("Whitened or cracked mounting ear", 5)]
 
 

@@ -44,7 +44,7 @@ def test_35_of_50000_are_700_ppm(desk, deliverer):
 
     assert found.latest.rate.ppm == 700
     assert sentence_of(found) == (
-        "700 ppm in February 2026: 35 NOK of 50,000 delivered; 487.5 to 973.6 ppm, two-sided 95 %."
+        "February 2026: 700 ppm, 35 NOK of 50,000 delivered; 487.5 to 973.6 ppm, two-sided 95 %."
     )
 
 
@@ -52,7 +52,7 @@ def test_a_month_without_a_nok_part_says_at_most_so_many(deliverer):
     deliverer.month("2026-02", 50_000, nok=0)
 
     assert sentence_of(deliverer.ppm()) == (
-        "0 ppm in February 2026: 0 NOK of 50,000 delivered; at most 59.92 ppm, one-sided 95 %."
+        "February 2026: 0 ppm, 0 NOK of 50,000 delivered; at most 59.92 ppm, one-sided 95 %."
     )
 
 

@@ -79,7 +79,9 @@ def test_the_demos_sheet_names_station_cause_and_result_with_the_figures_behind_
     assert "1 time in 20" in told(demo, "cause")
     assert "Suspect 1: Pads of clamp 1 replaced by a harder kind" in told(demo, "cause")
     assert "4 recorded changes, each below 5 %" in told(demo, "cause")
-    assert "fixture differs Within Leak test: Fixture clamp 1 is worse than the rest" in told(demo, "cause")
+    assert "one fixture differs Within Leak test: Worse than the rest: fixture clamp 1," in told(
+        demo, "cause"
+    )
     assert "All 4,800 accounted for" in told(demo, "containment")
     assert "320 OK parts of a lot of 640" in told(demo, "containment")
     assert "Before 20 of 40 NOK (50.0 %); after 0 of 600 NOK (0.0 %)." in told(demo, "results")

@@ -22,7 +22,7 @@ def test_a_new_concern_says_what_comes_first():
 
 def test_a_concern_that_is_through_says_no_next():
     told = stages_in_words(stages([True] * 6))
-    assert told == "Contained, origin found, cause proved, fixed, verified, read across."
+    assert told == "Shown: contained, origin found, cause proved, fixed, verified, read across."
 
 
 @given(st.lists(st.booleans(), min_size=6, max_size=6))

@@ -67,13 +67,13 @@ def test_the_desk_leads_to_the_ppm_and_back_leads_to_the_desk(desk):
     assert desk.routes[-1].screen == "desk"
 
 
-def test_the_sentence_begins_with_the_ppm_and_months_are_rows(desk, deliverer):
+def test_the_sentence_says_the_ppm_and_months_are_rows(desk, deliverer):
     desk.concern(quantity=35, reported_on="2026-02-10")
     deliverer.month("2026-02", 50_000)
 
     page = opened(desk, PpmPage)
 
-    assert page.state.sentence.startswith("700 ppm in February 2026: 35 NOK of 50,000 delivered")
+    assert page.state.sentence.startswith("February 2026: 700 ppm, 35 NOK of 50,000 delivered")
     this, last = section(page, "months").rows
     assert (last.id, last.title) == ("2026-02-01", "February 2026: 700 ppm")
     assert last.subtitle.splitlines() == [
@@ -202,7 +202,7 @@ def test_undo_takes_back_what_was_typed_last(desk, deliverer):
     page.undo()
 
     assert (page.state.saved, page.state.undo) == ("Taken back", "January 2026")
-    assert page.state.sentence.startswith("0 ppm in January 2026")
+    assert page.state.sentence.startswith("January 2026: 0 ppm")
 
 
 def test_undo_names_a_table_and_takes_all_of_it_back(desk, deliverer, tmp_path):

@@ -243,7 +243,7 @@ def test_of_very_many_runs_the_next_ones_are_shown(desk):
     page = opened(TrialPage, desk, ground.route("trial"))
 
     assert len(rows(page, "todo")) == 40
-    assert "Runs 1 to 80 are still to do" in page.state.lines[0]
+    assert "Still to do: runs 1 to 80" in page.state.lines[0]
 
 
 # --- one run ----------------------------------------------------------------------------------------

@@ -52,7 +52,7 @@ def test_a_month_is_typed_in_by_touch_and_its_ppm_is_shown(drive, tmp_path):
 
         (record,) = [r for r in desk.records if isinstance(r, Deliveries)]
         assert (record.stream, record.month, record.delivered) == (STREAM, "2026-02-01", 50_000)
-        assert hand.find("sentence").text.startswith("700 ppm in February 2026: 35 NOK of 50,000 delivered")
+        assert hand.find("sentence").text.startswith("February 2026: 700 ppm, 35 NOK of 50,000 delivered")
         assert any("nobody has recorded who was told" in text for text in hand.texts())
         assert faults() == []
 
@@ -90,11 +90,11 @@ def test_a_table_is_looked_at_recorded_and_taken_back_by_touch(drive, tmp_path):
 
         walk.tap("load")
 
-        assert hand.find("sentence").text.startswith("0 ppm from January 2026 to February 2026")
+        assert hand.find("sentence").text.startswith("January 2026 to February 2026: 0 ppm")
         assert [r.delivered for r in deliverer.facts.kept(Deliveries)] == [41_000, 50_000]
         assert faults() == []
 
         walk.tap("undo")
 
-        assert hand.find("sentence").text.startswith("0 ppm in January 2026: 0 NOK of 40,000 delivered")
+        assert hand.find("sentence").text.startswith("January 2026: 0 ppm, 0 NOK of 40,000 delivered")
         assert [r.delivered for r in deliverer.facts.kept(Deliveries)] == [40_000]

@@ -49,7 +49,7 @@ def refuse_odd_days(place: Workplace, said: Mapping[str, Any]) -> None:
         refuse_before(
             tr(DAY_LABELS[later]),
             days[later],
-            tr(DAY_LABELS["made_from"]),
+            tr("the first production day"),
             days["made_from"],
         )
 

@@ -246,7 +246,7 @@ def _effect_text(result: TrialResult, effect: Effect, names: TrialNames) -> str:
     if len(places) == 1:
         factor = names.factors[places[0]]
         return tr(
-            "{factor} ({high}: {high_group}, {low}: {low_group}; {p})",
+            "{factor} ({high} {high_group}, {low} {low_group}; {p})",
             factor=factor.name,
             high=factor.high,
             high_group=names.group(contrast.high),
