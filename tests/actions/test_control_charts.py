@@ -73,10 +73,10 @@ def test_limits_are_those_from_before_the_fix_so_that_its_effect_shows(floor):
     assert lines[0] == "Over time: NOK parts at Leak test"
     assert lines[1] == "  n = 240 parts, 85 of them NOK, in 12 lots."
     assert lines[2] == (
-        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (point 9 of 12), and 3 more up to lot "
+        "  Rule 1, outside the limits, below: L0303 of 2026-03-03 (point 9 of 12), and 3 more up to point "
         "12. Something was different then."
     )
-    assert any("from the first 8 of 12 lots, and held for the others" in line for line in lines)
+    assert any("from the first 8 of 12 points, and held for the others" in line for line in lines)
 
 
 def test_parts_from_after_a_fix_that_worked_are_in_the_chart_though_not_in_the_onset(floor):

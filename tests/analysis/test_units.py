@@ -258,7 +258,7 @@ def test_names_that_say_what_they_are_are_not_said_twice():
 
     (said,) = compare(Grouping(name="cavity", units=units))
 
-    assert said.sentence.startswith("Worse than the rest: cavity 2,")
+    assert said.sentence.startswith("Worse than the rest: Cavity 2,")
 
 
 unit_tallies = tallies_of(8, 25, least_groups=2).filter(lambda tallies: sum(n > 0 for _, n in tallies) > 1)
