@@ -11,9 +11,10 @@ from tests.switches import FORCE, Switch
 from tests.trials import Ground
 from walkapp.errors import StoreError
 from walkapp.model.records import Measurement
-from walkapp.presenters.checks import CountPage, MeasurePage
+from walkapp.presenters.checks import CountPage
 from walkapp.presenters.confirmation_turn import TurnPage
 from walkapp.presenters.devices import Devices
+from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.trial_run import TrialRunPage
 
 

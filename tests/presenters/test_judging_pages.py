@@ -18,12 +18,13 @@ from walkapp.actions.reading import concern_facts
 from walkapp.model.boxes import Box
 from walkapp.model.records import Action, Answer, Count, Photo, PhotoCopy, Withdrawal
 from walkapp.presenters.board import BoardPage
-from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
+from walkapp.presenters.checks import CountPage, JudgePage
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
 from walkapp.presenters.intake import EvidencePage, NokSamplePage, OkSamplePage
 from walkapp.presenters.judging import DropSampleForm, JudgingPage, limit_pair
 from walkapp.presenters.mark import MarkPage
+from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.session import Route
 from walkapp.presenters.station import StationPage
 

@@ -8,9 +8,10 @@ import pytest
 
 from tests.fakes import Queue
 from walkapp.model.records import Measurement
-from walkapp.presenters.checks import JudgePage, MeasurePage
+from walkapp.presenters.checks import JudgePage
 from walkapp.presenters.detail import DetailPage
 from walkapp.presenters.measured import MeasuredPage
+from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.session import Route
 
 BEFORE, AFTER = ("2.51", "2.49", "2.51", "2.49", "2.50"), ("2.43", "2.41", "2.42", "2.39", "2.44")

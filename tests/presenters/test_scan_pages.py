@@ -11,9 +11,10 @@ from tests.scenes import StagedView, frame_of, ground, qr_picture, scene
 from walkapp.codes import station_text
 from walkapp.codes.reading import Code
 from walkapp.model.records import Answer, Measurement, PartSeen, Sample
-from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
+from walkapp.presenters.checks import CountPage, JudgePage
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.home import HomePage
+from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.scan import SEVERAL, ScanPage, chosen_code
 from walkapp.presenters.scan_picture import ScanPicturePage, ScanTypeForm

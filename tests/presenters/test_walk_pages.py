@@ -13,7 +13,8 @@ from walkapp.actions.walking import Walking
 from walkapp.demo.pictures import draw
 from walkapp.model.records import Answer, Count, HazardsRead, Measurement, Photo, Setting
 from walkapp.presenters.answer import AnswerPage
-from walkapp.presenters.checks import CountPage, JudgePage, MeasurePage
+from walkapp.presenters.checks import CountPage, JudgePage
+from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.photo import PhotoPage
 from walkapp.presenters.station import StationPage
 

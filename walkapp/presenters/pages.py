@@ -29,7 +29,7 @@ PAGES: Mapping[str, str] = {
     "station": "walkapp.presenters.station:StationPage",
     "judge": "walkapp.presenters.checks:JudgePage",
     "count": "walkapp.presenters.checks:CountPage",
-    "measure": "walkapp.presenters.checks:MeasurePage",
+    "measure": "walkapp.presenters.measuring:MeasurePage",
     "reason": "walkapp.presenters.walk_forms:ReasonForm",
     "note": "walkapp.presenters.walk_forms:NoteForm",
     "change": "walkapp.presenters.change_forms:ChangeForm",

@@ -7,7 +7,9 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from walkapp.presenters.checks import CheckHead, CountState, JudgeState, MeasureState, TagChoice
+from walkapp.presenters.checks import CheckHead, CountState, JudgeState
+from walkapp.presenters.measuring import MeasureState
+from walkapp.presenters.part_tags import TagChoice
 from walkapp.screens import frame, limits, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.buttons import Pair
 from walkapp.screens.page import Page, load_kv, swap
