@@ -121,14 +121,17 @@ def action_row(now: ActionFacts) -> ListRow:
 
 
 def in_short(words: str, longest: int = 90) -> str:
-    """Cut a text that is too long for a row.
+    """Cut a text that is too long for a row, between two words where one is near.
 
     Examples
     --------
-    >>> in_short("soft pads fitted", 12)
-    'soft pads …'
+    >>> in_short("soft pads fitted", 12), in_short("Dichtheitsprüfstand", 12)
+    ('soft pads …', 'Dichtheits …')
     """
-    return words if len(words) <= longest else f"{words[: longest - 2].rstrip()} …"
+    if len(words) <= longest:
+        return words
+    blank = words.rfind(" ", longest // 2, longest - 1)
+    return f"{words[: blank if blank > 0 else longest - 2].rstrip()} …"
 
 
 def mark_of(now: ActionFacts) -> str:
