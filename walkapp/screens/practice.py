@@ -174,9 +174,11 @@ class Practising:
         self._plate.state = state
 
     def _arrange(self, *_: object) -> None:
-        # With the edges of plate and page a glove's distance from what is tapped on one to the other.
-        self._window.surroundings.spacing = look.gap() - 2 * look.space("apart")
         is_beside = Window.width > Window.height
+        # With the edges of plate and page a glove's distance from what is tapped on one to the other; below the
+        # plate a page that scrolls as a whole has no edge.
+        edges = 2 if is_beside else 1
+        self._window.surroundings.spacing = look.gap() - edges * look.space("apart")
         self._plate.is_beside = is_beside
         self._window.surroundings.orientation = "horizontal" if is_beside else "vertical"
 
