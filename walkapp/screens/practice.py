@@ -175,8 +175,8 @@ class Practising:
 
     def _arrange(self, *_: object) -> None:
         is_beside = Window.width > Window.height
-        # With the edges of plate and page a glove's distance from what is tapped on one to the other; below the
-        # plate a page that scrolls as a whole has no edge.
+        # With the edges of plate and page a glove's distance from what is tapped on one to the other;
+        # below the plate a page that scrolls as a whole has no edge.
         edges = 2 if is_beside else 1
         self._window.surroundings.spacing = look.gap() - edges * look.space("apart")
         self._plate.is_beside = is_beside
