@@ -12,6 +12,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
+from walkapp.presenters.frame import UnitChoice
 from walkapp.presenters.pad import tolerance_view
 from walkapp.presenters.strip import StripTile
 from walkapp.screens import look, widgets
@@ -138,7 +139,7 @@ def buttons():
             options=[("safety", "Safety or regulatory"), ("function", "Fit or function"), ("look", "Look")],
             chosen="function",
         ),
-        widgets.UnitBar(units=SimpleNamespace(kind="cavity", names=("1", "2", "3", "4"), chosen="3")),
+        widgets.UnitBar(units=UnitChoice(question="Which cavity?", names=("1", "2", "3", "4"), chosen="3")),
         widgets.Banner(kind="caution", text="Hot plate: do not reach in while the guard is open."),
         widgets.Banner(kind="notice", text="One damaged line was set aside; nothing else was lost. " * 2),
         widgets.Banner(kind="error", text="The disk is full; free some space and tap again."),

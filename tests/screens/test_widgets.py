@@ -10,6 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 
 from tests.screens.gallery import GalleryApp, column, rows, tiles
+from walkapp.presenters.frame import UnitChoice
 from walkapp.presenters.pad import tolerance_view
 from walkapp.screens import look, widgets
 
@@ -593,12 +594,12 @@ def test_a_choice_field_and_a_day_field_take_the_tapped_word(show):
 
 
 def test_units_are_offered_only_where_there_are_some(show):
-    hand = show(lambda: widgets.UnitBar(units=SimpleNamespace(kind="", names=(), chosen="")))
+    hand = show(lambda: widgets.UnitBar(units=UnitChoice()))
     bar = hand.find("units")
     assert bar.height == 0
     heard = listening(bar, "on_choice")
 
-    bar.units = SimpleNamespace(kind="cavity", names=("1", "2"), chosen="2")
+    bar.units = UnitChoice(question="Which cavity?", names=("1", "2"), chosen="2")
     hand.wait(0.1)
     hand.tap("units-choice-1")
 
