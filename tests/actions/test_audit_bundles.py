@@ -256,7 +256,7 @@ def test_the_app_writes_the_bundle_of_an_audit_book(bench):
 
     words = write_concern_bundle(bench.desk.session, MARCH)
 
-    assert "1 photos" in words
+    assert "1 photo is sent" in words
     (written,) = bench.desk.session.bundles.iterdir()
     assert faults(written) == []
 

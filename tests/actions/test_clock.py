@@ -102,7 +102,7 @@ def test_a_newer_concern_is_listed_first_whatever_the_clock_says(tablet, jump):
     ("jump", "told"),
     [
         ("back 1 h", "2026-03-29 00:40, 1 h before its newest entry (2026-03-29 01:40)"),
-        ("1970", "1970-01-01 00:00, 20541 days before its newest entry (2026-03-29 00:40)"),
+        ("1970", "1970-01-01 00:00, 20,541 days before its newest entry (2026-03-29 00:40)"),
     ],
 )
 def test_a_clock_that_went_back_is_told_once_at_opening(tablet, jump, told):

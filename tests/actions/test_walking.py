@@ -83,7 +83,7 @@ def test_a_value_that_is_not_allowed_writes_nothing(walker):
 def test_a_walk_keeps_the_checklist_that_it_began_with(walker):
     files = walker.desk.store.checklist(walker.now.start.checklist)
     assert files is not None
-    assert sorted(files) == ["audits.toml", "checks.toml", "stream.toml"]
+    assert sorted(files) == ["audits.toml", "checks.toml", "de.toml", "es.toml", "pl.toml", "stream.toml"]
     assert walker.now.stream.digest == walker.now.start.checklist
 
 

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from walkapp.analysis.wording import (
-    named,
+    either,
     p_in_words,
     percent,
     percent_at_most,
@@ -53,7 +53,7 @@ def test_decimals_that_binary_numbers_miss_are_not_cut_by_one():
 
 
 def test_names_are_joined_as_in_speech():
-    assert named(["A", "B", "C"], "or") == "A, B or C"
+    assert either(["A", "B", "C"]) == "A, B or C"
 
 
 @given(p=st.floats(1e-300, 1.0))

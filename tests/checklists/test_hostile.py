@@ -55,7 +55,7 @@ def test_thousands_of_checks_are_not_compared_with_each_other(station):
     checks = "".join(CHECK.format(station.format(number), number) for number in range(9_000))
 
     assert mistakes_of(checks=checks) == [
-        "small-line/checks.toml, line 1: 9000 checks are listed; list at most 2000."
+        "small-line/checks.toml, line 1: there are 9000 tables headed [[check]]; list at most 2000."
     ]
 
 
@@ -63,8 +63,9 @@ def test_thousands_of_checks_are_not_compared_with_each_other(station):
     ("more", "what"),
     [
         ('[[station]]\nid = "s{0}"\nname = "n{0}"\nkind = "test"\n',
-         "15003 stations are listed; list at most 200."),
-        ('[[defect]]\nid = "s{0}"\nname = "n{0}"\n', "15001 defects are listed; list at most 100."),
+         "there are 15003 tables headed [[station]]; list at most 200."),
+        ('[[defect]]\nid = "s{0}"\nname = "n{0}"\n',
+         "there are 15001 tables headed [[defect]]; list at most 100."),
     ],
 )  # fmt: skip
 def test_thousands_of_stations_or_defects_are_refused_in_one_sentence(more, what):
@@ -212,11 +213,11 @@ def audit_file(calendar="", layer="", question=""):
          "working_days holds 150000 entries; list at most 100."),
         (audit_file(question="layers = [" + '"lead",' * 100_000 + "]\n"),
          "layers holds 100000 entries; list at most 100."),
-        (audit_file() + LAYER * 13_000, "13001 layers are listed; list at most 12."),
+        (audit_file() + LAYER * 13_000, "there are 13001 tables headed [[layer]]; list at most 12."),
         (audit_file() + "".join(ONE_QUESTION.format(n) for n in range(14_000)),
-         "14001 questions are listed; list at most 5000."),
+         "there are 14001 tables headed [[question]]; list at most 5000."),
         (audit_file() + '[[station]]\nid = "press"\n' * 30_000,
-         "30000 stations are listed; list at most 3."),
+         "there are 30000 tables headed [[station]]; list at most 3."),
         (CALENDAR.replace("UTC", "a" * 10_000) + LAYER + ASKED,
          "time_zone has 10000 characters; shorten it to at most 60."),
         (CALENDAR.replace("UTC", "../" * 20 + "etc/passwd") + LAYER + ASKED,

@@ -720,7 +720,7 @@ MEND_OVERLAP = "let one begin when the other ends, or later"
             (EARLY + ', until = "x"',),
             "until is not a key that is known here; take it out or rename it.",
         ),
-        ((EARLY,) * 25, "25 shifts are listed; list at most 24."),
+        ((EARLY,) * 25, "there are 25 tables headed [[shifts]]; list at most 24."),
     ],
 )
 def test_a_mistake_in_a_shift_is_told_in_one_whole_sentence(shifts: tuple[str, ...], sentence: str) -> None:
