@@ -507,8 +507,8 @@ def test_rows_without_parts_before_the_first_bad_one_are_named_with_it():
     assert found.sentence == (
         "Most likely B of 2026-02-17, C of 2026-02-18 or D of 2026-02-18 is the first bad one "
         "(33 % each of them); the parts checked so far cannot tell them apart. "
-        "The most probable day is 2026-02-18 (66 %). The defect started after the parts of 2026-02-16 were made and at the latest with those of 2026-02-18 "
-        "(95 % interval)."
+        "The most probable day is 2026-02-18 (66 %). The defect started after the parts of "
+        "2026-02-16 were made and at the latest with those of 2026-02-18 (95 % interval)."
     )
     assert (found.interval.first, found.interval.last) == (1, 3)
     assert found.day_probability == pytest.approx(2 * found.probability, rel=1e-12)
