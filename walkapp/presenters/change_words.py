@@ -19,16 +19,6 @@ CHANGE_WORDS = (
 )
 """The six kinds of change, as they are stored and as they are shown."""
 
-CHANGE_NOUNS = {
-    "man": msg("man"),
-    "machine": msg("machine"),
-    "material": msg("material"),
-    "method": msg("method"),
-    "measurement": msg("measurement"),
-    "environment": msg("environment"),
-}
-"""The six kinds inside a line."""
-
 TOLD_WORDS = (("yes", msg("Yes")), ("no", msg("No")), ("unknown", msg("Not known")))
 
 ANY_STATION = ""

@@ -22,11 +22,10 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
-from walkapp.analysis.wording import either
+from walkapp.analysis.wording import CHANGE_WORDS, either
 from walkapp.errors import WalkappError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
-from walkapp.presenters.change_words import CHANGE_NOUNS
 from walkapp.presenters.frame import lot_text
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -377,7 +376,7 @@ def _suspect(found: DatedOnset, suspect: Suspect, number: int) -> SuspectRow:
         id=point.id,
         number=str(number),
         what=point.what,
-        place=f"{station.name}, {tr(CHANGE_NOUNS[point.change])}, {day}: {timing_words(suspect)}",
+        place=f"{station.name}, {tr(CHANGE_WORDS[point.change])}, {day}: {timing_words(suspect)}",
         mark=TIMING_MARKS[suspect.timing],
         probability=percent(suspect.probability),
         probability_value=suspect.probability,
