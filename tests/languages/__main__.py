@@ -1,7 +1,7 @@
 """``python -m tests.languages``: bring the catalogues up to date with the program.
 
-New texts come in empty, those that are gone go, and ``xx.mo`` is made of ``xx.po``. Prints what is to be
-translated. ``--check`` changes nothing.
+New texts come in empty, those that are gone go, and ``xx.mo`` is made of ``xx.po``. Prints how
+many are to be translated.
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -15,16 +16,24 @@ from walkapp.languages import FOLDER, LANGUAGES
 CODES = tuple(sorted({code.partition("_")[0] for code in LANGUAGES} - {"en"}))
 """Every language with a catalogue; those that differ by country share one."""
 
-HEADER = """\
+OPENING = """\
 # Texts of walkapp. What stands in braces is put in by the program and stays as it is.
 msgid ""
 msgstr ""
-"Language: {code}\\n"
-"Content-Type: text/plain; charset=utf-8\\n"
-"Content-Transfer-Encoding: 8bit\\n"
-"Plural-Forms: {plurals}\\n"
-
 """
+
+
+class Undated(Catalog):
+    """A catalogue that says of itself only what readers need: the same whenever it is written."""
+
+    @property
+    def mime_headers(self) -> list[tuple[str, str]]:
+        return [
+            ("Language", str(self.locale)),
+            ("Content-Type", "text/plain; charset=utf-8"),
+            ("Content-Transfer-Encoding", "8bit"),
+            ("Plural-Forms", self.plural_forms),
+        ]
 
 
 def path_of(code: str) -> Path:
@@ -32,18 +41,19 @@ def path_of(code: str) -> Path:
     return FOLDER / f"{code}.po"
 
 
+@cache
 def read(code: str) -> Catalog:
-    """Read a catalogue as it is on disk; an empty one where there is none yet."""
+    """Read a catalogue off the disk, once, so do not change it; an empty one where there is none yet."""
     if not path_of(code).exists():
         return Catalog(locale=code)
     with path_of(code).open("rb") as file:
         return read_po(file, locale=code)
 
 
-def updated(code: str) -> Catalog:
+def updated(code: str) -> Undated:
     """Give the catalogue with the texts that the program has now, and the translations that there are."""
     before = read(code)
-    fresh = Catalog(locale=code)
+    fresh = Undated(locale=code)
     for message in messages().values():
         known = before.get(message.one, context=message.context or None)
         text = known.string if known is not None else ""
@@ -58,15 +68,15 @@ def updated(code: str) -> Catalog:
     return fresh
 
 
-def as_bytes(catalogue: Catalog) -> bytes:
+def as_bytes(catalogue: Undated) -> bytes:
     """Write a catalogue as its file."""
     target = io.BytesIO()
     write_po(target, catalogue, width=100, omit_header=True, include_lineno=False)
-    header = HEADER.format(code=catalogue.locale, plurals=catalogue.plural_forms)
-    return header.encode() + target.getvalue()
+    header = "".join(f'"{name}: {value}\\n"\n' for name, value in catalogue.mime_headers)
+    return f"{OPENING}{header}\n".encode() + target.getvalue()
 
 
-def compiled(catalogue: Catalog) -> bytes:
+def compiled(catalogue: Undated) -> bytes:
     """Write what the program reads."""
     target = io.BytesIO()
     write_mo(target, catalogue)

@@ -28,6 +28,8 @@ def unsaid(source: str) -> list[tuple[int, str]]:
     for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("walkapp."):
             texts |= {one.asname or one.name for one in node.names if one.name in _kept_in(node.module)}
+    if not texts:
+        return []
     above = {child: node for node in ast.walk(tree) for child in ast.iter_child_nodes(node)}
     return [
         (node.lineno, node.id)

@@ -8,7 +8,7 @@ import string
 
 import pytest
 
-from tests.languages.catalogues import CODES, as_bytes, path_of, read, untranslated, updated
+from tests.languages.catalogues import CODES, as_bytes, compiled, path_of, read, untranslated, updated
 from tests.languages.extraction import PROGRAM, in_kv, in_python
 from tests.languages.tables import modules, unsaid
 from tests.languages.unmarked import unmarked
@@ -28,7 +28,10 @@ def placeholders(text: str) -> list[str]:
 @pytest.mark.parametrize("code", CODES)
 def test_no_text_is_missing_in_a_catalogue_and_none_is_there_for_nothing(code):
     # `python -m tests.languages` brings the catalogues up to date.
-    assert as_bytes(updated(code)).decode() == path_of(code).read_text()
+    fresh = updated(code)
+
+    assert as_bytes(fresh).decode() == path_of(code).read_text()
+    assert compiled(fresh) == path_of(code).with_suffix(".mo").read_bytes()
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -54,17 +57,17 @@ def test_each_translation_puts_in_the_same_values(code):
 @pytest.mark.parametrize("code", CODES)
 def test_what_is_read_is_what_translators_wrote(code):
     with path_of(code).with_suffix(".mo").open("rb") as file:
-        compiled = gettext.GNUTranslations(file)
+        spoken = gettext.GNUTranslations(file)
     for message in read(code):
         if not message.id:
             continue
         if isinstance(message.id, tuple):
-            said = {compiled.ngettext(*message.id, n) for n in range(200)}
+            said = {spoken.ngettext(*message.id, n) for n in range(200)}
             assert said == set(message.string)
         elif message.context:
-            assert compiled.pgettext(message.context, message.id) == message.string
+            assert spoken.pgettext(message.context, message.id) == message.string
         else:
-            assert compiled.gettext(message.id) == message.string
+            assert spoken.gettext(message.id) == message.string
 
 
 @pytest.mark.parametrize("code", CODES)

@@ -20,8 +20,10 @@ from tests.languages.disguise import bare_words, disguise, of_people
 from walkapp.actions.figures.catalogue import OF_A_CONCERN, OF_A_STREAM
 from walkapp.checklists import load_streams
 from walkapp.cli import main
+from walkapp.cli.parser import BAD_INPUT
 from walkapp.demo.tablets import SCENARIO, read_scenario
 from walkapp.language import tr
+from walkapp.languages import LANGUAGES
 
 STREAM = "washer-reservoir"
 
@@ -37,7 +39,7 @@ STUBS = {
 
 def keys() -> list[str]:
     """Names that stand in files and calls and are the same in every language, the longest first."""
-    found = {*OF_A_CONCERN, *OF_A_STREAM, "Europe/Berlin"}
+    found = {*OF_A_CONCERN, *OF_A_STREAM, "Europe/Berlin", *(f"{code}.toml" for code in LANGUAGES)}
     for stream in load_streams(CHECKLISTS):
         found |= {stream.id, *(station.id for station in stream.stations)}
         found |= {check.id for station in stream.stations for check in station.checks}
@@ -55,8 +57,10 @@ class Teller:
 
     def __call__(self, *arguments: str | Path) -> list[str]:
         """Give the lines of one call; those that are drawn are in `drawn`."""
-        main([str(argument) for argument in arguments])
+        status = main([str(argument) for argument in arguments])
         told = self._capsys.readouterr()
+        # A call that only says what is wrong with it says too little to be looked at.
+        assert status != BAD_INPUT, told.err
         return [*told.out.splitlines(), *told.err.splitlines()]
 
     def bare(self, lines: list[str]) -> list[tuple[list[str], str]]:
