@@ -17,7 +17,7 @@ from tests.paper import sheets
 from tests.paper.printed import faults_of, overlaps_of, pages_of, sticking_out_of
 from walkapp.paper.drawing import Page, draw
 from walkapp.paper.flow import Picture, Plot, Words
-from walkapp.paper.sheet_content import SheetContent
+from walkapp.paper.sheet_content import SheetContent, SheetStage
 from walkapp.paper.sheet_page import MARGIN, lay_out, picture_sheet, print_sheet
 from walkapp.paper.sheet_text import FLOOR
 
@@ -134,6 +134,17 @@ def _body(content: SheetContent) -> list[Words]:
         for mark in drawn(content)[0].marks
         if isinstance(mark, Words) and ("overdue" in mark.text or "Entry" in mark.text)
     ]
+
+
+def test_the_words_of_all_stages_stand_whole_in_letters_of_one_size():
+    words = ("zabezpieczone", "przyczyna udowodniona", "nieprzeniesione na inne linie", "d", "e", "f")
+    stages = tuple(SheetStage(word=word, is_reached=False, why="") for word in words)
+
+    marks = drawn(sheets.content(stages=stages))[0].marks
+
+    sizes = [mark.size for mark in marks if isinstance(mark, Words) and mark.text in words]
+    assert len(sizes) == len(words) and len(set(sizes)) == 1
+    assert sizes[0] < 12
 
 
 def test_a_shortened_part_says_how_much_more_there_is():
