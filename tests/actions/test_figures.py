@@ -289,7 +289,7 @@ COUNTS = st.lists(
 @given(COUNTS)
 def test_counts_in_order_lose_no_part(pairs):
     counted = [Counted(f"S{n}", checked, nok) for n, (checked, nok) in enumerate(pairs)]
-    found = pareto(counted, what="station", among="", name="pareto-by-station")
+    found = pareto(counted, by="by station", name="pareto-by-station")
     total = sum(nok for _, nok in pairs)
     if not total:
         assert found == ()
@@ -307,18 +307,16 @@ def test_counts_in_order_lose_no_part(pairs):
 
 
 def test_equal_counts_keep_their_order_and_the_rest_is_one_row():
-    found = pareto(
-        [Counted(f"S{n}", 10, 1) for n in range(20)], what="station", among="", name="pareto-by-station"
-    )[0]
+    found = pareto([Counted(f"S{n}", 10, 1) for n in range(20)], by="by station", name="pareto-by-station")[
+        0
+    ]
     assert [row.what for row in found.rows] == [*(f"S{n}" for n in range(12)), "8 others"]
     assert found.rows[-1].is_rest and found.rows[-1].words.startswith("8 of 80: 10 %")
     assert found.title == "NOK parts by station: 20 of them have 1 of 20 each"
 
 
 def test_unequal_numbers_checked_are_said_beside_the_counts():
-    found = pareto(
-        [Counted("Leak test", 200, 10), Counted("Packing", 4, 3)], what="station", among="", name="x"
-    )[0]
+    found = pareto([Counted("Leak test", 200, 10), Counted("Packing", 4, 3)], by="by station", name="x")[0]
     assert [row.words for row in found.rows] == [
         "10 of 200: 5 % (2 % to 10 %)", "3 of 4: 75 % (19 % to 99.4 %)",
     ]  # fmt: skip

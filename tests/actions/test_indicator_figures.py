@@ -111,7 +111,7 @@ def point(value, low=None, high=None, state="clean", *, is_open=False, many=3, l
 def over_time(*points, **more):
     said = {
         "title": "Days", "notes": ("n = 3 concerns.",), "name": "x", "axis": "days (days)",
-        "counted": "concerns", "points": points, "targets": ((5.0, "target at most 5 days"),),
+        "points": points, "targets": ((5.0, "target at most 5 days"),),
     }  # fmt: skip
     return OverTimeFigure(**{**said, **more})
 

@@ -73,7 +73,7 @@ def test_of_a_concern_that_was_just_opened_the_page_says_what_is_not_known(desk)
     assert "First bad station: not known yet" in told
     assert "No station was visited yet." in told
     assert "1. Injection moulding 0 0 – – " in told
-    assert "No figure “Action ageing”: no action is recorded yet." in told
+    assert "No figure “Age of the actions”: no action is recorded yet." in told
     assert "No picture was taken in yet." in told
 
 

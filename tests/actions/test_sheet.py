@@ -197,7 +197,7 @@ def test_of_hundreds_of_actions_the_overdue_ones_lead_and_the_others_are_counted
 
     actions = part(content_of(desk, concern), "actions")
 
-    assert actions.sentence == "200 actions: 1 overdue, 200 open, 0 closed."
+    assert actions.sentence == "200 actions: 200 open (1 overdue), 0 closed."
     assert actions.entries[0].words == "overdue by 2 days"
     assert len(actions.entries) == MOST_ENTRIES
     assert actions.left_out == 200 - MOST_ENTRIES

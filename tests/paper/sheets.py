@@ -70,7 +70,7 @@ def entry(text="Soft pads on both clamps", **more) -> SheetEntry:
 
 
 def part(name="actions", *entries, **more) -> SheetPart:
-    said = {"title": PARTS[name], "state": "undecided", "sentence": f"How the {name} stand."}
+    said = {"title": PARTS[name], "state": "undecided", "sentence": f"How it stands: {name}."}
     return SheetPart(name=name, entries=entries, **{**said, **more})
 
 

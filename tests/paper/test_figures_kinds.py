@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 
 from tests.paper.figures import faults_on_paper, ink_at_the_border, picture_of, words_on_paper
+from walkapp.language import ENGLISH, use
+from walkapp.languages import load
 from walkapp.paper.figures.ageing import AgeingFigure, AgeingRow
 from walkapp.paper.figures.measured import MeasuredFigure, MeasuredRow
 from walkapp.paper.figures.onset import DatedPoint, DayMark, OnsetFigure
@@ -122,6 +124,18 @@ def test_limits_are_named_and_a_part_out_of_tolerance_has_another_shape():
 
 def test_a_unit_is_written_as_it_was_typed():
     assert "$x^2$ <b> (mm)" in words_on_paper(measured(measured_row(), axis="$x^2$ <b> (mm)"))
+
+
+def test_the_numbers_of_a_scale_have_the_decimal_sign_of_the_language():
+    figure = measured(measured_row())
+    try:
+        use(load("de"))
+        told = words_on_paper(figure)
+    finally:
+        use(ENGLISH)
+
+    assert "2,45" in told and "2.45" not in told
+    assert "2.45" in words_on_paper(figure)
 
 
 def test_a_power_of_ten_stands_in_the_name_of_the_axis():

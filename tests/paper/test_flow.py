@@ -135,3 +135,4 @@ def test_a_percent_stays_with_its_number_and_a_p_with_its_value():
     lines = wrap_runs([("at most 12 % (p = 0.014) were", False)], 14, lambda text, bold: len(text))
 
     assert [line[0][0] for line in lines] == ["at most 12 %", "(p = 0.014)", "were"]
+    assert wrap("at most 12 %, p = 0.014", 10, len) == ("at most", "12 %,", "p = 0.014")

@@ -195,12 +195,12 @@ def test_what_is_left_out_is_said():
     parts = (sheets.part("actions", sheets.entry(), left_out=40),)
     one = concern(
         sheets.content(parts=parts, pictures_note="4 more pictures in the store."),
-        figures_note=("No figure “Pareto by unit”: nothing of it.",),
+        figures_note=("No figure “NOK parts by parallel unit”: nothing of it.",),
     )
 
     told = said(read(one, left_out=("3 older concerns not on this page.",)))
 
-    for words in ("40 more actions in the store.", "4 more pictures in the store.", "Pareto by unit",
+    for words in ("40 more in the store.", "4 more pictures in the store.", "NOK parts by parallel unit",
                   "3 older concerns not on this page."):  # fmt: skip
         assert words in told
 

@@ -17,7 +17,7 @@ from tests.paper import sheets
 from tests.paper.printed import faults_of, overlaps_of, pages_of, sticking_out_of
 from walkapp.paper.drawing import Page, draw
 from walkapp.paper.flow import Picture, Plot, Words
-from walkapp.paper.sheet_content import SheetContent
+from walkapp.paper.sheet_content import SheetContent, SheetStage
 from walkapp.paper.sheet_page import MARGIN, lay_out, picture_sheet, print_sheet
 from walkapp.paper.sheet_text import FLOOR
 
@@ -136,6 +136,17 @@ def _body(content: SheetContent) -> list[Words]:
     ]
 
 
+def test_the_words_of_all_stages_stand_whole_in_letters_of_one_size():
+    words = ("zabezpieczone", "przyczyna udowodniona", "nieprzeniesione na inne linie", "d", "e", "f")
+    stages = tuple(SheetStage(word=word, is_reached=False, why="") for word in words)
+
+    marks = drawn(sheets.content(stages=stages))[0].marks
+
+    sizes = [mark.size for mark in marks if isinstance(mark, Words) and mark.text in words]
+    assert len(sizes) == len(words) and len(set(sizes)) == 1
+    assert sizes[0] < 12
+
+
 def test_a_shortened_part_says_how_much_more_there_is():
     entries = [sheets.entry(f"Action {n} " + "that takes some words " * 6) for n in range(1, 61)]
     content = sheets.content(parts=(sheets.part("actions", *entries, left_out=140),))
@@ -143,7 +154,7 @@ def test_a_shortened_part_says_how_much_more_there_is():
     said = words_of(content)
 
     shown = {int(n) for n in re.findall(r"Action (\d+) ", said)}
-    (more,) = re.findall(r"and (\d+) more actions \(in the store\)", said)
+    (more,) = re.findall(r"and (\d+) more \(in the store\)", said)
     assert shown == set(range(1, len(shown) + 1))
     assert len(shown) + int(more) == 200
 
@@ -151,7 +162,7 @@ def test_a_shortened_part_says_how_much_more_there_is():
 def test_every_part_says_how_much_of_it_is_in_the_store_however_little_room_there_is():
     said = words_of(sheets.endless())
 
-    counted = re.findall(r"and (\d+) more \w+ \(in the store\)|\(\+(\d+) in the store\)", said)
+    counted = re.findall(r"and (\d+) more \(in the store\)|\(\+(\d+) in the store\)", said)
 
     # Sixty entries of each part are here, and 300 are not.
     assert len(counted) == len(sheets.PARTS)
@@ -182,8 +193,8 @@ def test_warnings_stand_on_the_sheet_in_full_however_long_the_rest_is():
 
 
 def test_the_first_bad_station_is_marked_with_words():
-    assert "3 FIRST BAD" in words_of(sheets.content())
-    assert "MOST LIKELY FIRST BAD" in words_of(sheets.of_stations(8))
+    assert "3 first bad" in words_of(sheets.content())
+    assert "5 most likely first bad" in words_of(sheets.of_stations(8))
 
 
 def test_of_a_very_long_stream_the_stations_around_the_first_bad_one_are_drawn_and_the_rest_is_counted():

@@ -41,7 +41,8 @@ def test_the_list_names_what_can_be_drawn_and_why_the_rest_cannot(floor):
     ]  # fmt: skip
     assert drawn.rows[1].title.startswith("NOK at Leak test by production day; the first bad day is")
     assert [(row.id, row.title) for row in missing.rows] == [
-        ("", "Measured by station"), ("", "Pareto by unit"), ("", "Action ageing"), ("", "Value chart"),
+        ("", "Measured by station"), ("", "NOK parts by parallel unit"), ("", "Age of the actions"),
+        ("", "Values over time"),
     ]  # fmt: skip
     assert missing.rows[0].subtitle == "no characteristic was measured yet"
     page.row("drawn", "defects-over-time")

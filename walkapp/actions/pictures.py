@@ -45,6 +45,8 @@ class Picture:
         Upright RGB, three bytes a pixel, top row first.
     trouble
         Why there is only a grey field instead, in words; empty when the picture is shown.
+    is_here
+        Whether the picture or a copy of it is on this tablet, to be shown or not.
     """
 
     key: str
@@ -52,6 +54,7 @@ class Picture:
     size: tuple[int, int]
     pixels: bytes
     trouble: str = ""
+    is_here: bool = True
 
 
 def kept_pictures(
@@ -72,11 +75,10 @@ def kept_pictures(
     """
     copies = copies_by_photo(standing)
     photos = [record for record in records if isinstance(record, Photo)]
-    return tuple(
-        _tile(place, give, photo, copies.get(photo.sha256))
-        for photo in reversed(photos[-MOST_SHOWN:])
-        if place.store.photo_path(photo.file_name) is not None
+    tiles = (
+        _tile(place, give, photo, copies.get(photo.sha256)) for photo in reversed(photos[-MOST_SHOWN:])
     )
+    return tuple(tile for tile in tiles if tile.is_here)
 
 
 def _tile(place: Workplace, give: Give, photo: Photo, copies: Copies | None) -> Picture:
@@ -113,18 +115,18 @@ def shown_picture(
     if drawings is None:
         drawings = marks_on(place, photo).drawings
     # One damaged file must not hide the others, nor that there is a picture.
-    is_here = place.store.photo_path(photo.file_name) is not None
-    trouble = tr(DAMAGED) if is_here else tr(NOT_HERE)
     try:
         data = shown_bytes(place.store, photo, copies)
         if data is not None:
             size, pixels = small_picture(data, longest_px, drawings=drawings)
             return Picture(key=photo.sha256, caption=photo.caption, size=size, pixels=pixels)
     except LargePhotoError:
-        trouble = tr(TOO_LARGE)
+        return no_picture(photo.sha256, tr(TOO_LARGE), photo.caption)
     except (PhotoError, OSError):
-        trouble = tr(DAMAGED)
-    return no_picture(photo.sha256, trouble, photo.caption)
+        return no_picture(photo.sha256, tr(DAMAGED), photo.caption)
+    if place.store.photo_path(photo.file_name) is not None:
+        return no_picture(photo.sha256, tr(DAMAGED), photo.caption)
+    return replace(no_picture(photo.sha256, tr(NOT_HERE), photo.caption), is_here=False)
 
 
 def no_picture(key: str, trouble: str, caption: str = "") -> Picture:

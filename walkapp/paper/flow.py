@@ -286,7 +286,7 @@ def wrap(text: str, width: float, measure: Measure) -> tuple[str, ...]:
     """
     lines: list[str] = []
     line, used, blank = "", 0.0, measure(" ")
-    for word in text.split():
+    for word in _WORD.findall(text):
         wide = measure(word)
         if line and used + blank + wide <= width:
             line, used = f"{line} {word}", used + blank + wide

@@ -51,6 +51,9 @@ GAP = 14.0
 TITLE_SIZES = (30.0, 26.0, 23.0, 20.0, 18.0)
 """Of what is wrong and where it starts: 30 points can be read from more than two metres."""
 
+STAGE_SIZES = (12.0, 11.0, 10.0, 9.0, FLOOR)
+"""Sizes of the stages in points: the largest at which the words of all fit their cells."""
+
 BODY_SIZES = (13.0, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0, FLOOR)
 """Sizes of the letters of the parts: the largest at which all of it fits, or the last and shortened."""
 
@@ -195,17 +198,23 @@ def _stages(content: SheetContent) -> tuple[Row, ...]:
     """How far the work is: a cell for each stage, grey once it is reached."""
     if not content.stages:
         return ()
-    size, height = 12.0, 21.0
+    height = 21.0
     width = WIDTH / len(content.stages)
+    words = [(run(stage.word, bold=True),) for stage in content.stages]
+    size = next(
+        (one for one in STAGE_SIZES if all(len(lines_of(told, width - 32, one)) < 2 for told in words)),
+        STAGE_SIZES[-1],
+    )
     marks: list[Mark] = []
-    for place, stage in enumerate(content.stages):
+    for place, (stage, told) in enumerate(zip(content.stages, words, strict=True)):
         x = place * width
         grey = 0.88 if stage.is_reached else None
         marks.append(Band(x=x + 1, y=0.0, width=width - 2, height=height, grey=grey, thick=0.8))
         state = "clean" if stage.is_reached else "undecided"
         marks.append(Shape(x=x + 14, y=height / 2, side=10.0, state=state))
-        (line,) = lines_of((run(stage.word, bold=True),), width - 32, size, 1) or ((),)
-        marks += placed(rows_of([line], x=x + 25, size=size), left=0.0, top=2.6)
+        (line,) = lines_of(told, width - 32, size, 1) or ((),)
+        top = (height - size * LINE_HEIGHT) / 2
+        marks += placed(rows_of([line], x=x + 25, size=size), left=0.0, top=top)
     return (Row(height=height + 8, marks=tuple(marks)),)
 
 

@@ -112,8 +112,8 @@ def actions_part(facts: ConcernFacts, found: Sequence[ActionFacts]) -> SheetPart
         }
         sentence = (
             trn(
-                "{count} action: {late} overdue, {open} open, {closed} closed.",
-                "{count} actions: {late} overdue, {open} open, {closed} closed.",
+                "{count} action: {open} open ({late} overdue), {closed} closed.",
+                "{count} actions: {open} open ({late} overdue), {closed} closed.",
                 len(found),
                 **values,
             )

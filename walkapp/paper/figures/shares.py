@@ -62,7 +62,7 @@ class SharesFigure:
         share, origin = plane.axes(columns=2, widths=(3, 2), share_y=True)[0]
         named = max(self.rows, key=lambda row: row.origin, default=None)
         strong = {y for y, row in enumerate(self.rows) if row is named and row.state == "bad"}
-        width = plane.area.width * 0.22
+        width, wide = plane.area.width * 0.22, plane.area.width * 0.28
         plane.name_rows(share, [row.station for row in self.rows], width=width, strong=strong)
         for y, row in enumerate(self.rows):
             if row.low is not None and row.high is not None and row.checked:
@@ -72,7 +72,7 @@ class SharesFigure:
                     zorder=3, clip_on=False, **MARKERS[row.state],
                 )  # fmt: skip
             counted = f"{row.nok}/{row.checked}, {row.verdict}" if row.checked else row.verdict
-            plane.beside(share, y, counted, width, is_strong=y in strong)
+            plane.beside(share, y, counted, wide, is_strong=y in strong)
             origin.barh(
                 y, 100 * row.origin, height=0.6, facecolor="white", hatch=HATCHES[row.state],
                 edgecolor=RED if row.state == "bad" else BLUE,
