@@ -203,7 +203,7 @@ def test_of_a_very_long_stream_the_stations_around_the_first_bad_one_are_drawn_a
     assert "Station 31" in said
     assert "Station 60" not in said
     assert re.search(r"NOK parts by station \(\d+ of 60 stations\)", said)
-    assert "18 stations before these and 18 after them are not drawn here" in said
+    assert "Stations that are not drawn here: 18 before these, 18 after them" in said
 
 
 def test_a_picture_that_cannot_be_shown_says_so_in_its_place():

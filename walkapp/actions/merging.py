@@ -18,7 +18,7 @@ from walkapp.actions.trust import Origin, claims_text, settle_origins
 from walkapp.actions.workplace import Workplace
 from walkapp.bundle import Bundle, Signed, open_bundle
 from walkapp.errors import InputError, StoppedError, StoreError
-from walkapp.language import tr
+from walkapp.language import tr, trn
 from walkapp.store import Intake, MergeReport, Store
 
 
@@ -199,9 +199,10 @@ def merge_minds(merged: Merged) -> Iterator[str]:
             )
         )
     if merged.missing_photos:
-        yield tr(
-            "{missing_photos} recorded photos are not in the bundle.",
-            missing_photos=len(merged.missing_photos),
+        yield trn(
+            "{count} recorded photo is not in the bundle.",
+            "{count} recorded photos are not in the bundle.",
+            len(merged.missing_photos),
         )
 
 

@@ -38,10 +38,10 @@ def stream_rows(content: SheetContent, width: float) -> tuple[Row, ...]:
         return (*note, Row(height=4.0))
     if len(shown) < len(content.stations):
         left_out = tr(
-            "{start} stations before these and {stations} after them are not drawn here "
+            "Stations that are not drawn here: {before} before these, {after} after them "
             "(they are in the store).",
-            start=drawn.start,
-            stations=len(content.stations) - drawn.stop,
+            before=drawn.start,
+            after=len(content.stations) - drawn.stop,
         )
         note = (*note, *text_block(left_out, width=width, size=9.0, bold=True))
     rows = ceil(len(shown) / IN_A_ROW) if len(shown) <= 2 * IN_A_ROW else 2
