@@ -12,6 +12,7 @@ Texts are whole sentences with named values, since words come in another order e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -26,11 +27,13 @@ __all__ = [
     "Language",
     "code_for_people",
     "current",
+    "day_said",
     "day_text",
     "day_words",
     "decimal_text",
     "grouped_text",
     "in_english",
+    "minute_text",
     "msg",
     "msgn",
     "month_words",
@@ -175,8 +178,10 @@ def tr(message: str, /, **values: object) -> str:
     message
         The English text, as it stands in the catalogues; values stand in it as ``{name}``.
     values
-        What is put in. Days and numbers with decimals are written as people of the language do; whole
-        numbers stay as they are, since some are years or names: counts are made with :func:`whole_text`.
+        What is put in. Days, moments and numbers with decimals are written as people of the language do;
+        whole numbers stay as they are, since some are years or names: counts are made with
+        :func:`whole_text`. Texts stay as they are too, since a lot may be named like a day: a day that is
+        the text of a record is said with :func:`day_said`.
 
     Examples
     --------
@@ -193,7 +198,9 @@ def _filled(text: str, values: dict[str, object]) -> str:
 
 
 def _shown(value: object) -> object:
-    if isinstance(value, date) and not isinstance(value, datetime):
+    if isinstance(value, datetime):
+        return minute_text(value)
+    if isinstance(value, date):
         return day_text(value)
     if isinstance(value, float | Decimal):
         return decimal_text(str(value))
@@ -303,6 +310,48 @@ def day_text(day: date) -> str:
     '2026-03-09'
     """
     return current().digits.format(day=day.day, month=day.month, year=day.year)
+
+
+def minute_text(moment: datetime) -> str:
+    """Write a moment to the minute for a person: its day in digits and its own time of the day.
+
+    Examples
+    --------
+    >>> minute_text(datetime(2026, 3, 9, 6, 10, 59))
+    '2026-03-09 06:10'
+    """
+    return f"{day_text(moment)} {moment:%H:%M}"
+
+
+_DAY_OF_RECORD = re.compile(r"(?P<day>[0-9]{4}-[0-9]{2}-[0-9]{2})(?P<time> [0-9]{2}:[0-9]{2})?")
+
+
+def day_said(text: str) -> str:
+    """Write a day that stands as text in a record for a person.
+
+    Parameters
+    ----------
+    text
+        ``YYYY-MM-DD``, as records hold days, or ``YYYY-MM-DD HH:MM``, whose time stays as it is.
+
+    Returns
+    -------
+    str
+        The day in digits, as :func:`day_text` writes it; a text that is no day comes back as it is.
+
+    Examples
+    --------
+    >>> day_said("2026-03-09"), day_said("2026-03-09 06:10"), day_said("")
+    ('2026-03-09', '2026-03-09 06:10', '')
+    """
+    found = _DAY_OF_RECORD.fullmatch(text)
+    if not found:
+        return text
+    try:
+        day = date.fromisoformat(found["day"])
+    except ValueError:
+        return text
+    return day_text(day) + (found["time"] or "")
 
 
 def day_words(day: date, *, with_year: bool = False) -> str:
