@@ -10,7 +10,7 @@ from walkapp.actions.days import refuse_before, refuse_to_come, today
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -148,7 +148,7 @@ def say_done(
         raise InputError(
             tr(
                 "This action is recorded as done on {done_on}; say why that is corrected.",
-                done_on=now.done_on,
+                done_on=day_said(now.done_on),
             )
         )
     refuse_to_come(place, tr("Done on"), done_on)

@@ -11,7 +11,7 @@ from walkapp.analysis.after_fix import parts_from_after
 from walkapp.analysis.effect import MOST_PARTS, PartsJudged
 from walkapp.analysis.gather_effect import BothSides, SideParts, gather_sides
 from walkapp.analysis.wording import parts_in_words
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.model.checklist import Station
 
 
@@ -92,9 +92,13 @@ def _parts(side: SideParts) -> PartsJudged | None:
 
 def _source(sides: BothSides) -> str:
     days = " against ".join(
-        side.first_day
+        day_said(side.first_day)
         if side.first_day == side.last_day
-        else tr("{first_day} to {last_day}", first_day=side.first_day, last_day=side.last_day)
+        else tr(
+            "{first_day} to {last_day}",
+            first_day=day_said(side.first_day),
+            last_day=day_said(side.last_day),
+        )
         for side in (sides.before, sides.after)
         if side.checked
     )
