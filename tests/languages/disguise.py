@@ -18,6 +18,7 @@ from typing import Any
 from unittest.mock import patch
 
 from tests.languages.extraction import messages
+from walkapp.actions import speaking
 from walkapp.checklists import fields, reading
 from walkapp.language import ENGLISH, Language, use
 from walkapp.model.records import kinds
@@ -92,7 +93,7 @@ def bare_words(text: str) -> list[str]:
     Examples
     --------
     >>> bare_words("Ξεχτ: 12 parts of αβγ"), bare_words("ԱԲ: NOK, p = 0.04"), bare_words("аβγ Аβγ")
-    (["parts", "of", "Ξεχτ"], [], ["а"])
+    (['parts', 'of', 'Ξεχτ'], [], ['а'])
     """
     return [word for word in _BARE.findall(text) if word not in SAME_EVERYWHERE] + _CHANGED.findall(text)
 
@@ -134,6 +135,8 @@ def disguise() -> Iterator[None]:
         patch.object(fields.Table, "text", text),
         patch.object(fields.Table, "texts", texts),
         patch.object(fields.Table, "words", words),
+        # Whatever language a call or the app chooses.
+        patch.object(speaking, "load", lambda code: disguised()),
     ):
         reading._parsed.cache_clear()
         use(disguised())

@@ -22,6 +22,7 @@ from walkapp.checklists import load_streams
 from walkapp.cli import main
 from walkapp.demo.tablets import SCENARIO, read_scenario
 from walkapp.language import tr
+from walkapp.languages import LANGUAGES
 
 STREAM = "washer-reservoir"
 
@@ -37,7 +38,7 @@ STUBS = {
 
 def keys() -> list[str]:
     """Names that stand in files and calls and are the same in every language, the longest first."""
-    found = {*OF_A_CONCERN, *OF_A_STREAM, "Europe/Berlin"}
+    found = {*OF_A_CONCERN, *OF_A_STREAM, "Europe/Berlin", *(f"{code}.toml" for code in LANGUAGES)}
     for stream in load_streams(CHECKLISTS):
         found |= {stream.id, *(station.id for station in stream.stations)}
         found |= {check.id for station in stream.stations for check in station.checks}

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from walkapp.actions.practice import INCOMING, PracticeFacts, clear_practice, open_practice
-from walkapp.actions.workplace import NOBODY
 from walkapp.errors import WalkappError
 from walkapp.language import msg
 from walkapp.presenters.next_step import NO_STEP, NextStep, Step
@@ -136,7 +135,7 @@ class Practice:
         """
         said: Any = self._said
         place = open_practice(self._folder, self._facts, **said)
-        place.by = place.store.place().get("by", NOBODY)
+        place.by = place.store.place().get("by", place.by)
         self._session = real.beside(
             place, pictures=self._folder / INCOMING, bundles=self._folder / "bundles"
         )
