@@ -3,7 +3,8 @@
 What the catalogues give is written in small Greek and large Cyrillic letters, what people typed and what
 checklists say in Armenian ones. So a Latin letter that is shown came from the code itself, a small Cyrillic
 or a large Greek one from code that made a text's letters smaller or larger, which other languages do not
-bear. All these letters are in the font of the printed pages.
+bear. Days and decimals are written as nobody else does: those that are shown as a record holds them are
+seen. All these letters are in the font of the printed pages.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ _FROM_PEOPLE = str.maketrans(ascii_lowercase + ascii_uppercase, _ARMENIAN + _LAR
 
 _PUT_IN = re.compile(r"(\{[^}]*\}|%\([a-z]+\)[sd]|%%)")
 _BARE = re.compile(r"[A-Za-z]{2,}")
+_FIGURE = re.compile(r"\d{4}-\d\d-\d\d|(?<![\w.])\d+\.\d+(?![\w]|\.\d)")
 _CHANGED = re.compile(r"[А-Яа-я]*[а-я][А-Яа-я]*|[Α-Ωα-ωάέ]*[Α-ΩΆΈ][Α-Ωα-ωάέ]*")
 
 _FOR_PROGRAMS = {"time_zone", "version"}
@@ -79,6 +81,8 @@ def disguised() -> Language:
     return replace(
         ENGLISH,
         code="qq",
+        decimal_sign="·",
+        digits="{day}/{month}/{year}",
         weekdays=tuple(map(of_catalogue, ENGLISH.weekdays)),
         months=tuple(map(of_catalogue, ENGLISH.months)),
         short_weekdays=tuple(map(of_catalogue, ENGLISH.short_weekdays)),
@@ -96,6 +100,17 @@ def bare_words(text: str) -> list[str]:
     (['parts', 'of', 'Ξεχτ'], [], ['а'])
     """
     return [word for word in _BARE.findall(text) if word not in SAME_EVERYWHERE] + _CHANGED.findall(text)
+
+
+def bare_figures(text: str) -> list[str]:
+    """Give the days and decimals that stand as records hold them, not as people of the language write them.
+
+    Examples
+    --------
+    >>> bare_figures("2026-03-09 06:10, 12.5 mm"), bare_figures("9/3/2026 06:10, 12·5 mm, version 1.2.3")
+    (['2026-03-09', '12.5'], [])
+    """
+    return _FIGURE.findall(text)
 
 
 @contextmanager
