@@ -36,6 +36,7 @@ __all__ = [
     "minute_text",
     "msg",
     "msgn",
+    "month_text",
     "month_words",
     "tr",
     "tr_choices",
@@ -92,8 +93,8 @@ class Language:
         What stands before the decimals, and between groups of three digits.
     least_grouped
         The least number of digits that are grouped.
-    digits
-        A day in digits, as a format of `day`, `month` and `year`.
+    digits, month_digits
+        A day and a month in digits, as formats of `day`, `month` and `year`.
     weekdays, months
         Their names where they stand alone; Monday and January first.
     short_weekdays, short_months
@@ -110,6 +111,7 @@ class Language:
     group_sign: str = ","
     least_grouped: int = 4
     digits: str = "{year:04}-{month:02}-{day:02}"
+    month_digits: str = "{year:04}-{month:02}"
     weekdays: tuple[str, ...]
     months: tuple[str, ...]
     short_weekdays: tuple[str, ...]
@@ -312,6 +314,17 @@ def day_text(day: date) -> str:
     return current().digits.format(day=day.day, month=day.month, year=day.year)
 
 
+def month_text(day: date) -> str:
+    """Write the month of a day in digits for a person, year included.
+
+    Examples
+    --------
+    >>> month_text(date(2026, 3, 9))
+    '2026-03'
+    """
+    return current().month_digits.format(month=day.month, year=day.year)
+
+
 def minute_text(moment: datetime) -> str:
     """Write a moment to the minute for a person: its day in digits and its own time of the day.
 
@@ -323,35 +336,37 @@ def minute_text(moment: datetime) -> str:
     return f"{day_text(moment)} {moment:%H:%M}"
 
 
-_DAY_OF_RECORD = re.compile(r"(?P<day>[0-9]{4}-[0-9]{2}-[0-9]{2})(?P<time> [0-9]{2}:[0-9]{2})?")
+_OF_RECORD = re.compile(r"(?P<month>[0-9]{4}-[0-9]{2})(?:(?P<day>-[0-9]{2})(?P<time> [0-9]{2}:[0-9]{2})?)?")
 
 
 def day_said(text: str) -> str:
-    """Write a day that stands as text in a record for a person.
+    """Write a day or a month that stands as text in a record for a person.
 
     Parameters
     ----------
     text
-        ``YYYY-MM-DD``, as records hold days, or ``YYYY-MM-DD HH:MM``, whose time stays as it is.
+        ``YYYY-MM-DD`` or ``YYYY-MM``, as records hold days and months; or ``YYYY-MM-DD HH:MM``, whose time
+        stays as it is.
 
     Returns
     -------
     str
-        The day in digits, as :func:`day_text` writes it; a text that is no day comes back as it is.
+        In digits, as :func:`day_text` and :func:`month_text` write them; a text that is neither comes back
+        as it is.
 
     Examples
     --------
-    >>> day_said("2026-03-09"), day_said("2026-03-09 06:10"), day_said("")
-    ('2026-03-09', '2026-03-09 06:10', '')
+    >>> day_said("2026-03-09"), day_said("2026-03-09 06:10"), day_said("2026-03"), day_said("")
+    ('2026-03-09', '2026-03-09 06:10', '2026-03', '')
     """
-    found = _DAY_OF_RECORD.fullmatch(text)
+    found = _OF_RECORD.fullmatch(text)
     if not found:
         return text
     try:
-        day = date.fromisoformat(found["day"])
+        day = date.fromisoformat(found["month"] + (found["day"] or "-01"))
     except ValueError:
         return text
-    return day_text(day) + (found["time"] or "")
+    return day_text(day) + (found["time"] or "") if found["day"] else month_text(day)
 
 
 def day_words(day: date, *, with_year: bool = False) -> str:

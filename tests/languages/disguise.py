@@ -35,7 +35,9 @@ _FROM_PEOPLE = str.maketrans(ascii_lowercase + ascii_uppercase, _ARMENIAN + _LAR
 
 _PUT_IN = re.compile(r"(\{[^}]*\}|%\([a-z]+\)[sd]|%%)")
 _BARE = re.compile(r"[A-Za-z]{2,}")
-_FIGURE = re.compile(r"\d{4}-\d\d-\d\d|(?<![\w.])\d+\.\d+(?![\w]|\.\d)")
+_FIGURE = re.compile(r"(?<![\w-])\d{4}-\d\d(?:-\d\d)?(?![\d-])|(?<![\w.])\d+\.\d+(?![\w]|\.\d)")
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_DECIMAL_SIGN = "·"
 _CHANGED = re.compile(r"[А-Яа-я]*[а-я][А-Яа-я]*|[Α-Ωα-ωάέ]*[Α-ΩΆΈ][Α-Ωα-ωάέ]*")
 
 _FOR_PROGRAMS = {"time_zone", "version"}
@@ -49,7 +51,8 @@ def of_catalogue(message: str) -> str:
     """Write a text as the catalogue gives it; what stands for a value stays."""
     pieces = _PUT_IN.split(message)
     return "".join(
-        piece if _PUT_IN.fullmatch(piece) else piece.translate(_FROM_CATALOGUE) for piece in pieces
+        piece if _PUT_IN.fullmatch(piece) else _POINT.sub(_DECIMAL_SIGN, piece.translate(_FROM_CATALOGUE))
+        for piece in pieces
     )
 
 
@@ -81,8 +84,9 @@ def disguised() -> Language:
     return replace(
         ENGLISH,
         code="qq",
-        decimal_sign="·",
+        decimal_sign=_DECIMAL_SIGN,
         digits="{day}/{month}/{year}",
+        month_digits="{month}/{year}",
         weekdays=tuple(map(of_catalogue, ENGLISH.weekdays)),
         months=tuple(map(of_catalogue, ENGLISH.months)),
         short_weekdays=tuple(map(of_catalogue, ENGLISH.short_weekdays)),
@@ -103,12 +107,12 @@ def bare_words(text: str) -> list[str]:
 
 
 def bare_figures(text: str) -> list[str]:
-    """Give the days and decimals that stand as records hold them, not as people of the language write them.
+    """Give the days, months and decimals that stand as records hold them, not as the language writes them.
 
     Examples
     --------
-    >>> bare_figures("2026-03-09 06:10, 12.5 mm"), bare_figures("9/3/2026 06:10, 12·5 mm, version 1.2.3")
-    (['2026-03-09', '12.5'], [])
+    >>> bare_figures("2026-03-09 06:10, 12.5 mm, 2026-03"), bare_figures("9/3/2026, 12·5 mm, version 1.2.3")
+    (['2026-03-09', '12.5', '2026-03'], [])
     """
     return _FIGURE.findall(text)
 

@@ -19,6 +19,7 @@ from walkapp.language import (
     day_words,
     decimal_text,
     in_english,
+    month_text,
     month_words,
     tr,
     trn,
@@ -49,6 +50,7 @@ def test_days_are_written_as_the_common_locale_data_says(code, day):
     assert tr("{at}", at=datetime.combine(day, time(6, 10, 59))) == f"{digits} 06:10"
     assert day_words(day) == dates.format_skeleton("MMMEd", day, locale=code)
     assert day_words(day, with_year=True) == dates.format_skeleton("yMMMEd", day, locale=code)
+    assert month_text(day) == day_said(day.isoformat()[:7]) == dates.format_skeleton("yM", day, locale=code)
     assert month_words(day) == dates.format_skeleton("yMMMM", day, locale=code)
     assert weekday_words(day) == Locale.parse(code).days["stand-alone"]["wide"][day.weekday()]
 
@@ -56,7 +58,7 @@ def test_days_are_written_as_the_common_locale_data_says(code, day):
 @pytest.mark.parametrize("code", ["en", *OTHERS])
 @pytest.mark.parametrize(
     "text",
-    ["", "2026", "2026-03", "2026-02-30", "0000-01-01", "LOT 2026-03-09", "2026-03-09 6:10"],
+    ["", "2026", "2026-13", "2026-02-30", "0000-01-01", "LOT 2026-03-09", "2026-03-09 6:10"],
 )
 def test_a_text_that_is_no_day_stays_as_it_is(code, text):
     use(load(code))

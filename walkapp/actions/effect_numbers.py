@@ -118,7 +118,10 @@ def _notes(sides: BothSides, good_until: str) -> tuple[str, ...]:
     said = []
     if good_until and sides.before.checked:
         said.append(
-            tr("Parts made up to {good_until}, before it started, are left out.", good_until=good_until)
+            tr(
+                "Parts made up to {good_until}, before it started, are left out.",
+                good_until=day_said(good_until),
+            )
         )
     if len(sides.stations) > 1:
         said.append(tr("If the same parts were checked at two stations, count them once."))

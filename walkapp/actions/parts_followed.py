@@ -27,7 +27,7 @@ from walkapp.analysis.followed import (
 )
 from walkapp.analysis.gather import rates_in_use
 from walkapp.analysis.wording import in_one_line, moment_text, parts_in_words, percent_at_most
-from walkapp.language import day_said, msg, tr, trn, whole_text
+from walkapp.language import day_said, decimal_text, msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.model.records import Measurement
 
@@ -237,7 +237,7 @@ def look_words(look: Look) -> str:
     """Say what one look found: the answer or the value, when, by whom, and how the tag was read."""
     entry = look.entry
     if isinstance(entry, Measurement):
-        found = f"{entry.value} {entry.unit_of_measure}"
+        found = f"{decimal_text(entry.value)} {entry.unit_of_measure}"
         if look.state == NOK:
             found = tr("{value}, out of limits", value=found)
     else:

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from walkapp.actions.time_line import ChangeOnLine, TimeLine
 from walkapp.language import day_said, msg, tr, tr_choices
-from walkapp.model.day_axis import day_choices, day_text, stack
+from walkapp.model.day_axis import day_choices, stack, tick_text
 from walkapp.presenters.change_words import CHANGE_WORDS
 
 MOST_DRAWN = 100
@@ -326,6 +326,6 @@ def _ticks(scale: _Scale, label_y: float, measures: Measures) -> Iterator[Tick]:
 
 
 def _tick(scale: _Scale, ordinal: int, length: int, label_y: float, measures: Measures) -> Tick:
-    text = day_text(ordinal, length)
+    text = tick_text(ordinal, length)
     x, text_px = scale.at(ordinal), measures.text_px(text)
     return Tick(x, TextBox(text, x - text_px / 2, label_y, text_px, measures.line_px))

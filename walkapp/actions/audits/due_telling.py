@@ -10,7 +10,7 @@ from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.language import day_text, msg, tr, trn, weekday_words
+from walkapp.language import day_text, month_text, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
@@ -162,7 +162,7 @@ def _period(audit: DueAudit) -> str:
             year, week, _ = slot.day.isocalendar()
             return tr("week {week} of {year}", week=week, year=year)
         case "month":
-            return tr("month {day}", day=f"{slot.day:%Y-%m}")
+            return tr("month {day}", day=month_text(slot.day))
         case _:
             return tr("day")
 

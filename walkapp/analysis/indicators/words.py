@@ -161,7 +161,7 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
                 "{hits} of {many} of the 12 months to {last}",
                 hits=whole_text(reading.hits),
                 many=_many(indicator, reading.many),
-                last=reading.last,
+                last=day_said(reading.last),
             )
             limits = _ppm_limits(reading)
         case _:
