@@ -14,7 +14,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import SEVERITY_WORDS, moment_text
 from walkapp.errors import InputError
-from walkapp.language import day_said, msg, tr
+from walkapp.language import day_said, decimal_text, msg, tr
 from walkapp.model.records import LIMITS, Concern, what_is_said
 
 DAY_LABELS = {
@@ -223,7 +223,7 @@ def _from_to(first: str, last: str) -> str:
 
 
 def _shares(low: str, high: str) -> str:
-    least, most = percent_of(low), percent_of(high)
+    least, most = (decimal_text(percent_of(share)) for share in (low, high))
     if least and most:
         return tr("at least {least} % and at most {most} %", least=least, most=most)
     if least:

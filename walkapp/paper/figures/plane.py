@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 from walkapp.paper.drawing import printable
 from walkapp.paper.figures.room import Area, Bounds, clip_of, do_meet, is_inside, shortened
 from walkapp.paper.figures.style import FAINT, INK
@@ -91,8 +91,8 @@ class Plane:
                     sharey=made[0] if share_y and made else None,
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
-                ax.ticklabel_format(useOffset=False)
                 for axis in (ax.xaxis, ax.yaxis):
+                    _say_numbers(axis)
                     axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
                     ax.spines[side].set_visible(False)
@@ -349,8 +349,29 @@ class Plane:
             said = " ".join(text.get_text().split())
             return "\n".join(shortened(said, width, text.get_fontsize(), 1))
 
-        if type(ax.yaxis.get_major_formatter()).__name__ != "ScalarFormatter":
+        if not _are_numbers(ax.yaxis):
             ax.set_yticks(ax.get_yticks(), [short(label) for label in ax.get_yticklabels()])
         for text in ax.texts:
             if not text.get_rotation():
                 text.set_text(short(text))
+
+
+def _are_numbers(axis: Any) -> bool:
+    """Whether the ticks of an axis are the numbers at which they stand, and no names."""
+    from matplotlib.ticker import ScalarFormatter
+
+    return isinstance(axis.get_major_formatter(), ScalarFormatter)
+
+
+def _say_numbers(axis: Any) -> None:
+    """Write the numbers of an axis as people of the language do, each in full."""
+    from matplotlib.ticker import ScalarFormatter
+
+    class Said(ScalarFormatter):
+        def __call__(self, x: float, pos: int | None = None) -> str:
+            return decimal_text(super().__call__(x, pos))
+
+    if (
+        type(axis.get_major_formatter()) is ScalarFormatter
+    ):  # not where the axis of another row is taken over
+        axis.set_major_formatter(Said(useOffset=False))
