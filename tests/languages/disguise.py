@@ -134,7 +134,9 @@ def disguise() -> Iterator[None]:
 
     def text(self: fields.Table, key: str, **options: Any) -> str:
         found = real_text(self, key, **options)
-        return found if key in _FOR_PROGRAMS else of_people(found)
+        if key in _FOR_PROGRAMS:
+            return found.replace("-", "_")  # A version is named like a day, and is none that is said.
+        return of_people(found)
 
     def texts(self: fields.Table, key: str, **options: Any) -> tuple[str, ...]:
         found = real_texts(self, key, **options)
