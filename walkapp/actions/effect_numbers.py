@@ -91,18 +91,14 @@ def _parts(side: SideParts) -> PartsJudged | None:
 
 
 def _source(sides: BothSides) -> str:
-    days = " against ".join(
-        day_said(side.first_day)
-        if side.first_day == side.last_day
-        else tr(
-            "{first_day} to {last_day}",
-            first_day=day_said(side.first_day),
-            last_day=day_said(side.last_day),
-        )
-        for side in (sides.before, sides.after)
-        if side.checked
-    )
+    said = [_days(side) for side in (sides.before, sides.after) if side.checked]
+    days = tr("{before} against {after}", before=said[0], after=said[1]) if len(said) == 2 else said[0]
     return tr("counted at {where}; parts of {days}", where=_where(sides.stations), days=days)
+
+
+def _days(side: SideParts) -> str:
+    first, last = day_said(side.first_day), day_said(side.last_day)
+    return first if first == last else tr("{first_day} to {last_day}", first_day=first, last_day=last)
 
 
 def _where(stations: tuple[Station, ...]) -> str:
