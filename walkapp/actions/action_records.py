@@ -211,16 +211,20 @@ def check_effect(
         raise InputError(tr(NOT_DONE))
     refuse_to_come(place, tr("Checked on"), checked_on)
     refuse_before(tr("Checked on"), checked_on, tr("the day it was done"), now.done_on)
-    for when, nok, checked in (("before", before_nok, before_checked), ("after", after_nok, after_checked)):
+    for told, nok, checked in (
+        (
+            msg("NOK before: {nok} of {checked} parts cannot be; mend one of the two."),
+            before_nok,
+            before_checked,
+        ),
+        (
+            msg("NOK after: {nok} of {checked} parts cannot be; mend one of the two."),
+            after_nok,
+            after_checked,
+        ),
+    ):
         if nok > checked:
-            raise InputError(
-                tr(
-                    "NOK {when}: {nok} of {checked} parts cannot be; mend one of the two.",
-                    when=when,
-                    nok=nok,
-                    checked=checked,
-                )
-            )
+            raise InputError(tr(told, nok=nok, checked=checked))
     return place.add(
         EffectCheck,
         concern=facts.concern.concern,
@@ -273,7 +277,7 @@ def ask_for_a_while(
         )
     _check_station(facts, station)
     refuse_before(tr("Last day"), until_on, tr("the first day"), from_on)
-    refuse_before(tr("Last day"), until_on, "today", today(place).isoformat())
+    refuse_before(tr("Last day"), until_on, tr("today"), today(place).isoformat())
     return place.add(
         WatchQuestion,
         concern=facts.concern.concern,

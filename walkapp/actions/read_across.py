@@ -327,7 +327,7 @@ def record_read_across(
         (one.latest for one in found.candidates if (one.stream, one.station) == (stream, station)), None
     )
     if status not in SETTLED and not (before and before.due_on == due_on):
-        refuse_before(tr("Until"), due_on, "today", today(place).isoformat())
+        refuse_before(tr("Until"), due_on, tr("today"), today(place).isoformat())
     return place.add(
         ReadAcross,
         concern=facts.concern.concern,
