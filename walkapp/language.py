@@ -12,6 +12,7 @@ Texts are whole sentences with named values, since words come in another order e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -26,13 +27,16 @@ __all__ = [
     "Language",
     "code_for_people",
     "current",
+    "day_said",
     "day_text",
     "day_words",
     "decimal_text",
     "grouped_text",
     "in_english",
+    "minute_text",
     "msg",
     "msgn",
+    "month_text",
     "month_words",
     "tr",
     "tr_choices",
@@ -89,8 +93,8 @@ class Language:
         What stands before the decimals, and between groups of three digits.
     least_grouped
         The least number of digits that are grouped.
-    digits
-        A day in digits, as a format of `day`, `month` and `year`.
+    digits, month_digits
+        A day and a month in digits, as formats of `day`, `month` and `year`.
     weekdays, months
         Their names where they stand alone; Monday and January first.
     short_weekdays, short_months
@@ -107,6 +111,7 @@ class Language:
     group_sign: str = ","
     least_grouped: int = 4
     digits: str = "{year:04}-{month:02}-{day:02}"
+    month_digits: str = "{year:04}-{month:02}"
     weekdays: tuple[str, ...]
     months: tuple[str, ...]
     short_weekdays: tuple[str, ...]
@@ -175,8 +180,10 @@ def tr(message: str, /, **values: object) -> str:
     message
         The English text, as it stands in the catalogues; values stand in it as ``{name}``.
     values
-        What is put in. Days and numbers with decimals are written as people of the language do; whole
-        numbers stay as they are, since some are years or names: counts are made with :func:`whole_text`.
+        What is put in. Days, moments and numbers with decimals are written as people of the language do;
+        whole numbers stay as they are, since some are years or names: counts are made with
+        :func:`whole_text`. Texts stay as they are too, since a lot may be named like a day: a day that is
+        the text of a record is said with :func:`day_said`.
 
     Examples
     --------
@@ -193,7 +200,9 @@ def _filled(text: str, values: dict[str, object]) -> str:
 
 
 def _shown(value: object) -> object:
-    if isinstance(value, date) and not isinstance(value, datetime):
+    if isinstance(value, datetime):
+        return minute_text(value)
+    if isinstance(value, date):
         return day_text(value)
     if isinstance(value, float | Decimal):
         return decimal_text(str(value))
@@ -303,6 +312,61 @@ def day_text(day: date) -> str:
     '2026-03-09'
     """
     return current().digits.format(day=day.day, month=day.month, year=day.year)
+
+
+def month_text(day: date) -> str:
+    """Write the month of a day in digits for a person, year included.
+
+    Examples
+    --------
+    >>> month_text(date(2026, 3, 9))
+    '2026-03'
+    """
+    return current().month_digits.format(month=day.month, year=day.year)
+
+
+def minute_text(moment: datetime) -> str:
+    """Write a moment to the minute for a person: its day in digits and its own time of the day.
+
+    Examples
+    --------
+    >>> minute_text(datetime(2026, 3, 9, 6, 10, 59))
+    '2026-03-09 06:10'
+    """
+    return f"{day_text(moment)} {moment:%H:%M}"
+
+
+_OF_RECORD = re.compile(r"(?P<month>[0-9]{4}-[0-9]{2})(?:(?P<day>-[0-9]{2})(?P<time> [0-9]{2}:[0-9]{2})?)?")
+
+
+def day_said(text: str) -> str:
+    """Write a day or a month that stands as text in a record for a person.
+
+    Parameters
+    ----------
+    text
+        ``YYYY-MM-DD`` or ``YYYY-MM``, as records hold days and months; or ``YYYY-MM-DD HH:MM``, whose time
+        stays as it is.
+
+    Returns
+    -------
+    str
+        In digits, as :func:`day_text` and :func:`month_text` write them; a text that is neither comes back
+        as it is.
+
+    Examples
+    --------
+    >>> day_said("2026-03-09"), day_said("2026-03-09 06:10"), day_said("2026-03"), day_said("")
+    ('2026-03-09', '2026-03-09 06:10', '2026-03', '')
+    """
+    found = _OF_RECORD.fullmatch(text)
+    if not found:
+        return text
+    try:
+        day = date.fromisoformat(found["month"] + (found["day"] or "-01"))
+    except ValueError:
+        return text
+    return day_text(day) + (found["time"] or "") if found["day"] else month_text(day)
 
 
 def day_words(day: date, *, with_year: bool = False) -> str:

@@ -10,12 +10,14 @@ from tests.builders import make, record_id
 from tests.fakes import Desk
 from tests.quarrels import OTHER_TABLET, Quarrel
 from walkapp.actions.bundling import bundle_concerns
-from walkapp.actions.disputes import dispute_lines, disputes_of, disputes_to_json, settle
+from walkapp.actions.disputes import dispute_lines, disputes_of, disputes_to_json, entry_value, settle
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.undoing import last_undoable
 from walkapp.errors import InputError
-from walkapp.model.records import CarriedRecord, Note, Withdrawal
+from walkapp.language import ENGLISH, use
+from walkapp.languages import load
+from walkapp.model.records import CarriedRecord, Escape, Measurement, Note, Setting, Withdrawal
 
 
 @pytest.fixture
@@ -42,6 +44,25 @@ def test_every_value_is_told_with_tablet_number_time_and_person(quarrel):
         f"    OK ({mine})",
         f"    N/A; {reason} ({theirs})  <- counts for now",
     ]
+
+
+def test_days_and_decimals_of_an_entry_are_said_as_people_of_the_language_write_them():
+    entries = (
+        make(Escape, found_on="2026-02-24", where="plant of the customer", quantity=2),
+        make(Measurement, station="leak-test", check="ear-wall", value="2.50", unit_of_measure="mm"),
+        make(Setting, station="leak-test", check="clamp-force", actual="12.5", unit_of_measure="kN"),
+    )
+
+    try:
+        use(load("de"))
+        told = [entry_value(entry) for entry in entries]
+    finally:
+        use(ENGLISH)
+
+    assert [said in words for said, words in zip(("24.2.2026", "2,50", "12,5"), told, strict=True)] == [
+        True
+    ] * 3
+    assert ["2026-02-24" in entry_value(entries[0]), "2.50" in entry_value(entries[1])] == [True, True]
 
 
 def test_the_summary_holds_every_value(quarrel):

@@ -1,5 +1,6 @@
 """Measured values in words: what is shown, what is not, and why there is no figure."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -16,6 +17,8 @@ from walkapp.analysis.measured_words import (
     shift_in_words,
     spread_in_words,
 )
+from walkapp.language import ENGLISH, use
+from walkapp.languages import load
 
 # Invented wall thickness in mm: five tagged parts before and after a clamp.
 BEFORE, AFTER = ("2.51", "2.49", "2.51", "2.49", "2.50"), ("2.43", "2.41", "2.42", "2.39", "2.44")
@@ -62,6 +65,19 @@ def test_nothing_shifted_is_no_proof_that_nothing_shifts():
     assert told.startswith(
         "no shift is shown: 0.000 mm against Weld (95 % interval −0.015 to 0.015; 5 and 5"
     )
+
+
+def test_a_shift_that_rounds_to_nothing_has_no_sign_in_any_language():
+    move = follow(station(1, "Weld", BEFORE, ""), station(2, "Rack", BEFORE, "")).moves[0]
+    tiny, small = (replace(move, shift=replace(move.shift, value=value)) for value in (0.0004, 0.0006))
+
+    try:
+        use(load("de"))
+        told = [shift_in_words(one, "mm", 2, 0.95) for one in (tiny, small)]
+    finally:
+        use(ENGLISH)
+
+    assert [" 0,000 mm " in told[0], " +0,001 mm " in told[1]] == [True, True]
 
 
 def test_one_station_and_no_station_are_said():

@@ -3,7 +3,8 @@
 What the catalogues give is written in small Greek and large Cyrillic letters, what people typed and what
 checklists say in Armenian ones. So a Latin letter that is shown came from the code itself, a small Cyrillic
 or a large Greek one from code that made a text's letters smaller or larger, which other languages do not
-bear. All these letters are in the font of the printed pages.
+bear. Days and decimals are written as nobody else does: those that are shown as a record holds them are
+seen. All these letters are in the font of the printed pages.
 """
 
 from __future__ import annotations
@@ -34,6 +35,9 @@ _FROM_PEOPLE = str.maketrans(ascii_lowercase + ascii_uppercase, _ARMENIAN + _LAR
 
 _PUT_IN = re.compile(r"(\{[^}]*\}|%\([a-z]+\)[sd]|%%)")
 _BARE = re.compile(r"[A-Za-z]{2,}")
+_FIGURE = re.compile(r"(?<![\w-])\d{4}-\d\d(?:-\d\d)?(?![\d-])|(?<![\w.])\d+\.\d+(?![\w]|\.\d)")
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_DECIMAL_SIGN = "·"
 _CHANGED = re.compile(r"[А-Яа-я]*[а-я][А-Яа-я]*|[Α-Ωα-ωάέ]*[Α-ΩΆΈ][Α-Ωα-ωάέ]*")
 
 _FOR_PROGRAMS = {"time_zone", "version"}
@@ -47,7 +51,8 @@ def of_catalogue(message: str) -> str:
     """Write a text as the catalogue gives it; what stands for a value stays."""
     pieces = _PUT_IN.split(message)
     return "".join(
-        piece if _PUT_IN.fullmatch(piece) else piece.translate(_FROM_CATALOGUE) for piece in pieces
+        piece if _PUT_IN.fullmatch(piece) else _POINT.sub(_DECIMAL_SIGN, piece.translate(_FROM_CATALOGUE))
+        for piece in pieces
     )
 
 
@@ -79,6 +84,9 @@ def disguised() -> Language:
     return replace(
         ENGLISH,
         code="qq",
+        decimal_sign=_DECIMAL_SIGN,
+        digits="{day}/{month}/{year}",
+        month_digits="{month}/{year}",
         weekdays=tuple(map(of_catalogue, ENGLISH.weekdays)),
         months=tuple(map(of_catalogue, ENGLISH.months)),
         short_weekdays=tuple(map(of_catalogue, ENGLISH.short_weekdays)),
@@ -98,6 +106,17 @@ def bare_words(text: str) -> list[str]:
     return [word for word in _BARE.findall(text) if word not in SAME_EVERYWHERE] + _CHANGED.findall(text)
 
 
+def bare_figures(text: str) -> list[str]:
+    """Give the days, months and decimals that stand as records hold them, not as the language writes them.
+
+    Examples
+    --------
+    >>> bare_figures("2026-03-09 06:10, 12.5 mm, 2026-03"), bare_figures("9/3/2026, 12·5 mm, version 1.2.3")
+    (['2026-03-09', '12.5', '2026-03'], [])
+    """
+    return _FIGURE.findall(text)
+
+
 @contextmanager
 def disguise() -> Iterator[None]:
     """Write everything so: what is said, what records hold and what checklists say."""
@@ -115,7 +134,9 @@ def disguise() -> Iterator[None]:
 
     def text(self: fields.Table, key: str, **options: Any) -> str:
         found = real_text(self, key, **options)
-        return found if key in _FOR_PROGRAMS else of_people(found)
+        if key in _FOR_PROGRAMS:
+            return found.replace("-", "_")  # A version is named like a day, and is none that is said.
+        return of_people(found)
 
     def texts(self: fields.Table, key: str, **options: Any) -> tuple[str, ...]:
         found = real_texts(self, key, **options)

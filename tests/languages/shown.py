@@ -13,11 +13,12 @@ FOR_PROGRAMS = frozenset({
 """Fields that hold a name, a shape or a key in every state."""
 
 FOR_PROGRAMS_IN = frozenset({
-    "AnswerRow.station", "AnswerState.clean", "BoardButton.name", "ChangeOnLine.kind",
+    "AnswerRow.station", "AnswerState.clean", "BoardButton.name", "ChangeOnLine.day", "ChangeOnLine.kind",
     "CharacteristicBlock.characteristic", "ConfirmationState.now_shape", "ConfirmationState.start_tone",
-    "CountState.pad_for", "FormField.form", "FormField.name", "FormState.ahead", "GalleryFilter.word",
-    "GalleryState.order", "MeasuredColumn.station", "Pane.name", "ReviewRow.station", "Section.name",
-    "StripTile.station", "Tool.name", "TrialResultState.across", "TrialResultState.lines",
+    "CountState.pad_for", "CountedDay.day", "FormField.form", "FormField.name", "FormState.ahead",
+    "GalleryFilter.word", "GalleryState.order", "MeasuredColumn.station", "Pane.name", "ReviewRow.station",
+    "Section.name", "StripTile.station", "TimeLine.bad_from_day", "TimeLine.first_bad_day",
+    "TimeLine.last_good_day", "Tool.name", "TrialResultState.across", "TrialResultState.lines",
     "TrialRunState.pad_for", "TurnState.pad_for",
 })  # fmt: skip
 """The same in one kind of state alone."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime, time
 from decimal import Decimal
 from threading import Thread
 
@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 from walkapp.language import (
     ENGLISH,
     current,
+    day_said,
     day_text,
     day_words,
     decimal_text,
     in_english,
+    month_text,
     month_words,
     tr,
     trn,
@@ -42,11 +44,37 @@ def english_again():
 def test_days_are_written_as_the_common_locale_data_says(code, day):
     use(load(code))
 
-    assert day_text(day) == dates.format_skeleton("yMd", day, locale=code)
+    digits = dates.format_skeleton("yMd", day, locale=code)
+    assert day_text(day) == day_said(day.isoformat()) == digits
+    assert day_said(f"{day.isoformat()} 06:10") == f"{digits} 06:10"
+    assert tr("{at}", at=datetime.combine(day, time(6, 10, 59))) == f"{digits} 06:10"
     assert day_words(day) == dates.format_skeleton("MMMEd", day, locale=code)
     assert day_words(day, with_year=True) == dates.format_skeleton("yMMMEd", day, locale=code)
+    assert month_text(day) == day_said(day.isoformat()[:7]) == dates.format_skeleton("yM", day, locale=code)
     assert month_words(day) == dates.format_skeleton("yMMMM", day, locale=code)
     assert weekday_words(day) == Locale.parse(code).days["stand-alone"]["wide"][day.weekday()]
+
+
+@pytest.mark.parametrize("code", ["en", *OTHERS])
+@pytest.mark.parametrize(
+    "text",
+    ["", "2026", "2026-13", "2026-02-30", "0000-01-01", "LOT 2026-03-09", "2026-03-09 6:10"],
+)
+def test_a_text_that_is_no_day_stays_as_it_is(code, text):
+    use(load(code))
+
+    assert day_said(text) == text
+
+
+@given(day=DAYS)
+def test_days_of_records_stay_as_they_are_in_english_and_for_programs(day):
+    moment = f"{day.isoformat()} 06:10"
+
+    assert (day_said(day.isoformat()), day_said(moment)) == (day.isoformat(), moment)
+    use(load("de"))
+    with in_english():
+        assert (day_said(day.isoformat()), day_said(moment)) == (day.isoformat(), moment)
+    use(ENGLISH)
 
 
 @pytest.mark.parametrize("code", OTHERS)

@@ -16,13 +16,13 @@ from unittest.mock import patch
 import pytest
 
 from tests.fakes import CHECKLISTS
-from tests.languages.disguise import bare_words, disguise, of_people
+from tests.languages.disguise import bare_figures, bare_words, disguise, of_people
 from walkapp.actions.figures.catalogue import OF_A_CONCERN, OF_A_STREAM
 from walkapp.checklists import load_streams
 from walkapp.cli import main
 from walkapp.cli.parser import BAD_INPUT
 from walkapp.demo.tablets import SCENARIO, read_scenario
-from walkapp.language import tr
+from walkapp.language import day_said, decimal_text, tr
 from walkapp.languages import LANGUAGES
 
 STREAM = "washer-reservoir"
@@ -64,15 +64,18 @@ class Teller:
         return [*told.out.splitlines(), *told.err.splitlines()]
 
     def bare(self, lines: list[str]) -> list[tuple[list[str], str]]:
-        """Give the lines with words that came from no catalogue and from nobody."""
+        """Give the lines with words that came from no catalogue and from nobody, or with days and decimals
+        as records hold them.
+        """
         found = []
         for line in lines:
             left = re.sub(rf"{re.escape(str(self.folder))}\S*|station:\S+", "", unescape(line))
+            figures = bare_figures(left)
             # Ids and digests: hexadecimal digits.
             left = re.sub(r"\b[0-9a-f]{4,}(-[0-9a-f]{4,})*\b", "", left)
             words = [word for word in bare_words(self._keys.sub("", left)) if word not in EFFECTS]
-            if words:
-                found.append((words, line))
+            if words or figures:
+                found.append(([*words, *figures], line))
         return found
 
 
@@ -160,7 +163,9 @@ def test_paper_and_figures_say_nothing_that_no_catalogue_knows(teller):
 
 
 def test_a_word_that_no_catalogue_knows_is_seen(teller):
-    """The tests above can fail: for a bare word, one put into a text, and one made small or large."""
+    """The tests above can fail: for a bare word, one put into a text, one made small or large, and for a
+    figure as a record holds it.
+    """
 
     def planted(words: str) -> list[list[str]]:
         """Let the check of the store say these words, and give what is found bare in the call."""
@@ -175,3 +180,7 @@ def test_a_word_that_no_catalogue_knows_is_seen(teller):
     ]
     assert planted(tr("Nothing found.").lower()) != []
     assert planted(tr("overdue").capitalize()) != []
+    assert planted(tr("until {due_on}", due_on="2026-03-09")) == [["2026-03-09"]]
+    assert planted(f"{of_people('Torque')}: 12.5") == [["12.5"]]
+    assert planted(tr("until {due_on}", due_on=day_said("2026-03-09"))) == []
+    assert planted(f"{of_people('Torque')}: {decimal_text('12.5')}") == []

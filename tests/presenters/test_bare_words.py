@@ -13,7 +13,7 @@ import pytest
 
 from tests.everywhere import OpenedEverywhere
 from tests.fakes import run_now
-from tests.languages.disguise import bare_words, disguise, of_catalogue, of_people
+from tests.languages.disguise import bare_figures, bare_words, disguise, of_catalogue, of_people
 from tests.languages.shown import texts_of
 from walkapp.language import tr
 from walkapp.languages import LANGUAGES
@@ -31,6 +31,12 @@ ROLES = re.compile(r"\b(?:[A-Z]{2}-[A-Z]{2}|SL|QE|TL|QM|PM)\b")
 
 STATIONS = re.compile(r"\b(?:final-check)\b")
 """Ids of stations that another plant's checklist has."""
+
+_TYPED_SO = re.compile(
+    rf"(?:{'|'.join(map(of_catalogue, ('such as', 'Such as', 'Or type it as', 'month')))})"
+    r" \(?\d{4}-\d\d(?:-\d\d)?(?![\d-])"
+)
+"""A day or a month that shows how one is typed."""
 
 _LINE_BEGINS = re.compile(r"^\W*[Α-Ω]|(?<=[.] )[Α-Ω]", re.MULTILINE)
 """A letter that may be a capital one though its text begins with a small one."""
@@ -52,9 +58,15 @@ class Looked:
             shown = _LINE_BEGINS.sub(lambda found: found[0].lower(), text)
             for name in self._names:
                 shown = shown.replace(name, "")
-            words = bare_words(_named(shown))
+            words = bare_words(_named(shown)) + _figures(path, text)
             if words:
                 self.found.setdefault((path.rpartition(" ")[2], text), f"{where}: {' '.join(words)}")
+
+
+def _figures(path: str, text: str) -> list[str]:
+    """Give the days and decimals of a text that stand as in a record, but for those that are typed so."""
+    found = bare_figures(_TYPED_SO.sub("", text))
+    return [] if path.endswith("FormField.value") and found == [text] else found
 
 
 def _named(text: str) -> str:
@@ -125,6 +137,11 @@ class Planted:
         (Planted(id="", title=f"1 {of_catalogue('Made small').lower()}"), [of_catalogue("M").lower()]),
         (Planted(id="", title="", options=(("word", of_catalogue("Said")), ("word", "Bare"))), ["Bare"]),
         (Planted(id="", title=f"{of_people('Leak')} 019cb223-da20-7744-a282-b261f71ab247 QE-RT"), []),
+        (
+            Planted(id="2026-03-09", title=f"{of_catalogue('Done on')} 2026-03-09: 12.5"),
+            ["2026-03-09 12.5"],
+        ),
+        (Planted(id="", title=f"{of_catalogue('Type one such as')} 2026-03-09"), []),
     ],
 )
 def test_a_bare_word_that_is_planted_is_found(state, found):

@@ -10,7 +10,7 @@ from walkapp.actions.days import refuse_before, refuse_to_come, today
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.records import (
     Action,
     ActionDone,
@@ -148,7 +148,7 @@ def say_done(
         raise InputError(
             tr(
                 "This action is recorded as done on {done_on}; say why that is corrected.",
-                done_on=now.done_on,
+                done_on=day_said(now.done_on),
             )
         )
     refuse_to_come(place, tr("Done on"), done_on)
@@ -211,16 +211,20 @@ def check_effect(
         raise InputError(tr(NOT_DONE))
     refuse_to_come(place, tr("Checked on"), checked_on)
     refuse_before(tr("Checked on"), checked_on, tr("the day it was done"), now.done_on)
-    for when, nok, checked in (("before", before_nok, before_checked), ("after", after_nok, after_checked)):
+    for told, nok, checked in (
+        (
+            msg("NOK before: {nok} of {checked} parts cannot be; mend one of the two."),
+            before_nok,
+            before_checked,
+        ),
+        (
+            msg("NOK after: {nok} of {checked} parts cannot be; mend one of the two."),
+            after_nok,
+            after_checked,
+        ),
+    ):
         if nok > checked:
-            raise InputError(
-                tr(
-                    "NOK {when}: {nok} of {checked} parts cannot be; mend one of the two.",
-                    when=when,
-                    nok=nok,
-                    checked=checked,
-                )
-            )
+            raise InputError(tr(told, nok=nok, checked=checked))
     return place.add(
         EffectCheck,
         concern=facts.concern.concern,
@@ -273,7 +277,7 @@ def ask_for_a_while(
         )
     _check_station(facts, station)
     refuse_before(tr("Last day"), until_on, tr("the first day"), from_on)
-    refuse_before(tr("Last day"), until_on, "today", today(place).isoformat())
+    refuse_before(tr("Last day"), until_on, tr("today"), today(place).isoformat())
     return place.add(
         WatchQuestion,
         concern=facts.concern.concern,

@@ -28,7 +28,7 @@ from walkapp.analysis.effect import (
     share_text,
 )
 from walkapp.analysis.wording import AIM_WORDS, days_text, named
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import day_said, tr, trn, whole_text
 from walkapp.model.records import EffectCheck
 
 
@@ -55,8 +55,8 @@ def status_text(now: ActionFacts) -> str:
         return tr("done, effect check overdue by {days}", days=days_text(-now.days_left))
     if now.status == DONE:
         if now.action.aim == "corrective":
-            return tr("done on {done_on}, effect not checked", done_on=now.done_on)
-        return tr("done on {done_on}", done_on=now.done_on)
+            return tr("done on {done_on}, effect not checked", done_on=day_said(now.done_on))
+        return tr("done on {done_on}", done_on=day_said(now.done_on))
     return _not_effective(now.effect) if now.status == NOT_EFFECTIVE else tr(now.status)
 
 
@@ -79,7 +79,7 @@ def moved_text(now: ActionFacts) -> str:
         "due date moved once, first {due_dates}",
         "due date moved {count} times, first {due_dates}",
         moves,
-        due_dates=now.due_dates[0],
+        due_dates=day_said(now.due_dates[0]),
     )
 
 
@@ -93,12 +93,17 @@ def cautions_of(now: ActionFacts) -> tuple[str, ...]:
     said = []
     days = sorted({record.done_on for record in now.done})
     if len(days) > 1:
-        said.append(tr("Recorded as done on {days}; the last day counts.", days=named((days[0], days[-1]))))
+        said.append(
+            tr(
+                "Recorded as done on {days}; the last day counts.",
+                days=named((day_said(days[0]), day_said(days[-1]))),
+            )
+        )
     if now.done_on > now.today.isoformat():
         said.append(
             tr(
                 "The day on which it was done, {done_on}, is still to come; correct it.",
-                done_on=now.done_on,
+                done_on=day_said(now.done_on),
             )
         )
     if now.set_aside:
@@ -190,7 +195,7 @@ def _line(now: ActionFacts) -> str:
     details = (
         tr(AIM_WORDS[now.action.aim]),
         now.action.owner,
-        tr("due {due_on}", due_on=now.action.due_on),
+        tr("due {due_on}", due_on=day_said(now.action.due_on)),
         moved_text(now),
         asked if now.questions else "",
     )

@@ -18,7 +18,7 @@ from walkapp.analysis.clean_point import (
     judge_escape,
 )
 from walkapp.analysis.gather import gather_tallies
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.model.checklist import DEFAULT_DETECTION
 from walkapp.model.records import Action, ActionDone, CleanPoint, Escape, SuspectRange
 
@@ -88,7 +88,7 @@ def clean_name(point: CleanPoint) -> str:
     said = (
         point.lot and tr("lot {lot}", lot=point.lot),
         point.serial and tr("serial number {serial}", serial=point.serial),
-        point.made_on and tr("production day {made_on}", made_on=point.made_on),
+        point.made_on and tr("production day {made_on}", made_on=day_said(point.made_on)),
     )
     return ", ".join(filter(None, said))
 
@@ -174,7 +174,7 @@ def _parts(escapes: Sequence[Escape]) -> str:
             "{count} bad part last found on {found_on}",
             "{count} bad parts last found on {found_on}",
             parts,
-            found_on=last.found_on,
+            found_on=day_said(last.found_on),
         )
     if last.lot:
         return trn(
@@ -182,13 +182,13 @@ def _parts(escapes: Sequence[Escape]) -> str:
             "{count} bad parts of lot {lot} found on {found_on}",
             parts,
             lot=last.lot,
-            found_on=last.found_on,
+            found_on=day_said(last.found_on),
         )
     return trn(
         "{count} bad part found on {found_on}",
         "{count} bad parts found on {found_on}",
         parts,
-        found_on=last.found_on,
+        found_on=day_said(last.found_on),
     )
 
 
@@ -198,8 +198,8 @@ def _cautions(facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | No
             tr(
                 "Parts made after {made_to} and before {made_on} are neither in the suspect "
                 "range nor good by the clean point.",
-                made_to=suspect.made_to,
-                made_on=point.made_on,
+                made_to=day_said(suspect.made_to),
+                made_on=day_said(point.made_on),
             )
         )
     done = last_corrective(facts)
@@ -215,7 +215,7 @@ def _cautions(facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | No
             tr(
                 "Whether the clean point is after the corrective action ({done}) is not known: "
                 "it has no production day.",
-                done=done,
+                done=day_said(done),
             )
         )
     elif point.made_on < done:
@@ -223,8 +223,8 @@ def _cautions(facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | No
             tr(
                 "The clean point ({made_on}) is before the corrective action ({done}): sorting "
                 "alone keeps bad parts back between the two.",
-                made_on=point.made_on,
-                done=done,
+                made_on=day_said(point.made_on),
+                done=day_said(done),
             )
         )
     elif point.made_on == done:
@@ -232,7 +232,7 @@ def _cautions(facts: ConcernFacts, point: CleanPoint, suspect: SuspectRange | No
             tr(
                 "The clean point is on the day of the corrective action ({done}): parts made on "
                 "that day before it may be bad.",
-                done=done,
+                done=day_said(done),
             )
         )
 

@@ -14,7 +14,7 @@ from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import SEVERITY_WORDS, moment_text
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, decimal_text, msg, tr
 from walkapp.model.records import LIMITS, Concern, what_is_said
 
 DAY_LABELS = {
@@ -154,8 +154,8 @@ def facts_in_words(facts: ConcernFacts) -> tuple[str, ...]:
         _line(tr("Part"), " ".join(filter(None, (concern.part_name, concern.part_number)))),
         _line(tr("Customer reference"), concern.customer_reference),
         _line(tr("Parts reported"), "" if concern.quantity is None else str(concern.quantity)),
-        _line(tr("Reported on"), concern.reported_on),
-        _line(tr("Made"), _from_to(concern.made_from, concern.made_to)),
+        _line(tr("Reported on"), day_said(concern.reported_on)),
+        _line(tr("Made"), _from_to(day_said(concern.made_from), day_said(concern.made_to))),
         _line(tr("Lots"), concern.lots),
         _line(tr("Affected parts expected"), _shares(concern.share_low, concern.share_high)),
         _line(tr("Value stream"), facts.stream.name if facts.stream else concern.stream),
@@ -223,7 +223,7 @@ def _from_to(first: str, last: str) -> str:
 
 
 def _shares(low: str, high: str) -> str:
-    least, most = percent_of(low), percent_of(high)
+    least, most = (decimal_text(percent_of(share)) for share in (low, high))
     if least and most:
         return tr("at least {least} % and at most {most} %", least=least, most=most)
     if least:

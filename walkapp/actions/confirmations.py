@@ -27,7 +27,7 @@ from walkapp.analysis.on_off import (
 from walkapp.analysis.on_off_words import figures_in_words, on_off_lines, on_off_sentence
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
-from walkapp.language import tr, trn
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.ids import short_id
 from walkapp.model.records import Confirmation, ConfirmationTurn
 
@@ -294,7 +294,9 @@ def _turn(number: int, records: tuple[ConfirmationTurn, ...], in_dispute: bool) 
 def entry_text(entry: ConfirmationTurn) -> str:
     """Say in a few words what a record of a turn says."""
     said = (
-        entry.value if entry.value else tr("{nok} of {checked} NOK", nok=entry.nok, checked=entry.checked)
+        decimal_text(entry.value)
+        if entry.value
+        else tr("{nok} of {checked} NOK", nok=entry.nok, checked=entry.checked)
     )
     if entry.state == ON:
         return tr("{said}, turn {turn} on", said=said, turn=entry.turn)

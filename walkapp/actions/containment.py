@@ -25,7 +25,7 @@ from walkapp.analysis.containment import (
 )
 from walkapp.analysis.wording import named
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import day_said, msg, tr, trn, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -243,8 +243,8 @@ class ContainmentFacts:
                 tr(
                     "Parts that the customer reported were made from {made_from}, before the "
                     "range begins ({made_from2}).",
-                    made_from=concern.made_from,
-                    made_from2=found.made_from,
+                    made_from=day_said(concern.made_from),
+                    made_from2=day_said(found.made_from),
                 )
             )
         if found.made_to and concern.made_to and concern.made_to > found.made_to:
@@ -252,8 +252,8 @@ class ContainmentFacts:
                 tr(
                     "Parts that the customer reported were made until {made_to}, after the range "
                     "ends ({made_to2}).",
-                    made_to=concern.made_to,
-                    made_to2=found.made_to,
+                    made_to=day_said(concern.made_to),
+                    made_to2=day_said(found.made_to),
                 )
             )
 

@@ -24,7 +24,7 @@ from walkapp.analysis.control.words import (
     signal_sentences,
 )
 from walkapp.analysis.wording import named
-from walkapp.language import msg, msgn, tr, trn, whole_text
+from walkapp.language import day_said, msg, msgn, tr, trn, whole_text
 
 TWO_LIMITS = msg(
     "Control limits tell what the process does, the tolerance what the part needs: never "
@@ -61,7 +61,9 @@ _OLDER = {
 def share_signals(told: SharesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of the p chart, at most so many sentences and one on the others; empty without."""
     labels = [
-        row.label if row.label == row.day else tr("{row} of {day}", row=row.label, day=row.day)
+        day_said(row.day)
+        if row.label == row.day
+        else tr("{row} of {day}", row=row.label, day=day_said(row.day))
         for row in told.rows
     ]
     return signal_sentences(told.chart.signals, labels, most)
@@ -70,11 +72,11 @@ def share_signals(told: SharesOverTime, most: int = MOST_TOLD) -> tuple[str, ...
 def value_signals(told: ValuesOverTime, most: int = MOST_TOLD) -> tuple[str, ...]:
     """Tell the signals of a chart of individual values and of its moving ranges; likewise."""
     ranges = [
-        tr("value {number} to {number2} on {day}", number=number, number2=number + 1, day=day)
+        tr("value {number} to {number2} on {day}", number=number, number2=number + 1, day=day_said(day))
         for number, day in enumerate(told.days[1:], 1)
     ]
     return (
-        *signal_sentences(told.chart.signals, told.days, most),
+        *signal_sentences(told.chart.signals, tuple(map(day_said, told.days)), most),
         *(
             tr("Moving ranges: {sentence}", sentence=sentence)
             for sentence in signal_sentences(told.chart.range_signals, ranges)
@@ -174,7 +176,7 @@ def fix_words(fixes: Sequence[str]) -> str:
     if not fixes:
         return ""
     more = len(fixes) - MOST_DAYS
-    days = ", ".join(fixes[:MOST_DAYS])
+    days = ", ".join(map(day_said, fixes[:MOST_DAYS]))
     if more > 0:
         return trn(
             "corrective action done: {days}, {count} more day",

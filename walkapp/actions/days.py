@@ -53,6 +53,8 @@ def refuse_to_come(place: Workplace, label: str, day: str) -> None:
 def refuse_before(label: str, day: str, other_label: str, other: str) -> None:
     """Refuse a day that is before another one, where it must not be; either may be empty.
 
+    Both are told in the form in which days are typed, whatever the language: one of the two is mended.
+
     Raises
     ------
     InputError

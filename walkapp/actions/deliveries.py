@@ -13,7 +13,7 @@ from walkapp.actions.undoing import newest_entries, what_undoes
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.deliveries import MOST_PARTS, month_problem
 from walkapp.errors import InputError
-from walkapp.language import tr, whole_text
+from walkapp.language import month_text, tr, whole_text
 from walkapp.model.records import Deliveries, Record, Withdrawal
 
 
@@ -73,7 +73,7 @@ def record_deliveries(
             raise InputError(
                 tr(
                     "{month} is recorded already ({delivered} delivered); correct that entry.",
-                    month=f"{month:%Y-%m}",
+                    month=month_text(month),
                     delivered=whole_text(here[-1].delivered),
                 )
             )
@@ -84,7 +84,7 @@ def record_deliveries(
         raise InputError(
             tr(
                 "{month} is recorded already; correct that entry and take this one back.",
-                month=f"{month:%Y-%m}",
+                month=month_text(month),
             )
         )
     # Whoever corrects a month that was recorded twice says what it is: neither of the two counts any more.

@@ -15,7 +15,7 @@ from walkapp.actions.ppm_months import part_key, says_the_same
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.deliveries import DeliveriesTable, DeliveryRow, parse_deliveries
 from walkapp.files import read_text
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import month_text, msg, tr, trn, whole_text
 from walkapp.model.records import Deliveries, Record
 
 LARGEST_CSV_BYTES = 1_000_000
@@ -190,7 +190,7 @@ def _correction_words(row: DeliveryRow, earlier: Sequence[Deliveries]) -> str:
 
 
 def _row_name(row: DeliveryRow) -> str:
-    return f"{row.month:%Y-%m}" + (
+    return month_text(row.month) + (
         tr(", part number {part_number}", part_number=row.part_number) if row.part_number else ""
     )
 

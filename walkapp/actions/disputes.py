@@ -14,7 +14,7 @@ from walkapp.actions.reasons import SETTLED, TAKEN_BACK
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import ANSWER_WORDS, counts_text, moment_text
 from walkapp.errors import InputError
-from walkapp.language import month_words, tr
+from walkapp.language import day_said, decimal_text, month_words, tr
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
 from walkapp.model.records import (
@@ -212,13 +212,17 @@ def _value(record: Record, names: Iterable[str]) -> str:
 
 
 def _cell(column: Column, value: Any) -> str:
-    """Write a field; of an id or a SHA-256 as much as people compare by eye."""
+    """Write a field for a person; of an id or a SHA-256 as much as people compare by eye."""
     cell = column.to_cell(value)
     match column.form:
         case "record_id":
             return short_id(cell)
         case "digest":
             return cell[:8]
+        case "day":
+            return day_said(cell)
+        case "decimal":
+            return decimal_text(cell)
         case _:
             return cell
 
@@ -231,9 +235,9 @@ def _main_value(record: Record) -> tuple[str, tuple[str, ...]]:
         case Count() | DatedCount():
             return counts_text(record.nok, record.checked) or tr("0 checked"), ("nok", "checked")
         case Measurement():
-            return f"{record.value} {record.unit_of_measure}", ("value", "unit_of_measure")
+            return f"{decimal_text(record.value)} {record.unit_of_measure}", ("value", "unit_of_measure")
         case Setting():
-            return f"{record.actual} {record.unit_of_measure}", ("actual", "unit_of_measure")
+            return f"{decimal_text(record.actual)} {record.unit_of_measure}", ("actual", "unit_of_measure")
         case Note():
             return record.words, ("words",)
         case _:

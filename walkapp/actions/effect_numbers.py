@@ -11,7 +11,7 @@ from walkapp.analysis.after_fix import parts_from_after
 from walkapp.analysis.effect import MOST_PARTS, PartsJudged
 from walkapp.analysis.gather_effect import BothSides, SideParts, gather_sides
 from walkapp.analysis.wording import parts_in_words
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.model.checklist import Station
 
 
@@ -91,14 +91,14 @@ def _parts(side: SideParts) -> PartsJudged | None:
 
 
 def _source(sides: BothSides) -> str:
-    days = " against ".join(
-        side.first_day
-        if side.first_day == side.last_day
-        else tr("{first_day} to {last_day}", first_day=side.first_day, last_day=side.last_day)
-        for side in (sides.before, sides.after)
-        if side.checked
-    )
+    said = [_days(side) for side in (sides.before, sides.after) if side.checked]
+    days = tr("{before} against {after}", before=said[0], after=said[1]) if len(said) == 2 else said[0]
     return tr("counted at {where}; parts of {days}", where=_where(sides.stations), days=days)
+
+
+def _days(side: SideParts) -> str:
+    first, last = day_said(side.first_day), day_said(side.last_day)
+    return first if first == last else tr("{first_day} to {last_day}", first_day=first, last_day=last)
 
 
 def _where(stations: tuple[Station, ...]) -> str:
@@ -114,7 +114,10 @@ def _notes(sides: BothSides, good_until: str) -> tuple[str, ...]:
     said = []
     if good_until and sides.before.checked:
         said.append(
-            tr("Parts made up to {good_until}, before it started, are left out.", good_until=good_until)
+            tr(
+                "Parts made up to {good_until}, before it started, are left out.",
+                good_until=day_said(good_until),
+            )
         )
     if len(sides.stations) > 1:
         said.append(tr("If the same parts were checked at two stations, count them once."))

@@ -8,7 +8,7 @@ from typing import Any
 from walkapp.actions.reading import ConcernFacts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.records import Lesson
 
 QUESTIONS = {
@@ -66,7 +66,7 @@ def lesson_lines(lessons: Sequence[Lesson]) -> Iterator[str]:
     for lesson in lessons:
         for name, question in QUESTIONS.items():
             if answer := getattr(lesson, name):
-                yield f"    {tr(question)}: {answer} ({lesson.by}, {lesson.at[:10]})"
+                yield f"    {tr(question)}: {answer} ({lesson.by}, {day_said(lesson.at[:10])})"
 
 
 def lessons_to_json(lessons: Sequence[Lesson]) -> list[dict[str, Any]]:

@@ -329,7 +329,7 @@ def _warnings(concerns: Sequence[MailConcern]) -> Iterator[str]:
 
 
 def _made(place: Workplace) -> str:
-    values = {"today": today(place).isoformat(), "version": __version__}
+    values = {"today": today(place), "version": __version__}
     if place.by == NOBODY:
         return tr("Made on {today} with walkapp {version}.", **values)
     return tr("Made on {today} by {by} with walkapp {version}.", by=place.by, **values)

@@ -11,7 +11,7 @@ from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import TIME_UNKNOWN, Suspect
 from walkapp.analysis.wording import CHANGE_WORDS, percent, share_range
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint
 
 ONSET_UNKNOWN = msg("the onset is not known")
@@ -112,7 +112,7 @@ def _suspect_lines(found: DatedOnset) -> Iterator[str]:
             what=point.what,
             kind=tr(CHANGE_WORDS[point.change]),
             station=station.name,
-            day=point.changed_on or tr("day not known"),
+            day=day_said(point.changed_on) or tr("day not known"),
             timing=timing_words(suspect),
             probability=percent(suspect.probability),
             reason=reason(found, suspect),
@@ -126,7 +126,8 @@ def _suspect_lines(found: DatedOnset) -> Iterator[str]:
 
 def row_name(row: OnsetRow) -> str:
     """Name a row by lot and day, or by the day alone."""
-    return row.day if row.label == row.day else tr("lot {row} of {day}", row=row.label, day=row.day)
+    day = day_said(row.day)
+    return day if row.label == row.day else tr("lot {row} of {day}", row=row.label, day=day)
 
 
 def onset_to_json(found: DatedOnset) -> dict[str, Any]:

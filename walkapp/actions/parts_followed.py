@@ -27,7 +27,7 @@ from walkapp.analysis.followed import (
 )
 from walkapp.analysis.gather import rates_in_use
 from walkapp.analysis.wording import in_one_line, moment_text, parts_in_words, percent_at_most
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import day_said, decimal_text, msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.model.records import Measurement
 
@@ -174,7 +174,7 @@ def part_title(part: FollowedPart) -> str:
     if not part.walk:
         return part.tag
     first = min((look for stop in part.seen for look in stop.looks), key=lambda look: look.first.id)
-    return tr("{tag} of the walk of {at}", tag=part.tag, at=first.first.at[:10])
+    return tr("{tag} of the walk of {at}", tag=part.tag, at=day_said(first.first.at[:10]))
 
 
 def part_sentence(part: FollowedPart) -> str:
@@ -237,7 +237,7 @@ def look_words(look: Look) -> str:
     """Say what one look found: the answer or the value, when, by whom, and how the tag was read."""
     entry = look.entry
     if isinstance(entry, Measurement):
-        found = f"{entry.value} {entry.unit_of_measure}"
+        found = f"{decimal_text(entry.value)} {entry.unit_of_measure}"
         if look.state == NOK:
             found = tr("{value}, out of limits", value=found)
     else:

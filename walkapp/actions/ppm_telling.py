@@ -21,7 +21,7 @@ from walkapp.analysis.ppm_words import (
     target_words,
 )
 from walkapp.analysis.wording import named
-from walkapp.language import month_words, msg, tr, trn, whole_text
+from walkapp.language import day_said, month_words, msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.model.records import Deliveries
 
@@ -314,7 +314,7 @@ def record_words(record: Deliveries) -> str:
 
 def record_origin(record: Deliveries) -> str:
     """Say who recorded it, when, on which tablet and from which file."""
-    values = {"at": record.at[:10], "by": record.by, "device": short_id(record.device)}
+    values = {"at": day_said(record.at[:10]), "by": record.by, "device": short_id(record.device)}
     told = (
         tr("{at} by {by}, tablet {device}, read from {source}", source=record.source, **values)
         if record.source

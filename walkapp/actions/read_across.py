@@ -13,7 +13,7 @@ from walkapp.actions.reasons import NEWER
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import moment_text
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.records import Action, ReadAcross
 
@@ -327,7 +327,7 @@ def record_read_across(
         (one.latest for one in found.candidates if (one.stream, one.station) == (stream, station)), None
     )
     if status not in SETTLED and not (before and before.due_on == due_on):
-        refuse_before(tr("Until"), due_on, "today", today(place).isoformat())
+        refuse_before(tr("Until"), due_on, tr("today"), today(place).isoformat())
     return place.add(
         ReadAcross,
         concern=facts.concern.concern,
@@ -385,7 +385,7 @@ def _told(one: Candidate) -> str:
         return tr(STATUS_WORDS[""])
     told = source_text(one.latest)
     if one.latest.due_on and not one.is_settled:
-        told = tr("{told}, until {due_on}", told=told, due_on=one.latest.due_on)
+        told = tr("{told}, until {due_on}", told=told, due_on=day_said(one.latest.due_on))
     return tr("OVERDUE, {told}", told=told) if one.is_overdue else told
 
 

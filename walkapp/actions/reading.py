@@ -17,7 +17,7 @@ from walkapp.analysis.locate import locate
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent, percent_at_most
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import decimal_text, tr, trn
+from walkapp.language import day_said, decimal_text, tr, trn
 from walkapp.model.checklist import CLEAN_CONFIDENCE, CLEAN_SHARE, Station, Stream
 from walkapp.model.ids import is_book
 from walkapp.model.records import (
@@ -260,7 +260,7 @@ class ConcernFacts:
                 station=station.name,
                 weight=decimal_text(f"{float(weight.weight):g}"),
                 by=weight.by,
-                at=weight.at[:10],
+                at=day_said(weight.at[:10]),
                 reason=weight.reason,
             )
             for station in stream.stations
@@ -283,7 +283,7 @@ class ConcernFacts:
                     "bad_parts": rates.bad_parts,
                     "good_parts": rates.good_parts,
                     "by": rates.by,
-                    "at": rates.at[:10],
+                    "at": day_said(rates.at[:10]),
                     "detection": percent(float(rates.detection)),
                     "low": percent(float(rates.detection_low)),
                     "alarm": percent_at_most(float(rates.false_alarm)),
@@ -306,7 +306,7 @@ class ConcernFacts:
                             "{day}, {bad_parts} bad and {good_parts} good parts (chosen by {by}, {at}): of "
                             "truly defective parts {detection} are called NOK (at least {low}), of good "
                             "parts {alarm} (at most {high}; each limit one-sided 95 %).",
-                            day=study.at[:10],
+                            day=day_said(study.at[:10]),
                             **values,
                         )
                     )
@@ -317,7 +317,7 @@ class ConcernFacts:
                             "{bad_parts} bad and {good_parts} good parts (chosen by {by}, {at}): of truly "
                             "defective parts {detection} are called NOK (at least {low}), of good parts "
                             "{alarm} (at most {high}; each limit one-sided 95 %).",
-                            day=study.at[:10],
+                            day=day_said(study.at[:10]),
                             **values,
                         )
                     )

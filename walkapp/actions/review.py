@@ -18,7 +18,7 @@ from walkapp.analysis.filtering import (
 from walkapp.analysis.gather import JudgedParts, gather_judged
 from walkapp.analysis.results import OriginAnswer
 from walkapp.analysis.wording import percent
-from walkapp.language import tr, whole_text
+from walkapp.language import day_said, tr, whole_text
 from walkapp.model.checklist import OUTSIDE_SHIFTS
 from walkapp.model.ids import short_id
 from walkapp.model.records import Record
@@ -106,7 +106,7 @@ def filter_values(facts: ConcernFacts) -> FilterValues:
     shifts = found(lambda r: shift_of(stream, r)) if stream and stream.shifts else Counter()
     known_shifts = [shift.name for shift in stream.shifts] if stream else []
     return FilterValues(
-        days=_values(days, sorted(days)),
+        days=_values(days, sorted(days), day_said),
         shifts=_values(
             shifts, [name for name in (*known_shifts, OUTSIDE_SHIFTS) if name in shifts], _shift_words
         ),
@@ -151,7 +151,7 @@ def filter_words(wanted: RecordFilter) -> str:
     """Say which part of the records is looked at, as "tablet 00a1, cavity 3"; empty for all of them."""
     days = ""
     if wanted.since and wanted.since == wanted.until:
-        days = tr("judged on {since}", since=wanted.since)
+        days = tr("judged on {since}", since=day_said(wanted.since))
     elif wanted.since or wanted.until:
         days = _judged_between(wanted.since, wanted.until)
     shift = ""
@@ -168,10 +168,10 @@ def filter_words(wanted: RecordFilter) -> str:
 
 def _judged_between(since: str, until: str) -> str:
     if not until:
-        return tr("judged from {since}", since=since)
+        return tr("judged from {since}", since=day_said(since))
     if not since:
-        return tr("judged until {until}", until=until)
-    return tr("judged from {since} until {until}", since=since, until=until)
+        return tr("judged until {until}", until=day_said(until))
+    return tr("judged from {since} until {until}", since=day_said(since), until=day_said(until))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

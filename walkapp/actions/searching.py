@@ -11,7 +11,7 @@ from walkapp.actions.kind_words import name_of_kind
 from walkapp.actions.searchable import documents_of, state_of_checklists
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import StoreError
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.ids import is_book
 from walkapp.search import (
     MOST_WORDS,
@@ -328,7 +328,9 @@ def _finding_text(found: Document) -> str:
 def search_lines(answer: SearchAnswer) -> Iterator[str]:
     """Tell a search for a terminal: each result, then how many there are."""
     for result in answer.results:
-        where = ", ".join(filter(None, (result.kind_words, result.station, result.at[:10], result.by)))
+        where = ", ".join(
+            filter(None, (result.kind_words, result.station, day_said(result.at[:10]), result.by))
+        )
         yield result.text
         belongs = (
             result.what

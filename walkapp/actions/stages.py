@@ -23,7 +23,7 @@ from walkapp.analysis.stages import (
     Stage,
     stages_in_words,
 )
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.model.records import Escape
 
 
@@ -105,8 +105,8 @@ def _verified(facts: ConcernFacts, corrective: Sequence[ActionFacts]) -> Stage:
     elif came_again is not None:
         why = tr(
             "Bad parts made on {made_on}, after the fix, were found on {found_on}: {where}.",
-            made_on=came_again.made_on,
-            found_on=came_again.found_on,
+            made_on=day_said(came_again.made_on),
+            found_on=day_said(came_again.found_on),
             where=came_again.where,
         )
     else:

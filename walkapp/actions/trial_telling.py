@@ -9,7 +9,7 @@ from walkapp.actions.trials import TrialFacts
 from walkapp.analysis.factorial import Combination, Contrast, Effect
 from walkapp.analysis.factorial_plan import LETTERS
 from walkapp.analysis.factorial_words import both_text, chance_text, parts_text, verdict
-from walkapp.language import tr
+from walkapp.language import day_said, tr
 
 
 def trial_lines(trials: tuple[TrialFacts, ...]) -> tuple[str, ...]:
@@ -22,7 +22,7 @@ def trial_lines(trials: tuple[TrialFacts, ...]) -> tuple[str, ...]:
 def _lines(now: TrialFacts) -> Iterator[str]:
     yield tr(
         "{at}, {what} ({done} of {planned} runs): {sentence}",
-        at=now.trial.at[:10],
+        at=day_said(now.trial.at[:10]),
         what=now.trial.what,
         done=now.done,
         planned=len(now.planned),

@@ -25,7 +25,7 @@ from walkapp.analysis.factorial_words import (
 )
 from walkapp.analysis.wording import counts_text, named
 from walkapp.errors import InputError
-from walkapp.language import tr, trn
+from walkapp.language import decimal_text, tr, trn
 from walkapp.model.records import Trial, TrialFactor, TrialRun
 
 MOST_DECIMALS = 6
@@ -295,7 +295,7 @@ def run_text(now: TrialFacts, record: TrialRun) -> str:
     """Say what a run gave."""
     if record.checked is not None and record.nok is not None:
         return counts_text(record.nok, record.checked)
-    return f"{record.value} {now.trial.unit_of_measure}".strip()
+    return f"{decimal_text(record.value)} {now.trial.unit_of_measure}".strip()
 
 
 def runs_text(numbers: Sequence[int]) -> str:

@@ -9,7 +9,7 @@ from walkapp.analysis.origin import Posterior
 from walkapp.analysis.proportions import fisher_exact
 from walkapp.analysis.results import StationTally, StationVerdict
 from walkapp.analysis.wording import expected_parts, named, parts_in_words, percent, percent_at_most
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import day_said, tr, trn, whole_text
 
 DROP_LEVEL = 0.05
 """A fall of the share with a p below this (Fisher, two-sided) is worth a sentence: common practice."""
@@ -161,7 +161,9 @@ def _different_days(stations: Sequence[StationTally]) -> list[str]:
         groups.setdefault(tuple(sorted(set(station.made_on))), []).append(station.name)
     if len(groups) < 2:
         return []
-    listed = "; ".join(f"{named(names)}: {', '.join(days)}" for days, names in groups.items())
+    listed = "; ".join(
+        f"{named(names)}: {', '.join(map(day_said, days))}" for days, names in groups.items()
+    )
     return [
         tr(
             "The parts were not all made on the same days, so their shares may not compare ({listed}).",

@@ -11,7 +11,7 @@ from walkapp.analysis.onset import OnsetAnswer
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.results import Interval
 from walkapp.analysis.wording import days_text, percent, share_range
-from walkapp.language import msg, tr, whole_text
+from walkapp.language import day_said, msg, tr, whole_text
 
 NO_RANGE = msg("It is not known how many parts could be bad.")
 WHY_A_RANGE = msg(
@@ -319,8 +319,8 @@ def range_against_onset(made_from: str, onset: OnsetAnswer) -> tuple[bool, str]:
         return True, tr(
             "The defect most likely started by {first_day}, before the first day of the "
             "range ({made_from}): parts made before the range are suspect too.",
-            first_day=first_day,
-            made_from=made_from,
+            first_day=day_said(first_day),
+            made_from=day_said(made_from),
         )
     if interval.bad_from_day is None:
         return False, tr(
@@ -331,16 +331,16 @@ def range_against_onset(made_from: str, onset: OnsetAnswer) -> tuple[bool, str]:
         return False, tr(
             "It may have started at any time before {day}: parts made before the range "
             "({made_from}) may be suspect too. Count an older lot.",
-            day=day,
-            made_from=made_from,
+            day=day_said(day),
+            made_from=day_said(made_from),
         )
     if interval.last_good_day < made_from:
         return False, tr(
             "It may have started as early as {last_good_day} (95 % interval), before the "
             "first day of the range ({made_from}): parts made before the range may be "
             "suspect too.",
-            last_good_day=interval.last_good_day,
-            made_from=made_from,
+            last_good_day=day_said(interval.last_good_day),
+            made_from=day_said(made_from),
         )
     return False, ""
 
@@ -376,10 +376,12 @@ def since_escape(today: date, found_on: Sequence[str], reported_on: str) -> tupl
     if days < 0:
         return None, tr(
             "The last bad parts are dated {last}, still to come: mend that, or the tablet's date.",
-            last=last,
+            last=day_said(last),
         )
     if found_on:
-        return days, tr("{days} since the last escape ({last})", days=days_text(days), last=last)
+        return days, tr("{days} since the last escape ({last})", days=days_text(days), last=day_said(last))
     return days, tr(
-        "No escape in the {days} since the customer reported ({last})", days=days_text(days), last=last
+        "No escape in the {days} since the customer reported ({last})",
+        days=days_text(days),
+        last=day_said(last),
     )

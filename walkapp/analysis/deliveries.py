@@ -9,7 +9,7 @@ from datetime import date
 
 from walkapp.analysis.csv_rows import CsvFaultError, CsvRow, csv_rows
 from walkapp.errors import DeliveriesError, Mistake
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import month_text, tr, trn, whole_text
 
 COLUMNS = ("month", "delivered")
 FURTHER_COLUMNS = ("part_number", "nok")
@@ -248,7 +248,7 @@ class _Reading:
                         row.line,
                         tr(
                             "the month {month}{part} stands in line {earlier} already",
-                            month=f"{made.month:%Y-%m}",
+                            month=month_text(made.month),
                             part=part,
                             earlier=earlier,
                         ),

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from walkapp.analysis.gather import gather_tallies
 from walkapp.analysis.units import Grouping, UnitTally
 from walkapp.analysis.wording import by_grouping, named
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Station, Stream
 from walkapp.model.records import Record, Sample, WalkStart
 
@@ -138,10 +138,14 @@ def walk_names(records: Iterable[Record]) -> dict[str, str]:
     """
     starts = sorted((r for r in records if isinstance(r, WalkStart)), key=lambda record: record.id)
     forms: tuple[Callable[[WalkStart], str], ...] = (
-        lambda r: tr("walk of {at} by {by}", at=r.at[:10], by=r.by),
-        lambda r: tr("walk of {at} {at2} by {by}", at=r.at[:10], at2=r.at[11:16], by=r.by),
+        lambda r: tr("walk of {at} by {by}", at=day_said(r.at[:10]), by=r.by),
+        lambda r: tr("walk of {at} {at2} by {by}", at=day_said(r.at[:10]), at2=r.at[11:16], by=r.by),
         lambda r: tr(
-            "walk of {at} {at2} by {by} ({id})", at=r.at[:10], at2=r.at[11:16], by=r.by, id=r.id[-6:]
+            "walk of {at} {at2} by {by} ({id})",
+            at=day_said(r.at[:10]),
+            at2=r.at[11:16],
+            by=r.by,
+            id=r.id[-6:],
         ),
     )
     names: dict[str, str] = {}

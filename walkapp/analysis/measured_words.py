@@ -245,7 +245,7 @@ def _sentences(answer: MeasuredAnswer, unit: str, decimals: int) -> Iterator[str
 
 def _signed(value: float, decimals: int) -> str:
     text = rounded(value, decimals)
-    return f"+{text}" if value > 0 and text.strip("0.") else text
+    return f"+{text}" if value > 0 and any(digit in text for digit in "123456789") else text
 
 
 def _interval(interval: Interval, decimals: int) -> str:

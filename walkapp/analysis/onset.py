@@ -25,7 +25,7 @@ from walkapp.analysis.results import SURE, StationTally, Tally
 from walkapp.analysis.shares import SharePrior, integrate
 from walkapp.analysis.special import binomial_tail
 from walkapp.analysis.wording import either, expected_parts, named, parts_in_words, percent
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _ONE_DAY = timedelta(days=1)
@@ -418,7 +418,13 @@ def _unchecked_days(rows: Sequence[OnsetRow]) -> tuple[tuple[str, str], ...]:
 
 def called(row: OnsetRow) -> str:
     """Name a row by its lot and its day."""
-    return row.day if row.label == row.day else tr("{row} of {day}", row=row.label, day=row.day)
+    day = day_said(row.day)
+    return day if row.label == row.day else tr("{row} of {day}", row=row.label, day=day)
+
+
+def _label(row: OnsetRow) -> str:
+    """Name a row by its lot alone, or by its day where no lot is known."""
+    return day_said(row.day) if row.label == row.day else row.label
 
 
 def _named_in_words(
@@ -473,7 +479,7 @@ def _day_in_words(first: OnsetRow, day: str, of_day: float) -> list[str]:
     chance = percent(min(1.0, of_day))
     if first.probability >= SURE or (day, chance) == (first.day, percent(first.probability)):
         return []
-    return [tr("The most probable day is {day} ({chance}).", day=day, chance=chance)]
+    return [tr("The most probable day is {day} ({chance}).", day=day_said(day), chance=chance)]
 
 
 def _interval_in_words(rows: Sequence[OnsetRow], none: float, interval: OnsetInterval) -> str:
@@ -494,20 +500,20 @@ def _interval_in_words(rows: Sequence[OnsetRow], none: float, interval: OnsetInt
             "{begin} started at the latest with the parts of {bad_from_day} (95 % interval); "
             "it may have started before the first row, at any time.",
             begin=begin,
-            bad_from_day=interval.bad_from_day,
+            bad_from_day=day_said(interval.bad_from_day),
         )
     if interval.last_good_day == interval.bad_from_day:
         return tr(
             "{begin} started on {bad_from_day} (95 % interval).",
             begin=begin,
-            bad_from_day=interval.bad_from_day,
+            bad_from_day=day_said(interval.bad_from_day),
         )
     return tr(
         "{begin} started after the parts of {last_good_day} were made and at the latest with "
         "those of {bad_from_day} (95 % interval).",
         begin=begin,
-        last_good_day=interval.last_good_day,
-        bad_from_day=interval.bad_from_day,
+        last_good_day=day_said(interval.last_good_day),
+        bad_from_day=day_said(interval.bad_from_day),
     )
 
 
@@ -552,10 +558,10 @@ def _onset_warnings(
             tr(
                 "{row} is dated {day}, before {above} ({day2}) in the row above it: the order of "
                 "the rows was taken as the order of production; mend the date or the order.",
-                row=row.label,
-                day=row.day,
-                above=above.label,
-                day2=above.day,
+                row=_label(row),
+                day=day_said(row.day),
+                above=_label(above),
+                day2=day_said(above.day),
             )
         )
     if first is None or interval is None:
@@ -570,10 +576,11 @@ def _onset_warnings(
             )
         )
     if interval.unchecked:
-        stretches = [a if a == b else tr("{a} to {b}", a=a, b=b) for a, b in interval.unchecked]
+        said = [(day_said(a), day_said(b)) for a, b in interval.unchecked]
+        stretches = [a if a == b else tr("{a} to {b}", a=a, b=b) for a, b in said]
         listed = named(stretches)
         if len(stretches) > 3:
-            first_day, last_day = interval.unchecked[0][0], interval.unchecked[-1][1]
+            first_day, last_day = said[0][0], said[-1][1]
             listed = tr(
                 "{stretches} stretches of days from {first_day} to {last_day}",
                 stretches=len(stretches),

@@ -7,7 +7,7 @@ from datetime import datetime
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 
 from walkapp.analysis.results import BAD, CLEAN, NOT_VISITED, UNDECIDED, BatchPlan
-from walkapp.language import day_text, decimal_text, msg, tr, trn, whole_text
+from walkapp.language import decimal_text, minute_text, msg, tr, trn, whole_text
 
 ANSWER_WORDS = {"ok": msg("OK"), "not_ok": msg("NOK"), "not_applicable": msg("N/A")}
 """The three answers as they are shown, said with :func:`walkapp.language.tr`."""
@@ -140,8 +140,7 @@ def moment_text(moment: str) -> str:
     >>> moment_text("2026-03-02T06:10:59.120+01:00")
     '2026-03-02 06:10'
     """
-    at = datetime.fromisoformat(moment)
-    return f"{day_text(at.date())} {at:%H:%M}"
+    return minute_text(datetime.fromisoformat(moment))
 
 
 def percent(probability: float) -> str:

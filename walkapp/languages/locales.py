@@ -16,6 +16,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
         "decimal_sign": ",",
         "group_sign": ".",
         "digits": "{day}.{month}.{year}",
+        "month_digits": "{month}/{year}",
         "weekdays": "Montag Dienstag Mittwoch Donnerstag Freitag Samstag Sonntag",
         "months": "Januar Februar März April Mai Juni Juli August September Oktober November Dezember",
         "short_weekdays": "Mo. Di. Mi. Do. Fr. Sa. So.",
@@ -30,6 +31,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
         "decimal_sign": ",",
         "group_sign": ".",
         "digits": "{day}/{month}/{year}",
+        "month_digits": "{month}/{year}",
         "weekdays": "lunes martes miércoles jueves viernes sábado domingo",
         "months": "enero febrero marzo abril mayo junio "
         "julio agosto septiembre octubre noviembre diciembre",
@@ -44,6 +46,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
         "decimal_sign": ".",
         "group_sign": ",",
         "digits": "{day}/{month}/{year}",
+        "month_digits": "{month}/{year}",
         "weekdays": "lunes martes miércoles jueves viernes sábado domingo",
         "months": "enero febrero marzo abril mayo junio "
         "julio agosto septiembre octubre noviembre diciembre",
@@ -59,6 +62,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
         "decimal_sign": ",",
         "group_sign": "\xa0",
         "digits": "{day}.{month:02}.{year}",
+        "month_digits": "{month:02}.{year}",
         "weekdays": "poniedziałek wtorek środa czwartek piątek sobota niedziela",
         "months": "styczeń luty marzec kwiecień maj czerwiec "
         "lipiec sierpień wrzesień październik listopad grudzień",

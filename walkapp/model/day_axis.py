@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import count
 
+from walkapp.language import day_said
+
 MOST_SHIFT = 2.0
 """How far a number may stand beside its day, in widths of a number, before it is stacked."""
 
@@ -18,8 +20,8 @@ _MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120, 240, 600, 1200, 2400, 6000, 12000, 
 _LAST_ORDINAL = date.max.toordinal()
 
 
-def day_text(ordinal: int, length: int = 10) -> str:
-    """Write a day of an axis, ISO 8601.
+def tick_text(ordinal: int, length: int = 10) -> str:
+    """Write a day of an axis in digits for a person, or its month or year alone.
 
     Parameters
     ----------
@@ -27,14 +29,14 @@ def day_text(ordinal: int, length: int = 10) -> str:
         Its number, as :meth:`datetime.date.toordinal` gives it; what lies outside the calendar is its
         first or last day.
     length
-        How many letters of it.
+        How many letters of its ISO date are wanted: 10 for the day, 7 for its month, 4 for its year.
 
     Examples
     --------
-    >>> day_text(date(2026, 2, 24).toordinal(), 7)
+    >>> tick_text(date(2026, 2, 24).toordinal(), 7)
     '2026-02'
     """
-    return date.fromordinal(min(max(1, ordinal), _LAST_ORDINAL)).isoformat()[:length]
+    return day_said(date.fromordinal(min(max(1, ordinal), _LAST_ORDINAL)).isoformat()[:length])
 
 
 def day_choices(first: int, last: int, most: float) -> Iterator[tuple[list[int], int]]:
@@ -55,7 +57,7 @@ def day_choices(first: int, last: int, most: float) -> Iterator[tuple[list[int],
     Examples
     --------
     >>> ends = date(2026, 1, 20).toordinal(), date(2026, 4, 3).toordinal()
-    >>> [[day_text(day, length) for day in days] for days, length in day_choices(*ends, 4)][0]
+    >>> [[tick_text(day, length) for day in days] for days, length in day_choices(*ends, 4)][0]
     ['2026-02', '2026-03', '2026-04']
     """
     span = last - first

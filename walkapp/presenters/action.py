@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 
 from walkapp.actions.acting import EFFECTIVE, GONE, ActionFacts, actions_of
 from walkapp.actions.action_words import advice_before, cautions_of, moved_text, status_text, what_text
@@ -12,7 +11,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE, share_text
 from walkapp.analysis.wording import capital
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint, EffectCheck, Record
 from walkapp.presenters.actions import ACTION_KINDS, AIM_TITLES, entry_in_short, in_short, mark_of
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
@@ -63,7 +62,7 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
     if in_short(what_text(now)) != what_text(now):
         yield what_text(now)
     moved = moved_text(now)
-    due = tr("Due {due_on}", due_on=date.fromisoformat(action.due_on))
+    due = tr("Due {due_on}", due_on=day_said(action.due_on))
     yield f"{due}: {moved}" if moved else due
     if action.station:
         yield tr("At {station_name}", station_name=station_name(facts, action.station))
@@ -78,7 +77,9 @@ def _lines(facts: ConcernFacts, now: ActionFacts) -> Iterator[str]:
         (
             action.criterion,
             tr("at most {share} NOK", share=share_text(now.at_most)) if now.at_most is not None else "",
-            tr("to be checked on {check_on}", check_on=action.check_on) if action.check_on else "",
+            tr("to be checked on {check_on}", check_on=day_said(action.check_on))
+            if action.check_on
+            else "",
         ),
     )
     if said := "; ".join(wanted):
@@ -100,7 +101,7 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
     rows = [
         ListRow(
             id="action_done",
-            title=tr("Done on {done_on}, {by}", done_on=r.done_on, by=r.by),
+            title=tr("Done on {done_on}, {by}", done_on=day_said(r.done_on), by=r.by),
             subtitle=r.evidence,
             mark="clean",
         )
@@ -124,8 +125,8 @@ def _sections(facts: ConcernFacts, now: ActionFacts) -> Iterator[Section]:
                 subtitle=tr(
                     "{station_name}, {from_on} to {until_on}",
                     station_name=station_name(facts, question.station),
-                    from_on=question.from_on,
-                    until_on=question.until_on,
+                    from_on=day_said(question.from_on),
+                    until_on=day_said(question.until_on),
                 ),
             )
             for question in now.questions[-MOST_SHOWN:]
@@ -145,7 +146,7 @@ def _check_row(now: ActionFacts, check: EffectCheck) -> ListRow:
     source = f"{capital(check.source)}."
     return ListRow(
         id="",
-        title=f"{check.checked_on}: {effect.sentence}",
+        title=f"{day_said(check.checked_on)}: {effect.sentence}",
         subtitle="\n".join((*effect.lines, source) if check.source else effect.lines),
         mark=mark,
     )

@@ -15,7 +15,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.effect import share_text
 from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, tr_choices, trc, trn
+from walkapp.language import decimal_text, msg, tr, tr_choices, trc, trn
 from walkapp.model.records import Action, ChangePoint
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.form import FormField, FormPage, as_options
@@ -26,7 +26,7 @@ AIM_CHOICES = (
     ("corrective", msg("Corrective: take the cause away")),
     ("preventive", msg("Preventive: keep it from elsewhere")),
 )
-SHARES = (("5", "5 %"), ("1", "1 %"), ("0.5", "0.5 %"), ("0.1", "0.1 %"))
+SHARES = ("5", "1", "0.5", "0.1")
 DUE_DAYS = (
     (0, msg("today")),
     (1, msg("tomorrow")),
@@ -130,7 +130,7 @@ class NewActionForm(ActionForm):
                 name="at_most",
                 label=tr("Effective when at most so many % are NOK"),
                 form="offered",
-                options=SHARES,
+                options=tuple((share, f"{share} %") for share in map(decimal_text, SHARES)),
                 hint=self._share_hint(),
             ),
             FormField(name="criterion", label=tr("Or in words: when it is effective")),

@@ -9,7 +9,7 @@ from walkapp.actions.changes import find_change, may_be_taken_back, take_back_ch
 from walkapp.actions.onset import DatedOnset, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.suspects import Suspect
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.change_words import CHANGE_WORDS
@@ -73,7 +73,7 @@ class ChangePointPage(BoardPage):
 
 
 def _lines(point: ChangePoint) -> Iterator[str]:
-    yield tr("When: {day}", day=point.changed_on or tr("not known"))
+    yield tr("When: {day}", day=day_said(point.changed_on) or tr("not known"))
     yield tr("Why: {what}", what=point.reason or tr(NOT_RECORDED))
     yield tr("Meant to: {what}", what=point.meant_to or tr(NOT_RECORDED))
     yield tr("Approved by: {what}", what=point.approved_by or tr(NOT_RECORDED))

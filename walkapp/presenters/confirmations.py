@@ -13,7 +13,7 @@ from walkapp.actions.confirmations import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.switching import newest_confirmation, take_back_confirmation
 from walkapp.analysis.on_off import CONTRADICTED, NOT_SHOWN, POINTS, PROVED
-from walkapp.language import msg, tr, tr_each, trn
+from walkapp.language import day_said, msg, tr, tr_each, trn
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route
@@ -68,7 +68,7 @@ class ConfirmationsPage(BoardPage):
 def confirmation_row(found: ConfirmationFacts) -> ListRow:
     """Put a confirmation into two lines."""
     record = found.record
-    day, turns = record.at[:10], len(found.turns)
+    day, turns = day_said(record.at[:10]), len(found.turns)
     how_far = (
         trn(
             "{day}, {count} turn: {verdict}",

@@ -12,7 +12,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.containment import Balance
 from walkapp.analysis.wording import share_range
-from walkapp.language import msg, msgn, tr, tr_each, trn, whole_text
+from walkapp.language import day_said, msg, msgn, tr, tr_each, trn, whole_text
 from walkapp.model.records import (
     CleanPoint,
     Escape,
@@ -101,7 +101,7 @@ class PartsBalancePage(BoardPage):
             case CleanPoint():
                 return tr("clean point")
             case Escape():
-                return tr("escape of {found_on}", found_on=entry.found_on)
+                return tr("escape of {found_on}", found_on=day_said(entry.found_on))
             case _:
                 return tr("place taken out")
 
@@ -203,9 +203,9 @@ def _range_row(found: ContainmentFacts) -> ListRow:
             mark="undecided",
         )
     days = (
-        tr("{first} to {last}", first=suspect.made_from, last=suspect.made_to)
+        tr("{first} to {last}", first=day_said(suspect.made_from), last=day_said(suspect.made_to))
         if suspect.made_from and suspect.made_to
-        else suspect.made_from or suspect.made_to
+        else day_said(suspect.made_from or suspect.made_to)
     )
     said = (days, suspect.lots and tr("lots {lots}", lots=suspect.lots), suspect.source)
     return ListRow(
@@ -257,9 +257,9 @@ def _clean_row(one: CleanPointFacts) -> ListRow:
 
 def _escape_row(escape: Escape) -> ListRow:
     said = (
-        tr("found {found_on}", found_on=escape.found_on),
+        tr("found {found_on}", found_on=day_said(escape.found_on)),
         escape.lot and tr("lot {lot}", lot=escape.lot),
-        escape.made_on,
+        day_said(escape.made_on),
     )
     parts = trn("{count} bad part", "{count} bad parts", escape.quantity)
     return ListRow(
@@ -357,7 +357,7 @@ def _sorting_row(sorting: Sorting) -> ListRow:
         id=sorting.id,
         title=tr(
             "{sorted_on}: {checked} sorted, {nok} NOK",
-            sorted_on=sorting.sorted_on,
+            sorted_on=day_said(sorting.sorted_on),
             checked=whole_text(sorting.checked),
             nok=whole_text(sorting.nok),
         ),

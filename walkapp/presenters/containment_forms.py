@@ -18,7 +18,7 @@ from walkapp.actions.onset import date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.analysis.containment import Account, range_against_onset
 from walkapp.analysis.onset import OnsetAnswer
-from walkapp.language import msg, tr, tr_choices, tr_each
+from walkapp.language import day_said, msg, tr, tr_choices, tr_each
 from walkapp.model.records import (
     Escape,
     Record,
@@ -163,8 +163,8 @@ class SuspectRangeForm(ContainmentForm):
         interval = self._onset.interval if self._onset else None
         earliest = (interval.last_good_day if interval else "") or ""
         days = {
-            reported: tr("{reported} (reported)", reported=reported),
-            earliest: tr("{earliest} (earliest onset)", earliest=earliest),
+            reported: tr("{reported} (reported)", reported=day_said(reported)),
+            earliest: tr("{earliest} (earliest onset)", earliest=day_said(earliest)),
         }
         return tuple((day, label) for day, label in sorted(days.items()) if day)
 

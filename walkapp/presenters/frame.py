@@ -11,7 +11,7 @@ from walkapp.actions.reasons import UNCOVERED, UNDO
 from walkapp.actions.walking import SeenPart, Walking
 from walkapp.analysis.results import OriginAnswer
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import decimal_text, msg, tr
+from walkapp.language import day_said, decimal_text, msg, tr
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import (
     Answer,
@@ -289,7 +289,7 @@ def after_fix_text(walk: WalkFacts) -> str:
     day = walk.facts.fix_days.worked
     if not day or walk.start.at[:10] <= day:
         return ""
-    return tr("Parts from after the fix of {day}, which worked, do not count here.", day=day)
+    return tr("Parts from after the fix of {day}, which worked, do not count here.", day=day_said(day))
 
 
 def guide_text(answer: OriginAnswer) -> str:
@@ -343,7 +343,11 @@ def _what_text(record: Record) -> str:
 
 def lot_text(record: DatedCount) -> str:
     """Say in a few words what a count of an older lot was."""
-    lot = tr("lot {lot}", lot=record.lot) if record.lot else tr("of {made_on}", made_on=record.made_on)
+    lot = (
+        tr("lot {lot}", lot=record.lot)
+        if record.lot
+        else tr("of {made_on}", made_on=day_said(record.made_on))
+    )
     return f"{counts_text(record.nok, record.checked)}, {lot}"
 
 

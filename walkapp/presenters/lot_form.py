@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from walkapp.actions.onset import DatedOnset, count_lot, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
 from walkapp.presenters.session import Route
 from walkapp.presenters.study_forms import check_choices
@@ -109,7 +109,7 @@ def which_day(found: DatedOnset | None) -> str:
     if onset.interval.last_good_day is None:
         return tr(
             "A lot made before {day} would tell most: it may have started at any time.",
-            day=onset.rows[0].day,
+            day=day_said(onset.rows[0].day),
         )
     if onset.interval.unchecked:
         return tr("A day of which nothing was checked, and on which it may have started, would tell most.")

@@ -24,7 +24,7 @@ from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import AFTER_ONSET, BEFORE_ONSET, TIME_UNKNOWN, Suspect
 from walkapp.analysis.wording import CHANGE_WORDS, either
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
 from walkapp.presenters.frame import lot_text
 from walkapp.presenters.observe import Observed
@@ -288,14 +288,14 @@ def _line_words(line: TimeLine) -> str:
             tr(
                 "Hatched band: 95 % interval of when it started, after {last_good_day}, at the latest "
                 "{bad_from_day}.",
-                last_good_day=line.last_good_day,
-                bad_from_day=line.bad_from_day,
+                last_good_day=day_said(line.last_good_day),
+                bad_from_day=day_said(line.bad_from_day),
             )
             if line.last_good_day
             else tr(
                 "Hatched band: 95 % interval of when it started, at the latest {bad_from_day}; how long "
                 "before is open.",
-                bad_from_day=line.bad_from_day,
+                bad_from_day=day_said(line.bad_from_day),
             )
         )
     if line.first_bad_day is not None:
@@ -334,7 +334,7 @@ def _row(found: DatedOnset, place: int, row: OnsetRow) -> DatedRow:
     interval = proportion_interval(row.nok, row.checked)
     verdict = found.verdict(place)
     return DatedRow(
-        name=row.day if row.label == row.day else f"{row.label}  {row.day}",
+        name=day_said(row.day) if row.label == row.day else f"{row.label}  {day_said(row.day)}",
         counts=tr("{nok} of {checked}", nok=row.nok, checked=row.checked),
         interval=share_range(interval.low, interval.high),
         low=interval.low,
@@ -371,7 +371,7 @@ def _suspects(found: DatedOnset) -> tuple[SuspectRow, ...]:
 
 def _suspect(found: DatedOnset, suspect: Suspect, number: int) -> SuspectRow:
     point, station = found.changes[suspect.change.id][0], found.stations[suspect.change.id]
-    day = point.changed_on or tr("day not known")
+    day = day_said(point.changed_on) or tr("day not known")
     return SuspectRow(
         id=point.id,
         number=str(number),

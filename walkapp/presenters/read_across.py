@@ -21,7 +21,7 @@ from walkapp.actions.read_across import (
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, tr_choices, trn
+from walkapp.language import day_said, msg, tr, tr_choices, trn
 from walkapp.model.records import ReadAcross, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
@@ -162,7 +162,7 @@ def candidate_row(one: Candidate) -> ListRow:
     said = tr(STATUS_WORDS[one.status])
     if one.latest is not None:
         is_awaited = one.latest.due_on and not one.is_settled
-        due = tr("until {due_on}", due_on=one.latest.due_on) if is_awaited else ""
+        due = tr("until {due_on}", due_on=day_said(one.latest.due_on)) if is_awaited else ""
         said = ", ".join(filter(None, (source_text(one.latest), one.latest.owner, due)))
     if one.is_overdue:
         said = tr("Overdue: {said}", said=said)

@@ -9,7 +9,7 @@ from walkapp.actions.audits.findings import belongs_to
 from walkapp.actions.books import desk_standing, stream_of_desk
 from walkapp.actions.searching import Result, SearchAnswer, SearchUpdate, told_count
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.ids import is_book, is_desk_book
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
@@ -208,7 +208,7 @@ def _key(place: int) -> str:
 
 
 def _row(place: int, one: Result) -> ListRow:
-    where = ", ".join(filter(None, (one.kind_words, one.station, one.at[:10])))
+    where = ", ".join(filter(None, (one.kind_words, one.station, day_said(one.at[:10]))))
     return ListRow(
         id=_key(place) if one.what else "",
         title=one.text or one.kind_words,

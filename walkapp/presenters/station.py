@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from walkapp.actions.reading import CheckProgress
-from walkapp.language import msgn, tr, trn
+from walkapp.language import day_said, msgn, tr, trn
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.escalation import station_caution
@@ -169,5 +169,5 @@ def sample_text(sample: Sample | None) -> str:
     if not sample.made_on:
         return tr("Parts: lot {lot}", lot=sample.lot)
     if not sample.lot:
-        return tr("Parts: made on {made_on}", made_on=sample.made_on)
-    return tr("Parts: lot {lot}, made on {made_on}", lot=sample.lot, made_on=sample.made_on)
+        return tr("Parts: made on {made_on}", made_on=day_said(sample.made_on))
+    return tr("Parts: lot {lot}, made on {made_on}", lot=sample.lot, made_on=day_said(sample.made_on))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.studies import StudyFacts, studies_of, study_facts
 from walkapp.errors import WalkappError
-from walkapp.language import msg, tr, tr_each, trn
+from walkapp.language import day_said, msg, tr, tr_each, trn
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.session import Route, Session
@@ -175,7 +175,7 @@ def study_row(now: StudyFacts) -> ListRow:
     return ListRow(
         id=now.study.id,
         title=study_title(now),
-        subtitle=f"{now.study.at[:10]}, {size_text(now)}: {words}",
+        subtitle=f"{day_said(now.study.at[:10])}, {size_text(now)}: {words}",
         mark=mark,
     )
 
@@ -185,7 +185,10 @@ def study_state(now: StudyFacts) -> StudyState:
     return StudyState(
         title=study_title(now),
         facts=tr(
-            "{size}, opened by {by} on {at}", size=size_text(now), by=now.study.by, at=now.study.at[:10]
+            "{size}, opened by {by} on {at}",
+            size=size_text(now),
+            by=now.study.by,
+            at=day_said(now.study.at[:10]),
         ),
         cautions=tr_each(STUDY_CAUTIONS),
         rows=tuple(_inspector_row(now, inspector) for inspector in now.inspectors),

@@ -12,8 +12,8 @@ from datetime import date
 from itertools import pairwise
 
 from walkapp.actions.time_line import ChangeOnLine, TimeLine
-from walkapp.language import msg, tr, tr_choices
-from walkapp.model.day_axis import day_choices, day_text, stack
+from walkapp.language import day_said, msg, tr, tr_choices
+from walkapp.model.day_axis import day_choices, stack, tick_text
 from walkapp.presenters.change_words import CHANGE_WORDS
 
 MOST_DRAWN = 100
@@ -253,7 +253,7 @@ def _first_bad(line: TimeLine, scale: _Scale, measures: Measures) -> tuple[Tick 
     """Place the label of the first bad day at the top; give the height below it as well."""
     if line.first_bad_day is None:
         return None, 0.0
-    text = tr("first bad {first_bad_day}", first_bad_day=line.first_bad_day)
+    text = tr("first bad {first_bad_day}", first_bad_day=day_said(line.first_bad_day))
     text_px = measures.text_px(text)
     x = scale.x(line.first_bad_day)
     # Beside its line, on the side with more room, so that the flag on the line stays free.
@@ -326,6 +326,6 @@ def _ticks(scale: _Scale, label_y: float, measures: Measures) -> Iterator[Tick]:
 
 
 def _tick(scale: _Scale, ordinal: int, length: int, label_y: float, measures: Measures) -> Tick:
-    text = day_text(ordinal, length)
+    text = tick_text(ordinal, length)
     x, text_px = scale.at(ordinal), measures.text_px(text)
     return Tick(x, TextBox(text, x - text_px / 2, label_y, text_px, measures.line_px))

@@ -10,7 +10,7 @@ from walkapp.actions.trial_work import newest_run, take_back_record, undo_run
 from walkapp.actions.trials import TrialFacts, run_text, trial_facts, trials_of
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.factorial_plan import PlannedRun
-from walkapp.language import msg, tr, tr_each, trn
+from walkapp.language import day_said, msg, tr, tr_each, trn
 from walkapp.model.records import Record, Trial, TrialRun
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
@@ -124,7 +124,7 @@ def trials_row(_: Workplace, facts: ConcernFacts) -> ListRow:
 
 def trial_row(now: TrialFacts) -> ListRow:
     """Put a trial into two lines."""
-    when = now.trial.at[:10]
+    when = day_said(now.trial.at[:10])
     if now.trial.invented:
         when = tr("{what}, invented for the demo", what=when)
     return ListRow(

@@ -228,9 +228,9 @@ def _describe_clock(now: datetime, newest_at: str) -> str | None:
         "The clock of this tablet says {now}, {duration} before its newest entry ({newest}), "
         "so one of the two is wrong: set date and time of the tablet right; no entry is "
         "lost, and their order stays.",
-        now=f"{now:%Y-%m-%d %H:%M}",
+        now=now,
         duration=_duration(behind),
-        newest=f"{newest:%Y-%m-%d %H:%M}",
+        newest=newest,
     )
 
 

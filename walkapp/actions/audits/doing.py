@@ -120,13 +120,13 @@ def why_not_begin(place: Workplace, planned: PlannedAudit) -> str:
     """
     now = place.now()
     if planned.state == TO_COME:
-        return tr("This audit may be begun from {opens} on.", opens=f"{planned.opens:%Y-%m-%d %H:%M}")
+        return tr("This audit may be begun from {opens} on.", opens=planned.opens)
     if planned.state == OPEN or planned.can_be_made_up(now):
         return ""
     if planned.state == MISSED:
         return tr(
             "This audit could be made up until {make_up_until}; it stays missed.",
-            make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
+            make_up_until=planned.make_up_until,
         )
     if planned.state == BEGUN:
         return tr(BEGUN_HERE) if _is_begun_here(place, planned) else ""
@@ -164,7 +164,7 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
         raise InputError(
             tr(
                 "Begun: the audit's time begins at {opens}; mend the time.",
-                opens=f"{planned.opens:%Y-%m-%d %H:%M}",
+                opens=planned.opens,
             )
         )
     if begun >= planned.make_up_until:
@@ -172,7 +172,7 @@ def begin_on_paper(place: Workplace, stream: Stream, planned: PlannedAudit, pape
             tr(
                 "Begun: this audit could be made up until {make_up_until}; mend the time, or it "
                 "stays missed.",
-                make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
+                make_up_until=planned.make_up_until,
             )
         )
     if _is_begun_here(place, planned) or planned.state in DONE:

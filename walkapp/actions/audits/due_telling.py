@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from walkapp.actions.audits.due import FOLDER, DueAudit, StreamDue
 from walkapp.actions.audits.reading import Asked, AuditFacts
 from walkapp.actions.audits.states import MISSED, UNFINISHED
 from walkapp.analysis.audits.plan import AuditPlan
-from walkapp.language import day_text, msg, tr, trn, weekday_words
+from walkapp.language import day_text, month_text, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer, AuditScheme
 from walkapp.model.checklist import Stream
 
@@ -102,8 +102,8 @@ def _audit_lines(audit: DueAudit) -> Iterator[str]:
         "{layer}, {period}, {at} to {at2}: {state}",
         layer=planned.layer.name,
         period=_period(audit),
-        at=_at(planned.opens),
-        at2=_at(planned.due),
+        at=planned.opens,
+        at2=planned.due,
         state=tr(planned.state),
     )
     yield f"    {told}"
@@ -143,11 +143,11 @@ def _done_line(facts: AuditFacts) -> str:
         count3=facts.count("not_applicable"),
     )
     signed = (
-        tr("signed {at}", at=_at(facts.signed_at))
+        tr("signed {at}", at=facts.signed_at)
         if facts.signed_at
         else tr("{unanswered} to be answered", unanswered=len(facts.unanswered))
     )
-    values = {"by": facts.by, "at": _at(facts.begun_at), "signed": signed, "counts": counts}
+    values = {"by": facts.by, "at": facts.begun_at, "signed": signed, "counts": counts}
     if facts.start.is_paper:
         return tr("by {by}, on paper, begun {at}, {signed}: {counts}", **values)
     return tr("by {by}, begun {at}, {signed}: {counts}", **values)
@@ -162,7 +162,7 @@ def _period(audit: DueAudit) -> str:
             year, week, _ = slot.day.isocalendar()
             return tr("week {week} of {year}", week=week, year=year)
         case "month":
-            return tr("month {day}", day=f"{slot.day:%Y-%m}")
+            return tr("month {day}", day=month_text(slot.day))
         case _:
             return tr("day")
 
@@ -172,10 +172,6 @@ def _by_station(asked: Sequence[Asked]) -> dict[str, int]:
     for one in asked:
         counts[one.station_name] = counts.get(one.station_name, 0) + 1
     return counts
-
-
-def _at(moment: datetime) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}"
 
 
 def due_to_json(found: Sequence[StreamDue]) -> list[dict[str, Any]]:

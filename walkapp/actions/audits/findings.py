@@ -13,7 +13,7 @@ from walkapp.actions.days import day_of, in_days, today
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import days_text
 from walkapp.errors import InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.auditing import DEFAULT_REPEAT_DAYS
 from walkapp.model.ids import month_of_book
 from walkapp.model.records import AuditMissed, AuditReaction, AuditStart, Photo
@@ -191,7 +191,7 @@ def status_text(finding: Finding, on: date) -> str:
     """
     status = finding.status(on)
     if status == CLOSED:
-        return tr("closed on {closed_on}", closed_on=finding.closed_on)
+        return tr("closed on {closed_on}", closed_on=day_said(finding.closed_on))
     due = day_of(finding.reaction.due_on) if finding.reaction is not None else None
     if due is None:
         return tr(status)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from datetime import date
 from itertools import groupby
 
 from walkapp.actions.audits.book import REACTION_WORDS
 from walkapp.actions.audits.reading import Asked
 from walkapp.actions.audits.states import PlannedAudit
 from walkapp.analysis.audits.calendar import AuditSlot
-from walkapp.language import day_text, month_words, msg, tr, trn, weekday_words
+from walkapp.language import day_said, day_text, month_words, msg, tr, trn, weekday_words
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.ids import short_id
@@ -74,7 +74,7 @@ def typed_in_text(start: AuditStart) -> str:
     return tr(
         "Done on paper by {paper_by}, typed in on {at} by {by}.",
         paper_by=start.paper_by,
-        at=start.at[:10],
+        at=day_said(start.at[:10]),
         by=start.by,
     )
 
@@ -127,8 +127,8 @@ def paper_of(stream: Stream, planned: PlannedAudit, asked: Sequence[Asked], tabl
                 tr("To be done"),
                 tr(
                     "begun from {moment} on, signed until {moment2} ({zone})",
-                    moment=_moment(planned.opens),
-                    moment2=_moment(planned.due),
+                    moment=planned.opens,
+                    moment2=planned.due,
                     zone=zone,
                 ),
             ),
@@ -228,10 +228,6 @@ def _how_many(asked: Sequence[Asked], minutes: int) -> str:
 def _digits(text: str, many: int) -> str:
     found = int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
     return f"{found % 10**many:0{many}}"
-
-
-def _moment(moment: datetime) -> str:
-    return moment.isoformat(sep=" ")[:16]
 
 
 def _grouped(digits: str) -> str:

@@ -287,6 +287,6 @@ def why_not_typed_in(planned: PlannedAudit, now: datetime) -> str:
         return tr(
             "This audit could be made up until {make_up_until}; a page of it can be typed in "
             "only if it was begun before that.",
-            make_up_until=f"{planned.make_up_until:%Y-%m-%d %H:%M}",
+            make_up_until=planned.make_up_until,
         )
     return ""

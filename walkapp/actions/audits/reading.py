@@ -13,7 +13,7 @@ from walkapp.actions.audits.book import AuditBook, Finding, books_between, lies_
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import msg, tr
+from walkapp.language import day_said, msg, tr
 from walkapp.model.auditing import AuditQuestion
 from walkapp.model.checklist import Station, Stream
 from walkapp.model.ids import is_record_id
@@ -279,7 +279,7 @@ def _added(stream: Stream, station: Station, ref: str, watched: Mapping[str, Wat
         hazards=station.hazards,
         ref=ref,
         ask=known.question if known else tr(NOT_HERE),
-        why=tr("fix under watch until {until_on}", until_on=known.until_on)
+        why=tr("fix under watch until {until_on}", until_on=day_said(known.until_on))
         if known
         else tr("fix under watch"),
     )

@@ -12,7 +12,7 @@ from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity, Questi
 from walkapp.analysis.audits.facts import Prompt
 from walkapp.analysis.audits.findings import AGES, Ageing, FindingCounts, FindingSeen, Repeat, RepeatResults
 from walkapp.analysis.wording import in_one_line, share_from, share_range
-from walkapp.language import decimal_text, msg, msgn, tr, trn, whole_text
+from walkapp.language import day_text, decimal_text, msg, msgn, tr, trn, whole_text
 
 T = TypeVar("T")
 
@@ -201,7 +201,7 @@ def repeats_words(found: RepeatResults) -> str:
 def repeat_lines(found: AuditFigures, repeat: Repeat) -> Iterator[str]:
     """Tell each finding of one that came back: its day, whose audit it was, what was done."""
     for one in repeat.findings:
-        yield f"{one.found_on}, {found.group_name(one.layer, one.shift)}: {_state_words(one)}"
+        yield f"{day_text(one.found_on)}, {found.group_name(one.layer, one.shift)}: {_state_words(one)}"
 
 
 def repeat_words(found: AuditFigures, repeat: Repeat) -> str:

@@ -61,7 +61,7 @@ def _figures(actions: Sequence[ActionFacts], today: date, what: str) -> tuple[Ag
                             "n = {count} action, as recorded on {today}.",
                             "n = {count} actions, as recorded on {today}.",
                             len(actions),
-                            today=today.isoformat(),  # as its axis has it
+                            today=today,
                         )
                         + " "
                         + tr(

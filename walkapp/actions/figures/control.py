@@ -30,7 +30,7 @@ from walkapp.analysis.control.p_chart import ProportionChart
 from walkapp.analysis.control.rules import Signal
 from walkapp.analysis.control.words import GO_AND_SEE, individuals_notes, proportion_notes
 from walkapp.analysis.wording import named
-from walkapp.language import decimal_text, msg, tr
+from walkapp.language import day_said, decimal_text, msg, tr
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
 
 MOST_TOLD = 2
@@ -81,7 +81,10 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
             )
         ),
         name="p-chart",
-        labels=tuple((row.label,) if row.label == row.day else (row.label, row.day) for row in told.rows),
+        labels=tuple(
+            (day_said(row.day),) if row.label == row.day else (row.label, day_said(row.day))
+            for row in told.rows
+        ),
         x_axis=tr(_IN_ORDER[told.what]),
         panels=(share_panel(chart),),
         rules=rule_rows(chart.signals),
@@ -143,7 +146,9 @@ def _of_values(told: ValuesOverTime) -> ControlFigure:
             )
         ),
         name=f"value-chart-{series.station.id}-{series.check.id}",
-        labels=tuple((tr("no. {number}", number=number), day) for number, day in enumerate(told.days, 1)),
+        labels=tuple(
+            (tr("no. {number}", number=number), day_said(day)) for number, day in enumerate(told.days, 1)
+        ),
         x_axis=tr("part and its day, in the order of time"),
         panels=tuple(_value_panels(chart, unit, tolerance)),
         rules=(*rule_rows(chart.signals), *rule_rows(chart.range_signals, msg("rule {rule}, range"), 1)),

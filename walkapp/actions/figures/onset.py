@@ -16,7 +16,7 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.gather_dated import gather_dated
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.wording import AIM_WORDS, CHANGE_WORDS, percent
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import day_said, msg, tr, trn, whole_text
 from walkapp.model.checklist import Station
 from walkapp.paper.figures.onset import AFTER_FIX, DatedPoint, DayMark, OnsetFigure
 
@@ -141,7 +141,7 @@ def _figure(
                         tr(
                             "{letters}: done on {done_on}: {short} ({aim}, {status}).",
                             letters=letters[one.id],
-                            done_on=one.done_on,
+                            done_on=day_said(one.done_on),
                             short=_short(one.action.what),
                             aim=tr(AIM_WORDS[one.action.aim]),
                             status=tr(one.status),
@@ -176,14 +176,14 @@ def _title(found: DatedOnset, station: str, line: TimeLine) -> str:
             return tr(
                 "{at}; it started on {day} or before: count parts of older lots",
                 at=at,
-                day=line.first_bad_day,
+                day=day_said(line.first_bad_day),
             )
         return tr(
             "{at}; it most likely started on {day} or before: count parts of older lots",
             at=at,
-            day=line.first_bad_day,
+            day=day_said(line.first_bad_day),
         )
-    day = line.first_bad_day
+    day = day_said(line.first_bad_day)
     if onset.day_probability is not None:
         day = f"{day} ({percent(onset.day_probability)})"
     if onset.is_sure:
@@ -212,13 +212,13 @@ def _n(station: str, counted: Sequence[_Counted], used: Sequence[_Counted], stre
 def _band(line: TimeLine) -> str:
     if line.bad_from_day is None or line.probability is None:
         return ""
-    values = {"bad_from_day": line.bad_from_day, "probability": percent(line.probability)}
+    values = {"bad_from_day": day_said(line.bad_from_day), "probability": percent(line.probability)}
     if line.last_good_day:
         return tr(
             "Hatched: it started after the parts of {last_good_day} were made and at the latest on "
             "{bad_from_day} ({probability}, if it started in these days at all). Thick line: the most "
             "probable first bad day.",
-            last_good_day=line.last_good_day,
+            last_good_day=day_said(line.last_good_day),
             **values,
         )
     return tr(
@@ -240,7 +240,7 @@ def _change(found: DatedOnset, place: int) -> str:
     return tr(
         "{place}: {changed_on} {change} at {station}: {short} (suspect with {probability}).",
         place=place + 1,
-        changed_on=point.changed_on,
+        changed_on=day_said(point.changed_on),
         change=tr(CHANGE_WORDS[point.change]),
         station=station.name,
         short=_short(point.what),

@@ -11,7 +11,7 @@ from walkapp.analysis.indicators.cases import Days, month_before, month_of
 from walkapp.analysis.indicators.fixed_set import Indicator
 from walkapp.analysis.indicators.reading import Reading
 from walkapp.analysis.indicators.words import month_basis, value_text
-from walkapp.language import tr
+from walkapp.language import month_text, tr
 
 MONTHS = 12
 """Months that are told, the present one among them."""
@@ -82,7 +82,7 @@ def month_lines(line: FactorFacts, cases: StreamCases) -> Iterator[str]:
     for month in reversed(months_of(line.indicator, cases)):
         if month.reading.is_known:
             values = {
-                "month": f"{month.days.first:%Y-%m}",
+                "month": month_text(month.days.first),
                 "value": value_text(line.indicator, month.reading),
                 "basis": month_basis(line.indicator, month.reading),
             }

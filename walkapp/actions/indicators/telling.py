@@ -16,7 +16,7 @@ from walkapp.analysis.indicators.words import (
     value_text,
 )
 from walkapp.analysis.wording import in_one_line
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_text, decimal_text, msg, tr, trn
 
 WORDS = {**STATE_WORDS, NOT_READABLE: msg("cannot be read")}
 """How a factor stands, in words."""
@@ -57,7 +57,7 @@ def figure_words(line: FactorFacts) -> str:
         return tr(
             "{problem} Its target says {target}",
             problem=line.problem,
-            target=line.factor.target,
+            target=decimal_text(line.factor.target),
         )
     basis = basis_text(indicator, judged.reading)
     value = value_text(indicator, judged.reading) or tr("not known")
@@ -99,7 +99,7 @@ def headline(board: IndicatorBoard) -> str:
 
 def board_lines(board: IndicatorBoard) -> Iterator[str]:
     """Tell the board of a stream for a terminal."""
-    yield f"{board.desk.name}, {board.on}: {headline(board)}"
+    yield f"{board.desk.name}, {day_text(board.on)}: {headline(board)}"
     yield from (tr("Mind: {words}", words=words) for words in cautions_of(board))
     for line in board.lines:
         yield f"  {sentence_of(line)}"

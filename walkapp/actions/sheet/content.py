@@ -16,7 +16,7 @@ from walkapp.actions.sheet.parts import sheet_parts
 from walkapp.actions.sheet.proof import cause_part
 from walkapp.actions.stages import stages_of
 from walkapp.actions.workplace import NOBODY, Workplace
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import day_said, msg, tr, trn, whole_text
 from walkapp.model.ids import short_id
 from walkapp.paper.sheet_content import SheetContent, SheetGap, SheetPart, SheetStage
 
@@ -124,7 +124,7 @@ def _gaps(
 
 def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[str]:
     """Say when, where and from what the sheet was made; the same all day long."""
-    values = {"today": today(place).isoformat(), "device": short_id(place.store.device)}
+    values = {"today": today(place), "device": short_id(place.store.device)}
     yield (
         tr("Made on: {today}, tablet {device}", **values)
         if place.by == NOBODY
@@ -143,7 +143,7 @@ def _made(place: Workplace, facts: ConcernFacts, store_check: str) -> Iterator[s
             len(named),
             many=whole_text(many),
             said=", ".join(said),
-            what=max(record.at for record in facts.everything)[:10],
+            what=day_said(max(record.at for record in facts.everything)[:10]),
         )
     )
     yield tr("Value stream: {checklist}", checklist=_checklist(facts))

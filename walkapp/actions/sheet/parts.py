@@ -18,7 +18,7 @@ from walkapp.analysis.effect import EFFECTIVE as WORKED
 from walkapp.analysis.effect import WORSE
 from walkapp.analysis.stages import VERIFIED, Stage
 from walkapp.analysis.wording import AIM_WORDS
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import day_said, tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
 
@@ -139,7 +139,7 @@ def _action(now: ActionFacts) -> SheetEntry:
     said = (
         tr(AIM_WORDS[action.aim]),
         action.owner,
-        tr("due {due_on}", due_on=action.due_on),
+        tr("due {due_on}", due_on=day_said(action.due_on)),
         moved_text(now),
     )
     criterion = tr("Effective when: {criterion}", criterion=action.criterion) if action.criterion else ""
@@ -196,7 +196,11 @@ def _result(now: ActionFacts) -> Iterator[SheetEntry]:
     yield SheetEntry(
         text=what_text(now),
         state=shapes.get(effect.verdict, "undecided"),
-        words=tr("{status}, checked on {checked_on}", status=tr(now.status), checked_on=check.checked_on),
+        words=tr(
+            "{status}, checked on {checked_on}",
+            status=tr(now.status),
+            checked_on=day_said(check.checked_on),
+        ),
         detail=(f"{effect.sentence}{source}", *effect.lines, *cautions_of(now)),
     )
 
@@ -205,7 +209,7 @@ def lessons_part(facts: ConcernFacts) -> SheetPart:
     """Say what was learned; what is to change in how the team works leads."""
     lessons = lessons_of(facts)
     entries = [
-        SheetEntry(text=f"{answer} ({lesson.by}, {lesson.at[:10]})", words=tr(QUESTIONS[name]))
+        SheetEntry(text=f"{answer} ({lesson.by}, {day_said(lesson.at[:10])})", words=tr(QUESTIONS[name]))
         for name in ("to_change", "did_not_work", "worked")
         for lesson in reversed(lessons)
         if (answer := getattr(lesson, name))
@@ -249,7 +253,9 @@ def _candidate(one: Candidate) -> SheetEntry:
     said = one.latest
     detail: tuple[str, ...] = ()
     if said is not None:
-        due = tr("until {due_on}", due_on=said.due_on) if said.due_on and not one.is_settled else ""
+        due = (
+            tr("until {due_on}", due_on=day_said(said.due_on)) if said.due_on and not one.is_settled else ""
+        )
         detail = tuple(filter(None, (said.words, ", ".join(filter(None, (said.owner, due))))))
     if one.others:
         detail = (

@@ -21,7 +21,7 @@ from walkapp.analysis.on_off import CONTRADICTED, PROVED
 from walkapp.analysis.on_off_words import chance_lines
 from walkapp.analysis.suspects import Suspect
 from walkapp.analysis.wording import CHANGE_WORDS, GROUPING_WORDS, percent
-from walkapp.language import msg, tr, trn, whole_text
+from walkapp.language import day_said, msg, tr, trn, whole_text
 from walkapp.paper.sheet_content import SheetEntry, SheetPart
 
 NOT_BEGUN = msg("Cause not proved: the on/off confirmation is missing.")
@@ -131,7 +131,7 @@ def _suspects(found: DatedOnset) -> Iterator[SheetEntry]:
                 tr(
                     "{kind}, {day}; {timing}.",
                     kind=tr(CHANGE_WORDS[point.change]),
-                    day=point.changed_on or tr("day not known"),
+                    day=day_said(point.changed_on) or tr("day not known"),
                     timing=timing_words(suspect),
                 ),
                 *((tr("Meant to: {purpose}.", purpose=purpose),) if purpose else ()),

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 from walkapp.analysis.audits.plan import Visit
-from walkapp.language import tr
+from walkapp.language import day_said, tr
 from walkapp.model.auditing import AuditLayer
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditAnswer, WatchQuestion
@@ -86,7 +86,7 @@ def extras_of(
     for question in watched:
         if stream.station(question.station) and question.from_on <= day.isoformat() <= question.until_on:
             ref = f"{question.station}/{question.id}"
-            why = tr("fix under watch until {until_on}", until_on=question.until_on)
+            why = tr("fix under watch until {until_on}", until_on=day_said(question.until_on))
             found[ref] = Extra(station=question.station, ref=ref, why=why)
     since = day - timedelta(days=scheme.repeat_days)
     for ref, given in told.items():

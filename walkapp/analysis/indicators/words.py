@@ -28,7 +28,7 @@ from walkapp.analysis.indicators.reading import (
     Trend,
 )
 from walkapp.analysis.wording import share_from, share_range, share_to
-from walkapp.language import decimal_text, grouped_text, msg, tr, trn, whole_text
+from walkapp.language import day_said, decimal_text, grouped_text, msg, tr, trn, whole_text
 
 STATE_WORDS = {
     ON_TARGET: msg("on target"),
@@ -128,9 +128,9 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
             )
         case NumberForm():
             told = tr(form.span)
-            limits = tr("records here begin on {last}", last=reading.last) if reading.last else ""
+            limits = tr("records here begin on {last}", last=day_said(reading.last)) if reading.last else ""
         case SinceForm():
-            told = tr("the last on {last}", last=reading.last)
+            told = tr("the last on {last}", last=day_said(reading.last))
             limits = (
                 trn(
                     "records here go back only {count} day",
@@ -161,7 +161,7 @@ def basis_text(indicator: Indicator, reading: Reading) -> str:
                 "{hits} of {many} of the 12 months to {last}",
                 hits=whole_text(reading.hits),
                 many=_many(indicator, reading.many),
-                last=reading.last,
+                last=day_said(reading.last),
             )
             limits = _ppm_limits(reading)
         case _:
@@ -245,7 +245,7 @@ def month_basis(indicator: Indicator, reading: Reading) -> str:
                 return many
             return tr("{many}, {still_open} still open", many=many, still_open=reading.still_open)
         case SinceForm():
-            return tr("the last on {last}", last=reading.last)
+            return tr("the last on {last}", last=day_said(reading.last))
         case LevelForm(is_age=False):
             return tr("of {many}", many=_many(indicator, reading.many))
     return _many(indicator, reading.hits)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.language import tr
+from walkapp.language import day_said, tr
 from walkapp.paper.figures.days import day_axis, ordinal
 from walkapp.paper.figures.plane import Plane
 from walkapp.paper.figures.style import BLUE, INK, RED
@@ -71,7 +71,7 @@ class AgeingFigure:
             plane,
             ax,
             (self.first, self.last),
-            what=tr("day; dashed: today, {today}", today=self.today),
+            what=tr("day; dashed: today, {today}", today=day_said(self.today)),
             plotted=0.4,
         )
         ax.axvline(ordinal(self.today), color=INK, linestyle=(0, (4, 3)), linewidth=1.2, zorder=1)

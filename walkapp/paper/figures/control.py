@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from walkapp.language import tr
+from walkapp.language import decimal_text, tr
 from walkapp.paper.drawing import printable
 from walkapp.paper.figures.drawn import Plane
 from walkapp.paper.figures.scales import key_height, label_places, write_key
@@ -193,7 +193,7 @@ class ControlFigure:
             ax.locator_params(axis="y", nbins=min(6, numbers))
         else:  # two would lie over each other
             one = values[-1] if panel.centre is None else panel.centre
-            ax.set_yticks([one], [f"{one:.4g}"])
+            ax.set_yticks([one], [decimal_text(f"{one:.4g}")])
         name, room = f"{panel.axis} ({panel.unit})", height + 1.5 * plane.size
         if plane.label(name, room, lines=1, size=plane.size) != printable(name):
             name = plane.label(panel.unit, room, lines=1, size=plane.size)  # the unit rather than a piece

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from walkapp.language import tr
-from walkapp.model.day_axis import day_choices, day_text, stack
+from walkapp.model.day_axis import day_choices, stack, tick_text
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
 
@@ -46,7 +46,7 @@ def day_axis(plane: Plane, ax: Any, days: Sequence[str], *, what: str, plotted: 
     found = [ordinal(day) for day in days]
     ax.set_xlim(ends_of(days))
     ticks, length = _ticks(plane.area.width * plotted, plane.size * SMALL, min(found), max(found))
-    ax.set_xticks(ticks, [day_text(tick, length) for tick in ticks], fontsize=plane.size * SMALL)
+    ax.set_xticks(ticks, [tick_text(tick, length) for tick in ticks], fontsize=plane.size * SMALL)
     plane.name_axis(ax.xaxis, tr("{what} (year-month-day)", what=what))
 
 

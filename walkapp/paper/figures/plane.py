@@ -92,7 +92,7 @@ class Plane:
                 )
                 ax.tick_params(labelsize=self.size * SMALL)
                 for axis in (ax.xaxis, ax.yaxis):
-                    axis.set_major_formatter(_scale_numbers())
+                    _say_numbers(axis)
                     axis.get_offset_text().set_fontsize(self.size * SMALL)
                 for side in ("top", "right"):
                     ax.spines[side].set_visible(False)
@@ -349,19 +349,28 @@ class Plane:
             said = " ".join(text.get_text().split())
             return "\n".join(shortened(said, width, text.get_fontsize(), 1))
 
-        if not hasattr(ax.yaxis.get_major_formatter(), "set_scientific"):  # names, no numbers
+        if not _are_numbers(ax.yaxis):
             ax.set_yticks(ax.get_yticks(), [short(label) for label in ax.get_yticklabels()])
         for text in ax.texts:
             if not text.get_rotation():
                 text.set_text(short(text))
 
 
-def _scale_numbers() -> Any:
-    """Make what writes the numbers of a scale, with the decimal sign of the language."""
+def _are_numbers(axis: Any) -> bool:
+    """Whether the ticks of an axis are the numbers at which they stand, and no names."""
     from matplotlib.ticker import ScalarFormatter
 
-    class ScaleNumbers(ScalarFormatter):
+    return isinstance(axis.get_major_formatter(), ScalarFormatter)
+
+
+def _say_numbers(axis: Any) -> None:
+    """Write the numbers of an axis as people of the language do, each in full."""
+    from matplotlib.ticker import ScalarFormatter
+
+    class Said(ScalarFormatter):
         def __call__(self, x: float, pos: int | None = None) -> str:
             return decimal_text(super().__call__(x, pos))
 
-    return ScaleNumbers(useOffset=False)
+    # Not where the axis of another row is taken over.
+    if type(axis.get_major_formatter()) is ScalarFormatter:
+        axis.set_major_formatter(Said(useOffset=False))

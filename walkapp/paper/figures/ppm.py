@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from walkapp.language import grouped_text, tr
+from walkapp.language import day_said, grouped_text, tr
 from walkapp.paper.drawing import letters_of
 from walkapp.paper.figures.plane import SMALL, Plane
 from walkapp.paper.figures.style import BLUE, FAINT, INK, MARKERS, RED
@@ -93,7 +93,10 @@ class PpmFigure:
         step = _step_of(plane, len(self.points))
         named = list(places)[::-1][::step][::-1]  # the newest month is always named
         delivered.set_xticks(
-            named, [self.points[x].month for x in named], fontsize=plane.size * SMALL, parse_math=False
+            named,
+            [day_said(self.points[x].month) for x in named],
+            fontsize=plane.size * SMALL,
+            parse_math=False,
         )
         plane.name_axis(ppm.yaxis, tr("NOK of a million delivered (ppm)"))
         plane.name_axis(delivered.yaxis, tr("delivered (parts)"))

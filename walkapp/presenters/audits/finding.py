@@ -20,7 +20,7 @@ from walkapp.actions.days import today
 from walkapp.analysis.audits.extra import OK_AGAIN
 from walkapp.analysis.wording import capital, days_text
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record
 from walkapp.presenters.action_forms import WORK_CAUTION
 from walkapp.presenters.actions import in_short
@@ -63,7 +63,7 @@ class FindingPage(BoardPage):
         stream = stream_of(place, found.start)
         station = stream.station(found.answer.station) if stream else None
         layer = stream.audits.layer(found.start.layer) if stream and stream.audits else None
-        audit = (layer.name if layer else found.start.layer, found.start.day, found.start.shift)
+        audit = (layer.name if layer else found.start.layer, day_said(found.start.day), found.start.shift)
         repeat_days = repeat_days_of(place, found)
         earlier = earlier_findings(place, found, repeat_days)
         hazards = station.hazards if station else ()
@@ -108,7 +108,7 @@ def _find(page: BoardPage | FormPage) -> Finding:
 
 
 def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[str]:
-    when = found.found_on if found.start.is_paper else moment_text(found.answer.at)
+    when = day_said(found.found_on) if found.start.is_paper else moment_text(found.answer.at)
     said = (
         tr("NOK, found {when} by {who}", when=when, who=found.start.paper_by or found.answer.by),
         tr("on paper") if found.start.is_paper else "",
@@ -123,10 +123,13 @@ def _lines(found: Finding, earlier: tuple[Finding, ...], on: date) -> Iterator[s
                 "Repeat finding: NOK as well on {found_on}, {count} day before",
                 "Repeat finding: NOK as well on {found_on}, {count} days before",
                 ago,
-                found_on=before.found_on,
+                found_on=day_said(before.found_on),
             )
             if ago
-            else tr("Repeat finding: NOK as well on {found_on}, the same day", found_on=before.found_on)
+            else tr(
+                "Repeat finding: NOK as well on {found_on}, the same day",
+                found_on=day_said(before.found_on),
+            )
         )
     if found.others:
         yield tr(DISAGREE)
@@ -142,7 +145,7 @@ def _next(found: Finding, on: date) -> str:
     return tr(
         "Next: {owner} puts it right until {due_on}; then say here what shows it.",
         owner=reaction.owner,
-        due_on=reaction.due_on,
+        due_on=day_said(reaction.due_on),
     )
 
 
@@ -157,7 +160,9 @@ def _sections(
         yield Section(name="done", title=title, rows=tuple(said))
     shows = []
     if found.closed is not None:
-        title = tr("Put right on {closed_on}, {by}", closed_on=found.closed.closed_on, by=found.closed.by)
+        title = tr(
+            "Put right on {closed_on}, {by}", closed_on=day_said(found.closed.closed_on), by=found.closed.by
+        )
         shows.append(ListRow(id="", title=title, subtitle=found.closed.evidence, mark="clean"))
     if found.pictures:
         title = trn("{count} picture", "{count} pictures", len(found.pictures))
@@ -168,7 +173,7 @@ def _sections(
         rows = tuple(
             ListRow(
                 id=row_id(one),
-                title=tr("NOK on {found_on}", found_on=one.found_on),
+                title=tr("NOK on {found_on}", found_on=day_said(one.found_on)),
                 subtitle=tr(
                     "By {what}: {done_about}",
                     what=one.start.paper_by or one.answer.by,
@@ -196,7 +201,7 @@ def _done_about(finding: Finding) -> str:
 def _reaction_row(reaction: AuditReaction, *, mark: str, row: str = "", was: bool = False) -> ListRow:
     words = tr(REACTION_WORDS[reaction.reaction])
     owner = (
-        tr("{owner}, until {due_on}", owner=reaction.owner, due_on=reaction.due_on)
+        tr("{owner}, until {due_on}", owner=reaction.owner, due_on=day_said(reaction.due_on))
         if reaction.owner
         else ""
     )

@@ -14,7 +14,7 @@ from walkapp.actions.days import today
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import capital, days_text
 from walkapp.errors import ChecklistError
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.bundle_writing import write_audits_bundle
@@ -143,7 +143,7 @@ def finding_row(place: Workplace, finding: Finding, on: date) -> ListRow:
     said = (
         capital(status),
         reaction.owner if reaction and finding.is_open(on) else "",
-        open_words(finding, on) or tr("found {found_on}", found_on=finding.found_on),
+        open_words(finding, on) or tr("found {found_on}", found_on=day_said(finding.found_on)),
         station_name(place, finding),
     )
     return ListRow(

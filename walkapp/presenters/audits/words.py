@@ -24,7 +24,7 @@ from walkapp.actions.audits.states import (
 )
 from walkapp.analysis.audits.calendar import AuditSlot
 from walkapp.analysis.wording import capital
-from walkapp.language import day_words, month_words, msg, tr, trn, weekday_words
+from walkapp.language import day_said, day_words, month_words, msg, tr, trn, weekday_words
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Photo, Record
 from walkapp.presenters.wording import ANSWER_WORDS
 
@@ -196,7 +196,8 @@ def audit_title(facts: AuditFacts, planned: PlannedAudit | None) -> str:
     if planned is not None:
         return planned_title(planned, with_year=True)
     start = facts.start
-    when = tr("{shift} shift, {day}", shift=start.shift, day=start.day) if start.shift else start.day
+    day = day_said(start.day)
+    when = tr("{shift} shift, {day}", shift=start.shift, day=day) if start.shift else day
     return f"{start.layer}: {when}"
 
 
@@ -288,9 +289,11 @@ def reaction_words(finding: Finding) -> str:
     if reaction is not None:
         said.append(f"{tr(REACTION_WORDS[reaction.reaction])}: {reaction.what}")
         if reaction.owner:
-            said.append(tr("{owner} until {due_on}", owner=reaction.owner, due_on=reaction.due_on))
+            said.append(
+                tr("{owner} until {due_on}", owner=reaction.owner, due_on=day_said(reaction.due_on))
+            )
     if finding.closed is not None:
-        said.append(tr("closed on {closed_on}", closed_on=finding.closed.closed_on))
+        said.append(tr("closed on {closed_on}", closed_on=day_said(finding.closed.closed_on)))
     if finding.pictures:
         said.append(trn("{count} picture", "{count} pictures", len(finding.pictures)))
     return "; ".join(said)

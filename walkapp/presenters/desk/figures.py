@@ -10,7 +10,7 @@ from walkapp.actions.figures.writing import facts_to_draw
 from walkapp.actions.reading import ConcernFacts, all_concerns
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import ChecklistError
-from walkapp.language import tr, trn
+from walkapp.language import day_said, tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.rows import ListRow
@@ -69,7 +69,7 @@ class AllFiguresPage(BoardPage):
                         ListRow(
                             id=facts.id,
                             title=facts.what,
-                            subtitle=tr("Opened {at}", at=facts.concern.at[:10]),
+                            subtitle=tr("Opened {at}", at=day_said(facts.concern.at[:10])),
                         )
                         for facts in concerns
                     ],

@@ -41,7 +41,7 @@ from walkapp.analysis.indicators.reading import NO_DATA, NOT_SHOWN, OFF_TARGET, 
 from walkapp.analysis.indicators.words import HERE, MET, NOTES, TOLD, basis_text, target_words, value_text
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import msg, tr, tr_each, trn
+from walkapp.language import day_said, day_text, msg, tr, tr_each, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
 from walkapp.presenters.actions import in_short
@@ -135,7 +135,7 @@ class IndicatorsPage(StreamBoardPage):
         board = indicator_board(place, desk)
         return BoardState(
             title=tr("Indicators"),
-            subtitle=f"{desk.name}, {board.on}",
+            subtitle=f"{desk.name}, {day_text(board.on)}",
             cautions=tuple(cautions_of(board)),
             mark=MARKS[board.lines[0].state] if board.lines else "",
             sentence=headline(board),
@@ -186,7 +186,7 @@ class FactorPage(StreamBoardPage):
         told = "\n".join(f"• {words}" for words in month_lines(line, cases))
         return BoardState(
             title=tr(line.indicator.name) if line.indicator else tr("Indicator not known here"),
-            subtitle=f"{desk.name}, {cases.on}",
+            subtitle=f"{desk.name}, {day_text(cases.on)}",
             mark=MARKS[line.state],
             sentence=f"{head_words(line)}.",
             lines=(f"{capital(figure_words(line))}.", f"{capital(to_do_words(line))}."),
@@ -204,7 +204,7 @@ class FactorPage(StreamBoardPage):
                 if section.words or section.rows
             ),
             notes=(
-                tr("Stated by {by}, {at}", by=factor.by, at=factor.at[:10])
+                tr("Stated by {by}, {at}", by=factor.by, at=day_said(factor.at[:10]))
                 + (f"; {factor.why}" if factor.why else "")
                 + ".",
                 *((tr(MET), tr(TOLD), tr(HERE)) if line.judged else ()),
@@ -393,7 +393,9 @@ def _behind(line: FactorFacts) -> Section:
             ListRow(
                 id=str(number) if is_page else "",
                 title=what or kind,
-                subtitle=tr(SINCE_WORDS[source.kind], kind=kind, day=source.since) if source.since else "",
+                subtitle=tr(SINCE_WORDS[source.kind], kind=kind, day=day_said(source.since))
+                if source.since
+                else "",
             )
         )
     more = len(sources) - len(rows)

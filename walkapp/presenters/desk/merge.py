@@ -9,7 +9,7 @@ from pathlib import Path
 from walkapp.actions.merge_notes import merge_runs
 from walkapp.actions.merge_runs import FoundBundle, FoundBundles, MergeWork, find_bundles
 from walkapp.errors import InputError, WalkappError
-from walkapp.language import grouped_text, msg, tr, trn, whole_text
+from walkapp.language import day_said, grouped_text, msg, tr, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.rows import ListRow
@@ -258,7 +258,7 @@ def bundle_row(found: FoundBundle, chosen: set[str], own: str) -> ListRow:
     is_chosen = str(found.path) in chosen
     told = (
         tr("chosen") if is_chosen else "",
-        tr("last entry {day}", day=label.day) if label.day else tr("no day given"),
+        tr("last entry {day}", day=day_said(label.day)) if label.day else tr("no day given"),
         trn("begun on tablet {names}", "begun on tablets {names}", len(tablets), names=names)
         if tablets
         else tr("tablet told once it is merged"),

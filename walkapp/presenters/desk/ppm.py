@@ -30,7 +30,7 @@ from walkapp.analysis.ppm import against_target
 from walkapp.analysis.ppm_words import MODEL, target_words
 from walkapp.analysis.wording import capital
 from walkapp.errors import ChecklistError, InputError
-from walkapp.language import month_words, msg, tr, trn
+from walkapp.language import day_said, month_words, msg, tr, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
@@ -259,7 +259,7 @@ def _concern_row(facts: ConcernFacts, *, is_counted: bool = True) -> ListRow:
             parts_of(facts),
         )
     day = (
-        tr("reported {reported_on}", reported_on=concern.reported_on)
+        tr("reported {reported_on}", reported_on=day_said(concern.reported_on))
         if concern.reported_on
         else tr("day of report not recorded")
     )

@@ -12,7 +12,7 @@ from walkapp.actions.review_evidence import StationEvidence, evidence_by_station
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.analysis.results import StationVerdict
 from walkapp.errors import InputError
-from walkapp.language import msg, tr, trn
+from walkapp.language import day_said, msg, tr, trn
 from walkapp.presenters.answer import next_text, plain_rule_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.disputes import disagreeing_text
@@ -304,8 +304,8 @@ class ReviewFilterForm(FormPage):
             raise InputError(
                 tr(
                     "Judged until: {until} is before Judged from ({since}); mend one of the two.",
-                    until=wanted.until,
-                    since=wanted.since,
+                    until=day_said(wanted.until),
+                    since=day_said(wanted.since),
                 )
             )
         return replace(self.route.up(), filter=wanted.to_text())

@@ -16,7 +16,7 @@ from walkapp.actions.review_evidence import (
     station_evidence,
 )
 from walkapp.analysis.filtering import RecordFilter, unit_words
-from walkapp.language import decimal_text, msg, tr, trn, whole_text
+from walkapp.language import day_said, decimal_text, msg, tr, trn, whole_text
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, Measurement, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
@@ -257,7 +257,7 @@ def origin_words(origin: EntryOrigin) -> Iterator[str]:
     if origin.lot:
         yield tr("lot {lot}", lot=origin.lot)
     if origin.made_on:
-        yield tr("made {made_on}", made_on=origin.made_on)
+        yield tr("made {made_on}", made_on=day_said(origin.made_on))
     if origin.before:
         yield tr("corrected")
 
