@@ -23,8 +23,25 @@ msgstr ""
 """
 
 
+PLURALS = {
+    "de": (2, "(n != 1)"),
+    "es": (2, "(n != 1)"),
+    "pl": (3, "(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2)"),
+}
+"""How many texts a count has, and which one is for n: GNU gettext's manual, "Additional functions for plural
+forms". Named here since Babel's differ from version to version."""
+
+
 class Undated(Catalog):
     """A catalogue that says of itself only what readers need: the same whenever it is written."""
+
+    @property
+    def num_plurals(self) -> int:
+        return PLURALS[str(self.locale)][0]
+
+    @property
+    def plural_forms(self) -> str:
+        return "nplurals={}; plural={};".format(*PLURALS[str(self.locale)])
 
     @property
     def mime_headers(self) -> list[tuple[str, str]]:
