@@ -28,8 +28,8 @@ PLURALS = {
     "es": (2, "(n != 1)"),
     "pl": (3, "(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2)"),
 }
-"""How many texts a count has, and which one is for n: GNU gettext's manual, "Additional functions for plural
-forms". Named here since Babel's differ from version to version."""
+"""How many texts a count has, and which one is for n: manual of GNU gettext, "Additional functions for
+plural forms". Named here since Babel's differ from version to version."""
 
 
 class Undated(Catalog):
