@@ -8,7 +8,7 @@ from PIL import Image
 from walkapp.app import window_app
 from walkapp.demo.guide import GUIDE, WIDTH_PX, photograph_guide
 
-pytestmark = pytest.mark.window
+pytestmark = [pytest.mark.window, pytest.mark.long]
 
 
 def test_the_tour_makes_the_guide_under_the_same_names(everywhere, drive, tmp_path):

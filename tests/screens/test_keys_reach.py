@@ -119,6 +119,7 @@ def routes(desk, folder) -> dict[str, Route]:
     return {**tour_routes(walked), **fix_routes(desk.place, concern), **own}
 
 
+@pytest.mark.long
 def test_everything_on_every_page_is_reached_by_tab_once(drive, desk_demo):
     desk, folder = desk_demo
     app = window_app(desk.place, folder / "camera", bundles=folder / "bundles")

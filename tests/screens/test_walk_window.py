@@ -56,7 +56,11 @@ def demo(tmp_path_factory, played_demo):
 
 @pytest.mark.parametrize(
     ("size", "density", "pixels_per_inch"),
-    [((1280, 800), 1.0, 149), ((800, 1280), 1.33, 189), ((1024, 600), 1.0, 170)],
+    [
+        pytest.param((1280, 800), 1.0, 149, marks=pytest.mark.long),
+        pytest.param((800, 1280), 1.33, 189, marks=pytest.mark.long),
+        ((1024, 600), 1.0, 170),
+    ],
 )
 def test_every_screen_fits_every_tablet(drive, demo, size, density, pixels_per_inch):
     tablet, walked, folder = demo
