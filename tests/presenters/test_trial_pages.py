@@ -11,7 +11,7 @@ from tests.floors import Floor
 from tests.trials import Ground
 from walkapp.model.records import Trial, TrialFactor, TrialRun, Withdrawal
 from walkapp.presenters.concern import ConcernPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.trial_form import NewTrialForm
 from walkapp.presenters.trial_result import TrialResultPage
 from walkapp.presenters.trial_run import REASONS, TrialRunPage

@@ -14,7 +14,7 @@ from walkapp.demo.practice import practice_facts
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Answer
 from walkapp.presenters.next_step import ANEW, LEAVE
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.settings import THEME
 from walkapp.screens import look
 
@@ -169,7 +169,7 @@ def test_practice_is_left_and_opened_again_where_it_was_and_looks_as_the_tablet_
     glass.enter()
     glass.walk.tap(glass.app.practising.step.targets[0].name)
     glass.walk.tap("leave-practice")
-    glass.desk.session.set_setting(THEME, "dark")
+    glass.desk.session.settings.set_to(THEME, "dark")
     glass.walk.tap("tablet")
     glass.walk.tap("practise")
     glass.hand.until(lambda: glass.hand.has("practice-word"))

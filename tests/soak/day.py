@@ -163,7 +163,7 @@ class Rounds:
 
     def go(self, screen: str, **more: str) -> None:
         """Open a place of the walk, as the strip, a search or a restart does."""
-        from walkapp.presenters.session import Route
+        from walkapp.presenters.route import Route
 
         said = {"concern": self.concern, **more}
         self.hand.app.go(Route(screen=screen, **said))

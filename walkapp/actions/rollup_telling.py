@@ -16,6 +16,7 @@ from walkapp.errors import InputError
 from walkapp.files import write_atomically
 from walkapp.language import tr, trn, whole_text
 from walkapp.rollup import Question
+from walkapp.visible import in_short
 
 _MOST_ROWS = 40
 _WIDEST = 36
@@ -79,8 +80,7 @@ def _cell_text(name: str, value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:.1f}" if "ppm" in name else f"{value:.4g}"
-    text = str(value).replace("\n", " ")
-    return text if len(text) <= _WIDEST else f"{text[: _WIDEST - 1]}…"
+    return in_short(str(value).replace("\n", " "), _WIDEST)
 
 
 def _is_number(cells: Iterable[str]) -> bool:

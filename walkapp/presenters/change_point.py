@@ -14,8 +14,8 @@ from walkapp.model.records import ChangePoint
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.change_words import CHANGE_WORDS
 from walkapp.presenters.onset import TIMING_MARKS
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text, percent, short_id
 
 NOT_RECORDED = msg("not recorded")

@@ -12,7 +12,7 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.core.window import Window
 
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens.bursts import Burst
 from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.ring import Ring
