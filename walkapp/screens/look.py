@@ -228,6 +228,17 @@ def picture() -> tuple[float, float]:
     return dp(240), dp(220)
 
 
+def is_wide(width: float) -> bool:
+    """Say whether two parts of a page have room beside each other; larger type needs more of it.
+
+    Parameters
+    ----------
+    width
+        Of both together, in pixels.
+    """
+    return width >= 9 * target() * max(1.0, sp(1) / dp(1))
+
+
 def is_low() -> bool:
     """Say whether the window is too low for a pad of four rows under bar and strip."""
     from kivy.core.window import Window  # late: importing it opens the window
