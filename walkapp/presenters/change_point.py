@@ -8,6 +8,7 @@ from dataclasses import replace
 from walkapp.actions.changes import find_change, may_be_taken_back, take_back_change
 from walkapp.actions.onset import DatedOnset, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reasons import said_reason
 from walkapp.analysis.suspects import Suspect
 from walkapp.language import day_said, msg, tr
 from walkapp.model.records import ChangePoint
@@ -87,7 +88,7 @@ def _lines(point: ChangePoint) -> Iterator[str]:
         device=short_id(point.device),
     )
     if point.replaces:
-        yield tr("Corrected: {why}", why=point.why)
+        yield tr("Corrected: {why}", why=said_reason(point.why))
 
 
 def _suspicion(facts: ConcernFacts, point: ChangePoint) -> BoardState:
