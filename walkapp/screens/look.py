@@ -14,7 +14,7 @@ from kivy.core.text import LabelBase
 from kivy.metrics import dp, sp
 
 from walkapp.language import msg
-from walkapp.screens.kivy_mends import bind_bars_once, say_no_values
+from walkapp.screens.kivy_mends import bind_bars_once, keep_no_drawn_text, say_no_values
 
 Colour = tuple[float, float, float, float]
 
@@ -202,6 +202,7 @@ def prepare() -> None:
     path = Path(kivy.__file__).parent / "data" / "fonts" / "DejaVuSans.ttf"
     LabelBase.register(SIGNS_FONT, str(path))
     bind_bars_once()
+    keep_no_drawn_text()
     say_no_values()
 
 
