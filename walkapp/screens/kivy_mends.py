@@ -29,9 +29,9 @@ def bind_bars_once() -> None:
 def keep_no_drawn_text() -> None:
     """Let a label give back the picture that its text was drawn in as soon as the texture has it.
 
-    ``LabelSDL2._render_end`` hands out a copy of the pixels and leaves the surface with the label for as long
-    as that lives, so that each text is in memory twice (read in the source): 33 MB of a day's window. Does no
-    harm when it is called again, nor where another library draws texts.
+    ``LabelSDL2._render_end`` hands out a copy of the pixels and leaves the surface with the label for as
+    long as that lives, so that each text is in memory twice (read in the source): 33 MB of a day's window.
+    Does no harm when it is called again, nor where another library draws texts.
     """
     if text.Label.__name__ == "LabelSDL2":
         text.Label._render_end = _hand_out
