@@ -88,6 +88,11 @@ class Practising:
         """What is to be done next; none outside practice."""
         return self._guide.state.step if self._guide is not None else None
 
+    @property
+    def plate(self):
+        """What stands beside the page; none outside practice."""
+        return self._plate
+
     def enter(self) -> None:
         """Open practice where it was left."""
         if self._guide is None:

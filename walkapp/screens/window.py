@@ -185,7 +185,7 @@ class WalkWindow(App):
         self.surroundings = BoxLayout()
         self.surroundings.add_widget(self.manager)
         Window.bind(on_keyboard=self._on_keyboard)
-        self.keys = Keys(lambda: self.page, self.go)
+        self.keys = Keys(lambda: self.page, self.go, lambda: self.practising and self.practising.plate)
         self._follow_settings()
         Window.bind(on_touch_up=self._touched)
         self.room = KeyboardRoom(self.surroundings, lambda: self.page, lambda: self.keyboard_px())
