@@ -6,15 +6,16 @@ own. Between two rounds the clock jumps, as when a person walks on. Memory, Pyth
 textures are sampled every simulated half hour; a window that has been used for a day must be as large, as
 fast and as whole as after its first hour.
 
-The first hour is the warm-up: every page is built when it is first opened, letters are drawn into textures,
-libraries for printed pages are read late, and so many pictures are taken in that no more small ones are held
-in memory; none of that comes twice. What is told is the trend over all samples since then, since one sample
-differs from the next by what was shown last. The records of a day stay in memory on purpose and are counted
-in.
+The first hour is the warm-up: every page is built when it is first opened, letters are drawn into
+textures, libraries for printed pages are read late, and so many pictures are taken in that no more small
+ones are held in memory; none of that comes twice. What is told is the trend over all samples since then,
+since one sample differs from the next by what was shown last. The records of a day stay in memory on
+purpose and are counted in.
 
-Without a graphics card Mesa's renderer is in the process too. With threads it keeps what it drew of the last
-64 frames, some 250 MB that are the larger the more was to be seen (found by counting what each library holds),
-so it is told to draw without (``LP_NUM_THREADS`` of its environment variables): what is measured is the app.
+Without a graphics card Mesa's renderer is in the process too. With threads it keeps what it drew of the
+last 64 frames, some 250 MB that are the larger the more was to be seen (found by counting what each
+library holds), so it is told to draw without (``LP_NUM_THREADS`` of its environment variables): what is
+measured is the app.
 
 The control is a second, short day in the same process with a planted leak: labels that something long-lived
 holds. It has to be found.
