@@ -22,6 +22,18 @@ from tests.fakes import CHECKLISTS, Desk
 # window of a test asks nobody (`NO_DEVICES`), and the demo without a window says so itself.
 os.environ["LANGUAGE"] = "en"
 
+
+def _sync_nothing(file: int) -> None:
+    """Stand for ``os.fsync``: what a test writes need not outlive this machine.
+
+    Nine tenths of the time of most tests were spent on that. Which call comes when is looked at through
+    disks of the tests' own, and power is cut in processes of their own (``tests/soak``).
+    """
+    os.fstat(file)  # as the real one, it refuses what is no open file
+
+
+os.fsync = _sync_nothing
+
 _BUSY_MACHINES = (HealthCheck.too_slow,)
 
 # The same examples each time find nothing new, so there are few of them.

@@ -14,7 +14,7 @@ from walkapp.demo.tablets import SCENARIO, Tablet, open_tablet, read_scenario
 from walkapp.demo.tour import walked_by
 from walkapp.demo.walk_routes import tour_routes
 from walkapp.presenters.pages import PAGES
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @dataclass(frozen=True)

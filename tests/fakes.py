@@ -12,7 +12,8 @@ from walkapp.actions.walking import open_concern, start_walk
 from walkapp.actions.workplace import Workplace
 from walkapp.errors import WalkappError
 from walkapp.model.records import Record
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.store import Store
 
 CHECKLISTS = Path(__file__).parents[1] / "checklists"

@@ -115,7 +115,7 @@ def use_everything(folder: Path) -> dict[str, int]:
     from walkapp.app import window_app
     from walkapp.demo.tour import TouchWalk, walked_by
     from walkapp.demo.walk_routes import tour_routes
-    from walkapp.presenters.session import Route
+    from walkapp.presenters.route import Route
 
     first = read_scenario()["tablet"][0]
     tablet = open_tablet(first, demo / "tablet-1", checklists)

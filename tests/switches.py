@@ -10,7 +10,7 @@ from walkapp.actions.confirmations import confirmation_called
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.switching import count_turn, measure_turn, open_confirmation
 from walkapp.model.records import ConfirmationTurn
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 PADS = {"what": "clamp pads", "on": "hard pads", "off": "soft pads", "response": "nok"}
 FORCE = {

@@ -36,7 +36,7 @@ def test_what_the_store_tells_when_it_is_opened_is_told_in_that_language(
         raise OpenedError
 
     if kept:
-        desk.session.set_setting(LANGUAGE, kept)
+        desk.session.settings.set_to(LANGUAGE, kept)
     monkeypatch.setattr(walkapp.app, "Store", no_store)
 
     with pytest.raises(OpenedError):

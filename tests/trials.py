@@ -5,7 +5,7 @@ from __future__ import annotations
 from walkapp.actions.reading import concern_facts
 from walkapp.actions.trial_work import FactorSaid, open_trial, record_run
 from walkapp.actions.trials import trial_facts
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 PADS = FactorSaid(name="Clamp pads", low="old", high="hard", centre="medium")
 PARTS = FactorSaid(name="Parts", low="cold", high="warm", centre="lukewarm")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from walkapp import __version__
 from walkapp.actions.speaking import speak
 from walkapp.actions.workplace import NOBODY, Workplace, refuse_practice_folder
+from walkapp.devices.memory import return_large_blocks
 from walkapp.errors import InputError
 from walkapp.language import current, tr
 from walkapp.presenters.devices import Devices
@@ -186,6 +187,7 @@ def window_app(
         Makes what can be practised beside it, once somebody wants to; none where nothing can.
     """
     tame_mouse()
+    return_large_blocks()
     # Late: importing the window side opens a window.
     from walkapp.screens.background import Worker
     from walkapp.screens.window import WalkWindow

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 
-__all__ = ["visible", "visible_json"]
+__all__ = ["in_short", "visible", "visible_json"]
 
 # Letters by their category, and blank all the same: fillers of Korean syllables, the empty Braille
 # pattern, the joiner of graphemes (Unicode Technical Standard 39, from memory).
@@ -72,3 +72,24 @@ def visible_json(text: str) -> str:
 def _escaped(letter: str) -> str:
     units = letter.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))
+
+
+def in_short(words: str, longest: int = 90) -> str:
+    """Cut a text that is too long for its place, between two words where one is near.
+
+    Parameters
+    ----------
+    words
+        Any text.
+    longest
+        How many letters there is room for, at least 3.
+
+    Examples
+    --------
+    >>> in_short("soft pads fitted", 12), in_short("Dichtheitsprüfstand", 12)
+    ('soft pads …', 'Dichtheits …')
+    """
+    if len(words) <= longest:
+        return words
+    blank = words.rfind(" ", longest // 2, longest - 1)
+    return f"{words[: blank if blank > 0 else longest - 2].rstrip()} …"

@@ -10,14 +10,26 @@ from tests.builders import make, record_id
 from tests.fakes import Desk
 from tests.quarrels import OTHER_TABLET, Quarrel
 from walkapp.actions.bundling import bundle_concerns
+from walkapp.actions.choice_words import CHOICE_WORDS, said_choice
 from walkapp.actions.disputes import dispute_lines, disputes_of, disputes_to_json, entry_value, settle
+from walkapp.actions.kind_words import KIND_WORDS
 from walkapp.actions.merging import merge_bundles
 from walkapp.actions.summaries import summarise, summary_to_json
 from walkapp.actions.undoing import last_undoable
 from walkapp.errors import InputError
 from walkapp.language import ENGLISH, use
 from walkapp.languages import load
-from walkapp.model.records import CarriedRecord, Escape, Measurement, Note, Setting, Withdrawal
+from walkapp.model.records import (
+    HEADER,
+    CarriedRecord,
+    Escape,
+    Measurement,
+    Note,
+    Setting,
+    WalkStart,
+    Withdrawal,
+    columns_of_kind,
+)
 
 
 @pytest.fixture
@@ -44,6 +56,31 @@ def test_every_value_is_told_with_tablet_number_time_and_person(quarrel):
         f"    OK ({mine})",
         f"    N/A; {reason} ({theirs})  <- counts for now",
     ]
+
+
+@pytest.mark.parametrize("kind", KIND_WORDS)
+def test_every_choice_of_every_kind_has_words(kind):
+    for name, column in columns_of_kind(kind).items():
+        if column.form in ("choice", "flag") and name not in HEADER:
+            choices = column.choices or ("true", "false")
+            assert set(choices) <= set(CHOICE_WORDS[name]), name
+
+
+def test_a_choice_of_an_entry_is_said_in_words_of_the_language():
+    entry = make(WalkStart, direction="down", stream="battery-door", checklist="0" * 64)
+    assert "How the stream is walked: Down the stream" in entry_value(entry)
+
+    try:
+        use(load("de"))
+        told = entry_value(entry)
+    finally:
+        use(ENGLISH)
+
+    assert "Stromabwärts" in told
+
+
+def test_a_choice_of_a_newer_version_is_said_by_its_key():
+    assert (said_choice("direction", "sideways"), said_choice("direction", "")) == ("sideways", "")
 
 
 def test_days_and_decimals_of_an_entry_are_said_as_people_of_the_language_write_them():

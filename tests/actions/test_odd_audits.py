@@ -35,8 +35,8 @@ from walkapp.model.records import (
 )
 from walkapp.presenters.audits.finding import FindingPage
 from walkapp.presenters.audits.findings import FindingsPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.search import SearchPage
-from walkapp.presenters.session import Route
 
 MARCH = book_id("washer-reservoir", date(2026, 3, 1))
 OTHER_TABLET = record_id(8_000_071)

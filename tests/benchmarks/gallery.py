@@ -181,7 +181,7 @@ def run_ours(folder: Path, concern: str) -> dict:
     from tests.fakes import CHECKLISTS
     from walkapp.app import window_app, workplace_of
     from walkapp.cli.machine import id_maker, now
-    from walkapp.presenters.session import Route
+    from walkapp.presenters.route import Route
     from walkapp.store import Store
 
     new_id = id_maker()

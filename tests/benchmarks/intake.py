@@ -212,7 +212,7 @@ def _measure_frames(folder: Path, many: int) -> None:
 
     desk = Desk(folder)
     route = replace(desk.walk(), screen="photo")
-    desk.session.remember_route(route)
+    desk.session.kept.keep_route(route)
     app = window_app(desk.place, folder / "camera", bundles=folder / "bundles")
     (folder / "other").mkdir()
     with subprocess.Popen(

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
+from walkapp.rollup.questions import questions
+
 PROGRAM = Path(__file__).parents[2] / "walkapp"
 
 _CALLS = {"tr", "trc", "trn", "msg", "msgn"}
@@ -47,15 +49,31 @@ class UnreadableError(Exception):
 def messages() -> dict[tuple[str, str], Message]:
     """Give every text by context and English text, in the order of files and lines."""
     found: dict[tuple[str, str], Message] = {}
-    for path in sorted((*PROGRAM.rglob("*.py"), *PROGRAM.rglob("*.kv"))):
+    for path in sorted(path for path in PROGRAM.rglob("*.*") if path.suffix in (".py", ".kv", ".sql")):
         place = path.relative_to(PROGRAM.parent).as_posix()
-        of_file = in_python(path.read_text(), place) if path.suffix == ".py" else in_kv(path.read_text())
-        for message in of_file:
+        for message in _in_file(path, place):
             known = found.setdefault(message.key, message)
             known.many = known.many or message.many
             if place not in known.places:
                 known.places.append(place)
     return found
+
+
+def _in_file(path: Path, place: str):
+    match path.suffix:
+        case ".py":
+            return in_python(path.read_text(), place)
+        case ".kv":
+            return in_kv(path.read_text())
+        case _:
+            return in_question(path.stem)
+
+
+def in_question(name: str):
+    """Give the texts of a question of the roll-up; what several of them stand on says nothing to people."""
+    if (question := questions().get(name)) is not None:
+        said = (question.what, *(what for _, what in question.columns), question.mind)
+        yield from (Message("", text, "") for text in said if text)
 
 
 def in_kv(source: str):

@@ -14,7 +14,7 @@ from walkapp.demo.practice import practice_facts
 from walkapp.presenters.next_step import Step, Target
 from walkapp.presenters.pages import page_class
 from walkapp.presenters.practising import Practice
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 MOST_TAPS = 90
 """A station of 20 parts takes 30."""
@@ -72,7 +72,7 @@ class BlindHand:
         self.route = Route()
         self.page: Any = None
         self.trail: list[tuple[str, str]] = []
-        self.go(self.session.remembered_route())
+        self.go(self.session.kept.route())
 
     def go(self, route: Route) -> None:
         """Show a page, as the window does."""

@@ -13,7 +13,7 @@ from walkapp.model.records import Count, Lesson, ReadAcross
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.lessons import LessonForm, LessonsPage
 from walkapp.presenters.read_across import BY_HAND, NO_LIKE, ReadAcrossForm, ReadAcrossPage, as_id
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 FINAL_CHECK = "pump-bracket/final-check"
 

@@ -25,7 +25,7 @@ from walkapp.presenters.actions import MOST_ROWS, ActionsPage
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.effect_form import EffectCheckForm
 from walkapp.presenters.home import HomePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 SAID = {"aim": "corrective", "what": "Fit the soft clamp pads", "owner": "ME-KL", "due_on": "2026-03-06"}
 COUNTS = {"before_checked": 60, "before_nok": 12, "after_checked": 60, "after_nok": 0}

@@ -29,7 +29,7 @@ from walkapp.presenters.audits.todays import AuditsPage
 from walkapp.presenters.home import HomePage
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.pages import PAGES
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 STREAM = "washer-reservoir"
 MONDAY = datetime(2026, 3, 9, 6, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -231,7 +231,7 @@ def test_one_tap_shows_one_layer_and_the_tablet_keeps_to_it_until_all_are_wanted
 
 
 def test_a_remembered_layer_that_no_checklist_has_shows_all_layers(floor):
-    floor.desk.session.remember_layer("gone")
+    floor.desk.session.kept.keep_layer("gone")
     page = floor.open("audits")
     assert (page.state.chosen, "shift-lead 2026-03-09 early" in rows_of(page)) == ("", True)
 
@@ -668,10 +668,10 @@ def test_an_interrupted_audit_opens_at_the_first_question_without_an_answer_afte
         page = first.ready()
         page.answer("ok")
         page.step(1)
-        first.desk.session.remember_route(page.route)
+        first.desk.session.kept.keep_route(page.route)
     again = Floor(tmp_path, seed=2)
     with again.desk.store:
-        page = again.show(again.desk.session.remembered_route())
+        page = again.show(again.desk.session.kept.route())
         assert (page.state.progress, bool(page.state.cautions)) == ("2 of 6, 1 answered", True)
 
 
@@ -684,7 +684,7 @@ def test_a_question_that_was_chosen_is_let_go_once_another_one_is_shown(floor):
 
     page.answer("ok")
 
-    assert (page.route.check, floor.desk.session.remembered_route().check) == ("", "")
+    assert (page.route.check, floor.desk.session.kept.route().check) == ("", "")
 
 
 @pytest.mark.parametrize("check", ["gone", "blade/x"])

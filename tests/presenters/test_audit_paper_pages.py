@@ -15,7 +15,7 @@ from walkapp.presenters.audits.answers import AuditListPage
 from walkapp.presenters.audits.begin import BeginAuditForm, MissedAuditForm
 from walkapp.presenters.audits.paper import AuditPaperForm, AuditPrintPage
 from walkapp.presenters.audits.todays import AuditsPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 IN_PLAN = {"stream": "washer-reservoir", "layer": "supervisor", "day": "2026-03-09", "shift": ""}
 PRINT = Route(screen="audit_print", **IN_PLAN)

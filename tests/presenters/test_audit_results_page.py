@@ -12,7 +12,7 @@ from walkapp.actions.audits.telling import GO_AND_SEE
 from walkapp.analysis.audits.completion import CENSUS
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE
 from walkapp.presenters.audits.results import MOST_QUESTIONS, AuditPromptPage, AuditResultsPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 NOW = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))
 ROUTE = Route(screen="audit_results", stream="washer-reservoir")

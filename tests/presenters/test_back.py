@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from tests.fakes import run_now
 from walkapp.presenters.pages import PAGES, page_class
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 MOST_STEPS = 10
 

@@ -16,7 +16,7 @@ from walkapp.presenters.confirmation_forms import CorrectTurnForm, NewConfirmati
 from walkapp.presenters.confirmation_turn import TurnPage
 from walkapp.presenters.confirmations import NONE_YET, ConfirmationsPage
 from walkapp.presenters.counting import stepped
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

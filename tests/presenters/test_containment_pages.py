@@ -9,7 +9,7 @@ from walkapp.actions.reading import concern_facts
 from walkapp.model.records import CleanPoint, Escape, Sorting, SuspectRange, SuspectStock, Withdrawal
 from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

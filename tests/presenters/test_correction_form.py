@@ -8,7 +8,7 @@ from walkapp.model.records import Concern
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.concern_forms import NewConcernForm
 from walkapp.presenters.correction import CorrectConcernForm
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 FULL = {
     "what": "Cracked mounting ears (invented)",

@@ -12,7 +12,7 @@ from tests.photos.camera import as_jpeg, scene
 from walkapp.presenters.answer import AnswerPage
 from walkapp.presenters.cover import CoveredPlace, CoverPage
 from walkapp.presenters.photo import PhotoPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 def opened(camera, photo, page_class=CoverPage):

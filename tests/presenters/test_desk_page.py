@@ -6,7 +6,7 @@ import pytest
 
 from tests.fakes import Desk
 from walkapp.presenters.desk.start import DeskPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

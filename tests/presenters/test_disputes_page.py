@@ -19,7 +19,7 @@ from walkapp.presenters.disputes import (
     DisputesPage,
     SettleForm,
 )
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from walkapp.actions.walking import Walking, record_escalation
 from walkapp.model.records import Escalation
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.escalation import EscalationForm, ToldPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.station import StationPage
 
 

@@ -10,6 +10,7 @@ from tests.fakes import Desk, Queue
 from walkapp.errors import StoreError
 from walkapp.presenters.checks import JudgePage
 from walkapp.presenters.devices import Devices
+from walkapp.presenters.set_here import SetHere
 from walkapp.presenters.settings import FEEDBACK, THEME
 from walkapp.presenters.walk_forms import NoteForm
 
@@ -40,7 +41,7 @@ def feeling(desk, how="sound"):
     hand = Hand(desk)
     desk.session.devices = Devices(feedback=hand)
     if how:
-        desk.session.set_setting(FEEDBACK, how)
+        desk.session.settings.set_to(FEEDBACK, how)
     return hand
 
 
@@ -98,7 +99,7 @@ def test_at_first_nothing_is_told_and_what_is_set_holds_at_once(desk, queue):
     page.answer("ok")
     queue.run()
     assert hand.told == []
-    desk.session.set_setting(FEEDBACK, "buzz")
+    desk.session.settings.set_to(FEEDBACK, "buzz")
     page.answer("ok")
     queue.run()
 
@@ -110,7 +111,7 @@ def test_at_first_nothing_is_told_and_what_is_set_holds_at_once(desk, queue):
     [((), ["off"]), (("sound",), ["off", "sound"]), (("sound", "buzz"), ["off", "sound", "buzz", "both"])],
 )
 def test_only_what_the_tablet_has_is_offered(desk, ways, offered):
-    desk.session.devices = Devices(feedback=Hand(desk, ways))
+    settings = SetHere(desk.session.kept, Devices(feedback=Hand(desk, ways)))
 
-    assert [word for word, _ in desk.session.options_here(FEEDBACK)] == offered
-    assert desk.session.options_here(THEME) == THEME.options
+    assert [word for word, _ in settings.options_here(FEEDBACK)] == offered
+    assert settings.options_here(THEME) == THEME.options

@@ -12,7 +12,7 @@ from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.desk.figure import GONE, FigurePage
 from walkapp.presenters.desk.figures import AllFiguresPage, FiguresPage
 from walkapp.presenters.desk.start import DeskPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 def figure_page(desk, concern, name="share-by-station", size=(300, 220)) -> FigurePage:
@@ -118,7 +118,7 @@ def test_the_next_figure_comes_without_going_back_and_is_remembered(floor):
     )  # fmt: skip
     page.after()
     assert page.state.picture.key == "defects-over-time"
-    assert floor.desk.session.remembered_route().entry == "defects-over-time"
+    assert floor.desk.session.kept.route().entry == "defects-over-time"
     for _ in range(3):
         page.after()
     assert page.state.subtitle == "Figure 4 of 4" and not page.state.has_after

@@ -19,8 +19,8 @@ from walkapp.presenters.cover import CoveredPlace, CoverOutsidePage
 from walkapp.presenters.disputes import DisputesPage, SettleForm
 from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.pages import page_class
+from walkapp.presenters.route import Route
 from walkapp.presenters.search import SearchPage
-from walkapp.presenters.session import Route
 
 OTHER_TABLET = record_id(8_000_071)
 

@@ -9,7 +9,7 @@ import pytest
 from tests.fakes import Desk
 from walkapp.actions.walking import SeenPart, Walking
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

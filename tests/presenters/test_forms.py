@@ -24,7 +24,7 @@ from walkapp.presenters.concern_forms import (
     StationWeightForm,
 )
 from walkapp.presenters.escalation import EscalationForm
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.walk_forms import NoteForm, ReasonForm, SampleForm
 
 NEW = Route(screen="new_concern")
@@ -58,10 +58,10 @@ def test_a_half_filled_form_survives_a_restart(tmp_path):
     first = Desk(tmp_path)
     with first.store:
         opened(NewConcernForm, first, NEW, lots="0225-1")
-        first.session.remember_route(NEW)
+        first.session.kept.keep_route(NEW)
     again = Desk(tmp_path, seed=1)
     with again.store:
-        assert again.session.remembered_route() == NEW
+        assert again.session.kept.route() == NEW
         assert value_of(opened(NewConcernForm, again, NEW), "lots") == "0225-1"
 
 

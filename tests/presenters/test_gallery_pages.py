@@ -26,7 +26,8 @@ from walkapp.presenters.judging import JudgingPage
 from walkapp.presenters.look_at import LARGEST_PX, ComparePage, LookAtPage
 from walkapp.presenters.photo import PhotoPage
 from walkapp.presenters.picture_feed import MOST_AT_ONCE, PictureFeed, Wish
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 def picture(number):
@@ -282,8 +283,8 @@ def test_a_kept_place_that_makes_no_sense_is_no_place(camera, spoilt):
     camera.take(picture(1))
     page = gallery(camera)
     page.look_at(keys(page)[0], keys(page)[0], 10)
-    kept = camera.desk.session.draft("gallery")
-    camera.desk.session.keep_draft("gallery", kept | spoilt)
+    kept = camera.desk.session.kept.draft("gallery")
+    camera.desk.session.kept.keep_draft("gallery", kept | spoilt)
 
     again = gallery(camera)
 
@@ -312,7 +313,7 @@ def test_a_picture_is_told_of_and_the_next_ones_follow_in_the_order_of_the_page(
     look.press("before")
     look.press("before")
     assert look.state.panes[0].key == photos[2].sha256
-    assert camera.desk.session.remembered_route().picture == photos[2].sha256
+    assert camera.desk.session.kept.route().picture == photos[2].sha256
     look.back()
     assert camera.desk.routes[-1].picture == photos[2].sha256
 

@@ -15,8 +15,10 @@ from walkapp.errors import StoreError
 from walkapp.files import DISK
 from walkapp.presenters.form import FormPage
 from walkapp.presenters.intake import IntakePage
+from walkapp.presenters.kept import NOT_KEPT
 from walkapp.presenters.pages import PAGES, page_class
-from walkapp.presenters.session import NOT_KEPT, Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 pytestmark = pytest.mark.long
 
@@ -60,14 +62,14 @@ def after_the_end(everywhere, tmp_path_factory):
 
 def end_without_a_word(everywhere, session, page, route, after_the_end):
     """Pause as the window does, end, and start again; give the page that the next start opens."""
-    session.remember_route(route)
+    session.kept.keep_route(route)
     if (values := page.in_hand()) is not None:
-        session.keep_in_hand(route, values)
+        session.kept.keep_in_hand(route, values)
     tablet, folder = after_the_end
     shutil.copyfile(everywhere.folder / "desk" / "place.json", folder / "desk" / "place.json")
     again = session_on(tablet, folder)
-    assert again.remembered_route() == route
-    return opened(again, again.remembered_route())
+    assert again.kept.route() == route
+    return opened(again, again.kept.route())
 
 
 def half_fill(page) -> None:
@@ -190,7 +192,7 @@ def test_digits_that_became_an_entry_before_the_app_ended_are_not_offered_again(
     route, page = measuring(desk)
     for key in "3.1":
         page.press(key)
-    desk.session.keep_in_hand(route, page.in_hand())  # and then the battery dies, just after this:
+    desk.session.kept.keep_in_hand(route, page.in_hand())  # and then the battery dies, just after this:
     page.press("enter")
 
     again = opened(desk.session, route)
@@ -202,7 +204,7 @@ def test_digits_that_became_an_entry_before_the_app_ended_are_not_offered_again(
 def test_digits_stay_while_something_else_is_recorded_at_another_check(desk):
     route, page = measuring(desk)
     page.press("1")
-    desk.session.keep_in_hand(route, page.in_hand())
+    desk.session.kept.keep_in_hand(route, page.in_hand())
     judge = opened(desk.session, replace(route, screen="judge", check="ear-look"))
     judge.answer("ok")
 
@@ -213,7 +215,7 @@ def test_a_value_that_is_hardly_possible_is_asked_for_even_when_it_was_typed_bef
     route, page = measuring(desk)
     for key in "999":
         page.press(key)
-    desk.session.keep_in_hand(route, page.in_hand())
+    desk.session.kept.keep_in_hand(route, page.in_hand())
     again = opened(desk.session, route)
 
     again.press("enter")
@@ -225,7 +227,7 @@ def test_a_value_that_is_hardly_possible_is_asked_for_even_when_it_was_typed_bef
 @pytest.mark.parametrize("kept", ["x", "1" * 400, "--1", "1e5", "‮12", "٣"])
 def test_a_pad_is_empty_where_the_note_of_the_place_was_spoilt(desk, kept):
     route, _ = measuring(desk)
-    desk.session.keep_in_hand(route, {"typed": kept, "unit": "no such", "part": kept, "tags": kept})
+    desk.session.kept.keep_in_hand(route, {"typed": kept, "unit": "no such", "part": kept, "tags": kept})
 
     assert opened(desk.session, route).state.pad.text == ""
 
@@ -237,7 +239,7 @@ def test_the_unit_that_is_chosen_is_chosen_after_a_restart(desk):
 
     page.choose_unit(unit)
 
-    assert opened(desk.session, desk.session.remembered_route()).state.head.units.chosen == unit
+    assert opened(desk.session, desk.session.kept.route()).state.head.units.chosen == unit
 
 
 # --- a disk that takes nothing ----------------------------------------------------------------------
@@ -295,7 +297,7 @@ def test_a_full_disk_refuses_the_entry_and_the_same_tap_works_when_there_is_room
         assert "was not saved" in page.state.frame.problem and "is full" in page.state.frame.problem
         assert page.state.pad.text == "3.1" and page.state.values == ""
         with pytest.raises(StoreError):
-            desk.session.keep_in_hand(route, page.in_hand())
+            desk.session.kept.keep_in_hand(route, page.in_hand())
         assert opened(desk.session, route).state.pad.text == "3.1"
 
         disk.refuses = False

@@ -15,7 +15,7 @@ from walkapp.actions.walking import Walking, record_escalation, start_walk
 from walkapp.files import fingerprint_of
 from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.home import HomePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.station import StationPage
 
 

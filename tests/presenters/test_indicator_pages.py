@@ -17,7 +17,7 @@ from walkapp.analysis.indicators.fixed_set import INDICATORS
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import SuccessFactor
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 NOON = datetime(2026, 3, 11, 12, 0, tzinfo=timezone(timedelta(hours=1)))
 

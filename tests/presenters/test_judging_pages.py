@@ -25,7 +25,7 @@ from walkapp.presenters.intake import EvidencePage, NokSamplePage, OkSamplePage
 from walkapp.presenters.judging import DropSampleForm, JudgingPage, limit_pair
 from walkapp.presenters.mark import MarkPage
 from walkapp.presenters.measuring import MeasurePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.station import StationPage
 
 GREY = bytes((128, 128, 128))

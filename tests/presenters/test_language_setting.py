@@ -7,6 +7,7 @@ import pytest
 from tests.fakes import Desk
 from walkapp.actions.searching import Finder
 from walkapp.actions.speaking import AS_SYSTEM
+from walkapp.errors import StoreError
 from walkapp.language import ENGLISH, current, use
 from walkapp.presenters.devices import Devices
 from walkapp.presenters.session import Session
@@ -43,25 +44,25 @@ def test_the_call_goes_before_the_setting_and_that_before_the_tablet(desk, kept,
         desk.store.remember({f"set {LANGUAGE.word}": kept})
     own = session(desk, system=system, asked=asked)
 
-    own.follow(LANGUAGE, own.speak)
+    own.settings.follow(LANGUAGE, own.settings.speak)
 
     assert current().code == spoken
 
 
 def test_what_is_chosen_later_goes_before_what_the_call_asked_for(desk):
     own = session(desk, asked="pl")
-    assert own.setting(LANGUAGE) == "pl"
+    assert own.settings.word(LANGUAGE) == "pl"
 
-    own.set_setting(LANGUAGE, "de")
+    own.settings.set_to(LANGUAGE, "de")
 
-    assert own.setting(LANGUAGE) == "de"
-    assert (own.speak("de"), own.speak("de")) == (True, False)
+    assert own.settings.word(LANGUAGE) == "de"
+    assert (own.settings.speak("de"), own.settings.speak("de")) == (True, False)
 
 
 def test_another_setting_is_not_touched_by_the_language_of_the_call(desk):
     hand = Setting(word="hand", label="Which hand", options=(("right", "Right"), ("left", "Left")))
 
-    assert session(desk, asked="pl").setting(hand) == "right"
+    assert session(desk, asked="pl").settings.word(hand) == "right"
 
 
 def test_names_are_found_in_the_language_that_is_spoken(desk):
@@ -73,6 +74,22 @@ def test_names_are_found_in_the_language_that_is_spoken(desk):
         return len(finder.find(question).results)
 
     assert (found("whitened"), found("gerissene")) == (1, 0)
-    session(desk).speak("de")
+    session(desk).settings.speak("de")
     assert (found("whitened"), found("gerissene")) == (0, 1)
     finder.close()
+
+
+def test_what_the_disk_did_not_take_leaves_the_kept_language_and_not_that_of_the_call(desk, monkeypatch):
+    desk.store.remember({f"set {LANGUAGE.word}": "de"})
+    own = session(desk, asked="pl")
+
+    def full(*_said):
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as disk:
+        disk.setattr("walkapp.store.store.write_atomically", full)
+        with pytest.raises(StoreError, match="nothing was changed"):
+            own.settings.set_to(LANGUAGE, "es")
+
+    assert own.settings.word(LANGUAGE) == "pl"
+    assert session(desk).settings.word(LANGUAGE) == "de"

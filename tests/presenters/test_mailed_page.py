@@ -6,7 +6,7 @@ from tests.fakes import Queue
 from tests.quarrels import Quarrel
 from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.desk.mailed import SENTENCE, WRITING, MailedPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 def opened(desk, concern):

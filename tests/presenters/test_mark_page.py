@@ -17,7 +17,7 @@ from walkapp.presenters.intake import EvidencePage
 from walkapp.presenters.mark import MarkPage
 from walkapp.presenters.mark_tools import HINTS, READY_WORDS
 from walkapp.presenters.mark_words import MarkWordsForm
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 REACH = 0.05
 

@@ -9,7 +9,7 @@ from tests.fakes import Queue
 from walkapp.presenters.desk.merge import MergePage, TrustKeyForm
 from walkapp.presenters.desk.merge_report import MergeReportPage
 from walkapp.presenters.desk.start import DeskPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 MERGE, REPORT = Route(screen="merge"), Route(screen="merge_report")
 

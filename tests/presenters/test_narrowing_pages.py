@@ -12,7 +12,7 @@ from walkapp.presenters.checks import JudgePage
 from walkapp.presenters.detail import DetailPage
 from walkapp.presenters.measured import MeasuredPage
 from walkapp.presenters.measuring import MeasurePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 BEFORE, AFTER = ("2.51", "2.49", "2.51", "2.49", "2.50"), ("2.43", "2.41", "2.42", "2.39", "2.44")
 

@@ -11,7 +11,7 @@ from tests.floors import Floor
 from walkapp.model.records import DatedCount
 from walkapp.presenters.lot_form import LotCountForm
 from walkapp.presenters.onset import NO_CHANGES, OnsetPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

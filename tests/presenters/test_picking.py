@@ -608,7 +608,7 @@ def test_how_the_camera_is_built_in_is_kept_for_the_next_time(taking, live):
     camera.open()
     camera.turn()
     camera.turn()
-    assert live.turns == 2 and taking.desk.session.setting(TURNS) == "2"
+    assert live.turns == 2 and taking.desk.session.settings.word(TURNS) == "2"
     live.turns = 0
 
     CameraPage(taking.desk.session, taking.route.down("camera")).open()

@@ -16,8 +16,8 @@ from walkapp.presenters.desk.deliveries_file import DeliveriesFilePage, Deliveri
 from walkapp.presenters.desk.ppm import MONTHS, MOST_CHOICES, PpmMonthPage, PpmPage
 from walkapp.presenters.desk.start import DeskPage
 from walkapp.presenters.pages import PAGES, page_class
+from walkapp.presenters.route import Route
 from walkapp.presenters.search import PAGE_OF_DESK, SearchPage
-from walkapp.presenters.session import Route
 
 PPM = Route(screen="ppm", stream=STREAM)
 HERE = Route(screen="ppm", stream=STREAM, concern=BOOK)

@@ -23,7 +23,7 @@ from walkapp.presenters.concern import ConcernPage
 from walkapp.presenters.home import PREPARING, HomePage
 from walkapp.presenters.next_step import LEAVE
 from walkapp.presenters.pages import PAGES
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.settings import THEME
 from walkapp.presenters.tablet import TabletPage
 
@@ -146,7 +146,7 @@ def test_who_takes_back_or_sets_aside_is_still_led(hand):
 def test_it_goes_on_where_it_was_left(desk):
     before = BlindHand(desk)
     before.until(lambda: before.step.part.startswith("In your hand, invented: part 4 of 20."))
-    before.session.remember_route(before.route)
+    before.session.kept.keep_route(before.route)
     before.practice.close()
 
     after = BlindHand(desk)
@@ -223,12 +223,12 @@ def test_invented_parts_are_spread_evenly():
 
 
 def test_the_real_store_is_the_same_byte_for_byte(desk):
-    desk.session.set_setting(THEME, "dark")
+    desk.session.settings.set_to(THEME, "dark")
     before = files(desk.store.folder)
 
     hand = BlindHand(desk)
     hand.finish()
-    hand.session.set_setting(THEME, "glare")
+    hand.session.settings.set_to(THEME, "glare")
     hand.practice.begin_anew(desk.session)
     hand.practice.close()
 
@@ -246,11 +246,11 @@ def test_practice_lies_beside_the_real_store_and_says_what_it_is(hand, desk):
 
 
 def test_what_is_set_on_the_tablet_holds_in_practice(desk):
-    desk.session.set_setting(THEME, "dark")
+    desk.session.settings.set_to(THEME, "dark")
 
     hand = BlindHand(desk)
 
-    assert hand.session.setting(THEME) == "dark"
+    assert hand.session.settings.word(THEME) == "dark"
     hand.practice.close()
 
 
@@ -312,7 +312,7 @@ def test_begun_anew_it_knows_nothing_of_before(hand, desk):
     (new,) = concern_ids(session.place)
     assert new != old
     assert session.place.store.walks(new) == ()
-    assert session.remembered_route() == Route()
+    assert session.kept.route() == Route()
 
 
 def test_a_folder_of_somebody_else_is_neither_used_nor_cleared(desk):

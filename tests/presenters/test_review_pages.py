@@ -31,7 +31,7 @@ from walkapp.presenters.desk.review_evidence import (
     ReviewStationPage,
 )
 from walkapp.presenters.gallery import GalleryPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture
@@ -135,8 +135,8 @@ def test_the_filter_is_kept_in_the_place_and_comes_back_after_a_restart(desk, tw
         "review", RecordFilter(tablet=OTHER, unit="cavity 9"),
     )  # fmt: skip
 
-    desk.session.remember_route(to)
-    again = opened(desk, ReviewPage, desk.session.remembered_route())
+    desk.session.kept.keep_route(to)
+    again = opened(desk, ReviewPage, desk.session.kept.route())
     assert again.state.part.startswith("10 of 70 parts")
     again.press("review_filter")
     form = opened(desk, ReviewFilterForm, desk.routes[-1])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from walkapp.presenters.pages import PAGES, page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 def at(screen) -> Route:
@@ -18,8 +18,8 @@ def at(screen) -> Route:
 
 @pytest.mark.parametrize("screen", PAGES)
 def test_a_place_is_read_back_as_it_was_kept(desk, screen):
-    desk.session.remember_route(at(screen))
-    assert desk.session.remembered_route() == at(screen)
+    desk.session.kept.keep_route(at(screen))
+    assert desk.session.kept.route() == at(screen)
 
 
 @pytest.mark.parametrize("screen", PAGES)
@@ -87,17 +87,17 @@ def test_back_from_the_answer_outside_a_walk_leads_to_the_concern():
 
 
 def test_keeping_a_place_leaves_drafts_and_person_alone(desk):
-    desk.session.keep_draft("d", {"words": "half"})
+    desk.session.kept.keep_draft("d", {"words": "half"})
     desk.session.remember_person("QE-AB")
-    desk.session.remember_route(Route(screen="concern", concern="c"))
-    assert desk.session.draft("d") == {"words": "half"}
+    desk.session.kept.keep_route(Route(screen="concern", concern="c"))
+    assert desk.session.kept.draft("d") == {"words": "half"}
     assert desk.store.place()["by"] == "QE-AB"
-    desk.session.drop_draft("d")
-    assert desk.session.draft("d") == {}
-    assert desk.session.remembered_route() == Route(screen="concern", concern="c")
+    desk.session.kept.drop_draft("d")
+    assert desk.session.kept.draft("d") == {}
+    assert desk.session.kept.route() == Route(screen="concern", concern="c")
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '"x"'])
 def test_a_damaged_draft_is_an_empty_one(desk, text):
     desk.store.remember({"draft d": text})
-    assert desk.session.draft("d") == {}
+    assert desk.session.kept.draft("d") == {}

@@ -16,9 +16,9 @@ from walkapp.presenters.devices import Devices
 from walkapp.presenters.home import HomePage
 from walkapp.presenters.measuring import MeasurePage
 from walkapp.presenters.pages import page_class
+from walkapp.presenters.route import Route
 from walkapp.presenters.scan import SEVERAL, ScanPage, chosen_code
 from walkapp.presenters.scan_picture import ScanPicturePage, ScanTypeForm
-from walkapp.presenters.session import Route
 from walkapp.presenters.station import StationPage
 from walkapp.presenters.walk_forms import SampleForm
 

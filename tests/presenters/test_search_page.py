@@ -12,8 +12,8 @@ from tests.floors import Floor
 from walkapp.actions.lessons import record_lesson
 from walkapp.actions.searching import ASK
 from walkapp.presenters.home import HomePage
+from walkapp.presenters.route import Route
 from walkapp.presenters.search import READING, SearchPage
-from walkapp.presenters.session import Route
 from walkapp.presenters.store_check import index_in_background
 
 
@@ -113,7 +113,7 @@ def test_of_several_questions_that_wait_only_the_last_is_asked(tmp_path):
 
         assert {words for words, _ in shown} == {"pad"}
         assert {told for _, told in shown} == {ASK, "Nothing found."}
-        assert desk.session.draft("search") == {"words": "pad"}
+        assert desk.session.kept.draft("search") == {"words": "pad"}
 
 
 def test_records_whose_concern_is_not_here_lead_nowhere(desk, tmp_path):

@@ -10,7 +10,7 @@ from walkapp.actions.reading import concern_facts
 from walkapp.presenters.concern_parts import part_rows
 from walkapp.presenters.desk.sheet import PAGE_OF_GAP, TITLE_OF_GAP, SheetLookPage, SheetPage
 from walkapp.presenters.pages import PAGES, page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @pytest.fixture

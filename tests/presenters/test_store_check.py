@@ -11,7 +11,7 @@ from tests.fakes import Desk, Queue, run_now
 from walkapp.actions.walking import Walking
 from walkapp.files import sha256_of
 from walkapp.presenters.home import MOST_NOTICES, HomePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.store_check import check_in_background
 from walkapp.store import Store
 

@@ -12,7 +12,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.model.records import RatesChosen, Study, StudyReading
 from walkapp.presenters.answer import AnswerPage
 from walkapp.presenters.concern import ConcernPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.studies import StudiesPage, StudyPage
 from walkapp.presenters.study_forms import InspectorForm, NewStudyForm
 from walkapp.presenters.study_reading import ReadingPage

@@ -8,7 +8,7 @@ from tests.fakes import Desk, Queue, take_signing_library_away
 from walkapp.actions.keys import make_key
 from walkapp.files import fingerprint_of
 from walkapp.presenters.home import HomePage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.settings import SETTINGS, THEME, Setting
 from walkapp.presenters.tablet import TabletPage
 from walkapp.store import Store
@@ -70,12 +70,14 @@ def test_setting_one_thing_leaves_the_others_as_they_are(desk):
     for setting in SETTINGS:
         page.pick(setting.word, setting.options[-1][0])
 
-    assert [desk.session.setting(setting) for setting in SETTINGS] == [s.options[-1][0] for s in SETTINGS]
+    assert [desk.session.settings.word(setting) for setting in SETTINGS] == [
+        s.options[-1][0] for s in SETTINGS
+    ]
 
 
 def test_a_follower_is_told_at_once_what_is_set_and_later_each_change_of_its_setting_alone(desk):
     told = []
-    desk.session.follow(THEME, told.append)
+    desk.session.settings.follow(THEME, told.append)
     page = opened(desk)
 
     page.pick("theme", "dark")
@@ -90,7 +92,9 @@ def test_nothing_is_shown_and_nothing_takes_effect_before_it_is_on_disk(tmp_path
     desk = Desk(tmp_path, run_later=queue)
     with desk.store:
         told = []
-        desk.session.follow(THEME, lambda word: told.append((word, desk.session.setting(THEME))))
+        desk.session.settings.follow(
+            THEME, lambda word: told.append((word, desk.session.settings.word(THEME)))
+        )
         page = opened(desk)
         queue.run()
 
@@ -106,7 +110,7 @@ def test_nothing_is_shown_and_nothing_takes_effect_before_it_is_on_disk(tmp_path
 
 def test_what_the_disk_did_not_take_is_said_and_takes_no_effect(desk):
     told = []
-    desk.session.follow(THEME, told.append)
+    desk.session.settings.follow(THEME, told.append)
     page = opened(desk)
     # A folder stands where the note would be written: what replaces a file cannot replace it.
     note = desk.store.folder / "place.json"

@@ -11,7 +11,7 @@ from tests.floors import Floor
 from tests.trials import Ground
 from walkapp.model.records import Trial, TrialFactor, TrialRun, Withdrawal
 from walkapp.presenters.concern import ConcernPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.trial_form import NewTrialForm
 from walkapp.presenters.trial_result import TrialResultPage
 from walkapp.presenters.trial_run import REASONS, TrialRunPage
@@ -144,7 +144,7 @@ def test_a_recorded_change_is_offered_and_fills_its_factor(desk):
     page.fill("change_A", pads.id)
 
     values = {field.name: field.value for field in page.state.fields}
-    assert values["name_A"] == "Harder clamp pads, of another supplier and with another ..."
+    assert values["name_A"] == "Harder clamp pads, of another supplier and with another …"
     assert (values["low_A"], values["high_A"]) == ("as before", "hard")
     page.record()
     factors = [record for record in desk.records if isinstance(record, TrialFactor)]

@@ -14,13 +14,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.languages.catalogues import CODES
 from tests.strategies import records_of_kind
+from walkapp.actions.rollup import Answered, RolledUp
+from walkapp.actions.rollup_telling import question_lines, rollup_lines
 from walkapp.bundle.cells import neutralise
 from walkapp.bundle.csv_text import write_csv
 from walkapp.bundle.layout import FORMAT
 from walkapp.bundle.places import Place
 from walkapp.bundle.tables import read_records
 from walkapp.errors import BundleError
+from walkapp.language import ENGLISH, use
+from walkapp.languages import load
 from walkapp.model.records import columns_of_kind
 from walkapp.rollup import DuckDB, kinds_for, prepare, questions, settle
 from walkapp.rollup.questions import PARAMETERS, SHARED
@@ -128,3 +133,38 @@ def test_whatever_a_record_may_not_hold_raises_a_suspicion(data):
         text = suspicion(kind, [f"cell_{name}" for name in cells], whole=True)
         found = _base().execute(f"SELECT {text} FROM (SELECT {names})", list(cells.values())).fetchone()
         assert found == (True,)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_a_question_answers_and_what_its_columns_mean_is_said_in_the_language(code):
+    found = questions().values()
+    english = {said for one in found for said in (one.what, one.mind, *(what for _, what in one.columns))}
+
+    try:
+        use(load(code))
+        told = list(question_lines(found))
+    finally:
+        use(ENGLISH)
+
+    assert not {line.strip().partition(": ")[2] for line in told} & english - {"", "answers"}
+    # Names are those of the tables, whichever language is spoken.
+    names = {f"    {name}: " for one in found for name, _ in one.columns}
+    assert {name for name in names if any(line.startswith(name) for line in told)} == names
+
+
+def test_a_number_of_an_answer_has_the_decimal_sign_of_the_language():
+    question = questions()["counts"]
+    row = dict.fromkeys(question.column_names, "") | {"checked": 40, "nok": 3, "share": 0.075}
+    found = RolledUp(
+        folder=Path(), bundles=1, plants=("Invented",), rows=1, hashes_checked=True, cautions=(),
+        left_out=(), values={},
+        answers=(Answered(question=question, columns=question.columns, rows=(row,), note=""),),
+    )  # fmt: skip
+
+    try:
+        use(load("de"))
+        told = "\n".join(rollup_lines(found))
+    finally:
+        use(ENGLISH)
+
+    assert "0,075" in told and "0.075" not in told

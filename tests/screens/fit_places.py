@@ -23,7 +23,7 @@ from walkapp.demo.scenario import play
 from walkapp.demo.tablets import SCENARIO, open_tablet, read_scenario
 from walkapp.demo.tour import walked_by
 from walkapp.demo.walk_routes import tour_routes
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ def main() -> None:
     from walkapp.app import window_app
     from walkapp.demo.pictures import draw
     from walkapp.demo.tour import TouchWalk
-    from walkapp.presenters.session import Route
+    from walkapp.presenters.route import Route
 
     disk = folder / "disk"
     disk.mkdir()

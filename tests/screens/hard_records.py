@@ -9,7 +9,7 @@ from tests.builders import START, SteppingClock, id_maker
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import Walking, open_concern, start_walk
 from walkapp.actions.workplace import Workplace
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.store import Store
 
 STREAM = "hard-stream"

@@ -54,7 +54,7 @@ def main() -> None:
         while True:
             hand.wait()
     hand.until(lambda: hand.has("progress") and "checked" in hand.find("progress").text)
-    route = hand.app.session.remembered_route()
+    route = hand.app.session.kept.route()
     print(json.dumps(route.to_place() | {"progress": hand.find("progress").text}), flush=True)
     hand.close()
     tablet.place.store.close()

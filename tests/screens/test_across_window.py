@@ -11,7 +11,7 @@ from tests.screens.test_layout import TABLETS
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Lesson, ReadAcross
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -110,6 +110,4 @@ def test_a_lesson_is_recorded_by_touch_and_found_as_its_first_letters_are_typed(
         assert desk.store.search_file.is_file()
 
         walk.tap("row-result-0")
-        assert glass.app.session.remembered_route() == Route(
-            screen="lessons", concern=glass.floor.route.concern
-        )
+        assert glass.app.session.kept.route() == Route(screen="lessons", concern=glass.floor.route.concern)

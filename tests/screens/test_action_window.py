@@ -15,7 +15,7 @@ from walkapp.actions.action_records import open_action
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Action, ActionDone, EffectCheck, WatchQuestion
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 

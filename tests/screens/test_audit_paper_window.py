@@ -11,7 +11,7 @@ from walkapp.actions.audits.page import check_number
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import AuditStart
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -51,5 +51,5 @@ def test_a_page_is_written_and_typed_in_by_touch(drive, tmp_path, size, density,
 
         starts = [r for r in board.desk.records if isinstance(r, AuditStart) and r.is_paper]
         assert [(start.paper_by, start.by, start.added) for start in starts] == [("SV-KL", "QE-RT", found)]
-        assert app.session.remembered_route().screen == "audit"
+        assert app.session.kept.route().screen == "audit"
         assert problems(hand.window, pixels_per_inch=pixels_per_inch) == []

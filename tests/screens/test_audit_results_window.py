@@ -12,7 +12,7 @@ from tests.screens.layout_check import problems
 from tests.screens.test_layout import TABLETS
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 

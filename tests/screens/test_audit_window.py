@@ -15,7 +15,7 @@ from walkapp.app import window_app
 from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import AuditAnswer, AuditReaction, AuditSigned, AuditStart, Withdrawal
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens.kit.buttons import BOUNCE_S
 
 pytestmark = pytest.mark.window

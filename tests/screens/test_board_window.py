@@ -14,8 +14,8 @@ from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Lesson
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.pages import PAGES
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 pytestmark = pytest.mark.window
 

@@ -142,7 +142,7 @@ def test_a_change_point_takes_less_than_30_seconds_by_the_keystroke_level_model(
     }  # fmt: skip
     assert (counted.taps, counted.drags, counted.keys) == (len(answers) + 2, 0, 0)
     assert counted.seconds < ALLOWED_S
-    assert app.session.remembered_route().screen == "station"
+    assert app.session.kept.route().screen == "station"
 
 
 def test_the_page_does_not_move_under_a_finger_nor_before_a_glove_has_stopped_bouncing(open_floor):
@@ -216,7 +216,7 @@ def test_from_the_time_line_to_a_change_its_correction_and_back(open_floor):
     assert [p.station for p in change_points(floor.facts)] == ["leak-test", "moulding"]
     hand.back()
     walk.settle()
-    assert app.session.remembered_route().screen == "onset"
+    assert app.session.kept.route().screen == "onset"
 
 
 @pytest.mark.parametrize("tablet", ["8 inch standing", "10 inch lying"])

@@ -14,7 +14,7 @@ from tests.switches import FORCE, Switch
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Confirmation, ConfirmationTurn
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -71,7 +71,7 @@ def test_a_confirmation_is_opened_and_counted_by_touch(drive, tmp_path):
         assert (last.turn, last.state, last.checked, last.nok) == (1, "on", 20, 1)
         hand.back()
         walk.settle()
-        assert app.session.remembered_route() == Route(screen="confirmations", concern=floor.route.concern)
+        assert app.session.kept.route() == Route(screen="confirmations", concern=floor.route.concern)
         assert seen() == []
 
 
@@ -129,9 +129,7 @@ def test_values_are_typed_in_a_turn_and_the_app_opens_there_again(drive, tmp_pat
         assert seen() == []
         walk.tap("key-enter")
         assert hand.find("values").text == "1.2"
-        assert app.session.remembered_route() == replace(
-            switch.route, screen="confirmation_turn", number="8"
-        )
+        assert app.session.kept.route() == replace(switch.route, screen="confirmation_turn", number="8")
         assert [r.value for r in switch.turns[-1:]] == ["1.2"]
 
         walk.tap("turn-done")

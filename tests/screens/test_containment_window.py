@@ -11,7 +11,7 @@ from tests.sites import Site
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Sorting, SuspectStock
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens.parts_balance import LEAST_DP, widths
 
 pytestmark = pytest.mark.window

@@ -12,7 +12,7 @@ from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.presenters.disputes import NO_DISPUTES, REASONS
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -50,7 +50,7 @@ def test_entries_that_disagree_are_seen_and_decided_by_touch(
         assert hand.find("hint").text == NO_DISPUTES
         hand.back()
         walk.settle()
-        assert app.session.remembered_route().screen == "concern"
+        assert app.session.kept.route().screen == "concern"
         assert not hand.find("disputes").children
 
 

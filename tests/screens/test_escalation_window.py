@@ -8,7 +8,7 @@ from tests.fakes import Desk
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -29,7 +29,7 @@ def test_who_was_told_is_recorded_from_the_caution(drive, tmp_path, size, densit
 
         walk.tap("row-escalation")
 
-        assert app.session.remembered_route().screen == "escalation"
+        assert app.session.kept.route().screen == "escalation"
         hand.back()
         walk.settle()
         (row,) = hand.find("escalate").children

@@ -11,7 +11,7 @@ from tests.floors import Floor
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -81,7 +81,7 @@ def test_figures_are_looked_at_and_written_by_touch(drive, tmp_path):
         hand.back()
         hand.until(lambda: hand.has("rows-drawn"))
         assert app.manager.get_screen("figure").texture is None
-        assert app.session.remembered_route().screen == "figures"
+        assert app.session.kept.route().screen == "figures"
 
 
 def test_a_turned_window_draws_the_figure_anew(drive, tmp_path):

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from walkapp.presenters.session import NOT_KEPT
+from walkapp.presenters.kept import NOT_KEPT
 
 pytestmark = pytest.mark.long
 

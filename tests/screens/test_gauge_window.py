@@ -43,7 +43,7 @@ def test_a_gauge_records_by_its_enter_and_what_has_to_be_looked_at_waits(drive, 
     ppi = sizes.pop("pixels_per_inch")
     Clipboard.put("")
     with desk.store:
-        desk.session.set_setting(FEEDBACK, "sound")
+        desk.session.settings.set_to(FEEDBACK, "sound")
         devices = Devices(feedback=felt, clipboard=KivyClipboard())
         app = window_app(desk.place, tmp_path / "camera", bundles=tmp_path / "bundles", devices=devices)
         hand = drive(app, **sizes)

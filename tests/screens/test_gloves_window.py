@@ -17,7 +17,7 @@ from tests.screens.gallery import GalleryApp, column, rows
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Answer, Measurement
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens import widgets
 from walkapp.screens.kit.scrolling import GloveScroll
 

@@ -16,7 +16,7 @@ from walkapp.actions.indicators.offers import OFFERS, START
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import SuccessFactor
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -81,7 +81,7 @@ def test_a_factor_is_stated_by_touch_looked_behind_and_taken_back(drive, tmp_pat
         glass.looks_right()
         walk.tap("back")
         walk.tap("row-0")
-        assert glass.app.session.remembered_route().screen == "containment"
+        assert glass.app.session.kept.route().screen == "containment"
         walk.tap("back")
         assert glass.text("sentence") == "Off target: Suspect parts are held back at once."
 

@@ -19,7 +19,7 @@ from walkapp.app import window_app
 from walkapp.demo.fix_routes import fix_routes
 from walkapp.demo.tour import TouchWalk, walked_by
 from walkapp.demo.walk_routes import tour_routes
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens import keys as k
 from walkapp.screens.window import SCREENS
 

@@ -12,7 +12,7 @@ from walkapp.app import window_app
 from walkapp.demo.finger import _place, _Touch
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Answer, Measurement, Withdrawal
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens import keys as k
 from walkapp.screens.stops import scroll_views
 

@@ -112,7 +112,7 @@ def test_a_half_filled_form_and_a_half_typed_number_are_there_after_the_process_
             picture_folders=(tmp_path,),
             bundles=tmp_path,
         )
-        route = session.remembered_route()
+        route = session.kept.route()
         assert route.to_place() == json.loads(line)
         measure = page_class(route.screen)(session, route)
         measure.open()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 from kivy.lang import Builder
+from kivy.uix.label import Label
 
-from walkapp.screens.kivy_mends import say_no_values
+from walkapp.screens.kivy_mends import keep_no_drawn_text, say_no_values
 
 pytestmark = pytest.mark.window
 
@@ -36,3 +37,14 @@ def test_what_a_rule_hands_on_is_not_written_out():
 
     assert outer.children[0].told is value
     assert Long.written == 0  # Kivy's own way: once for each rule
+
+
+def test_a_text_is_in_memory_once():
+    keep_no_drawn_text()
+    label = Label(text="Mounting ears", font_size=40)
+
+    for text in ("Mounting ears", "Leak test"):
+        label.text = text
+        label.texture_update()
+        assert max(label.texture.pixels) == 255  # letters are in the texture
+        assert label._label._surface is None  # Kivy's own way: all pixels once more

@@ -16,7 +16,7 @@ from walkapp.demo.tour import TouchWalk
 from walkapp.language import ENGLISH, use
 from walkapp.model.records import Measurement
 from walkapp.presenters.devices import Devices
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.settings import LANGUAGE
 
 pytestmark = pytest.mark.window
@@ -71,7 +71,7 @@ def test_german_is_chosen_by_touch_and_all_is_german_at_once_and_after_a_restart
 
         floor.choose("de")
 
-        assert desk.session.setting(LANGUAGE) == "de"
+        assert desk.session.settings.word(LANGUAGE) == "de"
         assert floor.hand.find("saved").text == "Gespeichert: Sprache: Deutsch"
         assert floor.hand.find("pick-language-de").is_framed
         assert "Dieses Tablet" in floor.hand.texts()
@@ -120,13 +120,13 @@ def test_numbers_have_a_comma_on_the_pad_and_in_the_answer_and_a_point_on_disk(d
 def test_a_language_that_the_call_asks_for_holds_until_another_is_chosen(drive, tmp_path):
     desk = Desk(tmp_path)
     with closing(desk.store):
-        desk.session.set_setting(LANGUAGE, "de")
+        desk.session.settings.set_to(LANGUAGE, "de")
         floor = Floor(drive, desk, tmp_path, language="pl")
         floor.touch.tap("tablet")
 
         assert floor.hand.find("pick-language-pl").is_framed
         assert "Ten tablet" in floor.hand.texts()
-        assert desk.session.setting(LANGUAGE) == "de"  # nothing was set
+        assert desk.session.settings.word(LANGUAGE) == "de"  # nothing was set
 
         floor.touch.tap("pick-language-system")
         floor.hand.wait(0.4)

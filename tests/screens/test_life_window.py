@@ -16,8 +16,9 @@ from walkapp.demo.desk_routes import DRAWN
 from walkapp.demo.hand import Hand
 from walkapp.demo.tour import TouchWalk
 from walkapp.files import DISK
+from walkapp.presenters.kept import NOT_KEPT
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import NOT_KEPT, Route
+from walkapp.presenters.route import Route
 from walkapp.screens.background import NO_MEMORY
 from walkapp.screens.stops import scroll_views, stops_of
 from walkapp.screens.trouble import TroubleApp

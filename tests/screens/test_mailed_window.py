@@ -9,7 +9,7 @@ from tests.paper.mailed_pages import Read
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 

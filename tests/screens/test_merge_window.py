@@ -10,7 +10,7 @@ from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.presenters.disputes import REASONS
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = [pytest.mark.long, pytest.mark.window]
 

@@ -12,7 +12,7 @@ from walkapp.app import window_app
 from walkapp.demo.tablets import open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Measurement
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -60,10 +60,10 @@ def test_a_station_leads_to_its_characteristic_and_back(drive, desk):
 
     hand.back()
     walk.settle()
-    assert hand.app.session.remembered_route().screen == "detail"
+    assert hand.app.session.kept.route().screen == "detail"
     hand.back()
     walk.settle()
-    assert hand.app.session.remembered_route().screen == "answer"
+    assert hand.app.session.kept.route().screen == "answer"
 
 
 @pytest.mark.parametrize("screen", ["detail", "measured"])

@@ -9,7 +9,7 @@ from tests.screens.layout_check import clipped, problems
 from walkapp.actions.walking import Walking
 from walkapp.app import window_app
 from walkapp.files import sha256_of
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens.window import CHECK_AFTER_S
 
 pytestmark = pytest.mark.window

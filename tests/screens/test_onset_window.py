@@ -63,4 +63,4 @@ def test_a_lot_is_counted_by_touch_and_moves_the_onset(drive, tmp_path):
         assert hand.find("saved").text == "Taken back"
         hand.back()
         walk.settle()
-        assert app.session.remembered_route().screen == "answer"
+        assert app.session.kept.route().screen == "answer"

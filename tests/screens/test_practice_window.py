@@ -8,14 +8,16 @@ import pytest
 
 from tests.fakes import CHECKLISTS, Desk
 from tests.screens.layout_check import problems
+from tests.screens.test_keys_window import Typist
 from walkapp.actions.reading import concern_facts, concern_ids
 from walkapp.app import practice_beside, window_app
 from walkapp.demo.practice import practice_facts
 from walkapp.demo.tour import TouchWalk
+from walkapp.language import ENGLISH
 from walkapp.model.records import Answer
 from walkapp.presenters.next_step import ANEW, LEAVE
-from walkapp.presenters.session import Route
-from walkapp.presenters.settings import THEME
+from walkapp.presenters.route import Route
+from walkapp.presenters.settings import LANGUAGE, THEME
 from walkapp.screens import look
 
 pytestmark = pytest.mark.window
@@ -38,9 +40,10 @@ def facts():
 class Glass:
     """A person who never saw the program, in front of a tablet on which nothing was recorded yet."""
 
-    def __init__(self, tmp_path, drive, facts, which="lying"):
+    def __init__(self, tmp_path, drive, facts, which="lying", language=ENGLISH.code):
         sizes, self.pixels_per_inch = SIZES[which]
         self.desk = Desk(tmp_path)
+        self.desk.session.settings.set_to(LANGUAGE, language)
         folder = self.desk.store.folder
         beside = practice_beside(
             folder, lambda: facts, now=self.desk.place.now, new_id=self.desk.place.new_id
@@ -134,9 +137,12 @@ def test_who_only_taps_what_is_named_finishes_a_station_and_comes_to_a_real_walk
     assert glass.app.route == Route(screen="new_concern")
 
 
-@pytest.mark.parametrize("which", ["standing", "low", "large-type"])
-def test_what_is_said_covers_nothing_on_other_tablets(tmp_path, drive, facts, which):
-    glass = Glass(tmp_path, drive, facts, which)
+@pytest.mark.parametrize(
+    ("which", "language"),
+    [("standing", "en"), ("low", "de"), ("large-type", "es"), ("large-type", "pl"), ("standing", "pl")],
+)
+def test_what_is_said_covers_nothing_on_other_tablets(tmp_path, drive, facts, which, language):
+    glass = Glass(tmp_path, drive, facts, which, language)
     with glass.desk.store:
         assert glass.problems == []
         glass.enter()
@@ -149,6 +155,25 @@ def test_what_is_said_covers_nothing_on_other_tablets(tmp_path, drive, facts, wh
         wrong |= {"turned": found} if (found := glass.problems) else {}
 
         assert wrong == {}
+
+
+def test_a_keyboard_alone_does_what_is_named_and_leaves_practice(glass):
+    typist = Typist(glass.hand, glass.walk)
+    typist.tap("row-practise")
+    glass.hand.until(lambda: glass.hand.has("practice-word"))
+    glass.walk.settle()
+    for _ in range(2):
+        (target, *_) = glass.app.practising.step.targets
+        before = glass.app.page.name
+        typist.tap(target.name)
+        assert glass.app.page.name != before
+
+    typist.tap(ANEW)
+    glass.hand.until(lambda: glass.app.page.name == "home")
+    glass.walk.settle()
+    typist.tap(LEAVE)
+
+    assert not glass.hand.has("practice-word")
 
 
 def test_begun_anew_it_is_at_its_first_page_again(glass):
@@ -169,7 +194,7 @@ def test_practice_is_left_and_opened_again_where_it_was_and_looks_as_the_tablet_
     glass.enter()
     glass.walk.tap(glass.app.practising.step.targets[0].name)
     glass.walk.tap("leave-practice")
-    glass.desk.session.set_setting(THEME, "dark")
+    glass.desk.session.settings.set_to(THEME, "dark")
     glass.walk.tap("tablet")
     glass.walk.tap("practise")
     glass.hand.until(lambda: glass.hand.has("practice-word"))

@@ -7,7 +7,7 @@ import pytest
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -66,7 +66,7 @@ def test_the_answer_leads_by_taps_to_its_parts_and_pictures_and_to_a_part_of_the
     assert hand.find("lines").text.startswith("A part of the records: tablet")
     hand.back()
     walk.settle()
-    assert app.session.remembered_route() == app.page.presenter.route
+    assert app.session.kept.route() == app.page.presenter.route
     walk.tap("all")
     assert not hand.find("part").text
     hand.back()

@@ -13,7 +13,7 @@ from walkapp.app import window_app
 from walkapp.codes import station_text
 from walkapp.model.records import Answer, PartSeen
 from walkapp.presenters.devices import Devices
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = [pytest.mark.long, pytest.mark.window]
 
@@ -48,7 +48,7 @@ class Tablet:
 
     @property
     def route(self):
-        return self.app.session.remembered_route()
+        return self.app.session.kept.route()
 
     @property
     def faults(self):

@@ -9,7 +9,7 @@ from tests.paper.printed import pages_of
 from tests.screens.layout_check import problems
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -65,4 +65,4 @@ def test_the_sheet_is_looked_at_more_closely_by_touch(drive, tmp_path):
 
         (path,) = (tmp_path / "bundles").iterdir()
         assert path.suffix == ".png"
-        assert app.session.remembered_route().screen == "sheet"
+        assert app.session.kept.route().screen == "sheet"

@@ -31,7 +31,7 @@ from walkapp.demo.scenario import disagree
 from walkapp.demo.tablets import SCENARIO, open_tablet, read_scenario
 from walkapp.demo.tour import TouchWalk
 from walkapp.presenters.pages import page_class
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.settings import THEME
 from walkapp.screens import look, widgets
 from walkapp.screens.kit.buttons import Tappable
@@ -211,7 +211,7 @@ def test_one_tap_changes_the_window_at_once_and_it_is_on_disk(drive, tmp_path):
 
         floor.set_theme("dark")
 
-        assert floor.desk.session.setting(THEME) == "dark"
+        assert floor.desk.session.settings.word(THEME) == "dark"
         assert floor.hand.find("pick-theme-dark").is_framed
         assert floor.hand.find("saved").text == "On disk: Light around you: Dark"
         assert tuple(Window.clearcolor) == look.DARK.ground.paper
@@ -328,7 +328,7 @@ def test_the_pixels_of_every_text_stand_out_seven_to_one(drive, desk_demo, tmp_p
     desk, folder = desk_demo
     app = window_app(desk.place, folder / "camera", bundles=folder / "bundles")
     hand = drive(app, size=(1280, 800))
-    app.session.tell_set(THEME, theme)
+    app.session.settings.tell_set(THEME, theme)
     weak, many = {}, 0
 
     places = routes(desk, folder)

@@ -12,7 +12,7 @@ from tests.trials import Ground
 from walkapp.app import window_app
 from walkapp.demo.tour import TouchWalk
 from walkapp.model.records import Trial, TrialFactor, TrialRun
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 pytestmark = pytest.mark.window
 
@@ -103,7 +103,7 @@ def test_a_trial_is_opened_and_its_first_run_entered_and_corrected_by_touch(driv
         assert bench.says("saved") == "Taken back"
         bench.hand.back()
         bench.walk.settle()
-        assert bench.app.session.remembered_route().screen == "trials"
+        assert bench.app.session.kept.route().screen == "trials"
 
 
 @pytest.mark.parametrize("tablet", ["7 inch lying", "8 inch standing"])

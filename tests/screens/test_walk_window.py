@@ -122,7 +122,7 @@ def test_back_leads_up_and_the_place_is_remembered(drive, demo):
     settle()
 
     assert hand.has("row-ear-look")
-    assert app.session.remembered_route().screen == "station"
+    assert app.session.kept.route().screen == "station"
 
 
 def test_a_half_filled_form_is_there_again(drive, demo):

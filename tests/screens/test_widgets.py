@@ -13,6 +13,7 @@ from tests.screens.gallery import GalleryApp, column, rows, tiles
 from walkapp.presenters.frame import UnitChoice
 from walkapp.presenters.pad import tolerance_view
 from walkapp.screens import look, widgets
+from walkapp.screens.kit.numbers import Readout
 
 pytestmark = pytest.mark.window
 
@@ -382,6 +383,25 @@ def test_a_pad_for_whole_numbers_has_no_point_and_no_sign(show):
     assert not hand.has("key-point")
     assert not hand.has("key-minus")
     assert hand.has("key-0")
+
+
+def test_a_long_number_with_its_unit_stays_on_one_line_and_grows_again(show):
+    hand = show(lambda: pad(test_name="pad", unit="mbar l/min at 23 °C and 50 % r. h."), size=(600, 800))
+    number = hand.find("pad")
+    (readout,) = [w for w in number.walk() if isinstance(w, Readout)]
+    big = readout.font_size
+    height = number.height
+
+    number.text_value = "64.5645645645"
+    hand.wait(0.1)
+    assert readout.text == "64.5645645645 mbar l/min at 23 °C and 50 % r. h."
+    assert readout.font_size < big
+    assert readout.texture_size[1] <= readout.height
+    assert number.height == height
+
+    number.text_value = "6"
+    hand.wait(0.1)
+    assert readout.font_size == big
 
 
 def test_turning_the_tablet_keeps_every_key_and_what_was_typed(show):

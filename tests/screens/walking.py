@@ -12,7 +12,7 @@ from kivy.lang import Builder
 from kivy.uix.scrollview import ScrollView
 
 from tests.screens.layout_check import problems, visible
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 FRAME_S = 1 / 60
 SETTLING_FRAMES = 4

@@ -11,6 +11,7 @@ from typing import Any
 from walkapp.actions.days import day_of, refuse_before, refuse_to_come
 from walkapp.actions.judging import limit_samples
 from walkapp.actions.reading import ConcernFacts
+from walkapp.actions.reasons import said_reason
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import SEVERITY_WORDS, moment_text
 from walkapp.errors import InputError
@@ -208,7 +209,7 @@ def _line(label: str, value: str) -> str:
 
 def _correction(concern: Concern) -> str:
     return (
-        tr("{at} by {by}: {why}", at=moment_text(concern.at), by=concern.by, why=concern.why)
+        tr("{at} by {by}: {why}", at=moment_text(concern.at), by=concern.by, why=said_reason(concern.why))
         if concern.replaces
         else ""
     )

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from walkapp.actions.books import Facts, facts_of
+from walkapp.actions.choice_words import said_choice
 from walkapp.actions.kind_words import title_of_kind
 from walkapp.actions.reading import records_of
 from walkapp.actions.reasons import SETTLED, TAKEN_BACK
@@ -205,13 +206,14 @@ def _value(record: Record, names: Iterable[str]) -> str:
         return "; ".join(f"{name}: {cell or '-'}" for name, cell in record.cells) or tr("no fields")
     main, told = _main_value(record)
     columns = columns_of_kind(kind_of(record))
-    cells = {n: _cell(columns[n], getattr(record, n)) for n in names if n in columns and n not in told}
+    own = [n for n in names if n in columns and n not in told]
+    cells = {n: _cell(n, columns[n], getattr(record, n)) for n in own}
     # Beside a value that is told in short, a field without anything in it says nothing.
     rest = [f"{tr(columns[n].title)}: {cell or '-'}" for n, cell in cells.items() if cell or not main]
     return "; ".join(filter(None, (main, *rest)))
 
 
-def _cell(column: Column, value: Any) -> str:
+def _cell(name: str, column: Column, value: Any) -> str:
     """Write a field for a person; of an id or a SHA-256 as much as people compare by eye."""
     cell = column.to_cell(value)
     match column.form:
@@ -223,6 +225,8 @@ def _cell(column: Column, value: Any) -> str:
             return day_said(cell)
         case "decimal":
             return decimal_text(cell)
+        case "choice" | "flag":
+            return said_choice(name, cell)
         case _:
             return cell
 

@@ -8,6 +8,7 @@ from datetime import date
 from walkapp.actions.figures.catalogue import NOT_ESCALATED
 from walkapp.actions.ppm import LONG, SHORT, Rolling, StreamPpm
 from walkapp.actions.ppm_months import MonthPpm, index_of, month_at, part_key
+from walkapp.actions.reasons import said_reason
 from walkapp.analysis.ppm import PpmRate
 from walkapp.analysis.ppm_words import (
     MODEL,
@@ -320,7 +321,7 @@ def record_origin(record: Deliveries) -> str:
         if record.source
         else tr("{at} by {by}, tablet {device}", **values)
     )
-    return "; ".join(filter(None, (told, record.why)))
+    return "; ".join(filter(None, (told, said_reason(record.why))))
 
 
 def month_line(one: MonthPpm) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from walkapp.language import msg
+from walkapp.language import msg, tr
 
-UNDO = "undo"
+UNDO = msg("undo")
 """Written when an entry is taken back, and what was before it holds again."""
 
 SETTLED = "settled: "
@@ -41,3 +41,18 @@ OWN_REASONS = frozenset(
     }
 )  # fmt: skip
 """Those that nobody typed a word of; what follows ``SETTLED`` was typed."""
+
+
+def said_reason(why: str) -> str:
+    """Say a reason: what a person typed as it stands, what the program wrote in words of the language.
+
+    Parameters
+    ----------
+    why
+        As it is recorded.
+    """
+    if why in OWN_REASONS:
+        return tr(why)
+    if why.startswith(SETTLED):
+        return tr("settled: {why}", why=why.removeprefix(SETTLED))
+    return why

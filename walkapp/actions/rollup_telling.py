@@ -14,8 +14,9 @@ from walkapp.bundle.csv_text import write_csv
 from walkapp.bundle.places import describe_refusal
 from walkapp.errors import InputError
 from walkapp.files import write_atomically
-from walkapp.language import tr, trn, whole_text
+from walkapp.language import decimal_text, tr, trn, whole_text
 from walkapp.rollup import Question
+from walkapp.visible import in_short
 
 _MOST_ROWS = 40
 _WIDEST = 36
@@ -56,35 +57,38 @@ def left_out_lines(found: RolledUp) -> Iterator[str]:
 def _answer_lines(one: Answered, found: RolledUp) -> Iterator[str]:
     question = one.question
     with_what = ", ".join(f"{name} {found.values[name]}" for name in question.parameters)
-    yield f"{question.name}: {question.what}{f' ({with_what})' if with_what else ''}"
+    yield f"{question.name}: {tr(question.what)}{f' ({with_what})' if with_what else ''}"
     names = [name for names, _ in one.columns for name in names.split(", ")]
     if not one.rows:
         yield tr("  Nothing of that is recorded.")
     else:
-        cells = [[_cell_text(name, row[name]) for name in names] for row in one.rows[:_MOST_ROWS]]
-        for line in _table([names, *cells], [_is_number(row) for row in zip(*cells, strict=True)]):
+        shown = one.rows[:_MOST_ROWS]
+        cells = [[_cell_text(name, row[name]) for name in names] for row in shown]
+        for line in _table([names, *cells], [_are_numbers(row[name] for row in shown) for name in names]):
             yield f"  {line}"
         if (more := len(one.rows) - _MOST_ROWS) > 0:
             yield tr("  and {more} more rows; --json or --csv gives all.", more=more)
     if one.note and one.rows:
         yield f"  {one.note}"
     if question.mind:
-        yield tr("  Mind: {mind}", mind=question.mind)
+        yield tr("  Mind: {mind}", mind=tr(question.mind))
 
 
 def _cell_text(name: str, value: Any) -> str:
     if value is None:
         return "-"
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return tr("yes") if value else tr("no")
     if isinstance(value, float):
-        return f"{value:.1f}" if "ppm" in name else f"{value:.4g}"
-    text = str(value).replace("\n", " ")
-    return text if len(text) <= _WIDEST else f"{text[: _WIDEST - 1]}…"
+        return decimal_text(f"{value:.1f}" if "ppm" in name else f"{value:.4g}")
+    return in_short(str(value).replace("\n", " "), _WIDEST)
 
 
-def _is_number(cells: Iterable[str]) -> bool:
-    return all(cell == "-" or cell.replace(".", "", 1).replace("e-", "", 1).isdigit() for cell in cells)
+def _are_numbers(values: Iterable[Any]) -> bool:
+    return all(
+        value is None or (isinstance(value, (int, float, Decimal)) and not isinstance(value, bool))
+        for value in values
+    )
 
 
 def _table(rows: Sequence[Sequence[str]], to_the_right: Sequence[bool]) -> Iterator[str]:
@@ -144,11 +148,11 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
     """List the questions and what they are asked with."""
     for question in questions:
         with_what = "".join(f" [--{name}]" for name in question.parameters)
-        yield f"{question.name}{with_what}: {question.what}"
+        yield f"{question.name}{with_what}: {tr(question.what)}"
         for names, what in question.columns:
-            yield f"    {names}: {what}"
+            yield f"    {names}: {tr(what)}"
         if question.mind:
-            yield tr("    Mind: {mind}", mind=question.mind)
+            yield tr("    Mind: {mind}", mind=tr(question.mind))
 
 
 def questions_to_json(questions: Iterable[Question]) -> list[dict[str, Any]]:

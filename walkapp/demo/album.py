@@ -15,7 +15,7 @@ from walkapp.demo.hand import Hand
 from walkapp.demo.scenario import disagree
 from walkapp.demo.tablets import Tablet
 from walkapp.demo.walk_routes import Walked, dispute_routes, tour_routes
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @dataclass(frozen=True, slots=True)

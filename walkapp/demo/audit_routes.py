@@ -9,7 +9,7 @@ from walkapp.actions.audits.states import MISSED, OPEN, PlannedAudit, planned_be
 from walkapp.actions.workplace import Workplace
 from walkapp.demo.tablets import SCENARIO, read_scenario
 from walkapp.presenters.audits.results import figures_of, results_state
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 def audit_routes(place: Workplace) -> dict[str, Route]:

@@ -10,7 +10,7 @@ from walkapp.actions.review_evidence import station_evidence
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.filtering import RecordFilter
 from walkapp.demo.tablets import SCENARIO
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 FIGURES = {
     "share-by-station": "concern",

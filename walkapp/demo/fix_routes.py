@@ -13,7 +13,7 @@ from walkapp.actions.reading import concern_facts
 from walkapp.actions.trials import trials_of
 from walkapp.actions.workplace import Workplace
 from walkapp.model.records import ChangePoint
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 PLAIN = (
     "stages", "judging", "limit_ok", "correct_concern", "told", "trials", "new_trial",

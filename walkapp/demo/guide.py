@@ -22,7 +22,7 @@ from walkapp.demo.scenario import play
 from walkapp.demo.tablets import Tablet, open_tablet, read_scenario
 from walkapp.demo.tour import walked_by
 from walkapp.demo.walk_routes import tour_routes
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 FOLDER = Path("demo", "guide")  # no text: where they are in the repository

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from walkapp.actions.disputes import Dispute
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @dataclass(frozen=True, slots=True)

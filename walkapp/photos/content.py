@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from walkapp.errors import LargePhotoError, PhotoError
@@ -14,6 +16,9 @@ MOST_BYTES = 25_000_000
 
 MOST_PARTS = 100_000
 """Segments or chunks in one file; a real picture has some thousands at most."""
+
+PIECE_BYTES = 500_000
+"""Of a large file, so many bytes at a time: Python's other threads wait while it copies or searches."""
 
 CUT_SHORT = msg("{name} is damaged or was not copied completely; copy it again or take the picture again.")
 
@@ -30,18 +35,24 @@ class Content:
         Size as stored, before turning upright.
     notes
         What its metadata says.
-    bare
-        The same picture as a file without any metadata, orientation included: pixels unchanged.
-    turned
-        Like `bare`, with the orientation kept as the only metadata.
+    copy
+        The same picture as a file whose only metadata is the orientation: pixels unchanged.
     """
 
     media: str
     width_px: int
     height_px: int
     notes: CameraNotes
-    bare: bytes
-    turned: bytes
+    copy: bytes
+
+
+def joined(parts: Iterable[bytes | memoryview]) -> bytes:
+    """Put a file together, in pieces between which other threads may go on: it has many megabytes."""
+    file = io.BytesIO()
+    for part in parts:
+        for begin in range(0, len(part), PIECE_BYTES):
+            file.write(part[begin : begin + PIECE_BYTES])
+    return file.getvalue()
 
 
 def check_pixels(width_px: int, height_px: int, name: str) -> None:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from walkapp.errors import PhotoError
 from walkapp.language import tr
-from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, shown
+from walkapp.photos.content import CUT_SHORT, MOST_PARTS, PIECE_BYTES, Content, check_pixels, joined, shown
 from walkapp.photos.exif import UPRIGHT, CameraNotes, orientation_block, read_exif
 
 SIGNATURE = b"\xff\xd8\xff"
@@ -42,11 +42,14 @@ _END_OF_IMAGE = b"\xff\xd9"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Segment:
-    """One marker, with its content (without marker and length) and all its bytes, pixels included."""
+    """One marker, with its content (without marker and length) and all its bytes, pixels included.
+
+    Those of the pixels are not copied out of the file: other threads would have to wait for that.
+    """
 
     code: int
     content: bytes
-    whole: bytes
+    whole: memoryview
 
 
 def read_jpeg(data: bytes, name: str) -> Content:
@@ -62,7 +65,7 @@ def read_jpeg(data: bytes, name: str) -> Content:
     Returns
     -------
     Content
-        `bare` keeps what is needed to show the picture (tables, frame, scans, JFIF without its small
+        `copy` keeps what is needed to show the picture (tables, frame, scans, JFIF without its small
         picture, colour profile, Adobe's colour segment) and nothing else: no Exif with its small
         picture, no XMP, no IPTC, no maker's segments, no comments, and nothing that stands behind the
         end of the picture, where phones put further pictures and films. The scans are the same bytes
@@ -88,8 +91,7 @@ def read_jpeg(data: bytes, name: str) -> Content:
         width_px=frames[0][0],
         height_px=frames[0][1],
         notes=notes,
-        bare=_join(kept, b""),
-        turned=_join(kept, _exif_segment(notes.orientation)),
+        copy=_join(kept, _exif_segment(notes.orientation)),
     )
 
 
@@ -97,18 +99,27 @@ def _split(data: bytes, name: str) -> tuple[list[_Segment], int]:
     """All segments between start and end marker, and where the bytes behind the end marker begin."""
     segments: list[_Segment] = []
     at = len(_START_OF_IMAGE)
-    while (found := _MARKER.search(data, at)) and len(segments) < MOST_PARTS:
-        start, code = found.start(), data[found.start() + 1]
+    view = memoryview(data)
+    while (start := _next_marker(data, at)) >= 0 and len(segments) < MOST_PARTS:
+        code = data[start + 1]
         if code == _END:
             return segments, start + 2
         length = int.from_bytes(data[start + 2 : start + 4], "big")
         at = content_end = start + 2 + length
         if code == _START or length < 2 or content_end > len(data):
             break
-        if code == _SCAN and (following := _MARKER.search(data, content_end)):
-            at = following.start()
-        segments.append(_Segment(code=code, content=data[start + 4 : content_end], whole=data[start:at]))
+        if code == _SCAN and (following := _next_marker(data, content_end)) >= 0:
+            at = following
+        segments.append(_Segment(code=code, content=data[start + 4 : content_end], whole=view[start:at]))
     raise PhotoError(tr(CUT_SHORT, name=shown(name)))
+
+
+def _next_marker(data: bytes, at: int) -> int:
+    """Find the next marker; -1 where there is none. In pieces, between which other threads may go on."""
+    for begin in range(at, len(data), PIECE_BYTES):
+        if found := _MARKER.search(data, begin, begin + PIECE_BYTES + 1):
+            return found.start()
+    return -1
 
 
 def _frame_size(segment: _Segment, name: str) -> tuple[int, int]:
@@ -148,7 +159,7 @@ def _is_needed(segment: _Segment) -> bool:
             return code not in _APPLICATION and code != _COMMENT
 
 
-def _needed_part(segment: _Segment) -> bytes:
+def _needed_part(segment: _Segment) -> bytes | memoryview:
     """A segment without what it may hold beyond its purpose: JFIF can carry a small picture."""
     if segment.code == _JFIF:
         numbers = segment.content[:_JFIF_NUMBERS].ljust(_JFIF_NUMBERS, b"\0")
@@ -169,7 +180,7 @@ def _exif_segment(orientation: int) -> bytes:
     return _make_segment(_EXIF_OR_XMP, _EXIF_LABEL + orientation_block(orientation))
 
 
-def _join(kept: list[bytes], exif: bytes) -> bytes:
+def _join(kept: list[bytes | memoryview], exif: bytes) -> bytes:
     """Put the file together; Exif comes behind JFIF, which has to be the first segment."""
     ahead = 1 if kept[0][1] == _JFIF else 0
-    return b"".join((_START_OF_IMAGE, *kept[:ahead], exif, *kept[ahead:], _END_OF_IMAGE))
+    return joined((_START_OF_IMAGE, *kept[:ahead], exif, *kept[ahead:], _END_OF_IMAGE))

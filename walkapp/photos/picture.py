@@ -142,7 +142,7 @@ def examine_whole(data: bytes, longest_px: int, name: str = "") -> WholePicture:
         small = _turn(_shrink(image, longest_px), content.notes.orientation)
     except MemoryError as error:
         raise _out_of_memory(name) from error
-    return WholePicture(facts=_facts_of(content), copy=content.turned, size=small.size, rgb=small.tobytes())
+    return WholePicture(facts=_facts_of(content), copy=content.copy, size=small.size, rgb=small.tobytes())
 
 
 def _facts_of(content: Content) -> PictureFacts:
@@ -182,7 +182,7 @@ def without_location(data: bytes, name: str = "") -> bytes:
         If the file is empty, too large, neither JPEG nor PNG, or its parts are cut short. The pixels
         are not decoded.
     """
-    return _take_apart(data, name).turned
+    return _take_apart(data, name).copy
 
 
 def small_picture(
@@ -321,10 +321,10 @@ def _take_apart(data: bytes, name: str) -> Content:
 def _decode(content: Content, name: str, longest_px: int | None = None) -> Image.Image:
     """Decode every pixel, not turned; with `longest_px` shrunk and in RGB."""
     try:
-        with Image.open(io.BytesIO(content.bare), formats=[_pillow_kind(content)]) as image:
+        with Image.open(io.BytesIO(content.copy), formats=[_pillow_kind(content)]) as image:
             # In one piece, during which other threads run: after each piece the worker has to wait for the
             # thread that draws.
-            image.decodermaxblock = max(len(content.bare), ImageFile.MAXBLOCK)
+            image.decodermaxblock = max(len(content.copy), ImageFile.MAXBLOCK)
             if longest_px is None:
                 image.load()
                 return image

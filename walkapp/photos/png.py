@@ -18,7 +18,7 @@ from collections.abc import Iterable
 
 from walkapp.errors import PhotoError
 from walkapp.language import tr
-from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, shown
+from walkapp.photos.content import CUT_SHORT, MOST_PARTS, Content, check_pixels, joined, shown
 from walkapp.photos.exif import UPRIGHT, CameraNotes, orientation_block, read_exif
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
@@ -46,7 +46,7 @@ def read_png(data: bytes, name: str) -> Content:
     Returns
     -------
     Content
-        `bare` keeps header, palette, transparency, pixels, colour and pixel density and nothing else: no
+        `copy` keeps header, palette, transparency, pixels, colour and pixel density and nothing else: no
         texts, no camera metadata, no time, no animation, no private chunks, nothing behind the end.
         The compressed pixels are the same bytes as before.
 
@@ -65,16 +65,14 @@ def read_png(data: bytes, name: str) -> Content:
     check_pixels(width_px, height_px, name)
     notes = _read_notes(chunks, trailer=data[end:])
     kept = [chunk for chunk in chunks if chunk[0] in _NEEDED]
-    turned = kept
     if notes.orientation != UPRIGHT:
-        turned = [kept[0], (b"eXIf", orientation_block(notes.orientation)), *kept[1:]]
+        kept.insert(1, (b"eXIf", orientation_block(notes.orientation)))
     return Content(
         media="image/png",
         width_px=width_px,
         height_px=height_px,
         notes=notes,
-        bare=_join(kept),
-        turned=_join(turned),
+        copy=_join(kept),
     )
 
 
@@ -120,4 +118,4 @@ def _join(chunks: Iterable[Chunk]) -> bytes:
     for letters, content in (*chunks, (b"IEND", b"")):
         body = letters + content
         parts += (len(content).to_bytes(4, "big"), body, zlib.crc32(body).to_bytes(4, "big"))
-    return b"".join(parts)
+    return joined(parts)

@@ -13,9 +13,10 @@ from walkapp.analysis.effect import WORSE, share_text
 from walkapp.analysis.wording import capital
 from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint, EffectCheck, Record
-from walkapp.presenters.actions import ACTION_KINDS, AIM_TITLES, entry_in_short, in_short, mark_of
+from walkapp.presenters.actions import ACTION_KINDS, AIM_TITLES, entry_in_short, mark_of
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
+from walkapp.visible import in_short
 
 TAKEN_FOR_GRANTED = msg(
     "Taken for granted: parts before and after were judged alike and picked without looking; "

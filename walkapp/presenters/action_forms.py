@@ -17,9 +17,9 @@ from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
 from walkapp.language import decimal_text, msg, tr, tr_choices, trc, trn
 from walkapp.model.records import Action, ChangePoint
-from walkapp.presenters.actions import in_short
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
+from walkapp.visible import in_short
 
 AIM_CHOICES = (
     ("containment", msg("Containment: hold bad parts back")),

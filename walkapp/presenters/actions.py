@@ -25,6 +25,7 @@ from walkapp.language import msg, tr, trn
 from walkapp.model.records import Action, ActionDone, EffectCheck, Record, WatchQuestion
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.rows import ListRow
+from walkapp.visible import in_short
 
 AIM_WORDS = {
     "containment": msg("containment"),
@@ -118,20 +119,6 @@ def action_row(now: ActionFacts) -> ListRow:
         subtitle=", ".join((*details, moved) if moved else details),
         mark=mark_of(now),
     )
-
-
-def in_short(words: str, longest: int = 90) -> str:
-    """Cut a text that is too long for a row, between two words where one is near.
-
-    Examples
-    --------
-    >>> in_short("soft pads fitted", 12), in_short("Dichtheitsprüfstand", 12)
-    ('soft pads …', 'Dichtheits …')
-    """
-    if len(words) <= longest:
-        return words
-    blank = words.rfind(" ", longest // 2, longest - 1)
-    return f"{words[: blank if blank > 0 else longest - 2].rstrip()} …"
 
 
 def mark_of(now: ActionFacts) -> str:

@@ -10,7 +10,8 @@ from walkapp.errors import WalkappError
 from walkapp.language import decimal_text, msg, tr, tr_choices, trn
 from walkapp.presenters.bundle_writing import write_concern_bundle
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import VERDICT_MARKS, parts_in_words, percent, plans_in_words, share_range
 
 CLEAN_CHOICES = (
@@ -142,7 +143,7 @@ class AnswerPage(Observed[AnswerState]):
             facts = concern_facts(self.session.place, self.route.concern)
             stream = facts.known_stream()
             here = stream.station(self.route.station)
-            word = self.session.remembered_clean()
+            word = self.session.kept.clean()
             clean = word if word in dict(CLEAN_CHOICES) else CLEAN_CHOICES[0][0]
             share, confidence = map(float, clean.split())
             answer = facts.locate(
@@ -166,7 +167,7 @@ class AnswerPage(Observed[AnswerState]):
 
     def choose_clean(self, word: str) -> None:
         """Say what "clean" means, for the parts that would prove a station clean; kept for later."""
-        self.session.run_later(lambda: self.session.remember_clean(word), lambda _: self.open(), self.fail)
+        self.session.run_later(lambda: self.session.kept.keep_clean(word), lambda _: self.open(), self.fail)
 
     def look_closer(self) -> None:
         """Go to what is known within the named station, or within the first one that has parts."""

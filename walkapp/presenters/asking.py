@@ -67,7 +67,7 @@ class Asking:
         self._asked, self.notice = source, ""
 
         def begin() -> Path:
-            self._session.keep_draft(ASKED, {"page": self._page})
+            self._session.kept.keep_draft(ASKED, {"page": self._page})
             return begin_asking(self._watched)
 
         def begun(folder: Path) -> None:
@@ -93,10 +93,10 @@ class Asking:
             return
 
         def work() -> tuple[bool, Path | None]:
-            if self._session.draft(ASKED).get("page") != self._page:
+            if self._session.kept.draft(ASKED).get("page") != self._page:
                 return False, None
             path = end_asking(self._watched)
-            self._session.drop_draft(ASKED)
+            self._session.kept.drop_draft(ASKED)
             return True, path
 
         def done(found: tuple[bool, Path | None]) -> None:
@@ -119,7 +119,7 @@ class Asking:
 
         def work() -> Path | None:
             moved = None if path is None else end_asking(self._watched, path)
-            self._session.drop_draft(ASKED)
+            self._session.kept.drop_draft(ASKED)
             return moved
 
         def done(moved: Path | None) -> None:

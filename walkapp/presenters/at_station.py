@@ -13,8 +13,8 @@ from walkapp.language import tr, trn
 from walkapp.model.checklist import Stream
 from walkapp.model.records import WalkStart
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 MOST_WALKS = 2
 """Walks of a concern that are offered, the newest first; its own page has them all."""

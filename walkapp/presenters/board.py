@@ -14,8 +14,9 @@ from walkapp.language import tr, whole_text
 from walkapp.model.records import Record
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pages import LEADING_BACK
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

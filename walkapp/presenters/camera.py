@@ -9,7 +9,8 @@ from walkapp.errors import DeviceError, WalkappError
 from walkapp.language import msg, tr
 from walkapp.presenters.devices import Frame
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.settings import Setting
 
 TURNS = Setting(
@@ -85,7 +86,7 @@ class CameraPage(Observed[CameraState]):
         self._show(_blank())
 
         def begin() -> None:
-            camera.turns = int(self.session.setting(TURNS))
+            camera.turns = int(self.session.settings.word(TURNS))
             camera.open()
 
         self.session.aside(begin, self._opened, self._gone)
@@ -132,7 +133,7 @@ class CameraPage(Observed[CameraState]):
             return
         camera.turns = turns = (camera.turns + 1) % 4
         self.session.run_later(
-            lambda: self.session.set_setting(TURNS, str(turns)), lambda _: None, self.fail
+            lambda: self.session.settings.set_to(TURNS, str(turns)), lambda _: None, self.fail
         )
 
     def close(self) -> None:

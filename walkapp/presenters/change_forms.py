@@ -30,7 +30,7 @@ from walkapp.presenters.change_words import (
     wordings,
 )
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 DAYS_OFFERED = 7
 """Today and the days of the week before it."""

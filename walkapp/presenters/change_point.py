@@ -8,14 +8,15 @@ from dataclasses import replace
 from walkapp.actions.changes import find_change, may_be_taken_back, take_back_change
 from walkapp.actions.onset import DatedOnset, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
+from walkapp.actions.reasons import said_reason
 from walkapp.analysis.suspects import Suspect
 from walkapp.language import day_said, msg, tr
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.change_words import CHANGE_WORDS
 from walkapp.presenters.onset import TIMING_MARKS
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text, percent, short_id
 
 NOT_RECORDED = msg("not recorded")
@@ -87,7 +88,7 @@ def _lines(point: ChangePoint) -> Iterator[str]:
         device=short_id(point.device),
     )
     if point.replaces:
-        yield tr("Corrected: {why}", why=point.why)
+        yield tr("Corrected: {why}", why=said_reason(point.why))
 
 
 def _suspicion(facts: ConcernFacts, point: ChangePoint) -> BoardState:

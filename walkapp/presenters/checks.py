@@ -20,7 +20,8 @@ from walkapp.presenters.pad import (
     press,
     typed_before,
 )
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.station import progress_words
 from walkapp.presenters.wording import how_text
 
@@ -137,14 +138,14 @@ class CheckPage(WalkPage[C]):
         self._unit = "" if name == self._unit else name
         # A restart opens with the same unit chosen, else the next parts would belong to none.
         here = replace(self.route, unit=self._unit)
-        self.session.run_later(lambda: self.session.remember_route(here), lambda _: None, self.fail)
+        self.session.run_later(lambda: self.session.kept.keep_route(here), lambda _: None, self.fail)
         units = replace(self.state.head.units, chosen=self._unit)
         state: Any = self.state
         self._show(replace(state, head=replace(self.state.head, units=units)))
 
     def _take_up(self) -> dict[str, str]:
         """Give what was in hand when the page was left, the first time that the page is read."""
-        kept = {} if self._is_taken_up else self.session.in_hand(self.route)
+        kept = {} if self._is_taken_up else self.session.kept.in_hand(self.route)
         self._is_taken_up = True
         units = self.station().units
         if units is not None and kept.get("unit") in units.names:

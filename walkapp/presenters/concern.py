@@ -19,8 +19,9 @@ from walkapp.presenters.disputes import dispute_rows
 from walkapp.presenters.escalation import escalation_rows, escalation_text
 from walkapp.presenters.home import finding_text
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.stages import stages_row
 from walkapp.presenters.wording import moment_text, short_id
 

@@ -10,7 +10,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.presenters.correction import fact_fields, facts_said
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 DIRECTION_WORDS = (
     ("guided", msg("Guided")),

@@ -17,8 +17,9 @@ from walkapp.language import decimal_text, tr, tr_each, trn
 from walkapp.model.records import ConfirmationTurn, Record
 from walkapp.presenters.confirmations import PROOF_MARKS, SWITCH_CAUTIONS
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import counts_text, percent
 
 STATE_SHAPES = {True: "chosen", False: "open"}

@@ -32,7 +32,7 @@ from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.model.records import ConfirmationTurn
 from walkapp.presenters.confirmations import SWITCH_CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 OTHER = "other"
 THE_STATE = "state"

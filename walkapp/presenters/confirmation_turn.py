@@ -23,7 +23,8 @@ from walkapp.presenters.confirmation import STATE_SHAPES, in_short
 from walkapp.presenters.counting import stepped, typed, typing_problem
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pad import PadState, pad_of, press, receive, typed_before
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 MOST_SHOWN = 12
 """How many of the newest values are shown."""
@@ -208,7 +209,7 @@ class TurnPage(Observed[TurnState]):
         if self._is_taken_up:
             return state
         self._is_taken_up = True
-        kept = self.session.in_hand(self.route)
+        kept = self.session.kept.in_hand(self.route)
         pad, which = pad_of(kept.get("typed", ""), is_whole=state.is_counted), kept.get("for", "")
         if not pad.text or (which in ("checked", "nok")) != state.is_counted:
             return state

@@ -15,8 +15,8 @@ from walkapp.actions.switching import newest_confirmation, take_back_confirmatio
 from walkapp.analysis.on_off import CONTRADICTED, NOT_SHOWN, POINTS, PROVED
 from walkapp.language import day_said, msg, tr, tr_each, trn
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 PROOF_MARKS = {PROVED: "clean", POINTS: "undecided", NOT_SHOWN: "not_visited", CONTRADICTED: "bad"}
 """Shape of each verdict."""

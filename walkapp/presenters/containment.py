@@ -22,8 +22,9 @@ from walkapp.model.records import (
     SuspectStock,
 )
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 NOT_YET = msg("Not contained")
 

@@ -28,7 +28,7 @@ from walkapp.model.records import (
 )
 from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 LOTS_HINT = msg("As printed on the label")
 

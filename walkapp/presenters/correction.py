@@ -12,7 +12,7 @@ from walkapp.analysis.readings import plain_number
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.form import FormField, FormPage, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.wording import SEVERITY_WORDS
 
 QUANTITY = msg("Parts reported by the customer")

@@ -20,7 +20,8 @@ from walkapp.presenters.frame import FrameState
 from walkapp.presenters.gallery import where_words
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import PictureTile, tile_of
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,8 +25,9 @@ from walkapp.analysis.wording import named
 from walkapp.errors import InputError, WalkappError
 from walkapp.language import msg, tr, trc, trn
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import counts_text, share_range
 
 BY_GROUPING = {

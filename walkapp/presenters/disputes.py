@@ -11,8 +11,9 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.language import msg, tr, tr_each, trn
 from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import short_id
 
 REASONS = (

@@ -12,7 +12,7 @@ from walkapp.analysis.wording import capital, counts_text
 from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.action_forms import ActionForm
 from walkapp.presenters.form import FormField, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 LABELS = {
     "before_checked": msg("Before: parts checked"),

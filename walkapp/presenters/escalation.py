@@ -10,8 +10,8 @@ from walkapp.language import msg, tr, trn
 from walkapp.model.records import Escalation, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 
 CAUTION = msg(

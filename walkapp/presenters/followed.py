@@ -28,8 +28,8 @@ from walkapp.errors import InputError
 from walkapp.language import msg, tr, trn
 from walkapp.model.checklist import Station
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.taking import take_text
 
 HOW_TO_FOLLOW = msg(

@@ -16,8 +16,10 @@ from walkapp.errors import InputError, RecordError, WalkappError
 from walkapp.language import tr
 from walkapp.presenters.frame import FrameState, Sight, frame_of
 from walkapp.presenters.held import let_go, scan_keys
+from walkapp.presenters.kept import NOT_KEPT
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import NOT_KEPT, Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +133,7 @@ class FormPage(Observed[FormState]):
                 here = walk.stream.station(self.route.station)
                 order = here.order if here else None
                 self._sight = Sight(walk, walk.facts.locate(here=order, thorough=False))
-            self._values = {**self._first_values(), **self.session.draft(self._draft_name)}
+            self._values = {**self._first_values(), **self.session.kept.draft(self._draft_name)}
             frame = frame_of(self._sight, self.route.station) if self._sight else None
             if frame is not None and self._sight is not None:
                 frame = replace(frame, scan=scan_keys(self.session, self.route, self._sight.walk))
@@ -169,7 +171,9 @@ class FormPage(Observed[FormState]):
         )
         values = dict(self._values)
         self.session.run_later(
-            lambda: self.session.keep_draft(self._draft_name, values), lambda _: self._kept(), self.fail
+            lambda: self.session.kept.keep_draft(self._draft_name, values),
+            lambda _: self._kept(),
+            self.fail,
         )
 
     def _kept(self) -> None:
@@ -194,7 +198,7 @@ class FormPage(Observed[FormState]):
 
         def run() -> Route:
             route = self._keep(values)
-            self.session.drop_draft(self._draft_name)
+            self.session.kept.drop_draft(self._draft_name)
             return route
 
         def done(route: Route) -> None:

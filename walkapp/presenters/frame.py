@@ -28,7 +28,8 @@ from walkapp.model.records import (
 )
 from walkapp.presenters.held import ScanKeys, held_words, let_go, scan_keys, seen_of, take_up_again
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.strip import StripTile
 from walkapp.presenters.wording import ANSWER_WORDS, VERDICT_MARKS, counts_text, parts_in_words
 

@@ -31,8 +31,9 @@ from walkapp.presenters.intake import entry_ids
 from walkapp.presenters.judging import BOTH_SIDES, LIMIT_MARKS
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_feed import PictureFeed, Wish
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import SAMPLE_WORDS, moment_text, short_id
 
 DRAFT = "gallery"
@@ -160,7 +161,7 @@ class GalleryView:
 
 def view_of(session: Session, route: Route) -> GalleryView:
     """Give the view that was kept of the pictures of a place; that to begin with when it is of another."""
-    kept = session.draft(DRAFT)
+    kept = session.kept.draft(DRAFT)
     if kept.get("of") != _whose(route):
         return GalleryView()
     try:
@@ -179,7 +180,7 @@ def view_of(session: Session, route: Route) -> GalleryView:
 def keep_view(session: Session, route: Route, view: GalleryView) -> None:
     """Keep what is looked at; call on the worker."""
     values = {"chosen": view.chosen, "order": view.order, "top": view.top, "top_px": f"{view.top_px:.0f}"}
-    session.keep_draft(DRAFT, {"of": _whose(route), **values})
+    session.kept.keep_draft(DRAFT, {"of": _whose(route), **values})
 
 
 def _whose(route: Route) -> str:
@@ -304,7 +305,7 @@ class GalleryPage(Observed[GalleryState]):
 
     def back(self) -> None:
         """Go back to the page that led here; what was looked at is forgotten."""
-        self.session.run_later(lambda: self.session.drop_draft(DRAFT), lambda _: None, self.fail)
+        self.session.run_later(lambda: self.session.kept.drop_draft(DRAFT), lambda _: None, self.fail)
         self.session.go(self.route.up())
 
     def fail(self, error: WalkappError) -> None:

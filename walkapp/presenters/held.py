@@ -15,7 +15,8 @@ from walkapp.actions.walking import NO_PART, SeenPart
 from walkapp.analysis.wording import capital
 from walkapp.language import msg, tr
 from walkapp.model.records import PartSeen, Record
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 if TYPE_CHECKING:
     from walkapp.actions.scanning import TakenLabel  # it reads pictures: pages of a walk do without
@@ -75,7 +76,7 @@ class Held:
 
 def held_at(session: Session, route: Route) -> Held:
     """Give what is held at the station of a walk; nothing at any other."""
-    kept = session.draft(_NOTE)
+    kept = session.kept.draft(_NOTE)
     if (kept.get("walk"), kept.get("station")) != (route.walk, route.station) or not route.walk:
         return Held()
     seen = SeenPart(
@@ -102,7 +103,7 @@ def hold(session: Session, route: Route, taken: TakenLabel) -> None:
 
 def let_go(session: Session) -> None:
     """Hold nothing any more."""
-    session.drop_draft(_NOTE)
+    session.kept.drop_draft(_NOTE)
 
 
 def is_used(session: Session, route: Route) -> None:
@@ -197,7 +198,7 @@ def _seen_here(walk: WalkFacts, route: Route, tag: str) -> str:
 
 
 def _keep(session: Session, route: Route, held: Held) -> None:
-    session.keep_draft(
+    session.kept.keep_draft(
         _NOTE,
         {
             "walk": route.walk,

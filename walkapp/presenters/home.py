@@ -13,8 +13,9 @@ from walkapp.errors import ChecklistError, WalkappError
 from walkapp.language import msg, tr, trn
 from walkapp.model.records import Action
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import percent, short_names
 
 if TYPE_CHECKING:

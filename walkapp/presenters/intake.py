@@ -22,7 +22,8 @@ from walkapp.presenters.judging import SAMPLE_TAKEN_AWAY, picture_words, undo_wo
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +95,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         """Read the records, and look for pictures and cameras."""
 
         def run() -> IntakeState:
-            self.picker.caption = self.session.draft(self._draft_name).get("caption", "")
+            self.picker.caption = self.session.kept.draft(self._draft_name).get("caption", "")
             return self._look()
 
         def opened(state: IntakeState) -> None:
@@ -119,7 +120,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
         self.picker.caption = caption
         self._show(replace(self.state, caption=caption))
         self.session.run_later(
-            lambda: self.session.keep_draft(self._draft_name, {"caption": caption}),
+            lambda: self.session.kept.keep_draft(self._draft_name, {"caption": caption}),
             lambda _: None,
             self.fail,
         )
@@ -169,7 +170,7 @@ class IntakePage(PicksPictures, Observed[IntakeState]):
     def _drop_caption(self) -> None:
         """Forget the words that went with a picture, unless others were typed for the next one since."""
         if not self.picker.caption:
-            self.session.drop_draft(self._draft_name)
+            self.session.kept.drop_draft(self._draft_name)
 
     def _refresh(self) -> None:
         choice = self.picker.refreshed(self.state.choice)

@@ -17,7 +17,8 @@ from walkapp.model.records import LIMITS, Photo, Record
 from walkapp.presenters.form import FormField, FormPage, as_options
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import PictureTile
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import ANSWER_WORDS, SAMPLE_WORDS
 
 MOST_SHOWN = 6

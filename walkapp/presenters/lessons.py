@@ -13,8 +13,8 @@ from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.model.records import Lesson, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage, as_options
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 
 CORRECTIONS = (msg("said more exactly"), msg("more was learned since"), msg("a mistake"))

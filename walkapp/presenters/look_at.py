@@ -25,7 +25,8 @@ from walkapp.presenters.gallery import (
 from walkapp.presenters.judging import LIMIT_MARKS
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_feed import PictureFeed, Wish
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import SAMPLE_WORDS
 
 LARGEST_PX = 2048
@@ -166,7 +167,7 @@ class LookAtPage(Observed[LookState]):
             return
         self.route = replace(self.route, picture=keys[place])
         route = self.route
-        self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self.fail)
+        self.session.run_later(lambda: self.session.kept.keep_route(route), lambda _: None, self.fail)
         self._show(self._view())
 
     def other_sample(self, limit: str) -> None:

@@ -9,7 +9,7 @@ from walkapp.actions.onset import DatedOnset, count_lot, date_onset
 from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.language import day_said, msg, tr
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.study_forms import check_choices
 
 MOST_DAYS = 3

@@ -56,7 +56,8 @@ from walkapp.presenters.mark_tools import (
 )
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.picture_choice import tile_of
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 # no text: the name of a draft
 TYPED_WORDS = "words on pictures"
@@ -130,7 +131,7 @@ class MarkPage(Observed[MarkState]):
         photo = recorded_photo(facts, self.route.picture, self.route.walk)
         copies = copies_by_photo(facts.standing).get(photo.sha256)
         picture = shown_picture(place, photo, copies, LARGE_PX, drawings=())
-        typed = self.session.draft(TYPED_WORDS).get("words", "")
+        typed = self.session.kept.draft(TYPED_WORDS).get("words", "")
         return _Seen(photo, facts, copies, picture, typed)
 
     def _read(self, seen: _Seen) -> _Drawn:

@@ -13,7 +13,7 @@ from walkapp.model.drawings import LONGEST_WORDS
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.mark import TYPED_WORDS
 from walkapp.presenters.mark_tools import NAMES
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 class MarkWordsForm(FormPage):
@@ -39,7 +39,7 @@ class MarkWordsForm(FormPage):
                     longest_words=LONGEST_WORDS,
                 )
             )
-        self.session.keep_draft(TYPED_WORDS, {"words": words})
+        self.session.kept.keep_draft(TYPED_WORDS, {"words": words})
         if self.route.mark in NAMES:
             return replace(up, mark="words")
         place = self.session.place

@@ -20,7 +20,8 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 MARGIN_SHARE = 0.08
 """Part of the range of values that is left free above and below: a drawing choice."""

@@ -24,7 +24,8 @@ from walkapp.presenters.pad import (
     typed_before,
 )  # fmt: skip
 from walkapp.presenters.part_tags import MOST_TAGS, TagChoice, tag_number, tag_of
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from walkapp.language import msg, tr
 from walkapp.model.checklist import Check, Station
 from walkapp.model.records import Answer, Count
 from walkapp.presenters.concern import walk_row
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.wording import ANSWER_WORDS, share_range
 
 LEAVE = "leave-practice"

@@ -28,8 +28,9 @@ from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint, DatedCount
 from walkapp.presenters.frame import lot_text
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.time_axis import MOST_DRAWN
 from walkapp.presenters.wording import percent, share_range
 

@@ -13,7 +13,8 @@ from walkapp.model.records import Photo
 from walkapp.presenters.frame import FrameState, Sight, WalkPage, with_frame
 from walkapp.presenters.picking import Picker, PicksPictures
 from walkapp.presenters.picture_choice import PictureChoice
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,8 +16,9 @@ from walkapp.presenters.asking import Asking
 from walkapp.presenters.devices import PictureSource
 from walkapp.presenters.picture_choice import PictureChoice, PictureTile, tile_of
 from walkapp.presenters.picture_queue import QueuedPicture, QueueListener
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 MOST_FOLDERS = 40
 """Folders inside a folder that are listed as rows."""

@@ -13,7 +13,8 @@ from walkapp.errors import WalkappError
 from walkapp.language import msg
 from walkapp.presenters.next_step import NO_STEP, NextStep, Step
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 PRACTICE_WORD = msg("Practice")
 NOT_REAL = msg("Nothing here is real.")

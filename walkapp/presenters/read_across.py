@@ -25,8 +25,8 @@ from walkapp.language import day_said, msg, tr, tr_choices, trn
 from walkapp.model.records import ReadAcross, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 STATUS_MARKS = {
     "": "not_visited",

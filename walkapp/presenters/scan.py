@@ -17,8 +17,9 @@ from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.devices import Frame, PictureSource
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.taking import meant_for, take_text
 from walkapp.visible import visible
 

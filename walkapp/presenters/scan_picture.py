@@ -11,9 +11,10 @@ from walkapp.errors import InputError
 from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
 from walkapp.presenters.scan import NOTHING_IN_PICTURE
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.taking import meant_for, take_text
 from walkapp.visible import visible
 

@@ -12,8 +12,9 @@ from walkapp.errors import WalkappError
 from walkapp.language import day_said, msg, tr
 from walkapp.model.ids import is_book, is_desk_book
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 PAGE_OF_KIND: Mapping[str, str] = {
     "action": "actions",
@@ -95,7 +96,7 @@ class SearchPage(Observed[SearchState]):
                 self._show(replace(self.state, words=words))
                 self._ask()
 
-        self.session.run_later(lambda: self.session.draft(_DRAFT).get("words", ""), done, self.fail)
+        self.session.run_later(lambda: self.session.kept.draft(_DRAFT).get("words", ""), done, self.fail)
 
     def type(self, words: str) -> None:
         """Look for what is typed; only the newest is looked for when several wait."""
@@ -152,8 +153,8 @@ class SearchPage(Observed[SearchState]):
             return self.session.finder.find(words)
 
         def keep() -> None:
-            if words == self._wanted and self.session.draft(_DRAFT).get("words", "") != words:
-                self.session.keep_draft(_DRAFT, {"words": words})
+            if words == self._wanted and self.session.kept.draft(_DRAFT).get("words", "") != words:
+                self.session.kept.keep_draft(_DRAFT, {"words": words})
 
         self.session.run_later(run, self._show_answer, self.fail)
         # After the results: nobody waits for the disk to see them.

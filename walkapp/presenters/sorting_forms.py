@@ -15,7 +15,7 @@ from walkapp.model.records import CleanPoint, Record, Sorting
 from walkapp.presenters.containment import CAUTIONS
 from walkapp.presenters.containment_forms import COMMON_REASONS, LOTS_HINT, ContainmentForm
 from walkapp.presenters.form import FormField
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 FATES = (
     ("usual", msg("OK parts released, NOK parts scrapped")),

@@ -11,8 +11,9 @@ from walkapp.model.records import ChangePoint, Note, Photo, Sample
 from walkapp.presenters.escalation import station_caution
 from walkapp.presenters.followed import to_come_row
 from walkapp.presenters.frame import FrameState, Sight, WalkPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 TALLIED = {
     Note: msgn("{count} note", "{count} notes"),

@@ -9,8 +9,9 @@ from walkapp.actions.studies import StudyFacts, studies_of, study_facts
 from walkapp.errors import WalkappError
 from walkapp.language import day_said, msg, tr, tr_each, trn
 from walkapp.presenters.observe import Observed
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import parts_in_words
 
 STUDY_CAUTIONS = (

@@ -12,7 +12,7 @@ from walkapp.analysis.study_plan import study_advice
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.presenters.form import FormField, FormPage
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.studies import STUDY_CAUTIONS
 
 INSPECTORS = 2

@@ -10,7 +10,8 @@ from walkapp.errors import WalkappError
 from walkapp.language import tr, trn
 from walkapp.model.records import Record, StudyReading, Withdrawal
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.studies import study_title
 from walkapp.presenters.wording import how_text
 

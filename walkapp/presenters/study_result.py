@@ -15,7 +15,8 @@ from walkapp.errors import WalkappError
 from walkapp.language import decimal_text, msg, msgn, tr, trn
 from walkapp.model.records import RatesChosen
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.studies import how_far_text, size_text, study_title
 from walkapp.presenters.wording import moment_text, percent, share_range
 

@@ -9,7 +9,8 @@ from walkapp.actions.keys import own_key, own_key_text, signer_of
 from walkapp.language import msg, tr, tr_choices
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.home import PREPARING
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.settings import SETTINGS, Setting
 
 UNKNOWN_DEVICE = msg("not known, since store.json is damaged ('walkapp check' says more)")
@@ -38,13 +39,13 @@ class TabletPage(BoardPage):
         setting = next(one for one in SETTINGS if one.word == section)
 
         def run() -> BoardState:
-            self.session.set_setting(setting, word)
+            self.session.settings.set_to(setting, word)
             self._set_last = setting, word
             return self._look()
 
         def done(state: BoardState) -> None:
             self._show(state)
-            self.session.tell_set(setting, word)
+            self.session.settings.tell_set(setting, word)
 
         self.session.run_later(run, done, self.fail)
 
@@ -83,7 +84,7 @@ class TabletPage(BoardPage):
             title=tr(setting.label),
             words=tr(setting.says),
             options=tr_choices(setting.options),
-            chosen=self.session.setting(setting),
+            chosen=self.session.settings.word(setting),
         )
 
     def _facts(self) -> tuple[str, ...]:

@@ -22,7 +22,8 @@ from walkapp.language import msg, tr
 from walkapp.model.checklist import Station
 from walkapp.presenters.form import draft_name
 from walkapp.presenters.held import hold
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 CHECK_PAGES = ("judge", "count", "measure")
 SCAN_PAGES = ("scan", "scan_picture", "scan_type")
@@ -110,7 +111,7 @@ def _into_the_lot(session: Session, route: Route, label: Label) -> Route | None:
         return None
     form = replace(route, screen="sample") if route.screen == "sample" else route.down("sample")
     filled = {"lot": lot} | ({"made_on": label.made_on} if label.made_on else {})
-    session.keep_draft(draft_name(form), {**session.draft(draft_name(form)), **filled})
+    session.kept.keep_draft(draft_name(form), {**session.kept.draft(draft_name(form)), **filled})
     return form
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping
 
 from walkapp.actions.reading import ConcernFacts, concern_facts
@@ -13,9 +12,10 @@ from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.model.records import ChangePoint
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.trials import RELEASED_CAUTION, TRIAL_CAUTIONS
 from walkapp.presenters.wording import parts_in_words
+from walkapp.visible import in_short
 
 FACTORS = ("1", "2", "3", "4", "5")
 REPLICATES = ("1", "2", "3", "4", "6", "8")
@@ -47,7 +47,7 @@ class NewTrialForm(FormPage):
         if name.startswith("change_") and (change := self._changes().get(value)) is not None:
             letter = name.removeprefix("change_")
             self._values |= {
-                f"name_{letter}": _shortened(change.what),
+                f"name_{letter}": in_short(change.what, _LONGEST_NAME),
                 f"low_{letter}": self._values.get(f"low_{letter}") or tr(AS_BEFORE),
                 f"high_{letter}": self._values.get(f"high_{letter}") or tr(AS_CHANGED),
             }
@@ -137,7 +137,9 @@ class NewTrialForm(FormPage):
         )
 
     def _factor_fields(self, letter: str) -> tuple[FormField, ...]:
-        changes = tuple((change.id, _shortened(change.what)) for change in self._changes().values())
+        changes = tuple(
+            (change.id, in_short(change.what, _LONGEST_NAME)) for change in self._changes().values()
+        )
         has_centre = self._values.get("centres", "0") != "0"
         return (
             *(
@@ -250,9 +252,3 @@ class NewTrialForm(FormPage):
 
 def _times(count: int) -> str:
     return tr("once") if count == 1 else trn("{count} time", "{count} times", count)
-
-
-def _shortened(words: str) -> str:
-    """Cut a change point's words, between two of them, to what a factor's name may hold."""
-    short = textwrap.shorten(words, _LONGEST_NAME, placeholder=" ...")
-    return words[:_LONGEST_NAME].strip() if short == "..." else short

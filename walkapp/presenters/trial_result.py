@@ -20,7 +20,8 @@ from walkapp.errors import WalkappError
 from walkapp.language import tr
 from walkapp.presenters.interaction_plot import PlotView, interaction_plot
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.trials import size_text, trial_mark, undo_text
 
 

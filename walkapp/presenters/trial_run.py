@@ -13,7 +13,8 @@ from walkapp.presenters.counting import typing_problem
 from walkapp.presenters.form import as_options
 from walkapp.presenters.observe import Observed
 from walkapp.presenters.pad import PadState, pad_of, press, receive
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.visible import visible
 
 REASONS = (msg("typed wrong"), msg("counted or measured again"), msg("wrong run"))
@@ -100,7 +101,7 @@ class TrialRunPage(Observed[TrialRunState]):
         """Show the run, with what was entered before."""
 
         def run() -> TrialRunState:
-            return run_state(self._read(), self._number(), self.session.draft(self._draft_name))
+            return run_state(self._read(), self._number(), self.session.kept.draft(self._draft_name))
 
         self.session.run_later(run, self._show, self.fail)
 
@@ -188,7 +189,7 @@ class TrialRunPage(Observed[TrialRunState]):
                 value="" if state.is_counted or typed is None else format(typed, "f"),
                 why=state.why,
             )
-            self.session.drop_draft(self._draft_name)
+            self.session.kept.drop_draft(self._draft_name)
             return self.route.up()
 
         def done(route: Route) -> None:
@@ -234,7 +235,7 @@ class TrialRunPage(Observed[TrialRunState]):
         elif state.pad is not None:
             values["value"] = state.pad.text
         self.session.run_later(
-            lambda: self.session.keep_draft(self._draft_name, values), lambda _: None, self.fail
+            lambda: self.session.kept.keep_draft(self._draft_name, values), lambda _: None, self.fail
         )
 
     def _number(self) -> int:

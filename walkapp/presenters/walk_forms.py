@@ -8,7 +8,7 @@ from walkapp.actions.reading import walk_facts
 from walkapp.actions.walking import Walking
 from walkapp.language import msg, tr, tr_each
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 REASONS = (
     msg("no parts here"),

@@ -17,8 +17,9 @@ from walkapp.language import msg, tr
 
 T = TypeVar("T")
 
-LATER = 5
-"""How many nice levels further down: work gets a third of what drawing gets; at 10, a tenth."""
+LATER = 10
+"""How many nice levels further down: work gets a tenth of what drawing gets. At 5, a third, one frame in
+two hundred still took longer than 50 ms in ``tests/benchmarks/intake.py``."""
 
 NO_MEMORY = msg(
     "This tablet had too little memory left for that; nothing that is recorded is lost. "

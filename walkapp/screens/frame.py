@@ -157,7 +157,7 @@ class WalkFrame(BoxLayout):
         keys = getattr(self, "_keys", None)
         if keys is None:
             return
-        is_wide = self.width >= 9 * look.target()
+        is_wide = look.is_wide(self.width)
         wanted = (self.ids.bar if is_wide else self.ids.row).__self__
         if wanted is not self._keys_in:
             self._keys_in = wanted

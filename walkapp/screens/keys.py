@@ -12,7 +12,7 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.core.window import Window
 
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens.bursts import Burst
 from walkapp.screens.kit.fingers import BOUNCE_S
 from walkapp.screens.ring import Ring
@@ -59,11 +59,19 @@ class Keys:
         Gives the page that is shown; none before the first one.
     go
         Shows another place.
+    beside
+        Gives what stands beside the page and is reached behind it; none for nothing.
     """
 
-    def __init__(self, page: Callable[[], Any], go: Callable[[Route], None]) -> None:
+    def __init__(
+        self,
+        page: Callable[[], Any],
+        go: Callable[[Route], None],
+        beside: Callable[[], Any] = lambda: None,
+    ) -> None:
         self._page = page
         self._go = go
+        self._beside = beside
         self._held: set[int] = set()
         self._at: Stop | None = None
         self._index = 0
@@ -210,8 +218,13 @@ class Keys:
 
     # moving
 
+    def _stops(self) -> tuple[Stop, ...]:
+        """List what can be reached, the page first."""
+        beside = self._beside()
+        return stops_of(self._page()) + (() if beside is None else stops_of(beside))
+
     def _move(self, by: int) -> None:
-        stops = stops_of(self._page())
+        stops = self._stops()
         if not stops:
             return
         if self._touched_at is not None:
@@ -231,7 +244,7 @@ class Keys:
 
     def _move_up_or_down(self, is_up: bool) -> None:
         """Go to the nearest thing above or below; in reading order where that is not known."""
-        stops = stops_of(self._page())
+        stops = self._stops()
         here = self._at.box() if self._at is not None else None
         if here is None or not (self._is_shown or self._field() is not None) or self._at.view is not None:
             self._move(-1 if is_up else 1)
@@ -278,7 +291,7 @@ class Keys:
         if field is not None and field is not stop.widget:
             field.focus = False
         self._at, self._is_shown, self._types_number = stop, True, False
-        self._index = next((n for n, one in enumerate(stops_of(self._page())) if one.is_same(stop)), 0)
+        self._index = next((n for n, one in enumerate(self._stops()) if one.is_same(stop)), 0)
         self._scroll_soon()
         if stop.is_field:
             stop.widget.focus = True
@@ -311,7 +324,7 @@ class Keys:
                 if self._at is None or not first.is_same(self._at):
                     self._show_at(first)
         elif self._at.view is None and not can_be_used(self._at.widget):
-            stops = stops_of(page)
+            stops = self._stops()
             place = self._place(stops) if stops else None
             self._at = stops[place] if place is not None else None
         box = self._at.box() if self._at is not None else None
@@ -397,7 +410,7 @@ class Keys:
         page = self._page()
         if page is None:
             return
-        over = under(stops_of(page), *Window.mouse_pos)
+        over = under(self._stops(), *Window.mouse_pos)
         cursor = "arrow" if over is None else "ibeam" if over.is_field else "hand"
         if cursor != self._cursor:
             self._cursor = cursor

@@ -14,7 +14,7 @@ from kivy.core.text import LabelBase
 from kivy.metrics import dp, sp
 
 from walkapp.language import msg
-from walkapp.screens.kivy_mends import bind_bars_once, say_no_values
+from walkapp.screens.kivy_mends import bind_bars_once, keep_no_drawn_text, say_no_values
 
 Colour = tuple[float, float, float, float]
 
@@ -202,6 +202,7 @@ def prepare() -> None:
     path = Path(kivy.__file__).parent / "data" / "fonts" / "DejaVuSans.ttf"
     LabelBase.register(SIGNS_FONT, str(path))
     bind_bars_once()
+    keep_no_drawn_text()
     say_no_values()
 
 
@@ -226,6 +227,17 @@ def answer() -> float:
 def picture() -> tuple[float, float]:
     """Give width and height of the plate of a small picture, in pixels."""
     return dp(240), dp(220)
+
+
+def is_wide(width: float) -> bool:
+    """Say whether two parts of a page have room beside each other; larger type needs more of it.
+
+    Parameters
+    ----------
+    width
+        Of both together, in pixels.
+    """
+    return width >= 9 * target() * max(1.0, sp(1) / dp(1))
 
 
 def is_low() -> bool:

@@ -99,7 +99,7 @@ class LookAtScreen(Page):
         shown = self.ids.glass
         is_one = self.is_one_by_one or self._is_small()
         shown.way = "one" if is_one else "above" if Window.height > Window.width else "beside"
-        is_wide = Window.width >= 9 * look.target()
+        is_wide = look.is_wide(Window.width)
         self.is_beside = is_wide and not (self.state.is_comparing and shown.way == "beside")
         is_switch = self.state.is_comparing and shown.way == "one"
         options = [(pane.name, pane.word) for pane in self.state.panes] if is_switch else []

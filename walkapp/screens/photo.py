@@ -96,6 +96,8 @@ class PictureChooser(BoxLayout):
 
     def __init__(self, **kwargs) -> None:
         self._shifted = NEVER
+        self._spare: KeptPicture | None = None
+        self._build_spare = Clock.create_trigger(self._make_spare)
         super().__init__(**kwargs)
 
     def on_choice(self, _chooser, choice) -> None:
@@ -115,6 +117,8 @@ class PictureChooser(BoxLayout):
         self._fill_buttons(self.ids.turning, turns if any(has.values()) else (), self._turn)
         for button in self.ids.turning.children:
             button.disabled = not has[button.test_name]
+        if choice.found:
+            self._build_spare()
 
     def lies_still(self) -> bool:
         """Whether pictures have lain still long enough for a tap to mean the one under the finger."""
@@ -139,11 +143,23 @@ class PictureChooser(BoxLayout):
             plate.tile = tile
 
     def _make_plate(self, kind, tile) -> PicturePlate:
+        if kind is KeptPicture and self._spare is not None:
+            plate, self._spare = self._spare, None
+            plate.tile, plate.page, plate.size = tile, self.page, look.picture()
+            return plate
         plate = kind(tile=tile, page=self.page, size_hint=(None, None))
         plate.size = look.picture()
         if kind is FoundPicture:
             plate.chooser = self
         return plate
+
+    def _make_spare(self, _dt: float) -> None:
+        """Build the plate of the picture that is recorded next, in a frame in which nothing else happens.
+
+        A new plate and all that is laid out anew for it would make the longest frame of all.
+        """
+        if self._spare is None:
+            self._spare = KeptPicture(size_hint=(None, None), size=look.picture())
 
     def _fill_buttons(self, bar, wanted, pressed) -> None:
         if [(button.test_name, button.text) for button in bar.children[::-1]] == list(wanted):

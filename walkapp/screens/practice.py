@@ -9,7 +9,7 @@ from kivy.uix.boxlayout import BoxLayout
 from walkapp.language import tr
 from walkapp.presenters.next_step import ANEW, ANEW_WORDS, LEAVE, LEAVE_WORDS
 from walkapp.presenters.practising import NOT_REAL, PRACTICE_WORD, GuideState
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.screens import look, widgets  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.page import children_for, load_kv
 
@@ -88,6 +88,11 @@ class Practising:
         """What is to be done next; none outside practice."""
         return self._guide.state.step if self._guide is not None else None
 
+    @property
+    def plate(self):
+        """What stands beside the page; none outside practice."""
+        return self._plate
+
     def enter(self) -> None:
         """Open practice where it was left."""
         if self._guide is None:
@@ -148,7 +153,7 @@ class Practising:
         self._guide = guide
         self._take_plate_away()
         self._put_plate()
-        self._window.change_to(session, session.remembered_route())
+        self._window.change_to(session, session.kept.route())
 
     def _fail(self, error) -> None:
         self._is_opening = False

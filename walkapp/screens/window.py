@@ -16,7 +16,8 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from walkapp.presenters.pages import load_next, page_class
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 from walkapp.presenters.settings import LANGUAGE, THEME
 from walkapp.presenters.store_check import check_in_background, index_in_background
 from walkapp.screens import look
@@ -184,12 +185,12 @@ class WalkWindow(App):
         self.surroundings = BoxLayout()
         self.surroundings.add_widget(self.manager)
         Window.bind(on_keyboard=self._on_keyboard)
-        self.keys = Keys(lambda: self.page, self.go)
+        self.keys = Keys(lambda: self.page, self.go, lambda: self.practising and self.practising.plate)
         self._follow_settings()
         Window.bind(on_touch_up=self._touched)
         self.room = KeyboardRoom(self.surroundings, lambda: self.page, lambda: self.keyboard_px())
-        scrolled = self.session.remembered_scroll()
-        self.go(self.session.remembered_route())
+        scrolled = self.session.kept.scroll()
+        self.go(self.session.kept.route())
         # Behind the work that fills the page.
         self.session.run_later(_nothing, lambda _: self._scroll_back(scrolled), self._fail)
         self._load_soon = Clock.schedule_once(self._load_next, LOAD_AFTER_S)
@@ -198,8 +199,8 @@ class WalkWindow(App):
 
     def _follow_settings(self) -> None:
         """Do what is set on the session that is shown."""
-        self.session.follow(LANGUAGE, self._speak)
-        self.session.follow(THEME, self._dress)
+        self.session.settings.follow(LANGUAGE, self._speak)
+        self.session.settings.follow(THEME, self._dress)
 
     def _dress(self, theme: str) -> None:
         """Draw the window in a theme, from now on."""
@@ -212,7 +213,7 @@ class WalkWindow(App):
 
     def _speak(self, word: str) -> None:
         """Speak a language, from now on."""
-        if self.session.speak(word) and self.page is not None:
+        if self.session.settings.speak(word) and self.page is not None:
             self.build_anew()
 
     def build_anew(self) -> None:
@@ -249,7 +250,7 @@ class WalkWindow(App):
         """Show a place; it is remembered, so that a restart opens there."""
         self._keep_in_hand()
         session = self.session  # it may be another one by the time that the worker comes to it
-        session.run_later(lambda: session.remember_route(route), lambda _: None, self._fail)
+        session.run_later(lambda: session.kept.keep_route(route), lambda _: None, self._fail)
         self.route = route
         presenter = page_class(route.screen)(self.session, route)
         Refusals(presenter, self.session)
@@ -319,7 +320,7 @@ class WalkWindow(App):
             return
         route, session = self.route, self.session
         session.run_later(
-            lambda: session.keep_in_hand(route, values), lambda _: None, self.page.presenter.fail
+            lambda: session.kept.keep_in_hand(route, values), lambda _: None, self.page.presenter.fail
         )
 
     def _keep_all(self, most_s: float | None = None) -> None:
@@ -328,7 +329,7 @@ class WalkWindow(App):
         if self.page is not None:
             places = [view.scroll_y for view in scroll_views(self.page)]
             session = self.session
-            session.run_later(lambda: session.remember_scroll(places), lambda _: None, self._fail)
+            session.run_later(lambda: session.kept.keep_scroll(places), lambda _: None, self._fail)
         self.worker.finish(most_s)
 
     def _scroll_back(self, places: tuple[float, ...]) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from walkapp.actions.audit_weeks import AuditWeeks, audit_weeks
 from walkapp.actions.control_telling import shares_in_short
 from walkapp.actions.desk import DeskFacts
-from walkapp.actions.figures.control import MOST_TOLD, rule_rows, share_panel, shortened, signals_note
+from walkapp.actions.figures.control import LONGEST_NAME, MOST_TOLD, rule_rows, share_panel, signals_note
 from walkapp.actions.workplace import Workplace
 from walkapp.analysis.audits.completion import CENSUS, Completion
 from walkapp.analysis.audits.conformity import INTERVAL_NOTE, Conformity
@@ -15,6 +15,7 @@ from walkapp.analysis.control.words import proportion_notes, signal_sentences
 from walkapp.language import msg, msgn, tr, trn, whole_text
 from walkapp.paper.figures.control import ControlFigure
 from walkapp.paper.figures.weeks import CompletionFigure, CompletionRow, ConformityFigure, ConformityPoint
+from walkapp.visible import in_short
 
 MOST_ROWS = 5
 """Layers or shifts that one figure shows."""
@@ -60,7 +61,7 @@ def _completion(
     return CompletionFigure(
         title=tr(
             words[0],
-            stream=shortened(told.stream.name),
+            stream=in_short(told.stream.name, LONGEST_NAME),
             in_time=whole_text(in_time),
             over=whole_text(over),
         ),
@@ -87,7 +88,7 @@ def _completion(
         labels=week_labels(told.weeks),
         rows=tuple(
             CompletionRow(
-                name=shortened(title),
+                name=in_short(title, LONGEST_NAME),
                 weeks=tuple(_outcomes(weeks.get(week)) for week in told.weeks),
                 shares=tuple(_share(weeks.get(week)) for week in told.weeks),
             )
@@ -126,8 +127,8 @@ def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ..
     return (
         ConformityFigure(
             title=tr(
-                "{shortened}: conformity by week, {ok} of {judged} answers OK",
-                shortened=shortened(told.stream.name),
+                "{stream}: conformity by week, {ok} of {judged} answers OK",
+                stream=in_short(told.stream.name, LONGEST_NAME),
                 ok=whole_text(ok),
                 judged=whole_text(judged),
             ),
@@ -149,7 +150,7 @@ def conformity(place: Workplace, facts: DeskFacts) -> tuple[ConformityFigure, ..
             name="audit-conformity",
             labels=week_labels(told.weeks),
             rows=tuple(
-                (shortened(title), tuple(_point(weeks.get(week)) for week in told.weeks))
+                (in_short(title, LONGEST_NAME), tuple(_point(weeks.get(week)) for week in told.weeks))
                 for title, weeks in rows[:MOST_ROWS]
             ),
         ),
@@ -178,8 +179,8 @@ def p_chart(place: Workplace, facts: DeskFacts) -> tuple[ControlFigure, ...]:
     return (
         ControlFigure(
             title=tr(
-                "{shortened}: NOK answers of audits by week, {found}",
-                shortened=shortened(told.stream.name),
+                "{stream}: NOK answers of audits by week, {found}",
+                stream=in_short(told.stream.name, LONGEST_NAME),
                 found=found,
             ),
             notes=tuple(

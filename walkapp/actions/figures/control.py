@@ -32,6 +32,7 @@ from walkapp.analysis.control.words import GO_AND_SEE, individuals_notes, propor
 from walkapp.analysis.wording import named
 from walkapp.language import day_said, decimal_text, msg, tr
 from walkapp.paper.figures.control import ControlFigure, ControlPanel, ControlPoint, RuleRow
+from walkapp.visible import in_short
 
 MOST_TOLD = 2
 """Sentences about the signals of one chart: each takes room from the picture; the summary tells more."""
@@ -66,8 +67,8 @@ def _of_shares(told: SharesOverTime) -> ControlFigure:
     found = shares_in_short(chart, told.what)
     return ControlFigure(
         title=tr(
-            "NOK parts over time at {shortened}: {found}",
-            shortened=shortened(told.station.name),
+            "NOK parts over time at {station}: {found}",
+            station=in_short(told.station.name, LONGEST_NAME),
             found=found,
         ),
         notes=tuple(
@@ -115,16 +116,16 @@ def share_panel(chart: ProportionChart) -> ControlPanel:
 
 def _of_values(told: ValuesOverTime) -> ControlFigure:
     chart, series = told.chart, told.series
-    unit = shortened(series.check.unit)
+    unit = in_short(series.check.unit, LONGEST_NAME)
     has_limits = chart.false_chance is not None
     found = signals_in_short((*chart.signals, *chart.range_signals), has_limits)
     tolerance = _in_sight(chart, told.tolerance)
     far = [limit for limit in told.tolerance if limit not in tolerance]
     return ControlFigure(
         title=tr(
-            "{shortened}, {shortened2}, one by one: {found}",
-            shortened=shortened(series.check.title),
-            shortened2=shortened(series.station.name),
+            "{check}, {station}, one by one: {found}",
+            check=in_short(series.check.title, LONGEST_NAME),
+            station=in_short(series.station.name, LONGEST_NAME),
             found=found,
         ),
         notes=tuple(
@@ -238,8 +239,3 @@ def _rules_by_point(signals: Sequence[Signal]) -> Mapping[int, set[int]]:
 
 def _marks(fixes: Sequence[str], days: Sequence[str]) -> tuple[float, ...]:
     return tuple(sorted({place_of(fix, days) - 0.5 for fix in fixes}))
-
-
-def shortened(text: str) -> str:
-    """Cut a text from outside that is too long for a title."""
-    return text if len(text) <= LONGEST_NAME else f"{text[: LONGEST_NAME - 3].rstrip()}..."

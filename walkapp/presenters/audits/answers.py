@@ -24,8 +24,8 @@ from walkapp.presenters.audits.words import (
     span_words,
 )
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 
 MOST_QUESTIONS = 120

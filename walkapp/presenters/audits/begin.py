@@ -24,7 +24,7 @@ from walkapp.presenters.audits.words import (
 )
 from walkapp.presenters.concern_forms import SITE_CAUTIONS
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 class PlannedForm(FormPage):

@@ -23,13 +23,13 @@ from walkapp.errors import InputError
 from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import AuditReaction, FindingClosed, Photo, Record
 from walkapp.presenters.action_forms import WORK_CAUTION
-from walkapp.presenters.actions import in_short
 from walkapp.presenters.audits.findings import mark_of, open_words, row_id, station_name
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
+from walkapp.visible import in_short
 
 """What was done about a NOK, in words."""
 

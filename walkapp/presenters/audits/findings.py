@@ -15,11 +15,11 @@ from walkapp.actions.workplace import Workplace
 from walkapp.analysis.wording import capital, days_text
 from walkapp.errors import ChecklistError
 from walkapp.language import day_said, tr, trn
-from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardPage, BoardState, Section
 from walkapp.presenters.bundle_writing import write_audits_bundle
 from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.rows import ListRow
+from walkapp.visible import in_short
 
 MOST_OPEN = 60
 """Rows of open findings that are shown: more than a person scrolls."""

@@ -29,7 +29,7 @@ from walkapp.presenters.audits.words import (
 from walkapp.presenters.change_words import NOBODY as NO_ROLE
 from walkapp.presenters.change_words import ROLES
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.wording import moment_text
 
 MOST_FINDINGS = 8

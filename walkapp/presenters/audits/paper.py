@@ -26,7 +26,7 @@ from walkapp.presenters.audits.begin import PlannedForm
 from walkapp.presenters.audits.sight import planned_here
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState
 from walkapp.presenters.form import FormField
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 from walkapp.presenters.wording import moment_text
 
 COUNTS_BY = msg(

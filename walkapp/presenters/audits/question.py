@@ -13,7 +13,8 @@ from walkapp.model.records import AuditAnswer, AuditReaction, AuditStart, Photo,
 from walkapp.presenters.audits.sight import AuditSight, audit_here, question_place, ref_here
 from walkapp.presenters.audits.words import NOT_SAID, entry_in_short, finding_of, reaction_words
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 SPECIAL = msg("Special characteristic")
 
@@ -220,7 +221,7 @@ class AuditPage(Observed[AuditState]):
         route = replace(self.route, station="", check="")
         if self.route.check and f"{self.route.station}/{self.route.check}" != self._ref:
             self.route = route
-            self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self.fail)
+            self.session.run_later(lambda: self.session.kept.keep_route(route), lambda _: None, self.fail)
 
     def _ref_of(self, entry: Record | None) -> str:
         """Name the question that an entry is of; empty for a signature."""

@@ -31,10 +31,10 @@ from walkapp.analysis.audits.findings import Ageing, Repeat
 from walkapp.analysis.wording import in_one_line
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, trn
-from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
+from walkapp.visible import in_short
 
 SPANS = (("4", msg("4 weeks")), ("8", msg("8 weeks")), ("26", msg("Half a year")))
 """Weeks up to today that can be chosen, and their words."""

@@ -14,7 +14,7 @@ from walkapp.language import tr
 from walkapp.model.checklist import Stream
 from walkapp.model.records import AuditAnswer
 from walkapp.presenters.audits.words import audit_title
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,8 +21,8 @@ from walkapp.presenters.audits.words import (
 )
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.pages import PAGES
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 ALL_LAYERS = msg("All layers")
 
@@ -49,7 +49,7 @@ class AuditsPage(BoardPage):
 
     def choose(self, word: str) -> None:
         """Show the audits of one layer, or of all; this tablet keeps to it."""
-        self.act(lambda: self.session.remember_layer(word), "")
+        self.act(lambda: self.session.kept.keep_layer(word), "")
 
     def row(self, section: str, row: str) -> None:
         """Open an audit, or a page on all audits of a stream."""
@@ -94,7 +94,7 @@ class AuditsPage(BoardPage):
         if not streams:
             return BoardState(title=tr("Audits"), sentence=tr(NO_AUDITS), lines=(tr(HOW_TO_ADD),))
         choices = _layers(streams)
-        wanted = self.session.remembered_layer()
+        wanted = self.session.kept.layer()
         chosen = wanted if wanted in dict(choices) else ""
         found = [
             (stream, todays_audits(place, stream, layer=chosen))

@@ -17,7 +17,7 @@ from walkapp.errors import InputError, RecordError
 from walkapp.language import month_words, msg, tr, tr_each
 from walkapp.model.records import Deliveries, what_is_said
 from walkapp.presenters.form import FormField, FormPage, as_options, whole_number
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 MONTH, DELIVERED = msg("Month"), msg("Parts delivered")
 CUSTOMER_NOK = msg("NOK parts, as the customer counts them")

@@ -22,8 +22,8 @@ from walkapp.analysis.wording import capital
 from walkapp.errors import DeliveriesError, InputError
 from walkapp.language import msg, tr, tr_each, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import moment_text
 from walkapp.visible import visible
 

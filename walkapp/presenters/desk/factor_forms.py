@@ -26,7 +26,7 @@ from walkapp.model.records import SuccessFactor
 from walkapp.presenters.action_forms import roles_used
 from walkapp.presenters.desk.indicators import now_words
 from walkapp.presenters.form import FormField, FormPage, as_options
-from walkapp.presenters.session import Route
+from walkapp.presenters.route import Route
 
 CORRECTIONS = (
     msg("a stricter target"),

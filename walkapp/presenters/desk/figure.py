@@ -15,7 +15,8 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.language import msg, tr
 from walkapp.presenters.desk.figures import about, cautions_of
 from walkapp.presenters.observe import Observed
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.route import Route
+from walkapp.presenters.session import Session
 
 T = TypeVar("T")
 W = TypeVar("W")
@@ -243,7 +244,7 @@ class FigurePage(DrawnPage[Wanted]):
         self._place = place
         self.route = replace(self.route, entry=self._figures[place].name)
         route = self.route
-        self.session.run_later(lambda: self.session.remember_route(route), lambda _: None, self.fail)
+        self.session.run_later(lambda: self.session.kept.keep_route(route), lambda _: None, self.fail)
         self._say()
         self._draw()
 

@@ -13,8 +13,8 @@ from walkapp.errors import ChecklistError
 from walkapp.language import day_said, tr, trn
 from walkapp.presenters.board import BoardPage, BoardState, Section, section_of
 from walkapp.presenters.escalation import CAUTION
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 
 STREAMS, CONCERNS, DRAWN = "streams", "concerns", "drawn"
 

@@ -44,12 +44,12 @@ from walkapp.errors import ChecklistError, InputError
 from walkapp.language import day_said, day_text, msg, tr, tr_each, trn
 from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Record, SuccessFactor
-from walkapp.presenters.actions import in_short
 from walkapp.presenters.board import MOST_ROWS, BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.pages import PAGES
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
+from walkapp.visible import in_short
 
 MARKS = {
     OFF_TARGET: "bad",

@@ -12,8 +12,9 @@ from walkapp.errors import InputError, WalkappError
 from walkapp.language import day_said, grouped_text, msg, tr, trn, whole_text
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.form import FormField, FormPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import short_id
 
 CHOSEN, OPEN = "chosen", "open"

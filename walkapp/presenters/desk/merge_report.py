@@ -14,8 +14,9 @@ from walkapp.language import msgn, tr, trn, whole_text
 from walkapp.model.ids import is_book
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
 from walkapp.presenters.disputes import disagreeing_text
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import moment_text, short_id
 
 MOST_BUNDLES = 20

@@ -35,8 +35,9 @@ from walkapp.model.ids import desk_book_id
 from walkapp.model.records import Deliveries, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section, section_of
 from walkapp.presenters.disputes import dispute_rows
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 MONTHS = 13
 """Months that are shown: a year, and the same month of the year before."""

@@ -19,8 +19,9 @@ from walkapp.presenters.disputes import disagreeing_text
 from walkapp.presenters.escalation import CAUTION
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.home import finding_mark, finding_text
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 from walkapp.presenters.wording import (
     VERDICT_MARKS,
     counts_text,

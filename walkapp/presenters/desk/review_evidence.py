@@ -20,8 +20,8 @@ from walkapp.language import day_said, decimal_text, msg, tr, trn, whole_text
 from walkapp.model.checklist import OUTSIDE_SHIFTS, Stream
 from walkapp.model.records import Answer, Count, Measurement, Record
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, Section
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route
 from walkapp.presenters.wording import ANSWER_WORDS, counts_text, moment_text, short_id
 
 PAGE_ROWS = 20

@@ -13,8 +13,9 @@ from walkapp.actions.workplace import Workplace
 from walkapp.language import msg, tr
 from walkapp.presenters.board import BoardButton, BoardPage, BoardState, section_of
 from walkapp.presenters.desk.figure import DrawnPage
+from walkapp.presenters.route import Route
 from walkapp.presenters.rows import ListRow
-from walkapp.presenters.session import Route, Session
+from walkapp.presenters.session import Session
 
 PREVIEW_PX = 1400
 """Width of the picture on the page: large letters can be read in it, small ones on the page that zooms."""

@@ -477,8 +477,7 @@ class Pair(BoxLayout):
         self._arrange()
 
     def _arrange(self, *_: object) -> None:
-        is_wide = self.width >= 9 * look.target()
-        stacks = not is_wide or (self.stacks_when_low and look.is_low())
+        stacks = not look.is_wide(self.width) or (self.stacks_when_low and look.is_low())
         self.orientation = "vertical" if stacks else "horizontal"
 
 

@@ -14,6 +14,7 @@ from walkapp.language import decimal_text, msg, tr
 from walkapp.screens import look
 from walkapp.screens.kit.buttons import TapButton
 from walkapp.screens.kit.fingers import BOUNCE_S
+from walkapp.screens.kit.words import SeenLabel, TypeMeasure
 from walkapp.screens.page import load_kv
 
 DIGIT_GUARD_S = 0.08
@@ -213,6 +214,21 @@ class NumberPad(BoxLayout):
 
     def on_key(self, key: str) -> None:
         """A key was pressed; those who use the pad bind to this."""
+
+
+class Readout(SeenLabel):
+    """A number with its unit on one line; its type gets smaller until it fits, and the keys stay put."""
+
+    def __init__(self, **kwargs) -> None:
+        self._fit_soon = Clock.create_trigger(self._fit, -1)
+        super().__init__(font_size=look.font("big"), **kwargs)
+        for name in ("text", "width"):
+            self.fbind(name, self._fit_soon)
+
+    def _fit(self, _dt: float) -> None:
+        big, room = look.font("big"), self.width - dp(28) - 2  # Kivy breaks a line that fills its room
+        width = TypeMeasure(big, bold=True).width_px(self.text)
+        self.font_size = big if width <= room else max(big * room / width, look.font("small"))
 
 
 class ToleranceScale(Widget):
