@@ -11,7 +11,7 @@ import pytest
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 
-MOST_MODULES = 110
+MOST_MODULES = 118
 MOST_CLASSES = 118
 """A little above what a start has; each class costs about half a millisecond (measured, Python 3.11)."""
 

@@ -8,12 +8,14 @@ from types import SimpleNamespace
 import pytest
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
+from kivy.uix.widget import Widget
 
 from tests.screens.gallery import GalleryApp, column, rows, tiles
 from walkapp.presenters.frame import UnitChoice
 from walkapp.presenters.pad import tolerance_view
 from walkapp.screens import look, widgets
 from walkapp.screens.kit.numbers import Readout
+from walkapp.screens.kit.scrolling import Scroll
 
 pytestmark = pytest.mark.window
 
@@ -322,6 +324,50 @@ def test_dragging_the_strip_goes_to_no_station(show):
 
     assert heard == []
     assert strip.scroll_x > 0
+
+
+class Taller(Scroll):
+    """A page that is higher than its window: a strip above much else."""
+
+    def __init__(self):
+        super().__init__(do_scroll_x=False)
+        inside = BoxLayout(orientation="vertical", size_hint_y=None, height=1600)
+        self.strip = widgets.StreamStrip(tiles=tiles(20, here="moulding"))
+        inside.add_widget(self.strip)
+        inside.add_widget(Widget())
+        self.add_widget(inside)
+
+
+@pytest.mark.parametrize("hold_s", [0.0, 2.0])
+def test_a_finger_that_goes_up_on_the_strip_scrolls_the_page_and_taps_nothing(drive, hold_s):
+    page = Taller()
+    hand = drive(GalleryApp(lambda: page), size=(1280, 800))
+    heard = listening(page.strip, "on_station")
+    x, y = page.strip.to_window(*page.strip.center)
+
+    finger = hand.finger((x, y))
+    finger.down()
+    for moved in range(0, 240, 20):
+        hand.wait(0.02)
+        finger.move(x, y + moved)
+    hand.wait(hold_s)  # a finger that rests is no slow press once it has gone so far
+    finger.up()
+    hand.wait(0.3)
+
+    assert page.scroll_y < 0.9
+    assert page.strip.scroll_x == 0
+    assert heard == []
+
+
+def test_a_finger_that_goes_along_the_strip_scrolls_it_and_not_the_page(drive):
+    page = Taller()
+    hand = drive(GalleryApp(lambda: page), size=(1280, 800))
+    _, y = page.strip.to_window(*page.strip.center)
+
+    hand.drag((900, y), (300, y), rests=True)
+
+    assert page.strip.scroll_x > 0
+    assert page.scroll_y == 1
 
 
 def test_here_next_and_first_bad_are_said_in_words(show):

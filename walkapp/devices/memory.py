@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
-import platform
+import os
 
 _MMAP_THRESHOLD = -3
 """M_MMAP_THRESHOLD of glibc's malloc.h."""
@@ -25,8 +25,7 @@ def return_large_blocks() -> bool:
     bool
         Whether it is so now; other C libraries are left as they are.
     """
-    if platform.libc_ver()[0] != "glibc":
-        return False
-    with contextlib.suppress(OSError, AttributeError):
-        return bool(ctypes.CDLL(None).mallopt(_MMAP_THRESHOLD, LARGE_BYTES))
+    with contextlib.suppress(OSError, AttributeError, ValueError):
+        if (os.confstr("CS_GNU_LIBC_VERSION") or "").startswith("glibc"):
+            return bool(ctypes.CDLL(None).mallopt(_MMAP_THRESHOLD, LARGE_BYTES))
     return False

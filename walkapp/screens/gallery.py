@@ -23,7 +23,8 @@ from kivy.uix.widget import Widget
 from walkapp.language import tr
 from walkapp.presenters.gallery import BEING_READ, GalleryState, GalleryTile
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
-from walkapp.screens.kit.buttons import ChoiceButton, Tappable
+from walkapp.screens.kit.buttons import Tappable
+from walkapp.screens.kit.choices import ChoiceButton
 from walkapp.screens.kit.marks import SHAPES, draw_part
 from walkapp.screens.kit.words import SeenLabel, TypeMeasure
 from walkapp.screens.page import Page, children_for, load_kv

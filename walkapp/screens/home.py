@@ -5,7 +5,7 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty
 
 from walkapp.presenters.home import HomeState
-from walkapp.screens.kit import buttons, lists, words  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit import buttons, choices, lists, words  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.page import Page, load_kv
 
 

@@ -6,7 +6,7 @@ from kivy.properties import ObjectProperty
 
 from walkapp.presenters.search import SearchState
 from walkapp.screens import frame  # noqa: F401  the kv file uses its widgets
-from walkapp.screens.kit import buttons, fields, lists, words  # noqa: F401
+from walkapp.screens.kit import buttons, choices, fields, lists, words  # noqa: F401
 from walkapp.screens.page import Page, load_kv
 
 

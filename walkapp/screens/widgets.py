@@ -6,17 +6,8 @@ Importing this loads the kv files of the kit and makes its widgets known to all 
 from __future__ import annotations
 
 from walkapp.screens.kit.bars import ProbabilityBar, RowDrawing, ShareBar
-from walkapp.screens.kit.buttons import (
-    AnswerBar,
-    Choice,
-    FootBar,
-    MarkButton,
-    Pair,
-    TapButton,
-    Tappable,
-    ToolButton,
-    UnitBar,
-)
+from walkapp.screens.kit.buttons import AnswerBar, MarkButton, Pair, TapButton, Tappable, ToolButton
+from walkapp.screens.kit.choices import Choice, FootBar, UnitBar
 from walkapp.screens.kit.fields import ChoiceField, DayField, Field
 from walkapp.screens.kit.lists import Lines, Row, Rows, Stack
 from walkapp.screens.kit.marks import Mark

@@ -7,7 +7,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.language import tr
 from walkapp.screens import look
-from walkapp.screens.kit import buttons  # noqa: F401  the kv file uses its widgets
+from walkapp.screens.kit import choices  # noqa: F401  the kv file uses its widgets
 from walkapp.screens.page import load_kv
 
 

@@ -27,7 +27,7 @@ class GloveScroll:
 
     A finger may wobble by ``scroll_distance`` and taps; one that went further does not, wherever it comes
     back to. A finger that comes down while the view moves only stops it. While one finger is on the view,
-    others do nothing.
+    others do nothing. A view in a view hands on a finger that goes a way in which it does not scroll.
     """
 
     scroll_distance = NumericProperty("40dp")
@@ -71,17 +71,19 @@ class GloveScroll:
         is_moving = not self._moved.is_past(STILL_S)
         taken = super().on_scroll_start(touch, check_children)
         if (here := self._of(touch)) is not None:
-            here["user_stopped"] |= is_moving
+            here["user_stopped"] |= is_moving or max(_away(touch)) > self.scroll_distance
         return taken
 
     def on_scroll_move(self, touch):
         """Measure how far the finger is from where it came down; Kivy adds up all of its way."""
         here = self._of(touch)
         if here is not None and here["mode"] == "unknown":
-            away_x, away_y = abs(touch.x - touch.ox), abs(touch.y - touch.oy)
+            away_x, away_y = _away(touch)
             here["dx"], here["dy"] = away_x - abs(touch.dx), away_y - abs(touch.dy)
             if max(away_x, away_y) > self.scroll_distance:
                 here["user_stopped"] = True
+                if not (self.do_scroll_y if away_y > away_x else self.do_scroll_x):
+                    return False
         return super().on_scroll_move(touch)
 
     def on_scroll_stop(self, touch, check_children=True):
@@ -101,6 +103,11 @@ class GloveScroll:
 
     def _of(self, touch):
         return touch.ud.get(self._get_uid())
+
+
+def _away(touch) -> tuple[float, float]:
+    """How far a finger is from where it came down, across and up or down."""
+    return abs(touch.x - touch.ox), abs(touch.y - touch.oy)
 
 
 class Scroll(GloveScroll, ScrollView):
