@@ -87,14 +87,23 @@ def played_demo(tmp_path_factory) -> PlayedDemo:
 
 
 @pytest.fixture(scope="session")
-def everywhere(tmp_path_factory, played_demo):
-    """Every place of the app on the records of the demo; for tests that write no record."""
+def opened_everywhere(tmp_path_factory, played_demo):
+    """Every place of the app on the records of the demo; for fixtures that write nothing."""
     from tests.everywhere import OpenedEverywhere
 
     folder = tmp_path_factory.mktemp("everywhere")
     played_demo(folder, with_audits=True)
     with OpenedEverywhere(folder) as opened:
         yield opened
+
+
+@pytest.fixture
+def everywhere(opened_everywhere):
+    """The same, for a test that writes no record; what it left half typed is gone for the next one."""
+    store = opened_everywhere.tablet.place.store
+    before = store.place()
+    yield opened_everywhere
+    store.remember(before)
 
 
 @pytest.fixture

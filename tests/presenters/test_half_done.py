@@ -49,11 +49,11 @@ def opened(session, route):
 
 
 @pytest.fixture(scope="module")
-def after_the_end(everywhere, tmp_path_factory):
+def after_the_end(opened_everywhere, tmp_path_factory):
     """The same store for the next start; what the first one notes is laid into it."""
     folder = tmp_path_factory.mktemp("next-start")
     shutil.copytree(
-        everywhere.folder / "desk", folder / "desk", ignore=shutil.ignore_patterns("lock", "ballast")
+        opened_everywhere.folder / "desk", folder / "desk", ignore=shutil.ignore_patterns("lock", "ballast")
     )
     tablet = open_desk(folder)
     with tablet.place.store:

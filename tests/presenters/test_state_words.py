@@ -108,14 +108,15 @@ def texts_of(part) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def states(everywhere):
+def states(opened_everywhere):
     """The view state of every place, by name."""
     session = Session(
-        everywhere.tablet.place, run_later=run_now, go=lambda _: None,
-        picture_folders=(everywhere.folder / "camera",), bundles=everywhere.folder / "bundles",
+        opened_everywhere.tablet.place, run_later=run_now, go=lambda _: None,
+        picture_folders=(opened_everywhere.folder / "camera",),
+        bundles=opened_everywhere.folder / "bundles",
     )  # fmt: skip
     found = {}
-    for name, route in everywhere.routes.items():
+    for name, route in opened_everywhere.routes.items():
         page = page_class(route.screen)(session, route)
         page.open()
         found[name] = page.state
