@@ -94,9 +94,13 @@ def photograph_search(hand: Hand, word: str) -> Path:
     """Take a picture of the search with what it finds for a word."""
     hand.app.go(Route(screen="search"))
     hand.until(lambda: hand.has("field-words-words"))
+    hand.app.worker.finish()  # what was looked for before comes back, and would stand before the word
     hand.wait(0.5)
     hand.tap("field-words-words")
     hand.wait(0.2)
+    field = hand.find("field-words-words")
+    field.select_all()
+    field.delete_selection()
     hand.type(word)
     hand.until(lambda: "found" in hand.find("told").text and hand.find("results").rows)
     hand.wait(0.2)
