@@ -233,6 +233,11 @@ class GalleryGrid(RecycleView):
             self._texts[tile] = state, "\n".join(lines)
         return self._texts[tile]
 
+    @property
+    def highest_px(self) -> float:
+        """Height of a tile: all have the same."""
+        return self.tile_height
+
     def span_of(self, index: int) -> tuple[float, float, float]:
         """Give how far below the beginning a tile stands, its height, and the height of all, in pixels."""
         step = self.tile_height + look.gap()

@@ -237,7 +237,12 @@ def is_wide(width: float) -> bool:
     width
         Of both together, in pixels.
     """
-    return width >= 9 * target() * max(1.0, sp(1) / dp(1))
+    return width >= for_text(9 * target())
+
+
+def for_text(width: float) -> float:
+    """Give the width, in pixels, that text of the set size needs where type as it comes needs `width`."""
+    return width * max(1.0, sp(1) / dp(1))
 
 
 def is_low() -> bool:

@@ -123,7 +123,7 @@ class StreamChart(BoxLayout):
 
     def on_view(self, _chart, view) -> None:
         """Give every station its foot."""
-        self.least_px = len(view.columns) * dp(COLUMN_DP)
+        self.least_px = len(view.columns) * look.for_text(dp(COLUMN_DP))
         self.ids.feet.clear_widgets()
         for column in view.columns:
             self.ids.feet.add_widget(ColumnFoot(column=column))

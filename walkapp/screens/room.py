@@ -29,7 +29,7 @@ def least_view(view: ScrollView, inside_px: float) -> float:
     Parameters
     ----------
     view
-        The view.
+        The view. One that lends a few widgets to many rows says in `highest_px` how high the highest is.
     inside_px
         Height of what it shows, which is enough where that is less. More than half of the window is never
         asked for, since of a row with a very long text a part is enough.
@@ -38,7 +38,7 @@ def least_view(view: ScrollView, inside_px: float) -> float:
 
     inside = list(view.walk(restrict=True))
     tapped = (one.height for one in inside if isinstance(one, (ButtonBehavior, FocusBehavior)))
-    highest = min(max(tapped, default=0), Window.height / 2)
+    highest = min(max((*tapped, getattr(view, "highest_px", 0))), Window.height / 2)
     lines = LEAST_LINES * max((one.font_size for one in inside if isinstance(one, Label)), default=0)
     return min(inside_px, max(look.target(), highest, lines))
 

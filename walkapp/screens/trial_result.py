@@ -127,10 +127,10 @@ class LineLabels(PlacedLabels):
         room = self.width * (1 - view.lines[0].points[1][0]) - dp(20)
         for label, line in zip(labels, view.lines, strict=True):
             label.width = max(room, 1)
-            label.pos = (
-                round(self.x + line.points[1][0] * self.width + dp(18)),
-                round(self.y + line.label_at * self.height - label.height / 2),
-            )
+            middle = self.y + line.label_at * self.height
+            # A name of many lines stays within the drawing.
+            bottom = max(min(middle - label.height / 2, self.top - label.height), self.y)
+            label.pos = (round(self.x + line.points[1][0] * self.width + dp(18)), round(bottom))
 
 
 class InteractionPlot(BoxLayout):

@@ -340,18 +340,22 @@ class Pair(BoxLayout):
     ----------
     stacks_when_low
         Whether they are above each other in a low window too, however wide it is.
+    needs_px
+        The least width in which they are beside each other, where one of them has a width of its own.
     """
 
     stacks_when_low = BooleanProperty(False)
+    needs_px = NumericProperty(0)
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        for name in ("width", "stacks_when_low"):
+        for name in ("width", "stacks_when_low", "needs_px"):
             self.fbind(name, self._arrange)
         self._arrange()
 
     def _arrange(self, *_: object) -> None:
-        stacks = not look.is_wide(self.width) or (self.stacks_when_low and look.is_low())
+        is_narrow = not look.is_wide(self.width) or self.width < self.needs_px
+        stacks = is_narrow or (self.stacks_when_low and look.is_low())
         self.orientation = "vertical" if stacks else "horizontal"
 
 

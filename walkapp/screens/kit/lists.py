@@ -134,6 +134,7 @@ class Rows(GloveScroll, RecycleView):
 
     def __init__(self, **kwargs) -> None:
         self._refill_soon = Clock.create_trigger(self._refill, -1)
+        self.highest_px = 0.0
         super().__init__(**kwargs)
         self.fbind("rows", self._refill_soon)
         self.fbind("width", self._refill_soon)
@@ -142,8 +143,10 @@ class Rows(GloveScroll, RecycleView):
     def _refill(self, _dt: float) -> None:
         titles = TypeMeasure(look.font("body"), bold=True)
         subtitles = TypeMeasure(look.font("small"))
+        heights = [self._height_px(row, titles, subtitles) for row in self.rows]
+        self.highest_px = max(heights, default=0.0)
         self.data = [
-            {**row_data(row), "height": self._height_px(row, titles, subtitles)} for row in self.rows
+            {**row_data(row), "height": height} for row, height in zip(self.rows, heights, strict=True)
         ]
 
     def span_of(self, index: int) -> tuple[float, float, float]:
