@@ -11,7 +11,7 @@ import pytest
 PROGRAM = """
 import ctypes
 from pathlib import Path
-from walkapp.devices.memory import LARGE_BYTES, return_large_blocks
+from walkapp.devices.memory import return_large_blocks
 
 def taken_kb():
     return int(Path("/proc/self/statm").read_text().split()[0]) * 4
@@ -19,7 +19,7 @@ def taken_kb():
 if {is_set}:
     assert return_large_blocks()
 libc = ctypes.CDLL(None)
-libc.malloc.restype = libc.calloc.restype = ctypes.c_void_p
+libc.malloc.restype = ctypes.c_void_p
 libc.free.argtypes = [ctypes.c_void_p]
 for _ in range(3):  # glibc learns from what is given back
     block = libc.malloc(16_000_000)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from walkapp.actions.choice_words import CHOICE_WORDS
 from walkapp.actions.copies import Copies
 from walkapp.actions.marks import Marks
 from walkapp.actions.reasons import UNDO
@@ -31,12 +32,7 @@ READY_WORDS = (
 STEP = 1.25
 """By so much a mark gets larger or smaller at a tap."""
 
-NAMES = {
-    "arrow": msg("arrow"),
-    "ring": msg("ring"),
-    "line": msg("freehand line"),
-    "words": msg("text"),
-}
+NAMES = CHOICE_WORDS["shape"]
 CHANGES = {
     "arrow": msg("change of arrow"),
     "ring": msg("change of ring"),

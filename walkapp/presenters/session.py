@@ -16,7 +16,6 @@ from walkapp.presenters.devices import Devices
 from walkapp.presenters.kept import Kept
 from walkapp.presenters.route import Route
 from walkapp.presenters.set_here import SetHere
-from walkapp.presenters.settings import FEEDBACK
 
 if TYPE_CHECKING:
     from walkapp.actions.merge_runs import MergeWork
@@ -149,7 +148,7 @@ class Session:
 
         Only a record that is on disk is told as recorded; nobody but :meth:`run_later` knows it.
         """
-        answers_by = self.settings.word(FEEDBACK)
+        answers_by = self.settings.answers_by()
         if answers_by != "off":
             self.devices.feedback.tell(what, answers_by)
 

@@ -35,6 +35,7 @@ class SetHere:
         self._devices = devices
         self._for_this_run = {LANGUAGE.word: language} if language else {}
         self._followers: list[tuple[Setting, Callable[[str], None]]] = []
+        self._answers_by = ""
 
     def beside(self, kept: Kept) -> SetHere:
         """Give the same settings for another store of the same tablet; they are written into its note."""
@@ -44,6 +45,11 @@ class SetHere:
     def word(self, setting: Setting) -> str:
         """Give what is set on this tablet, or was asked for when the app was started."""
         return self._for_this_run.get(setting.word) or setting.read(self._kept.words())
+
+    def answers_by(self) -> str:
+        """Give how touches are answered; read off the disk once, since every touch asks."""
+        self._answers_by = self._answers_by or self.word(FEEDBACK)
+        return self._answers_by
 
     def set_to(self, setting: Setting, word: str) -> None:
         """Keep what was set; on disk when it returns.
@@ -55,7 +61,9 @@ class SetHere:
         """
         name = f"{SET}{setting.word}"
         before = self._kept.words().get(name, "")
-        if not self._kept.keep({name: word}):
+        is_kept = self._kept.keep({name: word})
+        self._answers_by = ""
+        if not is_kept:
             self._kept.keep({name: before})
             raise StoreError(tr(NOT_SET))
         self._for_this_run.pop(setting.word, None)
