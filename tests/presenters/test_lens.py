@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from walkapp.presenters.lens import MOST_ZOOM, Lens, common_scale, drawn_size
@@ -47,6 +47,7 @@ def test_what_is_drawn_lies_in_the_pane_and_shows_a_part_of_the_picture(picture,
 
 
 @given(picture=sizes, pane=panes, done=steps)
+@example(picture=(4410, 16055), pane=(109, 397), done=[])
 def test_zooming_all_the_way_out_shows_the_whole_picture_again(picture, pane, done):
     scale = common_scale([(picture, pane)])
     lens = looked(picture, pane, scale, done).zoomed(1 / MOST_ZOOM)

@@ -6,26 +6,33 @@ from walkapp.actions.audits.book import REACTION_WORDS
 from walkapp.actions.containment import PLACE_WORDS
 from walkapp.actions.read_across import STATUS_WORDS
 from walkapp.analysis.on_off_words import STATE_WORDS
-from walkapp.analysis.wording import AIM_WORDS, ANSWER_WORDS, CHANGE_WORDS, SEVERITY_WORDS
+from walkapp.analysis.wording import (
+    AIM_WORDS,
+    ANSWER_WORDS,
+    CHANGE_WORDS,
+    DIRECTION_WORDS,
+    FRACTION_WORDS,
+    RESPONSE_WORDS,
+    SEVERITY_WORDS,
+    TOLD_WORDS,
+)
 from walkapp.language import msg, tr
-
-_YES, _NO = msg("yes"), msg("no")
 
 CHOICE_WORDS = {
     "severity": SEVERITY_WORDS,
-    "direction": {"down": msg("Down the stream"), "up": msg("Up the stream"), "guided": msg("Guided")},
+    "direction": DIRECTION_WORDS,
     "answer": ANSWER_WORDS,
     "called": ANSWER_WORDS,
     "limit": ANSWER_WORDS,
     "change": CHANGE_WORDS,
-    "customer_told": {"yes": _YES, "no": _NO, "unknown": msg("not known")},
+    "customer_told": TOLD_WORDS,
     "read_by": {"code": msg("read from a code"), "typed": msg("typed")},
     "media": {"image/jpeg": "JPEG", "image/png": "PNG"},
-    "invented": {"true": _YES, "false": _NO},
+    "invented": {"true": TOLD_WORDS["yes"], "false": TOLD_WORDS["no"]},
     "known": {"bad": ANSWER_WORDS["not_ok"], "good": ANSWER_WORDS["ok"]},
     "place": PLACE_WORDS,
-    "response": {"nok": msg("NOK parts counted"), "value": msg("A value measured")},
-    "fraction": {"full": msg("All combinations"), "half": msg("Half of them")},
+    "response": RESPONSE_WORDS,
+    "fraction": FRACTION_WORDS,
     "state": STATE_WORDS,
     "aim": AIM_WORDS,
     "status": STATUS_WORDS,

@@ -10,15 +10,12 @@ from walkapp.actions.time_line import time_line, time_line_to_json
 from walkapp.analysis.onset import OnsetRow
 from walkapp.analysis.proportions import proportion_interval
 from walkapp.analysis.suspects import TIME_UNKNOWN, Suspect
-from walkapp.analysis.wording import CHANGE_WORDS, percent, share_range
+from walkapp.analysis.wording import CHANGE_WORDS, TOLD_WORDS, percent, share_range
 from walkapp.language import day_said, msg, tr, trn
 from walkapp.model.records import ChangePoint
 
 ONSET_UNKNOWN = msg("the onset is not known")
 """What is said of the timing of a change whose day is known."""
-
-
-_TOLD_WORDS = {"yes": msg("yes"), "no": msg("no")}
 
 
 def timing_words(suspect: Suspect) -> str:
@@ -63,7 +60,7 @@ def told(same: Sequence[ChangePoint]) -> str:
     known = {point.customer_told for point in same} - {"unknown"}
     if len(known) > 1:
         return tr("yes and no, the records disagree")
-    return tr(_TOLD_WORDS[known.pop()]) if known else tr("not known")
+    return tr(TOLD_WORDS[known.pop() if known else "unknown"])
 
 
 def onset_lines(found: DatedOnset) -> tuple[str, ...]:

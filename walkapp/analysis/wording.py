@@ -62,6 +62,22 @@ AIM_WORDS = {
 }
 """What actions are for inside a sentence, said with :func:`walkapp.language.tr`."""
 
+DIRECTION_WORDS = {
+    "guided": msg("Guided"),
+    "down": msg("Down the stream"),
+    "up": msg("Up the stream"),
+}
+"""How a walk goes, as it is offered and shown, said with :func:`walkapp.language.tr`."""
+
+RESPONSE_WORDS = {"nok": msg("NOK parts counted"), "value": msg("A value measured")}
+"""What a confirmation looks at, said with :func:`walkapp.language.tr`."""
+
+FRACTION_WORDS = {"full": msg("All combinations"), "half": msg("Half of them")}
+"""How much of a trial's plan is run, said with :func:`walkapp.language.tr`."""
+
+TOLD_WORDS = {"yes": msg("yes"), "no": msg("no"), "unknown": msg("not known")}
+"""Whether a customer was told of a change, said with :func:`walkapp.language.tr`."""
+
 VERDICT_MARKS = {CLEAN: "clean", BAD: "bad", UNDECIDED: "undecided", NOT_VISITED: "not_visited"}
 """Shape of each verdict."""
 

@@ -7,16 +7,11 @@ from collections.abc import Mapping
 from walkapp.actions.reading import concern_facts, walk_facts
 from walkapp.actions.walking import open_concern, start_walk, weigh_station
 from walkapp.actions.workplace import NOBODY
+from walkapp.analysis.wording import DIRECTION_WORDS
 from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.presenters.correction import fact_fields, facts_said
 from walkapp.presenters.form import FormField, FormPage
 from walkapp.presenters.route import Route
-
-DIRECTION_WORDS = (
-    ("guided", msg("Guided")),
-    ("down", msg("Down the stream")),
-    ("up", msg("Up the stream")),
-)
 
 SITE_CAUTIONS = (
     msg("Site rules, customer-specific requirements and qualified people come before this tool."),
@@ -143,7 +138,7 @@ class StartWalkForm(FormPage):
                 name="direction",
                 label=tr("How to walk"),
                 form="choice",
-                options=tr_choices(DIRECTION_WORDS),
+                options=tr_choices(DIRECTION_WORDS.items()),
                 is_required=True,
             ),
         )

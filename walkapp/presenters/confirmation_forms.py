@@ -26,7 +26,7 @@ from walkapp.actions.workplace import NOBODY
 from walkapp.analysis.on_off import OFF, ON
 from walkapp.analysis.on_off_words import STATE_WORDS
 from walkapp.analysis.readings import plain_number
-from walkapp.analysis.wording import either
+from walkapp.analysis.wording import RESPONSE_WORDS, either
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, tr_each
 from walkapp.model.records import ConfirmationTurn
@@ -36,8 +36,6 @@ from walkapp.presenters.route import Route
 
 OTHER = "other"
 THE_STATE = "state"
-
-RESPONSE_WORDS = (("nok", msg("NOK parts counted")), ("value", msg("A value measured")))
 
 MOST_CAUSES = 6
 """So many recorded causes are offered to tap, the newest."""
@@ -119,7 +117,7 @@ class NewConfirmationForm(FormPage):
                 name="response",
                 label=tr("What comes out of each turn"),
                 form="choice",
-                options=tr_choices(RESPONSE_WORDS),
+                options=tr_choices(RESPONSE_WORDS.items()),
                 is_required=True,
             ),
             *(measured if self._values.get("response") == "value" else ()),

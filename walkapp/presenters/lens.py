@@ -155,9 +155,14 @@ def _share(value: float) -> float:
     return min(max(value, 0.0), 1.0)
 
 
+def _fits(drawn_px: float, pane_px: float) -> bool:
+    """Tell whether nothing is beyond the pane; less than half a pixel may come of rounding."""
+    return drawn_px < pane_px + 0.5
+
+
 def _within(middle: float, drawn_px: float, pane_px: float) -> float:
     """Keep the middle of a pane where the picture fills it; in its own middle where it does not."""
-    if drawn_px <= pane_px:
+    if _fits(drawn_px, pane_px):
         return 0.5
     half = pane_px / drawn_px / 2
     return min(max(middle, half), 1 - half)
@@ -165,7 +170,7 @@ def _within(middle: float, drawn_px: float, pane_px: float) -> float:
 
 def _cut(middle: float, drawn_px: float, pane_px: float) -> tuple[float, float, float, float]:
     """Give start and length in the pane, in whole pixels, and in shares of the picture."""
-    if drawn_px <= pane_px:
+    if _fits(drawn_px, pane_px):
         length = max(round(drawn_px), 1)
         return round((pane_px - length) / 2), length, 0.0, 1.0
     share = pane_px / drawn_px

@@ -8,6 +8,7 @@ from walkapp.actions.reading import ConcernFacts, concern_facts
 from walkapp.actions.trial_work import FactorSaid, open_trial
 from walkapp.analysis.factorial_plan import LETTERS, Design
 from walkapp.analysis.factorial_words import cannot_prove
+from walkapp.analysis.wording import FRACTION_WORDS
 from walkapp.errors import InputError
 from walkapp.language import msg, tr, tr_choices, tr_each, trn
 from walkapp.model.records import ChangePoint
@@ -21,7 +22,6 @@ FACTORS = ("1", "2", "3", "4", "5")
 REPLICATES = ("1", "2", "3", "4", "6", "8")
 CENTRES = (("0", msg("None")), ("3", msg("3 runs")), ("5", msg("5 runs")))
 RESPONSES = (("nok", msg("NOK parts")), ("value", msg("A measured value")))
-FRACTIONS = (("full", msg("All combinations")), ("half", msg("Half of them")))
 
 AS_BEFORE, AS_CHANGED = msg("as before"), msg("as changed")
 """Levels that are offered for a recorded change."""
@@ -132,7 +132,7 @@ class NewTrialForm(FormPage):
             name="fraction",
             label=tr("Which combinations are run"),
             form="choice",
-            options=tr_choices(FRACTIONS),
+            options=tr_choices(FRACTION_WORDS.items()),
             is_required=True,
         )
 
