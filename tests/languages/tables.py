@@ -60,7 +60,7 @@ def _is_said(node: ast.AST, above: dict[ast.AST, ast.AST]) -> bool:
     while not isinstance(at, ast.stmt):
         at, before = above[at], at
         if isinstance(at, ast.Call) and getattr(at.func, "id", "") in SAYING:
-            return True
+            return before in at.args  # what is put into a text with {name} stays as it is
         if isinstance(at, ast.Compare) or (isinstance(at, ast.Dict) and before in at.keys):
             return True
     # In a table at the top of a module or class it is still to be said.

@@ -139,6 +139,8 @@ def test_no_page_or_command_shows_a_kept_text_without_saying_it():
         ("def f():\n    return NOTE", [(3, "NOTE")]),
         ("def f():\n    return tr(NOTE)", []),
         ("def f():\n    return State(notes=(NOTE,))", [(3, "NOTE")]),
+        ("def f():\n    return tr('{note} Go on.', note=NOTE)", [(3, "NOTE")]),
+        ("def f():\n    return tr('{note} Go on.', note=tr(NOTE))", []),
         ("def f(a):\n    return a == NOTE", []),
     ],
 )

@@ -79,6 +79,7 @@ def settle(hand) -> None:
     """Wait until what the page asked for is done and shown."""
     for _ in range(3):
         hand.app.worker.finish()
+        hand.app.aside.finish()
         lay_out(hand)
 
 

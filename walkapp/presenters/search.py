@@ -198,7 +198,7 @@ class SearchPage(Observed[SearchState]):
 def _reading(update: SearchUpdate) -> str:
     return tr(
         "{reading} {done} of {total} concerns and audit books that changed are read.",
-        reading=READING,
+        reading=tr(READING),
         done=update.done,
         total=update.total,
     )
