@@ -305,6 +305,17 @@ def test_counts_are_typed_and_what_cannot_be_is_said(desk):
     assert (page.state.checked, page.state.nok) == (25, 21)
 
 
+def test_a_closed_pad_takes_nothing_over_and_nothing_typed_comes_back(desk):
+    route = Ground(desk).route("trial_run", "1")
+    page = opened(TrialRunPage, desk, route)
+    page.open_pad("nok")
+    page.press("7")
+    page.press("close")
+
+    assert (page.state.pad, page.state.nok) == (None, 0)
+    assert opened(TrialRunPage, desk, route).state.pad is None
+
+
 def test_steps_stay_within_what_can_be(desk):
     page = opened(TrialRunPage, desk, Ground(desk, parts=1).route("trial_run", "1"))
     page.step("checked", -1)

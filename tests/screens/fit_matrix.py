@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from contextlib import nullcontext
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 
-from tests.screens.fit_places import Tablet
+from tests.screens.fit_places import Place, Tablet
 from tests.screens.longer import longer_texts
 from tests.screens.walking import MOST_STEPS, Look, go, lay_out, settle, trouble_page, walk_page
 from walkapp.app import window_app
@@ -165,8 +165,25 @@ def walk_tablet(
         Whether figures and sheets are waited for, which takes about a second each; else the page is looked
         at while it says that they are being drawn.
     """
-    glass = setting.glass
     seen = {}
+    with shown(tablet, setting) as hand:
+        for name in names:
+            open_place(hand, tablet.places[name])
+            if waits and name in DRAWN:
+                hand.until(lambda widget=DRAWN[name]: hand.find(widget).texture is not None)
+                lay_out(hand)
+            seen[name] = Look(0, ())
+            for is_in_trouble in setting.troubles:
+                if is_in_trouble:
+                    trouble_page(hand)
+                seen[name] += walk_page(hand, setting.glass.pixels_per_inch, most_steps)
+    return seen
+
+
+@contextmanager
+def shown(tablet: Tablet, setting: Setting) -> Iterator[Hand]:
+    """Show a tablet in a window; gives the hand in front of it."""
+    glass = setting.glass
     with longer_texts() if setting.is_longer else nullcontext():
         hand = Hand(
             window_app(
@@ -180,21 +197,18 @@ def walk_tablet(
             fontscale=setting.fontscale,
         )
         try:
-            for name in names:
-                place = tablet.places[name]
-                go(hand, place.route)
-                if place.then is not None:
-                    place.then(hand.app.page.presenter)
-                    settle(hand)
-                if waits and name in DRAWN:
-                    hand.until(lambda widget=DRAWN[name]: hand.find(widget).texture is not None)
-                    lay_out(hand)
-                seen[name] = Look(0, ())
-                for is_in_trouble in setting.troubles:
-                    if is_in_trouble:
-                        trouble_page(hand)
-                    seen[name] += walk_page(hand, glass.pixels_per_inch, most_steps)
+            yield hand
         finally:
             hand.close()
             use(ENGLISH)
-    return seen
+
+
+def open_place(hand: Hand, place: Place) -> None:
+    """Go to a place, tap or type what leads on from it, and wait until all is shown."""
+    go(hand, place.route)
+    if place.then is not None:
+        place.then(hand.app.page.presenter)
+        settle(hand)
+    if place.route.screen == "search":
+        hand.until(lambda: not hand.app.page.state.reading)  # the index is made when it is first asked
+        settle(hand)

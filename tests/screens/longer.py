@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from kivy.uix.label import Label
-from kivy.uix.recycleview import views
 
 from walkapp.screens.kit.words import SeenLabel, TypeMeasure
 
@@ -67,7 +66,6 @@ def longer_texts() -> Iterator[None]:
     }
     real = {(kind, name): kind.__dict__[name] for kind, name in changes}
     _made.clear()
-    _drop_spare_rows()
     try:
         for (kind, name), changed in changes.items():
             setattr(kind, name, changed)
@@ -75,13 +73,6 @@ def longer_texts() -> Iterator[None]:
     finally:
         for (kind, name), own in real.items():
             setattr(kind, name, own)
-        _drop_spare_rows()
-
-
-def _drop_spare_rows() -> None:
-    """Drop the rows that Kivy keeps for the next list of any app; they speak as when they were made."""
-    views._cached_views.clear()
-    views._cache_count = 0
 
 
 _MEASURES = ("height_px", "widest_word_px", "width_px")

@@ -7,7 +7,17 @@ from __future__ import annotations
 
 import pytest
 
-from tests.screens.fit_matrix import CHOSEN, GLASSES, dealt, every_setting, walk_tablet
+from tests.screens.fit_matrix import (
+    CHOSEN,
+    GLASSES,
+    Glass,
+    Setting,
+    dealt,
+    every_setting,
+    open_place,
+    shown,
+    walk_tablet,
+)
 from tests.screens.fit_places import TABLETS
 from tests.screens.longer import longer
 from walkapp.presenters.pages import PAGES
@@ -48,6 +58,22 @@ def test_nothing_is_cut_covered_or_out_of_reach(tablets, setting):
 
     assert len(seen) > 10
     assert {place: look.faults for place, look in seen.items() if look.faults} == {}
+
+
+@pytest.mark.parametrize(
+    "glass",
+    [Glass(1280, 800, 1.0, 149), Glass(800, 1280, 1.25, 189), Glass(1024, 600, 1.0, 170)],
+    ids=lambda glass: glass.name,
+)
+def test_bars_keys_and_answers_are_seen_without_scrolling_the_page(tablets, glass):
+    tablet, further = tablets["demo"], {}
+    with shown(tablet, Setting(glass)) as hand:
+        for name, place in tablet.places.items():
+            open_place(hand, place)
+            whole = hand.app.page.whole
+            further[name] = whole.children[0].height - whole.height
+
+    assert {name: px for name, px in further.items() if px > 0} == {}
 
 
 def test_every_page_of_the_app_is_walked(tablets):

@@ -431,6 +431,18 @@ def test_a_pad_for_whole_numbers_has_no_point_and_no_sign(show):
     assert hand.has("key-0")
 
 
+def test_a_key_to_leave_the_pad_stands_in_the_place_of_the_sign(show):
+    made = pad(whole=True, has_close=True)
+    hand = show(lambda: made)
+    heard = listening(made, "on_key")
+
+    hand.tap("key-close")
+
+    assert heard == [("on_key", "close")]
+    assert hand.find("key-close").right == hand.find("key-clear").right
+    assert hand.find("key-close").y < hand.find("key-clear").y
+
+
 def test_a_long_number_with_its_unit_stays_on_one_line_and_grows_again(show):
     hand = show(lambda: pad(test_name="pad", unit="mbar l/min at 23 °C and 50 % r. h."), size=(600, 800))
     number = hand.find("pad")
@@ -513,6 +525,18 @@ def test_a_tapped_row_tells_its_id(long_list):
     hand.tap("row-r1")
 
     assert heard == [("on_row", "r1")]
+
+
+def test_a_row_is_as_high_as_its_text_whatever_its_length(long_list):
+    hand, listed, _ = long_list
+    word = "pads "
+    for letters in range(60, 260):
+        row = SimpleNamespace(id="r", title=(word * 60)[:letters], subtitle=(word * 60)[:letters], mark="")
+        listed.rows = [row]
+        hand.wait(0.05)
+
+        seen = next(w for w in hand.widgets() if type(w).__name__ == "ListedRow")
+        assert seen.height >= seen.words_px + 2 * look.space("apart"), letters
 
 
 def test_scrolling_a_list_taps_no_row(long_list):

@@ -98,6 +98,7 @@ class Hand:
         from kivy.clock import Clock
         from kivy.core.window import Window
         from kivy.metrics import Metrics
+        from kivy.uix.recycleview import views
 
         self.app, self.window, self.folder = app, Window, folder
         self._loop, self._clock = EventLoop, Clock
@@ -107,6 +108,9 @@ class Hand:
         Metrics.dpi, Metrics.density, Metrics.fontscale = 160 * density, density, fontscale
         Window.size = size
         Window.softinput_mode = ""
+        # Rows that Kivy keeps for the next list of any app have type and words of the window before.
+        views._cached_views.clear()
+        views._cache_count = 0
         EventLoop.status, EventLoop.quit, EventLoop.stopping = "stopped", False, False
         self._events_before = {id(event) for event in Clock.get_events()}
         app._run_prepare()

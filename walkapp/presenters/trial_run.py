@@ -125,9 +125,12 @@ class TrialRunPage(Observed[TrialRunState]):
     def press(self, key: str) -> None:
         """Press a key of the pad; ``enter`` takes the count over, or records the measured value.
 
-        With nothing typed it closes the pad of a count.
+        With nothing typed it closes the pad of a count, as ``close`` does whatever was typed.
         """
         if self.state.pad is None:
+            return
+        if key == "close":
+            self._close_pad()
             return
         pad = press(self.state.pad, key)
         if not self.state.is_counted:
@@ -139,10 +142,13 @@ class TrialRunPage(Observed[TrialRunState]):
             self._show(replace(self.state, pad=pad))
             self._keep_draft()
         elif pad.value is None:
-            self._show(replace(self.state, pad=None, pad_for="", problem=""))
-            self._keep_draft()
+            self._close_pad()
         else:
             self._take(int(pad.value))
+
+    def _close_pad(self) -> None:
+        self._show(replace(self.state, pad=None, pad_for="", problem=""))
+        self._keep_draft()
 
     def take_text(self, text: str) -> None:
         """Put what a gauge has sent on the pad; its Enter records it where Enter on the pad would."""

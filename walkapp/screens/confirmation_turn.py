@@ -19,19 +19,13 @@ class TurnScreen(Page):
         return f"{state.pad.shown or '–'} {state.unit}" if state.pad is not None else ""
 
     def on_kv_post(self, _page) -> None:
-        """Hold what may be taken out: steppers or pad, and the button that closes it."""
+        """Hold both parts: one of them is always taken out."""
         self._steppers, self._typing = self.ids.steppers.__self__, self.ids.typing.__self__
-        self._close, self._done = self.ids.close_pad.__self__, self.ids.done.__self__
         swap(self.ids.place, self._steppers)
 
     def on_state(self, _page, state) -> None:
         """Show the pad while a number is typed, the steppers otherwise."""
         swap(self.ids.place, self._steppers if state.pad is None else self._typing)
-        wanted = [self._close, self._done] if state.pad_for else [self._done]
-        if self.ids.foot.children[::-1] != wanted:
-            self.ids.foot.clear_widgets()
-            for button in wanted:
-                self.ids.foot.add_widget(button)
 
 
 load_kv(__file__)

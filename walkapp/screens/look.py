@@ -225,8 +225,8 @@ def answer() -> float:
 
 
 def picture() -> tuple[float, float]:
-    """Give width and height of the plate of a small picture, in pixels."""
-    return dp(240), dp(220)
+    """Give width and height of the plate of a small picture, in pixels; lower in a low window."""
+    return dp(240), dp(170 if is_low() else 220)
 
 
 def is_wide(width: float) -> bool:

@@ -119,7 +119,10 @@ class NewFactorForm(FactorForm):
                 name="target",
                 label=_target_label(indicator),
                 form="offered",
-                options=tuple((one, with_unit(indicator, decimal_text(one))) for one in indicator.targets),
+                options=tuple(
+                    (one, with_unit(indicator, decimal_text(one), is_one=one == "1"))
+                    for one in indicator.targets
+                ),
                 is_required=True,
             ),
             FormField(

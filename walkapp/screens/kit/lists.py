@@ -157,7 +157,8 @@ class Rows(GloveScroll, RecycleView):
         return sum(heights[:index]) + index * spacing, heights[index], whole
 
     def _height_px(self, row, titles: TypeMeasure, subtitles: TypeMeasure) -> float:
-        room = self.width - dp(MARK_DP + SIDE_DP + 4 * ROW_PADDING_DP + 2)
+        beside = look.space("apart")  # of the bar
+        room = self.width - beside - dp(MARK_DP + SIDE_DP + 4 * ROW_PADDING_DP + 2)
         text = titles.height_px(row.title, room) + subtitles.height_px(row.subtitle, room)
         return max(look.target(), text + dp(2 * ROW_PADDING_DP))
 

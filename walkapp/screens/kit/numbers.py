@@ -34,6 +34,7 @@ KEY_LABELS = {
     "enter": msg("Enter"),
     "-": "−",
     "set_aside": msg("N/A"),
+    "close": msg("Close"),
 }
 TYPED_KEYS = frozenset((*"0123456789", ".", "back"))
 """Keys that are typed quickly. A minus that bounces would turn the sign back."""
@@ -68,7 +69,7 @@ class KeyField(FloatLayout):
 
     Parameters
     ----------
-    whole, has_minus, has_set_aside, unit_key
+    whole, has_minus, has_set_aside, has_close, unit_key
         Which keys there are, as in :class:`NumberPad`.
 
     Events
@@ -80,6 +81,7 @@ class KeyField(FloatLayout):
     whole = BooleanProperty(False)
     has_minus = BooleanProperty(True)
     has_set_aside = BooleanProperty(False)
+    has_close = BooleanProperty(False)
     unit_key = StringProperty("")
 
     __events__ = ("on_key",)
@@ -87,13 +89,15 @@ class KeyField(FloatLayout):
     def __init__(self, **kwargs) -> None:
         self._place_soon = Clock.create_trigger(self._place, -1)
         super().__init__(**kwargs)
-        for name in ("pos", "width", "whole", "has_minus", "has_set_aside", "unit_key"):
+        for name in ("pos", "width", "whole", "has_minus", "has_set_aside", "has_close", "unit_key"):
             self.fbind(name, self._place_soon)
         self._place_soon()
 
     def _shown(self, rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
         """Give the rows with the keys that there are; the place of one that is left out stays free."""
         instead = {"clear": "unit"} if self.unit_key else {}
+        if self.has_close:
+            instead["-"] = "close"
         return tuple(
             tuple(instead.get(key, key) for key in row if key != "set_aside" or self.has_set_aside)
             for row in rows
@@ -190,6 +194,8 @@ class NumberPad(BoxLayout):
         Whether there is a key for the sign.
     has_set_aside
         Whether there is a key to say that the check does not apply.
+    has_close
+        Whether there is a key to leave the pad, in the place of the sign.
     unit_key
         Text of a key for the parallel unit, in place of "Clear"; empty for no such key.
     show_value
@@ -198,7 +204,7 @@ class NumberPad(BoxLayout):
     Events
     ------
     on_key(key)
-        A key as :func:`walkapp.presenters.pad.press` knows it, ``set_aside`` or ``unit``.
+        A key as :func:`walkapp.presenters.pad.press` knows it, ``set_aside``, ``close`` or ``unit``.
     """
 
     text_value = StringProperty("")
@@ -206,6 +212,7 @@ class NumberPad(BoxLayout):
     whole = BooleanProperty(False)
     has_minus = BooleanProperty(True)
     has_set_aside = BooleanProperty(False)
+    has_close = BooleanProperty(False)
     unit_key = StringProperty("")
     show_value = BooleanProperty(True)
     test_name = StringProperty("pad")
