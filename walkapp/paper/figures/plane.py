@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 from walkapp.language import decimal_text, tr
-from walkapp.paper.drawing import printable
+from walkapp.paper.drawing import printable, wide
 from walkapp.paper.figures.room import Area, Bounds, clip_of, do_meet, is_inside, shortened
 from walkapp.paper.figures.style import FAINT, INK
 from walkapp.paper.flow import LINE_HEIGHT
@@ -275,7 +275,9 @@ class Plane:
             power = axis.get_major_formatter().get_offset()
             axis.get_offset_text().set_visible(False)
             said = tr("{what}, times {power}", what=what, power=power) if power else what
-            lines = shortened(said, max(room, 4 * self.size), self.size, 3)
+            # A word longer than the axis stands out at both ends, which is easier to read than one in pieces.
+            word = max((wide(one, self.size) for one in printable(said).split()), default=0.0)
+            lines = shortened(said, max(room, 4 * self.size, min(word, 2 * room)), self.size, 3)
             self._is_cut |= bool(lines) and lines[-1].endswith("...")
             axis.label.set_text("\n".join(lines))
 
