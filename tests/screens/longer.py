@@ -57,7 +57,7 @@ def longer_texts() -> Iterator[None]:
     def draw(label: Label, name=None, source=None, value=None) -> None:
         # A plain label is longer only as it is drawn: Kivy remembers which classes have `on_text`, so that
         # one cannot be given to them and taken away again.
-        drawn(label, name, source, longer(label.text) if name == "text" else value)
+        drawn(label, name, source, longer(value) if name == "text" else value)
 
     changes = {
         (SeenLabel, "on_text"): on_seen_text,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kivy.properties import ObjectProperty
+from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.answer import AnswerRow, AnswerState
@@ -22,21 +22,27 @@ class AnswerLine(BoxLayout):
     ----------
     row
         What to show.
+    name_px
+        Width of the longest word of all names.
     """
 
     row = ObjectProperty(BLANK_ROW, rebind=True)
+    name_px = NumericProperty(0)
 
 
 class AnswerScreen(Page):
     """Where the defect starts, how sure that is, and what to do next."""
 
     state = ObjectProperty(AnswerState(), rebind=True)
+    name_px = NumericProperty(0)
 
     def on_state(self, _page, state) -> None:
         """Give every station its line; lines are built once and refilled."""
+        names = widgets.TypeMeasure(look.font("body"), bold=True)
+        self.name_px = max((names.widest_word_px(row.name) for row in state.rows), default=0) + 2
         lines = children_for(self.ids.lines, state.rows, AnswerLine)
         for line, row in zip(lines, state.rows, strict=True):
-            line.row = row
+            line.row, line.name_px = row, self.name_px
 
 
 load_kv(__file__)

@@ -275,7 +275,7 @@ class Plane:
             power = axis.get_major_formatter().get_offset()
             axis.get_offset_text().set_visible(False)
             said = tr("{what}, times {power}", what=what, power=power) if power else what
-            # A word longer than the axis stands out at both ends, which is easier to read than one in pieces.
+            # A word longer than the axis stands out at both ends: easier to read than one in pieces.
             word = max((wide(one, self.size) for one in printable(said).split()), default=0.0)
             lines = shortened(said, max(room, 4 * self.size, min(word, 2 * room)), self.size, 3)
             self._is_cut |= bool(lines) and lines[-1].endswith("...")

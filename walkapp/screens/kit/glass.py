@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 from kivy.graphics import Color, Line, Rectangle
-from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, OptionProperty, StringProperty
+from kivy.properties import (
+    BooleanProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    OptionProperty,
+    StringProperty,
+)
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from walkapp.presenters.lens import STEP, Lens, common_scale, drawn_size
 from walkapp.screens import look
+from walkapp.screens.kit.words import TypeMeasure
 from walkapp.screens.page import children_for, load_kv
 
 MOST_FINGERS = 2
@@ -64,11 +72,14 @@ class PaneBox(BoxLayout):
         What stands in place of the picture; empty when it is there.
     has_head_beside
         Whether shape and word stand beside the pane instead of above it.
+    longest_px
+        Width of the longest word of all panes, so that they begin below each other.
     """
 
     pane = ObjectProperty(None, allownone=True, rebind=True)
     word = StringProperty("")
     has_head_beside = BooleanProperty(False)
+    longest_px = NumericProperty(0)
     test_name = StringProperty("")
 
     @property
@@ -149,9 +160,12 @@ class Glass(BoxLayout):
         if self.way == "one" and not shown:
             shown = self.panes[:1]
         self.orientation = "vertical" if self.way == "above" else "horizontal"
+        words = TypeMeasure(look.font("body"), bold=True)
+        longest = max((words.widest_word_px(f"{pane.word}, {pane.place}") for pane in shown), default=0)
         for box, pane in zip(children_for(self, shown, self._make_box), shown, strict=True):
             box.pane, box.test_name = pane, f"pane-{pane.name}"
             box.has_head_beside = self.way == "above" and bool(pane.word)
+            box.longest_px = longest
         self._hang()
 
     def _hang(self) -> None:

@@ -196,20 +196,25 @@ class Cells(BoxLayout):
     ----------
     others
         Width of the others beside the first, as a multiple of its width.
+    least_px
+        Width that the first is given at least, so that its longest word is whole; the same for all lines of
+        a table.
     """
 
     others = NumericProperty(1)
+    least_px = NumericProperty(0)
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        for name in ("width", "children", "others"):
+        for name in ("width", "children", "others", "least_px"):
             self.fbind(name, self._arrange)
 
     def _arrange(self, *_: object) -> None:
-        is_wide = self.width >= CELLS_EM * look.font("body")
+        is_wide = self.width >= max(CELLS_EM * look.font("body"), 3 * self.least_px)
         self.orientation = "horizontal" if is_wide else "vertical"
         if len(self.children) == 2:
             self.children[0].size_hint_x = self.others if is_wide else 1
+            self.children[1].size_hint_min_x = self.least_px if is_wide else None
 
 
 def row_data(row) -> dict[str, object]:

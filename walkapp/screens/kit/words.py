@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from kivy.core.text import DEFAULT_FONT
@@ -19,6 +20,20 @@ from walkapp.visible import visible
 BANNER_WORDS = {"caution": msg("Caution"), "notice": msg("Note"), "error": msg("Not done")}
 """What stands in front of each kind of banner."""
 
+_WITHIN_NUMBER = re.compile(r"(?<=\d) (?=%|\d{3}(?!\d))")
+_WORD = re.compile(r"[^ \n]+")
+
+
+def unparted(text: str) -> str:
+    r"""Keep a number in one piece where a line is broken: its sign of percent, and its thousands.
+
+    Examples
+    --------
+    >>> unparted("33 % of 4 800")
+    '33\xa0% of 4\xa0800'
+    """
+    return _WITHIN_NUMBER.sub("\N{NO-BREAK SPACE}", text)
+
 
 class SeenLabel(Label):
     """A text, whoever wrote it, in which nothing hides or runs backwards; markup stays off."""
@@ -29,7 +44,7 @@ class SeenLabel(Label):
 
     def _trigger_texture_update(self, name=None, source=None, value=None) -> None:
         """Draw the text as it is now; Kivy hands over the one that `on_text` has replaced."""
-        super()._trigger_texture_update(name, source, self.text if name == "text" else value)
+        super()._trigger_texture_update(name, source, unparted(self.text) if name == "text" else value)
 
 
 class WrapLabel(SeenLabel):
@@ -91,7 +106,7 @@ class TypeMeasure:
 
     def widest_word_px(self, text: str) -> float:
         """Measure the widest word; 0 for no text."""
-        return max(map(self.width_px, text.split()), default=0)
+        return max(map(self.width_px, _WORD.findall(unparted(text))), default=0)
 
     def height_px(self, text: str, room_px: float) -> float:
         """Measure the height of a text wrapped to a width; 0 for no text."""
@@ -116,7 +131,7 @@ class TypeMeasure:
 
         if fits(text):
             return text
-        words = text.split()
+        words = _WORD.findall(text)
         several = _most(len(words), lambda count: fits(" ".join((*words[:count], "..."))))
         if several:
             return " ".join((*words[:several], "..."))
@@ -125,17 +140,18 @@ class TypeMeasure:
 
     def line_count(self, line: str, room_px: float) -> int:
         """Count the lines that one line of text is wrapped to; at least 1."""
-        count, used, space = 1, 0.0, self.width_px(" ")
-        for word in line.split():
+        count, used, before = 1, 0.0, 0.0
+        for word in _WORD.findall(unparted(line)):
             width = self.width_px(word)
-            # As Kivy, which breaks a line that fills its room to the last pixel.
-            if used and used + space + width >= room_px - 1:
+            # As Kivy, which measures a word with its blank, and breaks a line that fills its room.
+            if used and before + width >= room_px - 1:
                 count, used = count + 1, width
             else:
-                used += width + (space if used else 0)
+                used = before + width
             if used > room_px:  # a word longer than the line is broken
                 broken = int(used // max(room_px, 1))
                 count, used = count + broken, used - broken * room_px
+            before = used - width + self.width_px(f"{word} ")
         return count
 
 
