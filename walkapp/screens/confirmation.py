@@ -14,7 +14,7 @@ from walkapp.presenters.confirmation import ConfirmationState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.bars import RowDrawing
 from walkapp.screens.page import Page, children_for, load_kv
-from walkapp.screens.widgets import TapButton
+from walkapp.screens.widgets import TapButton, TypeMeasure
 
 LEAST_COLUMN_DP, MOST_COLUMN_DP = 96, 180
 """Width of a turn; more turns than fit begin a new line."""
@@ -92,12 +92,19 @@ class TurnStrip(GridLayout):
 
     def _arrange(self, _dt: float) -> None:
         many = len(self.bars)
-        self.cols = max(1, min(int(self.width // dp(LEAST_COLUMN_DP)), many))
-        width = min(int(self.width / self.cols), dp(MOST_COLUMN_DP))
+        least = max(dp(LEAST_COLUMN_DP), self._head_px())
+        self.cols = max(1, min(int(self.width // least), many))
+        width = min(int(self.width / self.cols), max(dp(MOST_COLUMN_DP), least))
         for column, bar in zip(
             children_for(self, self.bars, lambda: TurnColumn(size_hint_x=None)), self.bars, strict=True
         ):
             column.width, column.bar = width, bar
+
+    def _head_px(self) -> float:
+        """Give the width of the widest head: number, shape and word, and the narrow spaces around them."""
+        plain, bold = TypeMeasure(look.font("small")), TypeMeasure(look.font("small"), bold=True)
+        words = (plain.width_px(bar.name) + bold.width_px(bar.word) for bar in self.bars)
+        return max(words, default=0) + dp(22) + 6 * look.space("tight")
 
 
 class ConfirmationScreen(Page):
