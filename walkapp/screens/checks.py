@@ -50,13 +50,29 @@ class TagBar(Gone, BoxLayout):
     page = ObjectProperty(None, allownone=True)
 
 
-class JudgeScreen(Page):
+class CheckPage(Page):
+    """A check whose limit samples stand beside what is to be tapped, where that stays in the window."""
+
+    def has_room(self, orientation: str, height_px: float) -> bool:
+        """Say whether there is room for pictures of the samples, else a button leads to them.
+
+        Parameters
+        ----------
+        orientation
+            How check and samples stand to each other; above each other they need more height.
+        height_px
+            Of the page: that of the window, without what stands above the page while somebody practises.
+        """
+        return height_px >= dp(700 if orientation == "horizontal" else 880)
+
+
+class JudgeScreen(CheckPage):
     """Judging parts one by one, or answering a question."""
 
     state = ObjectProperty(JudgeState(), rebind=True)
 
 
-class CountScreen(Page):
+class CountScreen(CheckPage):
     """Counting parts: two steppers, or the pad while a number is typed."""
 
     state = ObjectProperty(CountState(), rebind=True)
