@@ -123,7 +123,10 @@ class StreamChart(BoxLayout):
 
     def on_view(self, _chart, view) -> None:
         """Give every station its foot."""
-        self.least_px = len(view.columns) * look.for_text(dp(COLUMN_DP))
+        names = widgets.TypeMeasure(look.font("small"), bold=True)
+        word = max((names.widest_word_px(column.name) for column in view.columns), default=0)
+        least = max(look.for_text(dp(COLUMN_DP)), word + 2 * look.space("tight") + 2)
+        self.least_px = len(view.columns) * least
         self.ids.feet.clear_widgets()
         for column in view.columns:
             self.ids.feet.add_widget(ColumnFoot(column=column))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.desk.review import ReviewRow, ReviewState
@@ -13,7 +13,7 @@ from walkapp.screens.kit.words import Banner
 from walkapp.screens.page import children_for, load_kv
 
 WIDE_TARGETS = 11
-"""From this width on, counted in targets, the cells of a row stand beside each other."""
+"""From this width on, in targets for type as it comes, the cells of a row stand beside each other."""
 
 BLANK_ROW = ReviewRow(
     station="", name="", verdict="", mark="not_visited", counts="", share="", origin="", evidence="",
@@ -30,10 +30,13 @@ class ReviewLine(Tappable):
         What to show.
     is_wide
         Whether its cells stand beside each other.
+    name_px
+        Width of the longest word of all names.
     """
 
     row = ObjectProperty(BLANK_ROW, rebind=True)
     is_wide = BooleanProperty(True)
+    name_px = NumericProperty(0)
 
     def on_tap(self) -> None:
         """Tell the table."""
@@ -62,13 +65,16 @@ class ReviewTable(BoxLayout):
 
     def on_rows(self, _table, rows) -> None:
         """Refill the lines."""
+        names = widgets.TypeMeasure(look.font("body"), bold=True)
+        word = max((names.widest_word_px(row.name) for row in rows), default=0) + 2
         for line, row in zip(children_for(self.ids.lines, rows, ReviewLine), rows, strict=True):
+            line.name_px = word
             line.row, line.test_name = row, f"station-{row.station}"
         self.on_width()
 
     def on_width(self, *_) -> None:
         """Stand the cells beside or below each other."""
-        self.is_wide = self.width >= WIDE_TARGETS * look.target()
+        self.is_wide = self.width >= look.for_text(WIDE_TARGETS * look.target())
         for line in self.ids.lines.children if self.ids else ():
             line.is_wide = self.is_wide
 

@@ -124,7 +124,7 @@ class LineLabels(PlacedLabels):
 
     def place(self, view, labels) -> None:
         """Each beside the end of its line."""
-        room = self.width * (1 - view.lines[0].points[1][0]) - dp(20)
+        room = self.width * (1 - view.lines[0].points[1][0]) - dp(18)
         for label, line in zip(labels, view.lines, strict=True):
             label.width = max(room, 1)
             middle = self.y + line.label_at * self.height
