@@ -7,6 +7,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from walkapp.presenters.answer import AnswerRow, AnswerState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
+from walkapp.screens.kit.words import column_px
 from walkapp.screens.page import Page, children_for, load_kv
 
 BLANK_ROW = AnswerRow(
@@ -38,8 +39,7 @@ class AnswerScreen(Page):
 
     def on_state(self, _page, state) -> None:
         """Give every station its line; lines are built once and refilled."""
-        names = widgets.TypeMeasure(look.font("body"), bold=True)
-        self.name_px = max((names.widest_word_px(row.name) for row in state.rows), default=0) + 2
+        self.name_px = column_px(row.name for row in state.rows)
         lines = children_for(self.ids.lines, state.rows, AnswerLine)
         for line, row in zip(lines, state.rows, strict=True):
             line.row, line.name_px = row, self.name_px

@@ -63,7 +63,7 @@ class CheckPage(Page):
         height_px
             Of the page: that of the window, without what stands above the page while somebody practises.
         """
-        return height_px >= dp(700 if orientation == "horizontal" else 880)
+        return height_px >= dp(look.LOW_DP if orientation == "horizontal" else 880)
 
 
 class JudgeScreen(CheckPage):

@@ -187,6 +187,9 @@ TYPE_SCALE_SP = {"tiny": 13, "small": 15, "body": 18, "title": 23, "big": 30, "h
 SPACE_DP = {"hair": 2, "tight": 4, "near": 8, "apart": 12, "wide": 16}
 """Steps of space: between lines of one thing, its parts, a shape and its word, things, and groups."""
 
+LOW_DP = 700
+"""A window that is lower has no room for a pad of four rows under bar and strip."""
+
 SELECTED = 0.2
 """How much of the ink lies over letters that are selected: they stay, their paper gets nearer to them."""
 
@@ -249,7 +252,7 @@ def is_low() -> bool:
     """Say whether the window is too low for a pad of four rows under bar and strip."""
     from kivy.core.window import Window  # late: importing it opens the window
 
-    return bool(Window.height < dp(700))
+    return bool(Window.height < dp(LOW_DP))
 
 
 def font(name: str) -> float:

@@ -12,6 +12,7 @@ from walkapp.presenters.measured import MeasuredState, MeasuredView
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.kit.bars import RowDrawing
 from walkapp.screens.kit.placed import PlacedLabels
+from walkapp.screens.kit.words import column_px
 from walkapp.screens.page import Page, load_kv
 
 COLUMN_DP = 104
@@ -123,9 +124,8 @@ class StreamChart(BoxLayout):
 
     def on_view(self, _chart, view) -> None:
         """Give every station its foot."""
-        names = widgets.TypeMeasure(look.font("small"), bold=True)
-        word = max((names.widest_word_px(column.name) for column in view.columns), default=0)
-        least = max(look.for_text(dp(COLUMN_DP)), word + 2 * look.space("tight") + 2)
+        names_px = column_px((column.name for column in view.columns), "small")
+        least = max(look.for_text(dp(COLUMN_DP)), names_px + 2 * look.space("tight"))
         self.least_px = len(view.columns) * least
         self.ids.feet.clear_widgets()
         for column in view.columns:

@@ -9,7 +9,7 @@ from walkapp.presenters.desk.review import ReviewRow, ReviewState
 from walkapp.screens import frame, look, widgets  # noqa: F401  the kv file uses their widgets
 from walkapp.screens.board import BoardScreen
 from walkapp.screens.kit.buttons import Tappable
-from walkapp.screens.kit.words import Banner
+from walkapp.screens.kit.words import Banner, column_px
 from walkapp.screens.page import children_for, load_kv
 
 WIDE_TARGETS = 11
@@ -65,10 +65,9 @@ class ReviewTable(BoxLayout):
 
     def on_rows(self, _table, rows) -> None:
         """Refill the lines."""
-        names = widgets.TypeMeasure(look.font("body"), bold=True)
-        word = max((names.widest_word_px(row.name) for row in rows), default=0) + 2
+        name_px = column_px(row.name for row in rows)
         for line, row in zip(children_for(self.ids.lines, rows, ReviewLine), rows, strict=True):
-            line.name_px = word
+            line.name_px = name_px
             line.row, line.test_name = row, f"station-{row.station}"
         self.on_width()
 

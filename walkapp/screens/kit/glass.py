@@ -17,7 +17,7 @@ from kivy.uix.widget import Widget
 
 from walkapp.presenters.lens import STEP, Lens, common_scale, drawn_size
 from walkapp.screens import look
-from walkapp.screens.kit.words import TypeMeasure
+from walkapp.screens.kit.words import column_px
 from walkapp.screens.page import children_for, load_kv
 
 MOST_FINGERS = 2
@@ -160,8 +160,7 @@ class Glass(BoxLayout):
         if self.way == "one" and not shown:
             shown = self.panes[:1]
         self.orientation = "vertical" if self.way == "above" else "horizontal"
-        words = TypeMeasure(look.font("body"), bold=True)
-        longest = max((words.widest_word_px(f"{pane.word}, {pane.place}") for pane in shown), default=0)
+        longest = column_px(f"{pane.word}, {pane.place}" for pane in shown)
         for box, pane in zip(children_for(self, shown, self._make_box), shown, strict=True):
             box.pane, box.test_name = pane, f"pane-{pane.name}"
             box.has_head_beside = self.way == "above" and bool(pane.word)

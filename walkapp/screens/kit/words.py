@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from kivy.core.text import DEFAULT_FONT
 from kivy.core.text import Label as CoreLabel
@@ -153,6 +153,21 @@ class TypeMeasure:
                 count, used = count + broken, used - broken * room_px
             before = used - width + self.width_px(f"{word} ")
         return count
+
+
+def column_px(texts: Iterable[str], size_name: str = "body") -> float:
+    """Give the width of a column of bold texts in which no word of them is broken.
+
+    Parameters
+    ----------
+    texts
+        What stands in the column.
+    size_name
+        A name of the type scale.
+    """
+    measure = TypeMeasure(look.font(size_name), bold=True)
+    # Kivy breaks a word that fills its line.
+    return max(map(measure.widest_word_px, texts), default=0) + 2
 
 
 def _most(many: int, holds: Callable[[int], bool]) -> int:
